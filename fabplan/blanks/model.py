@@ -1,0 +1,217 @@
+"""Flat metal: what every piece is before it is folded.
+
+A hemmed shingle and a brake-formed drip edge are the same kind of thing: an outline with fold lines.
+
+Frames
+------
+All points are inches in the blank's own frame: x across `width`, y along `length`, lower left corner of the
+bounding box at (0, 0), seen from the FACE. Edges count from 1, counter-clockwise seen from the face; point n
+starts edge n. Diamond: 1 upper left, 2 lower left, 3 lower right, 4 upper right.
+For a section x runs across the strip from its start edge (leg 1 at x = 0) and y along the piece.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+Point = tuple[float, float]
+Polygon = tuple[Point, ...]
+Side = Literal["face", "back"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fold:
+    """One fold line.
+
+    Attributes
+    ----------
+    edge : int
+        Edge of the finished outline it folds (flat pieces), or number of the bend from the start edge
+        (sections; hems at the ends count as bends).
+    line : tuple of two points
+        The line to fold on: middle of the bend zone, on the blank.
+    toward : {"face", "back"}
+    turned : float
+        Degrees the metal is turned: 0 flat, 90 square, 180 hem.
+    width : float
+        Finished width: fold outside to raw edge (sections: outside size of the leg beyond, 0 if none).
+    gap : float
+        Inside gap of a hem; twice the inside radius.
+    radius : float
+        Inside bend radius.
+    bend_allowance, setback, deduction : float
+        Of this bend, inches.
+    allowance : float
+        Metal the fold adds outside the finished edge (flat pieces), inches.
+    slot_depth : float
+        Straight part of the flap: the depth of a folding slot that makes this hem.
+    flap : polygon
+        The flap on the blank after notching, fold line to raw edge; empty for sections.
+    hem : bool
+        True when this is a 180 degree fold.
+    """
+
+    edge: int
+    line: tuple[Point, Point]
+    toward: Side
+    turned: float
+    width: float
+    gap: float
+    radius: float
+    bend_allowance: float
+    setback: float
+    deduction: float
+    allowance: float = 0.0
+    slot_depth: float = 0.0
+    flap: Polygon = ()
+    hem: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notch:
+    """Metal snipped off the sheared blank at one corner.
+
+    `corner` is the point number; `kind` a trade word (square, 45-degree, V, slit, straight snip, side snip, ear);
+    `removed` the polygon cut away; `legs` the two sizes to mark along the blank edges from the corner (the earlier
+    edge first) and `depth` from the blank corner to the crossing of the fold lines. How each is measured is said in `says`.
+    """
+
+    corner: int
+    kind: str
+    removed: Polygon
+    legs: tuple[float, float]
+    depth: float
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lattice:
+    """How a finished diamond repeats on the roof (all inches; see docs on the lock geometry).
+
+    side L, top_angle alpha (degrees), lap e (fold to fold, square to the edge), exposed E, hooked depth h,
+    spacing p along a course, course height c, cell area covered by one piece, joint clearance, snip depth at the
+    finished side tips, upper/lower hem widths and allowances.
+    """
+
+    side: float
+    top_angle: float
+    upper_hem: float
+    lower_hem: float
+    upper_allowance: float
+    lower_allowance: float
+    lap: float
+    hooked: float
+    exposed: float
+    spacing: float
+    course: float
+    cell: float
+    joint: float
+    slack: float
+    side_snip: float
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionShape:
+    """A bent cross-section: outside legs, signed bends (+ toward the face; hems included as +-180), inside radii.
+
+    `marks` are the bend marks measured from the start edge of the flat strip, `developed` its exact width before
+    rounding. `legs` has one more entry than `bends`. `gaps[i]` is the hem gap of bend i, or None for a plain bend.
+    """
+
+    legs: tuple[float, ...]
+    bends: tuple[float, ...]
+    radii: tuple[float, ...]
+    gaps: tuple[float | None, ...]
+    marks: tuple[float, ...]
+    developed: float
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finished:
+    """Sizes of the finished piece (inches, square inches); 0 where the idea does not apply."""
+
+    side: float = 0.0
+    width: float = 0.0
+    length: float = 0.0
+    exposed_side: float = 0.0
+    covers_area: float = 0.0
+    outline: Polygon = ()  # finished panel in the blank frame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlatPattern:
+    """One piece, flat: what is sheared, snipped and folded.
+
+    Attributes
+    ----------
+    mark, kind, metal : str
+        Piece mark, kind as in the job file, metal profile name.
+    count : int
+        Pieces to make, spare included (0 while counts still come from the roof).
+    spare : int
+        How many of `count` are spare.
+    width_units, length_units : int
+        Sheared size in the shop's graduations. Rhombic: strip height and side along the strip.
+    grid : int
+        Nanometres in one graduation.
+    outline : polygon
+        The SHEARED outline (before snips), counter-clockwise seen from the face.
+    snipped : polygon
+        Outline after notches and snips.
+    folds : tuple of Fold
+    notches : tuple of Notch
+    grain : {"any", "along", "across"}
+        Whether the blank's length must lie along ("along") or across the rolling direction.
+    handed : bool
+        True when the blank may not be turned over in nesting (always True: the face must stay up).
+    weight : float
+        Pounds, one piece after snipping.
+    rounding : float
+        Sheared size less exact size, inches (side of a diamond, developed width of a section).
+    finished : Finished
+    lattice : Lattice or None
+        Diamonds and their parts.
+    section : SectionShape or None
+    notes : tuple of str
+        Plain sentences for the page: common rule beside the computed size, lap, warnings.
+    parts : int
+        Strips a too-long section is split into (1 = whole).
+    """
+
+    mark: str
+    kind: str
+    metal: str
+    count: int
+    spare: int
+    width_units: int
+    length_units: int
+    grid: int
+    outline: Polygon
+    snipped: Polygon
+    folds: tuple[Fold, ...]
+    notches: tuple[Notch, ...] = ()
+    grain: Literal["any", "along", "across"] = "any"
+    weight: float = 0.0
+    rounding: float = 0.0
+    thickness: float = 0.0
+    finished: Finished = field(default_factory=Finished)
+    lattice: Lattice | None = None
+    section: SectionShape | None = None
+    notes: tuple[str, ...] = ()
+    parts: int = 1
+
+    @property
+    def rectangular(self) -> bool:
+        """Whether the sheared outline is the whole bounding rectangle."""
+        w = max(p[0] for p in self.outline)
+        h = max(p[1] for p in self.outline)
+        area = 0.5 * abs(
+            sum(
+                x0 * y1 - x1 * y0
+                for (x0, y0), (x1, y1) in zip(self.outline, self.outline[1:] + self.outline[:1], strict=True)
+            )
+        )
+        return abs(area - w * h) <= 1e-9 * max(1.0, w * h)
