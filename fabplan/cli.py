@@ -1,0 +1,435 @@
+"""The command line: one thin function a command. The work is done in the rooms, imported when a command runs."""
+
+from __future__ import annotations
+
+import json
+import signal
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from fabplan.errors import FabplanError, JobError, PlanError
+
+if TYPE_CHECKING:
+    from fabplan.job.model import Job
+
+app = typer.Typer(
+    name="fabplan",
+    help="Plans hand-formed sheet metal: blanks, cutting, folding and course lines from one job file.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+class Paper(StrEnum):
+    """Paper of the printed packet."""
+
+    letter = "letter"
+    a4 = "a4"
+
+
+JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (.toml).", show_default=False)]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
+Effort = Annotated[
+    float | None,
+    typer.Option(min=0, max=100, help="How hard to look for a better cut plan.", show_default="the job's, or 1"),
+]
+Seed = Annotated[int | None, typer.Option(min=0, help="Seed of the search.", show_default="the job's, or 0")]
+Seconds = Annotated[float, typer.Option(min=0, max=86_400, help="Stop the cut plan after this long.")]
+RackFile = Annotated[Path | None, typer.Option("--rack", help="Offcut rack to take from.", show_default=False)]
+
+
+def say(text: str) -> None:
+    """A message for the person, on standard error."""
+    print(text, file=sys.stderr)
+
+
+def print_json(data: Any) -> None:
+    """Nothing but JSON on standard output."""
+    print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+
+
+def read(path: Path) -> Job:
+    """Load the job, or leave with its faults."""
+    from fabplan.job.load import load_job
+
+    return load_job(path)
+
+
+@contextmanager
+def interruptible() -> Iterator[Callable[[], bool]]:
+    """First Ctrl-C asks the nest to finish with its best plan so far; the second leaves at once."""
+    asked: list[bool] = []
+
+    def ask(_signum: int, _frame: Any) -> None:
+        if asked:
+            raise KeyboardInterrupt
+        asked.append(True)
+        say("Stopping with the best plan so far (Ctrl-C again to leave at once) ...")
+
+    try:
+        before = signal.signal(signal.SIGINT, ask)
+    except ValueError:  # not the main thread
+        yield lambda: False
+        return
+    try:
+        yield lambda: bool(asked)
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+@app.command()
+def plan(
+    job: JobPath,
+    out: Annotated[Path | None, typer.Option("--out", help="Packet folder.", show_default="<number>-packet")] = None,
+    paper: Annotated[Paper | None, typer.Option(help="Paper size.", show_default="the job's, or letter")] = None,
+    seed: Seed = None,
+    effort: Effort = None,
+    seconds: Seconds = 10.0,
+    rack: RackFile = None,
+    allow_short: Annotated[
+        bool, typer.Option("--allow-short", help="Write a packet marked SHORT when stock runs out.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Everything: writes the packet folder."""
+    from fabplan.packet.write import packet_folder, write_packet
+    from fabplan.plan.make import make_plan
+    from fabplan.plan.said import plan_json
+    from fabplan.screen.progress import nest_progress
+
+    the_job = read(job)
+    target = packet_folder(the_job, out)
+    with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
+        the_plan = make_plan(
+            the_job,
+            seed=seed,
+            effort=effort,
+            seconds=seconds,
+            progress=progress,
+            should_stop=should_stop,
+            rack=offered(rack, the_job),
+        )
+    refuse_short(the_plan.cut_plan, allow_short)
+    folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper)
+    if as_json:
+        print_json(plan_json(the_plan))
+        return
+    show(the_plan)
+    print(f"Packet written to {folder}")
+
+
+def show(the_plan: Any) -> None:
+    """Short account of a plan on the terminal."""
+    from rich.console import Console
+
+    from fabplan.screen.tables import blanks_table, buy_table, nest_tables, print_all
+
+    parts: list[Any] = [blanks_table(the_plan.patterns, the_plan.job)]
+    if the_plan.cut_plan is not None:
+        parts += nest_tables(the_plan.cut_plan, the_plan.job, the_plan.job.info.currency)
+        parts.append(buy_table(the_plan))
+    parts += list(the_plan.notes)
+    print_all(Console(highlight=False, markup=False), parts)
+
+
+def offered(rack: Path | None, the_job: Job) -> Sequence[Any]:
+    """Offcuts of the rack that suit the job, as stock lines."""
+    if rack is None:
+        return ()
+    from fabplan.shop.rack import offer
+
+    return offer(rack, the_job)
+
+
+def refuse_short(cut_plan: Any, allow_short: bool) -> None:
+    """Leave with exit 1 when stock runs out and no short packet is wanted."""
+    if cut_plan is None or cut_plan.status != "short" or allow_short:
+        return
+    missing = ", ".join(f"{n} of {mark}" for mark, n in cut_plan.short)
+    raise PlanError(
+        f"The stock on hand does not hold all the blanks: missing {missing}.",
+        help_="Add stock, or run again with --allow-short for a packet marked SHORT.",
+    )
+
+
+@app.command()
+def check(job: JobPath, as_json: AsJson = False) -> None:
+    """Validate a job file and say back what was understood."""
+    from fabplan.job.said import said_rows
+    from fabplan.plan.make import make_pieces
+
+    the_job = read(job)
+    make_pieces(the_job)
+    rows = said_rows(the_job)
+    if as_json:
+        from fabplan.plan.said import head
+
+        print_json({**head(the_job), "understood": [{"what": a, "value": b} for a, b in rows]})
+        return
+    from rich.console import Console
+
+    from fabplan.screen.tables import print_all, table
+
+    print_all(
+        Console(highlight=False, markup=False),
+        [table(f"{the_job.info.name}: understood", ("what", "value"), rows)],
+    )
+
+
+@app.command()
+def new(file: Annotated[Path, typer.Argument(metavar="FILE", help="Job file to write.")]) -> None:
+    """Write a starter job file."""
+    from fabplan.job.starter import write_starter
+
+    write_starter(file)
+    print(f"Starter job written to {file}. Next: fabplan plan {file}")
+
+
+@app.command()
+def count(job: JobPath, as_json: AsJson = False) -> None:
+    """Pieces by roof slope and course."""
+    from fabplan.plan.make import make_pieces
+
+    the_job = read(job)
+    pieces = make_pieces(the_job)
+    if pieces.roof is None:
+        raise JobError(
+            "the job has no roof slopes to count",
+            file=str(job),
+            key="[[slope]]",
+            write="a [[slope]] with its measured sides, or use the count of each piece",
+        )
+    from fabplan.plan.said import head
+    from fabplan.roof.said import count_tables, roof_json
+
+    if as_json:
+        print_json({**head(the_job), "roof": roof_json(pieces.roof, the_job.info.units)})
+        return
+    from rich.console import Console
+
+    from fabplan.screen.tables import print_all, table
+
+    parts = [table(t.title, t.columns, t.rows) for t in count_tables(pieces.roof, the_job)]
+    print_all(Console(highlight=False, markup=False), parts)
+
+
+@app.command()
+def blanks(job: JobPath, as_json: AsJson = False) -> None:
+    """Flat size of every piece."""
+    from fabplan.plan.make import make_pieces
+
+    the_job = read(job)
+    pieces = make_pieces(the_job)
+    if as_json:
+        from fabplan.plan.said import blank_json, head, scale_of
+
+        scale = scale_of(the_job)
+        print_json({**head(the_job), "blanks": [blank_json(p, scale) for p in pieces.patterns]})
+        return
+    from rich.console import Console
+
+    from fabplan.screen.tables import blanks_table, print_all
+
+    notes = [f"{p.mark}: {note}" for p in pieces.patterns for note in p.notes]
+    print_all(Console(highlight=False, markup=False), [blanks_table(pieces.patterns, the_job), *notes])
+
+
+@app.command()
+def nest(
+    job: JobPath,
+    seed: Seed = None,
+    effort: Effort = None,
+    seconds: Seconds = 10.0,
+    rack: RackFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Cut plan: how the blanks come off the stock, and the proven least."""
+    from fabplan.plan.make import make_nest, make_pieces
+    from fabplan.plan.said import blank_json, head, nesting_json, scale_of
+    from fabplan.screen.progress import nest_progress
+
+    the_job = read(job)
+    pieces = make_pieces(the_job)
+    with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
+        cut_plan = make_nest(
+            the_job,
+            pieces,
+            seed=seed,
+            effort=effort,
+            seconds=seconds,
+            progress=progress,
+            should_stop=should_stop,
+            rack=offered(rack, the_job),
+        )
+    if cut_plan is None:
+        raise JobError(
+            "the job has no stock to cut from", file=str(job), key="[[stock]]", write="at least one [[stock]]"
+        )
+    if as_json:
+        scale = scale_of(the_job)
+        print_json(
+            {
+                **head(the_job, stopped_early=cut_plan.stopped_early),
+                "blanks": [blank_json(p, scale) for p in pieces.patterns],
+                "nesting": nesting_json(cut_plan, scale),
+            }
+        )
+    else:
+        from rich.console import Console
+
+        from fabplan.screen.tables import nest_tables, print_all
+
+        print_all(Console(highlight=False, markup=False), nest_tables(cut_plan, the_job, the_job.info.currency))
+    refuse_short(cut_plan, allow_short=False)
+
+
+@app.command()
+def bend(
+    job: JobPath,
+    piece: Annotated[str | None, typer.Option("--piece", metavar="MARK", help="Only this piece.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Bend schedule: every fold in an order that works."""
+    from fabplan.plan.make import make_bends, make_pieces
+
+    the_job = read(job)
+    pieces = make_pieces(the_job)
+    known_mark(the_job, job, piece)
+    schedules = make_bends(the_job, pieces, mark=piece)
+    if as_json:
+        from fabplan.plan.said import bending_json, head, scale_of
+
+        scale = scale_of(the_job)
+        print_json({**head(the_job), "bending": [bending_json(s, scale) for s in schedules]})
+        return
+    from rich.console import Console
+
+    from fabplan.screen.tables import bend_table, print_all
+
+    parts: list[Any] = []
+    for s in schedules:
+        parts += [bend_table(s, the_job), *s.notes]
+    print_all(Console(highlight=False, markup=False), parts)
+
+
+def known_mark(the_job: Job, job: Path, mark: str | None) -> None:
+    """Refuse a piece mark the job does not have."""
+    marks = [p.mark for p in the_job.pieces]
+    if mark is not None and mark not in marks:
+        raise JobError(
+            "the job has no such piece",
+            file=str(job),
+            key="--piece",
+            value=mark,
+            write=" or ".join(marks[:12]),
+        )
+
+
+@app.command()
+def draw(
+    job: JobPath,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the drawings.", show_default="<number>-drawings")
+    ] = None,
+    seed: Seed = None,
+    effort: Effort = None,
+    seconds: Seconds = 10.0,
+) -> None:
+    """Drawings only, as SVG files."""
+    from fabplan.packet.write import drawings_folder, write_drawings
+    from fabplan.plan.make import make_plan
+
+    the_job = read(job)
+    target = drawings_folder(the_job, out)
+    with interruptible() as should_stop:
+        the_plan = make_plan(the_job, seed=seed, effort=effort, seconds=seconds, should_stop=should_stop)
+    print(f"Drawings written to {write_drawings(the_plan, target)}")
+
+
+@app.command()
+def template(
+    job: JobPath,
+    piece: Annotated[str, typer.Option("--piece", metavar="MARK", help="Piece to draw full size.", show_default=False)],
+    out: Annotated[
+        Path | None, typer.Option("--out", help="PDF to write.", show_default="<number>-<mark>-template.pdf")
+    ] = None,
+    paper: Annotated[Paper | None, typer.Option(help="Paper size.", show_default="the job's, or letter")] = None,
+) -> None:
+    """Full-scale pattern of one blank, tiled over pages."""
+    from fabplan.packet.write import write_template
+    from fabplan.plan.make import make_pieces
+
+    the_job = read(job)
+    known_mark(the_job, job, piece)
+    pieces = make_pieces(the_job)
+    pattern = next(p for p in pieces.patterns if p.mark == piece)
+    written = write_template(the_job, pattern, out, paper=paper.value if paper else the_job.info.paper)
+    print(f"Template written to {written}")
+
+
+@app.command()
+def metals(
+    name: Annotated[
+        str | None, typer.Argument(metavar="NAME", help="Metal profile to show.", show_default=False)
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the metal profiles, or show one with its sources."""
+    from fabplan.job.metals import list_metals, load_metal
+    from fabplan.job.said import metal_data, metal_list_rows, metal_rows
+
+    if as_json:
+        print_json([metal_data(m) for m in ([load_metal(name)] if name else list_metals())])
+        return
+    from rich.console import Console
+
+    from fabplan.screen.tables import print_all, table
+
+    if name:
+        shown = table(name, ("what", "value", "source"), metal_rows(load_metal(name)))
+    else:
+        columns = ("name", "metal", "thickness", "weight", "widths sold")
+        shown = table("Metal profiles", columns, metal_list_rows(list_metals()))
+    print_all(Console(highlight=False, markup=False), [shown])
+
+
+@app.command()
+def prove(
+    plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.")],
+    job: Annotated[Path, typer.Option("--job", metavar="JOB", help="Its job file.", show_default=False)],
+    as_json: AsJson = False,
+) -> None:
+    """Re-prove a saved plan against its job file."""
+    from fabplan.plan.prove import prove_file
+
+    proof = prove_file(plan_file, read(job))
+    if as_json:
+        print_json(proof.data())
+    else:
+        for line in proof.lines():
+            print(line)
+    if not proof.ok:
+        raise typer.Exit(1)
+
+
+def main(argv: Sequence[str] | None = None) -> None:
+    """Entry point: every user fault ends in a plain message and exit 1 or 2, never a traceback."""
+    try:
+        app(args=None if argv is None else list(argv))
+    except FabplanError as fault:
+        say(f"{fault}")
+        sys.exit(fault.exit_code)
+    except KeyboardInterrupt:
+        say("Stopped. Nothing was written.")
+        sys.exit(130)
+
+
+if __name__ == "__main__":
+    main()

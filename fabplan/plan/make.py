@@ -1,0 +1,137 @@
+"""Run the stages in order; nothing leaves a stage before its checker has re-proved it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from fabplan.blanks.model import FlatPattern
+from fabplan.errors import ProofError
+from fabplan.job.metals import MetalProfile, load_metal
+from fabplan.job.model import Job
+from fabplan.nesting.model import CutPlan
+from fabplan.plan.buy import buying_list
+from fabplan.plan.model import Plan
+from fabplan.roof.model import RoofPlan
+
+Progress = Callable[[float, float, float], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pieces:
+    """First stages of a plan: metals, patterns and the roof they were counted on."""
+
+    metals: Mapping[str, MetalProfile]
+    patterns: tuple[FlatPattern, ...]
+    roof: RoofPlan | None
+
+
+def metals_of(job: Job) -> dict[str, MetalProfile]:
+    """Every metal profile a job names, by the name the job uses."""
+    names = [job.metal.use]
+    names += [p.metal for p in job.pieces if p.metal]
+    names += [s.metal for s in job.stock if s.metal]
+    base = Path(job.file).parent if job.file else None
+    return {name: load_metal(name, base=base) for name in dict.fromkeys(names)}
+
+
+def proven(stage: str, faults: Sequence[str]) -> None:
+    """Raise `ProofError` when a checker found faults."""
+    if faults:
+        raise ProofError(stage, faults)
+
+
+def make_pieces(job: Job) -> Pieces:
+    """Counts and flat patterns of a job, checked.
+
+    Raises
+    ------
+    JobError, PlanError
+        A piece that cannot be made as asked.
+    ProofError
+        A result that failed its own check.
+    """
+    from fabplan.blanks.check import check_patterns
+    from fabplan.blanks.develop import develop
+
+    metals = metals_of(job)
+    patterns = develop(job, metals)
+    roof: RoofPlan | None = None
+    if job.slopes:
+        from fabplan.roof.check import check_roof
+        from fabplan.roof.plan import plan_roof
+
+        roof = plan_roof(job, patterns)
+        proven("roof layout", check_roof(roof, job, patterns))
+        patterns = develop(job, metals, counts=dict(roof.counts))
+    proven("flat patterns", check_patterns(patterns, job, metals))
+    return Pieces(metals=metals, patterns=patterns, roof=roof)
+
+
+def make_nest(
+    job: Job,
+    pieces: Pieces,
+    *,
+    effort: float | None = None,
+    seed: int | None = None,
+    seconds: float | None = 10.0,
+    progress: Progress | None = None,
+    should_stop: Callable[[], bool] | None = None,
+    rack: Sequence[Any] = (),
+) -> CutPlan | None:
+    """Cut plan of the pieces, checked; None when the job lists no stock and none is offered from the rack."""
+    if not job.stock and not rack:
+        return None
+    from fabplan.nesting.check import check_plan
+    from fabplan.nesting.nest import nest
+
+    plan = nest(
+        pieces.patterns,
+        job,
+        pieces.metals,
+        effort=job.nest.effort if effort is None else effort,
+        seed=job.nest.seed if seed is None else seed,
+        seconds=seconds,
+        progress=progress,
+        should_stop=should_stop,
+        rack=rack,
+    )
+    checked_job = job.model_copy(update={"stock": (*job.stock, *rack)}) if rack else job
+    proven("cut plan", check_plan(plan, pieces.patterns, checked_job, pieces.metals))
+    return plan
+
+
+def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> tuple[Any, ...]:
+    """Bend schedules of all pieces with folds (or of one mark), checked."""
+    from fabplan.bending.check import check_schedules
+    from fabplan.bending.schedule import schedule_all
+
+    chosen = tuple(p for p in pieces.patterns if mark is None or p.mark == mark)
+    schedules = schedule_all(chosen, job, pieces.metals)
+    proven("bend schedule", check_schedules(schedules, chosen, job, pieces.metals))
+    return tuple(schedules)
+
+
+def make_plan(job: Job, **nest_options: Any) -> Plan:
+    """The whole plan of a job, every stage checked.
+
+    Parameters
+    ----------
+    job : Job
+    **nest_options
+        `effort`, `seed`, `seconds`, `progress`, `should_stop`, `rack`, as for `make_nest`.
+    """
+    pieces = make_pieces(job)
+    schedules = make_bends(job, pieces)
+    cut_plan = make_nest(job, pieces, **nest_options)
+    plan = Plan(
+        job=job,
+        metals=pieces.metals,
+        patterns=pieces.patterns,
+        cut_plan=cut_plan,
+        schedules=schedules,
+        roof=pieces.roof,
+    )
+    return replace(plan, buy=buying_list(plan))

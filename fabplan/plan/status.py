@@ -1,0 +1,17 @@
+"""One plain sentence for every status word, the same on the screen, in the file and on the page."""
+
+from __future__ import annotations
+
+from fabplan.nesting.model import CutPlan
+
+STATUS = {
+    "short": "The stock does not hold all the blanks: some pieces are missing from this plan.",
+    "proven": "No plan can take less: the total equals the proven least.",
+    "within_margin": "No plan can take less than the proven least, and this one is within the margin above it.",
+    "not_proven": "This is the best plan found; it is not proven that no plan takes less.",
+}
+
+
+def status_sentence(plan: CutPlan) -> str:
+    """The status of a cut plan in words."""
+    return STATUS[plan.status]

@@ -1,0 +1,28 @@
+"""Progress of the cut plan: cost, proven least and gap, on standard error."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+from rich.console import Console
+from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+Report = Callable[[float, float, float], None]
+
+
+@contextmanager
+def nest_progress(*, quiet: bool) -> Iterator[Report | None]:
+    """A callback ``(cost, bound, gap)`` that keeps one line up to date; None when nobody watches."""
+    console = Console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield None
+        return
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True) as bar:
+        task = bar.add_task("Cut plan ...")
+
+        def report(cost: float, bound: float, gap: float) -> None:
+            bar.update(task, description=f"Cut plan: {cost:,.2f}, proven least {bound:,.2f}, {gap:.2%} above")
+
+        yield report

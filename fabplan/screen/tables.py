@@ -1,0 +1,178 @@
+"""Result tables on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from fabplan.bending.model import BendSchedule
+from fabplan.blanks.model import FlatPattern
+from fabplan.job.model import Job
+from fabplan.nesting.model import CutPlan
+from fabplan.plan.model import Plan
+from fabplan.plan.status import status_sentence
+from fabplan.units import Show
+
+
+def show_of(job: Job) -> Show:
+    """The formatter of a job's lengths."""
+    return Show(job.info.units, int(job.info.round_to))
+
+
+def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[int] = ()) -> Table:
+    """A plain table; text is never read as markup."""
+    out = Table(title=Text(title), title_justify="left", header_style="bold", box=None, pad_edge=False)
+    for i, name in enumerate(columns):
+        out.add_column(Text(name), justify="right" if i in right else "left", overflow="fold")
+    for row in rows:
+        out.add_row(*(cell if isinstance(cell, Text) else Text(str(cell)) for cell in row))
+    return out
+
+
+def blanks_table(patterns: Sequence[FlatPattern], job: Job) -> Table:
+    """Flat size of every piece."""
+    show = show_of(job)
+    rows = [
+        (
+            p.mark,
+            p.kind,
+            p.count,
+            show.length(p.width_units * p.grid),
+            show.length(p.length_units * p.grid),
+            show.length(p.finished.side) if p.finished.side else "",
+            show.length(p.finished.exposed_side) if p.finished.exposed_side else "",
+            show.weight(p.weight * p.count),
+        )
+        for p in patterns
+    ]
+    columns = (
+        "mark",
+        "kind",
+        "pieces",
+        "blank width",
+        "blank length",
+        "finished side",
+        "exposed side",
+        "weight of all",
+    )
+    return table("Blanks", columns, rows, right=(2, 3, 4, 5, 6, 7))
+
+
+def nest_tables(plan: CutPlan, job: Job, currency: str) -> list[Table | Text]:
+    """Stock used, patterns, rivals, and how good the plan is."""
+    show = show_of(job)
+
+    def total(value: float) -> str:
+        return (
+            f"{value:,.2f} {currency}".strip()
+            if plan.objective == "money"
+            else show.area(value * (plan.grid / 25_400_000) ** 2)
+        )
+
+    stock = [
+        (
+            u.name,
+            u.form,
+            show.length(u.used_length * plan.grid) if u.used_length is not None else f"{u.used_count}",
+            show.weight(u.pounds),
+        )
+        for u in plan.stock
+        if u.used_length or u.used_count
+    ]
+    layouts = [
+        (
+            i,
+            lay.stock,
+            lay.repeat,
+            show.length(lay.length * plan.grid),
+            ", ".join(f"{n} x {mark}" for mark, n in count_marks(b.mark for b in lay.blanks)),
+        )
+        for i, lay in enumerate(plan.layouts, 1)
+    ]
+    out: list[Table | Text] = [
+        table("Stock used", ("stock", "form", "taken", "weight"), stock, right=(2, 3)),
+        table("Patterns", ("no", "stock", "times", "length", "blanks on each"), layouts, right=(0, 2, 3)),
+    ]
+    rivals = [(r.name, "" if r.total is None else total(float(r.total)), r.says) for r in plan.rivals]
+    rivals.insert(0, ("this plan", total(float(plan.total)), ""))
+    rivals.append(("proven least", total(float(plan.bound)), ""))
+    out.append(table("Beside it", ("way of cutting", plan.objective, ""), rivals, right=(1,)))
+    above = plan.above_bound
+    gap = "" if above is None else f" {above:.2%} above the proven least."
+    out.append(
+        Text(f"{status_sentence(plan)}{gap} Scrap {plan.scrap_share:.1%}, kept for the rack {plan.kept_share:.1%}.")
+    )
+    out += [Text(note) for note in plan.notes]
+    if plan.short:
+        out.append(table("Short", ("mark", "missing"), plan.short, right=(1,)))
+    return out
+
+
+def count_marks(marks: Iterable[str]) -> list[tuple[str, int]]:
+    """Marks in order of first appearance, with how often each appears."""
+    seen: dict[str, int] = {}
+    for mark in marks:
+        seen[mark] = seen.get(mark, 0) + 1
+    return list(seen.items())
+
+
+def bend_table(schedule: BendSchedule, job: Job) -> Table:
+    """The strokes of one piece."""
+    show = show_of(job)
+    rows = [
+        (
+            s.step,
+            s.turn or "-",
+            f"{s.side_up} up" + (f", {s.end_in} in" if s.end_in else ""),
+            f"{s.gauged_from.what} {s.gauged_from.ref}",
+            show.length(s.stop),
+            f"{'bend' if schedule.kind == 'section' else 'edge'} {s.edge}",
+            f"{s.set_deg:g}° (inside {180 - s.set_deg:g}°)",
+            s.tool,
+            f"{show.length(s.check.size)} {s.check.what}",
+        )
+        for s in schedule.steps
+    ]
+    proof = "least turning over, proven" if schedule.proven else "best order found, not proven least"
+    columns = ("step", "first", "lay it", "stop from", "stop", "fold up", "turn by", "tool", "check")
+    return table(f"Piece {schedule.mark}: {proof}", columns, rows, right=(0, 4))
+
+
+def buy_table(plan: Plan) -> Table:
+    """Buying list."""
+    currency = plan.job.info.currency
+    rows = [
+        (
+            b.stock,
+            b.metal,
+            b.need,
+            b.pull,
+            b.buy,
+            "" if b.price is None else f"{b.price:,.2f} {currency}".strip(),
+            b.left,
+        )
+        for b in plan.buy
+    ]
+    return table("Stock to pull and to buy", ("stock", "metal", "takes", "pull", "buy", "price", "left over"), rows)
+
+
+def print_all(console: Console, parts: Iterable[object]) -> None:
+    """Print tables and texts with a blank line between."""
+    for part in parts:
+        console.print(part)
+        console.print()
+
+
+__all__ = [
+    "bend_table",
+    "blanks_table",
+    "buy_table",
+    "count_marks",
+    "nest_tables",
+    "print_all",
+    "show_of",
+    "table",
+]
