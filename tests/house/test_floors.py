@@ -73,7 +73,8 @@ def test_help_loads_neither_matplotlib_nor_scipy() -> None:
         "import sys\n"
         "from fabplan.cli import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
-        "bad = sorted(m for m in ('matplotlib', 'scipy', 'numpy', 'shapely', 'typst', 'pydantic') if m in sys.modules)\n"
+        "heavy = ('matplotlib', 'scipy', 'numpy', 'shapely', 'typst', 'pydantic')\n"
+        "bad = sorted(m for m in heavy if m in sys.modules)\n"
         "print('LOADED', bad)\n"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
