@@ -9,7 +9,23 @@ from dataclasses import dataclass
 from typing import Literal
 
 Point = tuple[float, float]
-Pen = Literal["outline", "cut", "edge", "dimension", "fold", "fold-active", "fold-later", "hidden", "centre", "snap", "hem"]
+Pen = Literal[
+    "outline",
+    "cut",
+    "edge",
+    "dimension",
+    "fold",
+    "fold-active",
+    "fold-later",
+    "hidden",
+    "centre",
+    "snap",
+    "hem",
+    "keep",
+    "former",
+    "metal",
+    "rule",
+]
 Fill = Literal["none", "white", "hatch", "hatch-other", "black"]
 
 
@@ -24,6 +40,8 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shape:
+    """A closed polygon; `pen` None draws the fill only."""
+
     points: tuple[Point, ...]
     pen: Pen | None
     fill: Fill = "none"
@@ -31,6 +49,8 @@ class Shape:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Circle:
+    """A circle, white inside unless said."""
+
     centre: Point
     radius: float
     pen: Pen
@@ -39,6 +59,12 @@ class Circle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
+    """One line of text.
+
+    `at` is the point at `anchor`, halfway up the capitals. `turned` is degrees counter-clockwise about `at`.
+    Digits on both sides of U+2044 are set as a fraction; nothing else in the text has a meaning.
+    """
+
     at: Point
     text: str
     size: float  # points

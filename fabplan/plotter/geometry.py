@@ -1,0 +1,127 @@
+"""Small plane geometry for marks: hatch lines, arrowheads, centres, clipping. Any unit, mostly paper mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import ceil, cos, floor, hypot, radians, sin
+
+from fabplan.plotter.model import Point
+
+Segment = tuple[Point, Point]
+
+
+def hatch_lines(outline: Sequence[Point], angle: float, spacing: float) -> list[Segment]:
+    """Parallel lines inside a closed polygon (even-odd), `spacing` apart, `angle` degrees.
+
+    The lines sit on one grid for the whole drawing, so neighbouring hatched areas match.
+    """
+    c, s = cos(radians(angle)), sin(radians(angle))
+    along = [(x * c + y * s, y * c - x * s) for x, y in outline]
+    low, high = min(v for _, v in along), max(v for _, v in along)
+    lines: list[Segment] = []
+    for k in range(ceil(low / spacing), floor(high / spacing) + 1):
+        level = k * spacing
+        crossings = []
+        for (u0, v0), (u1, v1) in zip(along, along[1:] + along[:1], strict=True):
+            if (v0 <= level) != (v1 <= level):
+                crossings.append(u0 + (u1 - u0) * (level - v0) / (v1 - v0))
+        crossings.sort()
+        for u0, u1 in zip(crossings[::2], crossings[1::2], strict=False):
+            if u1 - u0 > 0.05:
+                lines.append(((u0 * c - level * s, u0 * s + level * c), (u1 * c - level * s, u1 * s + level * c)))
+    return lines
+
+
+def arrow_head(tip: Point, tail: Point, length: float) -> tuple[Point, Point, Point]:
+    """Filled arrowhead at `tip`, coming from `tail`: 1 wide to 3 long."""
+    dx, dy = tip[0] - tail[0], tip[1] - tail[1]
+    size = hypot(dx, dy) or 1.0
+    ux, uy = dx / size, dy / size
+    bx, by = tip[0] - length * ux, tip[1] - length * uy
+    half = length / 6
+    return tip, (bx - half * uy, by + half * ux), (bx + half * uy, by - half * ux)
+
+
+def toward(start: Point, end: Point, distance: float) -> Point:
+    """The point `distance` from `start` in the direction of `end`."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    size = hypot(dx, dy) or 1.0
+    return start[0] + dx / size * distance, start[1] + dy / size * distance
+
+
+def between(start: Point, end: Point, share: float) -> Point:
+    """The point at `share` of the way from `start` to `end`."""
+    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
+
+
+def distance(a: Point, b: Point) -> float:
+    """Length of the straight line between two points."""
+    return hypot(b[0] - a[0], b[1] - a[1])
+
+
+def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
+    """Least x, least y, greatest x, greatest y."""
+    xs, ys = zip(*points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def area(outline: Sequence[Point]) -> float:
+    """Signed area: positive when the outline runs counter-clockwise."""
+    rolled = [*outline[1:], outline[0]]
+    return 0.5 * sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(outline, rolled, strict=True))
+
+
+def middle(outline: Sequence[Point]) -> Point:
+    """Centre of gravity of a polygon (mean of the points when it has no area)."""
+    twice, sx, sy = 0.0, 0.0, 0.0
+    for (x0, y0), (x1, y1) in zip(outline, [*outline[1:], outline[0]], strict=True):
+        cross = x0 * y1 - x1 * y0
+        twice += cross
+        sx += (x0 + x1) * cross
+        sy += (y0 + y1) * cross
+    if abs(twice) < 1e-12:
+        return sum(p[0] for p in outline) / len(outline), sum(p[1] for p in outline) / len(outline)
+    return sx / (3 * twice), sy / (3 * twice)
+
+
+def contains(outline: Sequence[Point], point: Point) -> bool:
+    """Whether the point is inside the polygon (even-odd; points on the border may go either way)."""
+    x, y = point
+    inside = False
+    for (x0, y0), (x1, y1) in zip(outline, [*outline[1:], outline[0]], strict=True):
+        if (y0 <= y) != (y1 <= y) and x < x0 + (x1 - x0) * (y - y0) / (y1 - y0):
+            inside = not inside
+    return inside
+
+
+def clip_to_window(line: Segment, window: tuple[float, float, float, float]) -> Segment | None:
+    """The part of a straight line inside an upright rectangle (x0, y0, x1, y1), or None (Liang and Barsky, 1984)."""
+    (x0, y0), (x1, y1) = line
+    dx, dy = x1 - x0, y1 - y0
+    first, last = 0.0, 1.0
+    for p, q in ((-dx, x0 - window[0]), (dx, window[2] - x0), (-dy, y0 - window[1]), (dy, window[3] - y0)):
+        if p == 0:
+            if q < 0:
+                return None
+        elif p < 0:
+            first = max(first, q / p)
+        else:
+            last = min(last, q / p)
+    if first > last:
+        return None
+    return (x0 + first * dx, y0 + first * dy), (x0 + last * dx, y0 + last * dy)
+
+
+def boxes_touch(a: Sequence[Point], b: Sequence[Point], slack: float = 0.0) -> bool:
+    """Whether two convex polygons overlap by more than `slack` (separating axes)."""
+    for outline in (a, b):
+        for (x0, y0), (x1, y1) in zip(outline, [*outline[1:], outline[0]], strict=True):
+            nx, ny = y1 - y0, x0 - x1
+            size = hypot(nx, ny)
+            if size < 1e-12:
+                continue
+            span_a = [(x * nx + y * ny) / size for x, y in a]
+            span_b = [(x * nx + y * ny) / size for x, y in b]
+            if min(max(span_a) - min(span_b), max(span_b) - min(span_a)) <= slack:
+                return False
+    return True

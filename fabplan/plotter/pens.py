@@ -1,0 +1,45 @@
+"""Pens and hatches: how wide, how broken, how close. One table for every painter and for the key.
+
+Line types follow ISO 128-2 where it has one (wide continuous: visible outlines; narrow continuous: dimension,
+extension and leader lines, hatching, bending lines on blanks; narrow dashed: hidden outlines; narrow long-dashed
+dotted: centre lines; narrow long-dashed double-dotted: outlines before forming; clause numbers not quoted, from
+memory). The active, later and kept lines are this packet's own and stand in its key. Widths are points, wide to narrow
+at least 2 : 1, so that they stay apart on a one-bit printer; nothing is grey.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fabplan.plotter.model import Fill, Pen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """Width in points and dashes in mm (empty: continuous)."""
+
+    width: float
+    dashes: tuple[float, ...] = ()
+
+
+PENS: dict[Pen, Stroke] = {
+    "outline": Stroke(width=2.0),
+    "cut": Stroke(width=1.6),
+    "edge": Stroke(width=0.8),
+    "dimension": Stroke(width=0.5),
+    "rule": Stroke(width=0.5),
+    "fold": Stroke(width=0.7),
+    "fold-active": Stroke(width=2.2, dashes=(3.0, 1.3)),
+    "fold-later": Stroke(width=0.9, dashes=(0.5, 1.1)),
+    "hidden": Stroke(width=0.8, dashes=(1.9, 1.0)),
+    "centre": Stroke(width=0.5, dashes=(6.0, 1.0, 0.6, 1.0)),
+    "snap": Stroke(width=1.0, dashes=(6.0, 1.5)),
+    "hem": Stroke(width=0.8),
+    "keep": Stroke(width=0.8, dashes=(2.2, 1.2)),
+    "former": Stroke(width=0.5, dashes=(5.0, 0.9, 0.6, 0.9, 0.6, 0.9)),
+    "metal": Stroke(width=2.6),
+}
+HATCH_SPACING = 1.8  # mm between hatch lines
+HATCH_WIDTH = 0.4  # points
+HATCH_ANGLE: dict[Fill, float] = {"hatch": 45.0, "hatch-other": 135.0}
+ARROW_LENGTH = 2.4  # mm, filled, 1 : 3 (dimension lines); heavier lines scale it up
