@@ -1,0 +1,163 @@
+"""What is printed: pages of plain blocks, decided once and set twice (PDF by `typeset`, HTML by `html`).
+
+All strings are plain text, never markup. A fraction is written with U+2044 between its digits (``14 1⁄2``) and is
+set as a fraction wherever it stands. Sizes are points, drawings millimetres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from fabplan.plotter.model import Drawing
+
+Align = Literal["left", "centre", "right"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """A heading inside a page (the page title is the heading above it)."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Para:
+    """A paragraph; `strong` is bold, `size` points."""
+
+    text: str
+    size: float = 11.0
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """Pairs of a name and what it is, set as two columns."""
+
+    rows: tuple[tuple[str, str], ...]
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notice:
+    """Words that must be seen: cautions, or SHORT. `loud` sets the title white on black."""
+
+    title: str
+    items: tuple[str, ...]
+    loud: bool = False
+    size: float = 11.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A table column. `share` is its part of the free width, 0 for as wide as its words; `tick` prints a box to tick."""
+
+    title: str
+    align: Align = "left"
+    size: float = 11.0
+    strong: bool = False
+    share: float = 0.0
+    tick: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A table; the header row is printed again on every page it runs over. `total` marks the last row as a sum."""
+
+    name: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    total: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse a row that does not fit the columns."""
+        for row in self.rows:
+            if len(row) != len(self.columns):
+                raise ValueError(f"table {self.name!r}: a row of {len(row)} cells for {len(self.columns)} columns")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A drawing with the words that stand for it when it cannot be seen.
+
+    `width` is the greatest width on paper in mm (0 = as drawn, shrunk only to fit the page); `least_px` the least width
+    on a screen, where it scrolls sideways instead of shrinking further.
+    """
+
+    drawing: Drawing
+    alt: str
+    width: float = 0.0
+    least_px: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ticks:
+    """Boxes to tick, each with its label."""
+
+    name: str
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """One numbered band: pictures, words, a check size in a box, boxes to tick.
+
+    `side` is printed over the pictures; `reversed_` prints it white on black.
+    """
+
+    number: str
+    title: str
+    side: str
+    reversed_: bool
+    pictures: tuple[Picture, ...]
+    says: tuple[str, ...]
+    settings: tuple[tuple[str, str], ...]
+    check_size: str
+    check_says: str
+    ticks: Ticks
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """A drawing as large as the page, at full scale, alone on it."""
+
+    picture: Picture
+
+
+Block = Heading | Para | Facts | Notice | Table | Picture | Ticks | Band | Tile
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """A titled part of the packet that starts a new page.
+
+    `key` is unique and stable; `kind` groups pages for the contents list; `on_screen` False keeps it out of the HTML.
+    """
+
+    key: str
+    kind: Literal["cover", "cautions", "cut-list", "buy", "blank", "program", "shear", "bend", "roof", "template"]
+    title: str
+    blocks: tuple[Block, ...]
+    landscape: bool = False
+    on_screen: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packet:
+    """All pages of one job. `banner` (SHORT, stopped early) is printed at the head of every page."""
+
+    number: str
+    name: str
+    revision: str
+    date: str
+    paper: Literal["letter", "a4"]
+    pages: tuple[Page, ...]
+    banner: str = ""
+    units: Literal["in", "mm"] = "in"
+    fabplan: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse two pages of one key: links and remembered boxes would be mixed up."""
+        keys = [page.key for page in self.pages]
+        if len(set(keys)) != len(keys):
+            raise ValueError("two pages share a key")

@@ -1,0 +1,232 @@
+"""The packet as PDF: data as JSON into one template, the same bytes for the same packet every time."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from importlib.resources import as_file, files
+from typing import Any
+
+from fabplan.errors import FabplanError
+from fabplan.packet.model import (
+    Band,
+    Block,
+    Facts,
+    Heading,
+    Notice,
+    Packet,
+    Page,
+    Para,
+    Picture,
+    Table,
+    Ticks,
+    Tile,
+)
+from fabplan.packet.words import check_texts, font_folder, runs
+from fabplan.plotter.model import Text
+from fabplan.plotter.paint import svg
+
+PAPER = {"letter": "us-letter", "a4": "a4"}
+# Page sizes in mm, portrait.
+PAPER_SIZE = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
+_FOOT_LENGTH = 80
+
+
+def words_of(packet: Packet) -> Iterator[str]:
+    """Every string that will stand on a page, drawings included."""
+    yield from (packet.number, packet.name, packet.revision, packet.date, packet.banner)
+    for page in packet.pages:
+        yield page.title
+        for block in page.blocks:
+            yield from _words(block)
+
+
+def _words(block: Block) -> Iterator[str]:
+    match block:
+        case Heading() | Para():
+            yield block.text
+        case Facts():
+            for row in block.rows:
+                yield from row
+        case Notice():
+            yield block.title
+            yield from block.items
+        case Table():
+            yield from (column.title for column in block.columns)
+            for row in block.rows:
+                yield from row
+        case Picture():
+            yield block.alt
+            yield from (mark.text for mark in block.drawing.marks if isinstance(mark, Text))
+        case Ticks():
+            yield from block.labels
+        case Band():
+            yield from (block.number, block.title, block.side, *block.says, block.check_size, block.check_says)
+            for pair in block.settings:
+                yield from pair
+            yield from block.ticks.labels
+            for picture in block.pictures:
+                yield from _words(picture)
+        case Tile():
+            yield from _words(block.picture)
+
+
+def _picture(picture: Picture) -> dict[str, Any]:
+    drawing = picture.drawing
+    wide, tall = drawing.width, drawing.height
+    if picture.width and wide > picture.width:
+        wide, tall = picture.width, tall * picture.width / wide
+    return {"block": "picture", "svg": svg(drawing), "width": wide, "height": tall, "alt": picture.alt}
+
+
+def _block(block: Block) -> dict[str, Any]:
+    match block:
+        case Heading():
+            return {"block": "heading", "text": runs(block.text)}
+        case Para():
+            return {"block": "para", "text": runs(block.text), "size": block.size, "strong": block.strong}
+        case Facts():
+            rows = [[runs(name), runs(says)] for name, says in block.rows]
+            return {"block": "facts", "rows": rows, "strong": block.strong}
+        case Notice():
+            return {
+                "block": "notice",
+                "title": runs(block.title),
+                "items": [runs(item) for item in block.items],
+                "loud": block.loud,
+                "size": block.size,
+            }
+        case Table():
+            return {
+                "block": "table",
+                "columns": [
+                    {
+                        "title": runs(c.title),
+                        "align": c.align,
+                        "size": c.size,
+                        "strong": c.strong,
+                        "share": c.share,
+                        "tick": c.tick,
+                    }
+                    for c in block.columns
+                ],
+                "rows": [[runs(cell) for cell in row] for row in block.rows],
+                "total": block.total,
+            }
+        case Picture():
+            return _picture(block)
+        case Ticks():
+            return {"block": "ticks", "labels": [runs(label) for label in block.labels]}
+        case Band():
+            pictures = [_picture(picture) for picture in block.pictures]
+            return {
+                "block": "band",
+                "number": runs(block.number),
+                "title": runs(block.title),
+                "side": runs(block.side),
+                "reversed": block.reversed_,
+                "pictures": pictures,
+                "left": sum(p["width"] for p in pictures) + 2 * max(0, len(pictures) - 1),
+                "says": [runs(line) for line in block.says],
+                "settings": [[runs(name), runs(value)] for name, value in block.settings],
+                "check_size": runs(block.check_size),
+                "check_says": runs(block.check_says),
+                "ticks": {"labels": [runs(label) for label in block.ticks.labels]},
+            }
+        case Tile():
+            return {**_picture(block.picture), "block": "tile"}
+
+
+def _page(page: Page) -> dict[str, Any]:
+    return {
+        "kind": page.kind,
+        "title": runs(page.title),
+        "landscape": page.landscape,
+        "blocks": [_block(block) for block in page.blocks],
+    }
+
+
+def _foot(packet: Packet) -> str:
+    parts = [f"rev {packet.revision}" if packet.revision else "", packet.date, packet.name]
+    line = "   ".join(part for part in parts if part)
+    return line if len(line) <= _FOOT_LENGTH else line[: _FOOT_LENGTH - 1] + "…"
+
+
+def typeset(packet: Packet, *, file: str = "") -> bytes:
+    """Set a packet as a tagged PDF (PDF/UA-1), byte for byte the same for the same packet.
+
+    Parameters
+    ----------
+    packet : Packet
+    file : str
+        Job file, named in errors about its text.
+
+    Raises
+    ------
+    JobError
+        Text with a character the font has no shape for.
+    FabplanError
+        The font is missing.
+    """
+    import typst
+
+    check_texts(words_of(packet), file=file)
+    data = {
+        "title": f"{packet.number} {packet.name}".strip(),
+        "title_size": 18,
+        "paper": PAPER[packet.paper],
+        "number": runs(packet.number),
+        "foot": runs(_foot(packet)),
+        "banner": runs(packet.banner),
+        "pages": [_page(page) for page in packet.pages],
+    }
+    folder = font_folder()
+    with as_file(files("fabplan.packet") / "packet.typ") as template:
+        compiler = typst.Compiler(
+            input=str(template),
+            root=str(template.parent),
+            font_paths=[str(folder)],
+            ignore_system_fonts=True,
+            sys_inputs={"packet": json.dumps(data, ensure_ascii=False)},
+        )
+        try:
+            pdf, warnings = compiler.compile_with_warnings(format="pdf", pdf_standards=["ua-1"], timestamp=0)
+        except typst.TypstError as error:
+            told = getattr(error, "diagnostic", "") or str(error)
+            raise RuntimeError(f"setting the packet failed: {told}") from error
+    fonts = [str(w) for w in warnings if "font" in str(w)]
+    if fonts:
+        raise FabplanError(f"The packet cannot be printed: {fonts[0]} (looked in {folder}).")
+    return at_full_size(bytes(pdf))
+
+
+def at_full_size(pdf: bytes) -> bytes:
+    """Ask the print dialog for no scaling: an appended update of the catalog, as PDF allows (ISO 32000-1, 7.5.6).
+
+    `/PrintScaling /None` is the viewer preference of ISO 32000-1, 12.2.
+    """
+    trailer = pdf[pdf.rindex(b"trailer") :]
+    root = re.search(rb"/Root (\d+) 0 R", trailer)
+    before = re.search(rb"startxref\s+(\d+)", trailer)
+    head = re.search(rb"trailer\s*<<(.*)>>\s*startxref", trailer, re.S)
+    if not (root and before and head):
+        raise RuntimeError("the PDF has no plain trailer to update")
+    number = int(root.group(1))
+    start = pdf.index(b"\n%d 0 obj" % number) + 1
+    catalog = pdf[start : pdf.index(b"endobj", start)]
+    if b"/ViewerPreferences<<" not in catalog:
+        raise RuntimeError("the PDF's catalog has no viewer preferences to add to")
+    body = catalog.replace(b"/ViewerPreferences<<", b"/ViewerPreferences<</PrintScaling/None", 1) + b"endobj\n"
+    at = len(pdf) + 1
+    xref_at = at + len(body)
+    return b"".join(
+        (
+            pdf,
+            b"\n",
+            body,
+            b"xref\n%d 1\n%010d 00000 n \n" % (number, at),
+            b"trailer\n<<" + head.group(1) + b"/Prev " + before.group(1) + b">>\n",
+            b"startxref\n%d\n%%%%EOF\n" % xref_at,
+        )
+    )

@@ -1,0 +1,137 @@
+"""Text made safe for paper: the font is found, every character has a shape in it, long words can break.
+
+Text is never parsed as markup; the only thing looked for is a fraction written with U+2044.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+
+from fabplan.errors import FabplanError, JobError
+
+FAMILY = "DejaVu Sans"
+_FILES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
+FRACTION_SLASH = "\u2044"
+_FRACTION = re.compile(rf"(?:(?<![\d.,])(\d+)[ \u00a0-])?(?<![\d.,])(\d+){FRACTION_SLASH}(\d+)")
+LONGEST_WORD = 18
+_CHUNK = 9
+_BREAK = "\u200b"
+# Directional overrides and other invisible controls would make a line read differently from what was typed.
+_HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+_HARMLESS = {_BREAK, "\u00ad", "\u200c", "\u200d", "\u2060", "\u200e", "\u200f", "\u061c"}
+
+Run = str | tuple[str, str, str]
+
+
+def font_folder() -> Path:
+    """Folder of the packet's font, found without importing the package that carries it.
+
+    Raises
+    ------
+    FabplanError
+        When the font is not there.
+    """
+    spec = find_spec("matplotlib")
+    places = list(spec.submodule_search_locations or ()) if spec else []
+    for place in places:
+        folder = Path(place) / "mpl-data" / "fonts" / "ttf"
+        if all((folder / name).is_file() for name in _FILES):
+            return folder
+    where = f"in {Path(places[0]) / 'mpl-data' / 'fonts' / 'ttf'}" if places else "because matplotlib is not installed"
+    raise FabplanError(
+        f"The packet cannot be printed: its font, {FAMILY} ({' and '.join(_FILES)}), was not found {where}. "
+        "Install fabplan again (pip install --force-reinstall matplotlib)."
+    )
+
+
+@cache
+def _shapes() -> frozenset[int]:
+    """Code points both the regular and the bold font have a shape for."""
+    from matplotlib.ft2font import FT2Font
+
+    folder = font_folder()
+    regular, bold = (frozenset(FT2Font(str(folder / name)).get_charmap()) for name in _FILES)
+    return regular & bold
+
+
+def unprintable(text: str) -> str | None:
+    """The first character of `text` the packet cannot print, or None."""
+    shapes = _shapes()
+    for char in text:
+        if char in _HARMLESS:
+            continue
+        if unicodedata.category(char) in _HIDDEN or ord(char) not in shapes:
+            return char
+    return None
+
+
+def describe(char: str) -> str:
+    """A character by its number and name, safe to print anywhere."""
+    name = unicodedata.name(char, "unnamed character")
+    return f"U+{ord(char):04X} {name}"
+
+
+def shown(text: str, longest: int = 60) -> str:
+    """`text` with characters a terminal or page cannot show replaced by their numbers, cut to `longest`."""
+    out = "".join(
+        c if c in _HARMLESS or unicodedata.category(c) not in _HIDDEN else f"<U+{ord(c):04X}>" for c in text
+    )
+    return out if len(out) <= longest else out[: longest - 1] + "…"
+
+
+def check_text(text: str, *, file: str = "", key: str = "") -> None:
+    """Refuse a string with a character the font has no shape for.
+
+    Raises
+    ------
+    JobError
+        Naming the character and the text it stands in.
+    """
+    char = unprintable(text)
+    if char is not None:
+        raise JobError(
+            f"{describe(char)} cannot be printed: the packet's font, {FAMILY}, has no shape for it",
+            file=file,
+            key=key,
+            value=f'"{shown(text)}"',
+            write="the text without that character",
+        )
+
+
+def check_texts(texts: Iterable[str], *, file: str = "") -> None:
+    """`check_text` for many strings, each once."""
+    for text in dict.fromkeys(texts):
+        check_text(text, file=file)
+
+
+def breakable(text: str) -> str:
+    """`text` with places to break inside words longer than `LONGEST_WORD`, so none runs off the page."""
+
+    def split(match: re.Match[str]) -> str:
+        word = match.group()
+        return _BREAK.join(word[i : i + _CHUNK] for i in range(0, len(word), _CHUNK))
+
+    return re.sub(rf"[^\s{FRACTION_SLASH}]{{{LONGEST_WORD + 1},}}", split, text)
+
+
+def runs(text: str) -> list[Run]:
+    """`text` cut into plain strings and fractions (whole, over, under).
+
+    >>> runs("14 1⁄2 long")
+    [('14', '1', '2'), ' long']
+    """
+    out: list[Run] = []
+    at = 0
+    for match in _FRACTION.finditer(text):
+        if match.start() > at:
+            out.append(breakable(text[at : match.start()]))
+        out.append((match.group(1) or "", match.group(2), match.group(3)))
+        at = match.end()
+    if at < len(text):
+        out.append(breakable(text[at:]))
+    return out
