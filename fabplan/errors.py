@@ -2,6 +2,7 @@
 
 FabplanError
 ├── JobError      a bad job, shop, metal or rack file, or bad arguments    exit 2
+│   ├── BadValueError one value that cannot be read, before its file and key are known
 │   └── JobErrors several of them, found in one reading
 ├── PlanError     no plan can be made from a valid job                    exit 1
 │   └── NoRoomError, BendError, StockError ... defined by the rooms
@@ -12,7 +13,46 @@ FabplanError
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
+
+_HIDDEN = {"Cc", "Cf", "Cs", "Zl", "Zp"}  # controls, direction marks, lone surrogates, line breaks
+_LONGEST_ECHO = 60
+
+
+def is_hidden(char: str) -> bool:
+    """Whether a character would steer a terminal or hide text instead of showing."""
+    return unicodedata.category(char) in _HIDDEN
+
+
+def visible(text: str) -> str:
+    """Text that is safe to show on a terminal or page: hidden characters are spelled ``\\x1b``."""
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(_spelled(char) if is_hidden(char) else char for char in text)
+
+
+def _spelled(char: str) -> str:
+    code = ord(char)
+    return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
+
+
+def quoted(value: object) -> str:
+    """A typed value as a message shows it: text in quotes, cut after 60 characters, nothing hidden."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        text = value if len(value) <= _LONGEST_ECHO else value[:_LONGEST_ECHO] + "..."
+        return f'"{visible(text)}"'
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, (list, tuple)):
+        return f"a list of {len(value)}"
+    try:
+        text = str(value)
+    except ValueError:  # an integer too long to write out
+        return "a very long number"
+    return visible(text if len(text) <= _LONGEST_ECHO else text[:_LONGEST_ECHO] + "...")
 
 
 class FabplanError(Exception):
@@ -58,13 +98,23 @@ class JobError(FabplanError):
 
     def _text(self) -> str:
         where = self.file + (f", line {self.line}" if self.line is not None else "")
-        head = ": ".join(part for part in (where, self.key) if part)
+        where = visible(where)
+        head = ": ".join(part for part in (where, visible(self.key)) if part)
         got = f" (found {self.value})" if self.value is not None else ""
         tail = f" Write {self.write}." if self.write else ""
-        return f"{head}: {self.rule}{got}.{tail}" if head else f"{self.rule}{got}.{tail}"
+        text = visible(f"{self.rule}{got}.{tail}")
+        return f"{head}: {text}" if head else text
+
+    def at(self, *, file: str = "", key: str = "", line: int | None = None) -> JobError:
+        """The same fault, placed in a file."""
+        return JobError(self.rule, file=file, key=key, value=self.value, write=self.write, line=line)
 
 
-class JobErrors(JobError):
+class BadValueError(JobError, ValueError):
+    """One value that cannot be read. Also a `ValueError`, so that model validation collects it."""
+
+
+class JobErrors(JobError):  # noqa: N818 - a plural
     """All faults of one reading together."""
 
     def __init__(self, errors: Sequence[JobError]) -> None:
