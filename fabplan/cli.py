@@ -114,7 +114,7 @@ def plan(
             seconds=seconds,
             progress=progress,
             should_stop=should_stop,
-            rack=offered(rack, the_job),
+            offers=offered(rack, the_job),
         )
     refuse_short(the_plan.cut_plan, allow_short)
     folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper)
@@ -139,13 +139,13 @@ def show(the_plan: Any) -> None:
     print_all(Console(highlight=False, markup=False), parts)
 
 
-def offered(rack: Path | None, the_job: Job) -> Sequence[Any]:
-    """Offcuts of the rack that suit the job, as stock lines."""
+def offered(rack: Path | None, the_job: Job) -> Any:
+    """What gives a plan the offcuts of a rack, or None."""
     if rack is None:
-        return ()
-    from fabplan.shop.rack import offer
+        return None
+    from fabplan.shop.offer import offer
 
-    return offer(rack, the_job)
+    return lambda pieces: offer(rack, the_job, pieces.patterns, pieces.metals)
 
 
 def refuse_short(cut_plan: Any, allow_short: bool) -> None:
@@ -251,12 +251,13 @@ def nest(
     as_json: AsJson = False,
 ) -> None:
     """Cut plan: how the blanks come off the stock, and the proven least."""
-    from fabplan.plan.make import make_nest, make_pieces
+    from fabplan.plan.make import make_nest, make_pieces, with_rack
     from fabplan.plan.said import blank_json, head, nesting_json, scale_of
     from fabplan.screen.progress import nest_progress
 
     the_job = read(job)
     pieces = make_pieces(the_job)
+    the_job = with_rack(the_job, pieces, offered(rack, the_job))
     with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
         cut_plan = make_nest(
             the_job,
@@ -266,7 +267,6 @@ def nest(
             seconds=seconds,
             progress=progress,
             should_stop=should_stop,
-            rack=offered(rack, the_job),
         )
     if cut_plan is None:
         raise JobError(
@@ -278,7 +278,7 @@ def nest(
             {
                 **head(the_job, stopped_early=cut_plan.stopped_early),
                 "blanks": [blank_json(p, scale) for p in pieces.patterns],
-                "nesting": nesting_json(cut_plan, scale),
+                "nesting": nesting_json(cut_plan, scale, the_job, pieces.metals),
             }
         )
     else:
@@ -398,6 +398,82 @@ def metals(
         columns = ("name", "metal", "thickness", "weight", "widths sold")
         shown = table("Metal profiles", columns, metal_list_rows(list_metals()))
     print_all(Console(highlight=False, markup=False), [shown])
+
+
+rack_app = typer.Typer(help="Offcuts kept for later jobs.", no_args_is_help=True, rich_markup_mode=None)
+app.add_typer(rack_app, name="rack")
+Rack = Annotated[Path, typer.Argument(metavar="RACK.db", help="Rack file.", show_default=False)]
+
+
+@rack_app.command("add")
+def rack_add(
+    rack: Rack,
+    metal: Annotated[str, typer.Argument(help="Metal profile, e.g. copper-16oz.", show_default=False)],
+    size: Annotated[str, typer.Argument(help='Width x length, e.g. "8 x 30-1/2 in".', show_default=False)],
+    count: Annotated[int, typer.Option(min=1, max=10_000, help="How many alike.")] = 1,
+    grain: Annotated[str, typer.Option(help="Rolling direction: along or across the length.")] = "along",
+    note: Annotated[str, typer.Option(help="A note for the label.")] = "",
+) -> None:
+    """Put offcuts on the rack; makes the file when it is not there."""
+    from fabplan.shop.counter import add_piece
+
+    ids = add_piece(rack, metal=metal, size=size, count=count, grain=grain, note=note)
+    print("On the rack: " + ", ".join(str(i) for i in ids))
+
+
+@rack_app.command("list")
+def rack_list(rack: Rack, as_json: AsJson = False) -> None:
+    """What is on the rack."""
+    from fabplan.shop.counter import RACK_COLUMNS, rack_data, rack_rows
+    from fabplan.shop.rack import pieces
+
+    there = pieces(rack)
+    if as_json:
+        print_json(rack_data(there))
+        return
+    from rich.console import Console
+
+    from fabplan.screen.tables import print_all, table
+
+    print_all(Console(highlight=False, markup=False), [table(str(rack), RACK_COLUMNS, rack_rows(there), right=(0,))])
+
+
+@rack_app.command("label")
+def rack_label(
+    rack: Rack,
+    out: Annotated[Path, typer.Option("--out", help="PDF to write.")] = Path("rack-labels.pdf"),
+    ids: Annotated[
+        list[int] | None, typer.Option("--id", help="Only this piece; repeat for more.", show_default=False)
+    ] = None,
+    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.letter,
+) -> None:
+    """Printable labels with number, size and metal."""
+    from fabplan.shop.labels import write_labels
+
+    print(f"Labels written to {write_labels(rack, out, ids=ids, paper=paper.value)}")
+
+
+@rack_app.command("use")
+def rack_use(
+    rack: Rack, plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False)]
+) -> None:
+    """Book a plan: pieces it uses leave the rack, offcuts it keeps enter, once."""
+    from fabplan.plan.prove import read_plan
+    from fabplan.shop.rack import book
+
+    done = book(rack, read_plan(plan_file))
+    taken = ", ".join(map(str, done.taken)) or "none"
+    kept = ", ".join(map(str, done.kept)) or "none"
+    print(f"Booked. Off the rack: {taken}. Onto the rack: {kept}.")
+
+
+@rack_app.command("drop")
+def rack_drop(rack: Rack, ids: Annotated[list[int], typer.Argument(metavar="ID...", show_default=False)]) -> None:
+    """Take pieces off by hand."""
+    from fabplan.shop.rack import drop
+
+    drop(rack, ids)
+    print("Off the rack: " + ", ".join(str(i) for i in ids))
 
 
 @app.command()

@@ -10,13 +10,14 @@ from typing import Any
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
-from fabplan.job.model import Job
+from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
 from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
 
 Progress = Callable[[float, float, float], None]
+Offers = Callable[["Pieces"], Sequence[Stock]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +71,11 @@ def make_pieces(job: Job) -> Pieces:
     return Pieces(metals=metals, patterns=patterns, roof=roof)
 
 
+def with_rack(job: Job, pieces: Pieces, offers: Offers | None) -> Job:
+    """The job with the rack's offcuts among its stock."""
+    return job.model_copy(update={"stock": (*job.stock, *offers(pieces))}) if offers else job
+
+
 def make_nest(
     job: Job,
     pieces: Pieces,
@@ -79,15 +85,14 @@ def make_nest(
     seconds: float | None = 10.0,
     progress: Progress | None = None,
     should_stop: Callable[[], bool] | None = None,
-    rack: Sequence[Any] = (),
 ) -> CutPlan | None:
-    """Cut plan of the pieces, checked; None when the job lists no stock and none is offered from the rack."""
-    if not job.stock and not rack:
+    """Cut plan of the pieces, checked; None when the job lists no stock."""
+    if not job.stock:
         return None
     from fabplan.nesting.check import check_plan
     from fabplan.nesting.nest import nest
 
-    plan = nest(
+    plan: CutPlan = nest(
         pieces.patterns,
         job,
         pieces.metals,
@@ -96,10 +101,8 @@ def make_nest(
         seconds=seconds,
         progress=progress,
         should_stop=should_stop,
-        rack=rack,
     )
-    checked_job = job.model_copy(update={"stock": (*job.stock, *rack)}) if rack else job
-    proven("cut plan", check_plan(plan, pieces.patterns, checked_job, pieces.metals))
+    proven("cut plan", check_plan(plan, pieces.patterns, job, pieces.metals))
     return plan
 
 
@@ -114,16 +117,19 @@ def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> tuple[An
     return tuple(schedules)
 
 
-def make_plan(job: Job, **nest_options: Any) -> Plan:
+def make_plan(job: Job, *, offers: Offers | None = None, **nest_options: Any) -> Plan:
     """The whole plan of a job, every stage checked.
 
     Parameters
     ----------
     job : Job
+    offers : callable, optional
+        Given the pieces, the offcuts of a rack as stock lines; the plan's job then lists them too.
     **nest_options
-        `effort`, `seed`, `seconds`, `progress`, `should_stop`, `rack`, as for `make_nest`.
+        `effort`, `seed`, `seconds`, `progress`, `should_stop`, as for `make_nest`.
     """
     pieces = make_pieces(job)
+    job = with_rack(job, pieces, offers)
     schedules = make_bends(job, pieces)
     cut_plan = make_nest(job, pieces, **nest_options)
     plan = Plan(

@@ -5,13 +5,14 @@ Numbers are in the job's units (in, in², lb, or mm, mm², kg) with at most 6 de
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any
 
 import fabplan
 from fabplan.bending.model import BendSchedule, SectionState
 from fabplan.blanks.model import FlatPattern, Lattice
+from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import POUNDS_PER_KG
@@ -166,8 +167,9 @@ def blank_json(p: FlatPattern, s: Scale) -> Data:
     return out
 
 
-def nesting_json(plan: CutPlan, s: Scale) -> Data:
-    """A cut plan."""
+def nesting_json(plan: CutPlan, s: Scale, job: Job, metals: Mapping[str, MetalProfile]) -> Data:
+    """A cut plan; stock lines carry the metal's thickness and grain, which a rack needs to keep an offcut."""
+    grain = {line.name: line.grain for line in job.stock}
 
     def cost(value: Fraction) -> float:
         return s.steps_area(value) if plan.objective == "area" else tidy(float(value))
@@ -187,6 +189,10 @@ def nesting_json(plan: CutPlan, s: Scale) -> Data:
                 "name": u.name,
                 "form": u.form,
                 "metal": u.metal,
+                "thickness": s.inch(metals[u.metal].thickness),
+                "grain": grain.get(u.name, "along"),
+                "width": s.steps(u.width),
+                "length": None if u.length is None else s.steps(u.length),
                 "used_length": None if u.used_length is None else s.steps(u.used_length),
                 "used_count": u.used_count,
                 "weight": s.pounds(u.pounds),
@@ -334,7 +340,7 @@ def plan_json(plan: Plan) -> Data:
     return {
         **head(plan.job, stopped_early=plan.cut_plan is not None and plan.cut_plan.stopped_early),
         "blanks": [blank_json(p, s) for p in plan.patterns],
-        "nesting": None if plan.cut_plan is None else nesting_json(plan.cut_plan, s),
+        "nesting": None if plan.cut_plan is None else nesting_json(plan.cut_plan, s, plan.job, plan.metals),
         "bending": [bending_json(b, s) for b in plan.schedules],
         "roof": roof,
         "buy": [buy_json(line, s) for line in plan.buy],

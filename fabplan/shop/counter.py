@@ -1,0 +1,59 @@
+"""The rack as the person at the counter types and reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from fabplan.errors import JobError
+from fabplan.job.metals import load_metal
+from fabplan.job.values import parse_size
+from fabplan.shop.rack import RackPiece, add
+from fabplan.units import NM_PER_INCH, NM_PER_MM, Show
+
+RACK_COLUMNS = ("id", "metal", "width", "length", "grain", "note", "since (UTC)")
+_FINE = {"in": NM_PER_INCH // 32, "mm": NM_PER_MM // 2}
+
+
+def add_piece(rack: Path, *, metal: str, size: str, count: int, grain: str, note: str) -> tuple[int, ...]:
+    """Add what was typed: the metal must be a known profile, the size a width and a length with units."""
+    if grain not in ("along", "across"):
+        raise JobError("the grain runs along or across the length", key="--grain", value=grain, write="along or across")
+    profile = load_metal(metal)
+    width, length = parse_size(size, "in")
+    return add(
+        rack,
+        metal=metal,
+        thickness=profile.thickness,
+        width=width,
+        length=length,
+        grain="along" if grain == "along" else "across",
+        count=count,
+        note=note,
+    )
+
+
+def rack_rows(there: Sequence[RackPiece], units: str = "in") -> list[tuple[str, ...]]:
+    """Table rows of the rack."""
+    show = Show(units, _FINE[units])
+    return [(str(p.id), p.metal, show.length(p.width), show.length(p.length), p.grain, p.note, p.added) for p in there]
+
+
+def rack_data(there: Sequence[RackPiece]) -> dict[str, Any]:
+    """The rack as data, sizes in inches."""
+    return {
+        "units": "in",
+        "offcuts": [
+            {
+                "id": p.id,
+                "metal": p.metal,
+                "width": round(p.width / NM_PER_INCH, 6),
+                "length": round(p.length / NM_PER_INCH, 6),
+                "grain": p.grain,
+                "note": p.note,
+                "added": p.added,
+            }
+            for p in there
+        ],
+    }
