@@ -9,11 +9,11 @@ from math import ceil
 from fabplan.job.model import Stock
 from fabplan.nesting.model import CutPlan, StockUse
 from fabplan.plan.model import BuyLine, Plan
-from fabplan.units import NM_PER_INCH
+from fabplan.units import NM_PER_INCH, POUNDS_TO_KG
 
 FOOT_NM = 12 * NM_PER_INCH
 METER_NM = 1_000_000_000
-POUNDS_PER_KG = 2.2046226218
+POUNDS_PER_KG = float(1 / POUNDS_TO_KG)
 _CENT = Decimal("0.01")
 
 

@@ -15,10 +15,9 @@ from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
-from fabplan.plan.buy import POUNDS_PER_KG
 from fabplan.plan.model import BuyLine, Plan
 from fabplan.plan.status import STATUS
-from fabplan.units import NM_PER_INCH, NM_PER_MM
+from fabplan.units import NM_PER_INCH, NM_PER_MM, area_number, number, weight_number
 
 Data = dict[str, Any]
 
@@ -30,19 +29,18 @@ class Scale:
         self.units = units
         self.grid = grid
         self._nm = NM_PER_MM if units == "mm" else NM_PER_INCH
-        self._per_inch = NM_PER_INCH / self._nm
 
     def inch(self, value: float) -> float:
         """A length in inches."""
-        return tidy(value * self._per_inch)
+        return number(float(value), self.units)
 
     def area(self, value: float) -> float:
         """An area in square inches."""
-        return tidy(value * self._per_inch**2)
+        return area_number(value, self.units)
 
     def pounds(self, value: float) -> float:
         """A weight in pounds."""
-        return tidy(value / POUNDS_PER_KG if self.units == "mm" else value)
+        return weight_number(value, self.units)
 
     def steps(self, value: float) -> float:
         """A length in graduations."""
