@@ -59,7 +59,8 @@ class Step:
     edge : int
         Edge (flat piece) or bend number (section).
     turn : str
-        What to do with the piece before this stroke, in words ("turn over end for end", "rotate a quarter turn left", "").
+        What to do with the piece before this stroke, in words ("turn over end for end",
+        "rotate a quarter turn left", "").
     turns_over, rotates, changes_tool : bool
     side_up : {"face", "back"}
     end_in : str

@@ -1,0 +1,120 @@
+"""Best-first search over explicit states with costs compared place by place.
+
+One engine serves both families: the folds of flat pieces and the bends of sections. Costs are tuples of whole
+numbers, all >= 0, compared left to right; they add place by place. With an estimate that never falls by more than
+the cost of a move (in every place), the first time a goal leaves the queue its cost is least: the order is proven.
+
+A move's geometry may be dear to check, so it is looked at only when the move leaves the queue (`Problem.allowed`):
+a move that fails then is dropped, and its target stays open for other ways of reaching it.
+
+See Hart, Nilsson & Raphael, "A Formal Basis for the Heuristic Determination of Minimum Cost Paths", IEEE
+Transactions on Systems Science and Cybernetics 4(2), 1968.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass
+from typing import Generic, Protocol, TypeVar
+
+Cost = tuple[int, ...]
+S = TypeVar("S", bound=Hashable)
+A = TypeVar("A")
+
+
+class Problem(Protocol[S, A]):
+    """What the engine needs to know."""
+
+    def starts(self) -> Iterable[tuple[Cost, S]]:
+        """Start states with their cost."""
+
+    def done(self, state: S) -> bool:
+        """Whether nothing is left to do."""
+
+    def moves(self, state: S) -> Iterable[tuple[Cost, A, S]]:
+        """Cost, action and next state of every move that may be possible."""
+
+    def allowed(self, state: S, action: A) -> bool:
+        """The dear part: whether the move is really possible."""
+
+    def estimate(self, state: S) -> Cost:
+        """A cost never above what is left, and never falling faster than the moves cost."""
+
+    def progress(self, state: S) -> int:
+        """How much is done, for the search that settles for a good order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found(Generic[S, A]):
+    """What a search came to.
+
+    Attributes
+    ----------
+    cost : tuple or None
+        None when no order was found.
+    path : tuple
+        (state before, action, state after) of each move.
+    proven : bool
+        With a path: its cost is least. Without: no path exists. False when the search was cut short.
+    states : int
+        States settled.
+    reached : tuple
+        The settled states (to say how far a failed search got).
+    """
+
+    cost: Cost | None
+    path: tuple[tuple[S, A, S], ...]
+    proven: bool
+    states: int
+    reached: tuple[S, ...]
+
+
+def add(a: Cost, b: Cost) -> Cost:
+    """Sum place by place."""
+    return tuple(x + y for x, y in zip(a, b, strict=True))
+
+
+def search(problem: Problem[S, A], *, most_states: int | None = None, settle: bool = False) -> Found[S, A]:
+    """Least-cost order, or proof that there is none.
+
+    Parameters
+    ----------
+    problem : Problem
+    most_states : int, optional
+        Give up after settling so many states; the answer is then not proven.
+    settle : bool
+        Take the furthest state first and stop at any goal: a good order fast, proven only when none exists.
+    """
+    queue: list[tuple[int, Cost, int, Cost, S, tuple[S, A] | None]] = []
+    tick = 0
+    for cost, state in problem.starts():
+        rank = -problem.progress(state) if settle else 0
+        heapq.heappush(queue, (rank, add(cost, problem.estimate(state)), tick, cost, state, None))
+        tick += 1
+    came: dict[S, tuple[S, A] | None] = {}
+    while queue:
+        _, _, _, cost, state, parent = heapq.heappop(queue)
+        if state in came or (parent is not None and not problem.allowed(*parent)):
+            continue
+        came[state] = parent
+        if problem.done(state):
+            return Found(cost, _trace(came, state), not settle, len(came), tuple(came))
+        if most_states is not None and len(came) >= most_states:
+            return Found(None, (), False, len(came), tuple(came))
+        for step, action, after in problem.moves(state):
+            if after in came:
+                continue
+            g = add(cost, step)
+            rank = -problem.progress(after) if settle else 0
+            heapq.heappush(queue, (rank, add(g, problem.estimate(after)), tick, g, after, (state, action)))
+            tick += 1
+    return Found(None, (), True, len(came), tuple(came))
+
+
+def _trace(came: dict[S, tuple[S, A] | None], state: S) -> tuple[tuple[S, A, S], ...]:
+    path: list[tuple[S, A, S]] = []
+    while (link := came[state]) is not None:
+        path.append((link[0], link[1], state))
+        state = link[0]
+    return tuple(reversed(path))

@@ -1,0 +1,108 @@
+"""What folds metal at the bench, in inches: the shop's hand tools and its leaf brake seen as a tool."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fabplan.blanks.model import Fold
+from fabplan.job.model import Brake, Job
+from fabplan.units import inches
+
+LEAF_BRAKE = "leaf brake"
+SLOT_PLAY = 1 / 16  # a fixed slot may be this much deeper than the flap: its edge is set to the scribed line
+SLOT_SHORT = 1 / 64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tool:
+    """One tool. `press_strip` is pressed on both faces, inside the fold line.
+
+    A full-length tool reaches `longest_fold` along the fold and stands over whatever lies beyond a shorter fold.
+    A tool that works in bites takes `longest_fold` at a time and may leave short stretches to follow.
+    For a leaf brake `slope` is the rise of the nose's underside behind the land, `jaw` how high it gets.
+    """
+
+    name: str
+    largest_angle: float
+    least_fold: float
+    greatest_fold: float
+    slot_depth: float
+    longest_fold: float
+    in_bites: bool
+    press_strip: float
+    closes_hems: bool
+    deepest_closed: float = 1e9
+    is_brake: bool = False
+    slope: float = 0.0
+    jaw: float = 0.0
+
+
+def underside_slope(nose_angle: float) -> float:
+    """Rise of the nose bar's underside behind the land, degrees: 30, or two thirds of a flatter nose angle.
+
+    Common practice, no source: brakes differ, and the shop file gives the front face only.
+    """
+    return min(30.0, 2 * nose_angle / 3)
+
+
+def brake_as_tool(brake: Brake, thickness: float) -> Tool:
+    """The leaf brake as a tool for flat pieces. It closes a pre-bent hem under its nose, an open one on a shim."""
+    return Tool(
+        name=LEAF_BRAKE,
+        largest_angle=brake.largest_angle,
+        least_fold=inches(brake.least_flange),
+        greatest_fold=1e9,
+        slot_depth=0.0,
+        longest_fold=inches(brake.longest_bend),
+        in_bites=False,
+        press_strip=inches(brake.nose_land) + brake.nose_setback * thickness,
+        closes_hems=True,
+        deepest_closed=inches(brake.deepest_flattened_hem),
+        is_brake=True,
+        slope=underside_slope(brake.nose_angle),
+        jaw=inches(brake.jaw),
+    )
+
+
+def bench(job: Job, thickness: float) -> tuple[Tool, ...]:
+    """Every tool of the job, the hand tools first, in the order of the file."""
+    hand = tuple(
+        Tool(
+            name=tool.name,
+            largest_angle=tool.largest_angle,
+            least_fold=inches(tool.least_fold),
+            greatest_fold=inches(tool.greatest_fold),
+            slot_depth=inches(tool.slot_depth),
+            longest_fold=inches(tool.longest_fold),
+            in_bites=tool.in_bites,
+            press_strip=inches(tool.press_strip),
+            closes_hems=tool.closes_hems,
+        )
+        for tool in job.hem_tools
+    )
+    return (*hand, brake_as_tool(job.brake, thickness))
+
+
+def why_not(tool: Tool, fold: Fold, length: float, stage: int) -> str:
+    """Why a tool cannot take a fold from flat (stage 0) or close it once pre-bent (stage 1); "" when it can.
+
+    Raises nothing; `length` is that of the fold line, inches.
+    """
+    eps = 1e-6
+    if fold.width < tool.least_fold - eps:
+        return "narrow"
+    if fold.width > tool.greatest_fold + eps:
+        return "wide"
+    if length > tool.longest_fold + eps and not tool.in_bites:
+        return "long"
+    if stage == 1:
+        if not tool.closes_hems:
+            return "cannot close"
+        return "deep" if fold.width > tool.deepest_closed + eps else ""
+    if tool.slot_depth > 0 and not -SLOT_SHORT <= tool.slot_depth - fold.slot_depth <= SLOT_PLAY + eps:
+        return "slot"
+    if fold.turned <= tool.largest_angle + eps:
+        return ""
+    if fold.turned >= 180 - eps and tool.largest_angle >= 90 - eps:
+        return ""  # as far as it goes, then closed
+    return "angle"
