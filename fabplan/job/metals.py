@@ -1,11 +1,28 @@
-"""Metal profiles: one metal a TOML file in ``stock_profiles/``, each number with its source."""
+"""Metal profiles: one metal a TOML file in ``stock_profiles/``, each number with its source.
+
+A profile is found in the installed package, or in the repository's top folder when fabplan runs from its source.
+"""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
+from difflib import get_close_matches
+from fractions import Fraction
+from functools import cache
 from pathlib import Path
+from typing import Annotated, Any, Literal
 
-from fabplan.units import Nm
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+import fabplan
+from fabplan.errors import BadValueError, JobError, JobErrors, quoted
+from fabplan.job.files import Source, named_path, read_source
+from fabplan.job.values import Allowance, Note, PieceLength, Size, StockLength, word
+from fabplan.job.wording import reword
+from fabplan.units import MM2_PER_SQ_IN, POUNDS_TO_KG, Nm, inches, plain
+
+MetalFamily = Literal["copper", "zinc", "steel", "stainless", "aluminum"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +79,174 @@ class MetalProfile:
     cautions: tuple[str, ...] = ()
 
 
+_NUMBER = r"(\d+(?:\.\d+)?(?:e-?\d{1,2})?|\.\d+)"
+_KG_PER_LB = float(POUNDS_TO_KG)
+_MM_PER_IN = 25.4
+_SQ_FT_PER_M2 = 1e6 / float(MM2_PER_SQ_IN) / 144
+_KSI_PER_MPA = 1000 * _KG_PER_LB * 9.80665 / float(MM2_PER_SQ_IN)  # MPa in one ksi
+
+
+def _measure(what: str, example: str, least: float, most: float, **units: float) -> BeforeValidator:
+    """Validator of a number with one of `units`, each given as its size in the unit kept inside."""
+
+    def check(value: Any) -> float:
+        rule, write = f"must be {what}", f'"{example}"'
+        if not isinstance(value, str) or len(value) > 60:
+            raise BadValueError(rule, value=quoted(value), write=write)
+        match = re.fullmatch(rf"{_NUMBER}\s*(.+)", plain(value).replace("²", "2").replace("³", "3"), re.I | re.A)
+        name = re.sub(r"\s*per\s*|\s*/\s*", "/", match[2].strip().lower()) if match else ""
+        if match is None or name not in units:
+            raise BadValueError(rule, value=quoted(value), write=write)
+        number = float(Fraction(match[1])) * units[name]
+        if not least <= number <= most:
+            raise BadValueError(f"{rule} of a sheet metal", value=quoted(value), write=write)
+        return number
+
+    return BeforeValidator(check)
+
+
+_WEIGHT = _measure(
+    "a weight per area", "1.00 lb per sq ft", 0.05, 50.0,
+    **{"lb/sq ft": 1.0, "lb/ft2": 1.0, "oz/sq ft": 1 / 16, "oz/ft2": 1 / 16, "kg/m2": 1 / _KG_PER_LB / _SQ_FT_PER_M2},
+)  # fmt: skip
+_DENSITY = _measure(
+    "a density", "0.322 lb per cu in", 0.03, 0.9,
+    **{"lb/cu in": 1.0, "lb/in3": 1.0, "kg/dm3": _MM_PER_IN**3 / 1e6 / _KG_PER_LB,
+       "g/cm3": _MM_PER_IN**3 / 1e6 / _KG_PER_LB},
+)  # fmt: skip
+_EXPANSION = _measure(
+    "an expansion", "9.8e-6 per F", 1e-6, 5e-5, **{"/f": 1.0, "/deg f": 1.0, "/k": 1 / 1.8, "/c": 1 / 1.8}
+)
+_STRESS = _measure("a stress", "20 ksi", 0.5, 60_000.0, **{"ksi": 1.0, "psi": 0.001, "mpa": 1 / _KSI_PER_MPA,
+                                                           "gpa": 1000 / _KSI_PER_MPA})  # fmt: skip
+
+
+def _factor(value: Any) -> float:
+    number = float(value) if not isinstance(value, (bool, str)) else -1.0
+    if not 0.2 <= number <= 0.5:
+        raise BadValueError("must be 0.2 to 0.5 of the thickness", value=quoted(value), write="for example 0.407")
+    return number
+
+
+class _Profile(BaseModel):
+    """A profile file."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    title: Note
+    family: Annotated[MetalFamily, BeforeValidator(word)]
+    temper: Note = ""
+    thickness: PieceLength
+    least_thickness: PieceLength | None = None
+    weight: Annotated[float, _WEIGHT]
+    density: Annotated[float, _DENSITY]
+    expansion: Annotated[float, _EXPANSION]
+    expansion_range: tuple[Annotated[float, _EXPANSION], Annotated[float, _EXPANSION]] | None = None
+    bend_factor: Annotated[float, BeforeValidator(_factor)]
+    least_inside_radius: Allowance = Nm(0)
+    yield_strength: tuple[Annotated[float, _STRESS], Annotated[float, _STRESS]]
+    modulus: Annotated[float, _STRESS]
+    coil_widths: tuple[StockLength, ...] = ()
+    sheets: tuple[Size, ...] = ()
+    cautions: tuple[Note, ...] = ()
+    source: dict[str, str] = Field(default_factory=dict)
+
+
+def profile_folder() -> Path:
+    """Folder of the shipped profiles: in the installed package, else beside it in the source tree."""
+    package = Path(fabplan.__file__).resolve().parent
+    inside = package / "stock_profiles"
+    return inside if inside.is_dir() else package.parent / "stock_profiles"
+
+
+def metal_names() -> tuple[str, ...]:
+    """Names of the shipped profiles, sorted."""
+    return tuple(sorted(path.stem for path in profile_folder().glob("*.toml")))
+
+
+def list_metals() -> tuple[MetalProfile, ...]:
+    """Every shipped profile, by name."""
+    return tuple(load_metal(name) for name in metal_names())
+
+
 def load_metal(name: str, *, base: Path | None = None) -> MetalProfile:
-    """Read a shipped profile by name, or a profile file by path (relative to `base`)."""
-    raise NotImplementedError
+    """Read a shipped profile by name, or a profile file by path.
+
+    Parameters
+    ----------
+    name : str
+        ``copper-16oz`` (hyphen, underscore and capitals do not matter), or a relative path that ends in ``.toml``.
+    base : Path, optional
+        Folder a path is relative to; the present folder when left out.
+
+    Raises
+    ------
+    JobError
+        No such profile, or a fault in its file.
+    """
+    if re.search(r"[/\\]|\.toml$", name, re.I):
+        path = named_path(name.replace("\\", "/"), base or Path())
+        return _from_source(read_source(path, name, "metal profile"), path.stem)
+    return _shipped(str(word(name)), name)
+
+
+def _shipped(name: str, typed: str) -> MetalProfile:
+    names = metal_names()
+    if name not in names:
+        near = get_close_matches(name, names, n=3, cutoff=0.5)
+        raise JobError(
+            f"no metal profile {quoted(typed)}",
+            write=" or ".join(quoted(n) for n in near)
+            if near
+            else f"one of {', '.join(names)}, or a path to a .toml file",
+        )
+    return _read_shipped(name)
+
+
+@cache
+def _read_shipped(name: str) -> MetalProfile:
+    return _from_source(read_source(profile_folder() / f"{name}.toml", f"{name}.toml", "metal profile"), name)
+
+
+def _from_source(source: Source, name: str) -> MetalProfile:
+    if "thickness" not in source.data or "density" not in source.data:
+        raise JobError(
+            "this is not a metal profile: it has no thickness and density", file=source.shown,
+            write="a copy of a shipped profile, changed",
+        )  # fmt: skip
+    try:
+        read = _Profile.model_validate(source.data, context={"units": "in"})
+    except ValidationError as faults:
+        raise JobErrors(
+            [
+                JobError(r.rule, file=source.shown, key=" > ".join(map(str, r.path)), value=r.value, write=r.write,
+                         line=source.line(r.path))
+                for r in reword(faults, _Profile)
+            ]
+        ) from None  # fmt: skip
+    if read.least_thickness is not None and read.least_thickness > read.thickness:
+        raise JobError(
+            "must be no more than thickness", file=source.shown, key="least_thickness",
+            value=quoted(source.data["least_thickness"]), write="the least thickness the standard allows",
+            line=source.line(("least_thickness",)),
+        )  # fmt: skip
+    return MetalProfile(
+        name=name,
+        title=read.title,
+        family=read.family,
+        temper=read.temper,
+        thickness=inches(read.thickness),
+        thickness_minimum=None if read.least_thickness is None else inches(read.least_thickness),
+        weight=read.weight,
+        density=read.density,
+        expansion=read.expansion,
+        expansion_range=read.expansion_range or (read.expansion, read.expansion),
+        bend_factor=read.bend_factor,
+        least_inside_radius=inches(read.least_inside_radius),
+        yield_ksi=read.yield_strength,
+        modulus_ksi=read.modulus,
+        coil_widths=read.coil_widths,
+        sheets=read.sheets,
+        sources=dict(read.source),
+        cautions=read.cautions,
+    )

@@ -1,0 +1,178 @@
+"""Read one TOML file safely: an ordinary file, of sensible size, UTF-8, with a fault the shop can act on.
+
+A file that a job names (shop file, metal profile) may turn out to be something else, so no message quotes its text.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import stat
+import tomllib
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import Any
+
+from fabplan.errors import JobError
+from fabplan.job.lines import DEEPEST, MOST_PARTS, TooDeepError, key_lines
+from fabplan.job.lines import Path as KeyPath
+
+LARGEST = 1_000_000  # bytes
+_AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """One file read: its values and where each key stands."""
+
+    shown: str
+    folder: Path
+    data: dict[str, Any]
+    lines: dict[KeyPath, int]
+
+    def line(self, path: KeyPath) -> int | None:
+        """Line of a key, or of the nearest table around it."""
+        for end in range(len(path), 0, -1):
+            if path[:end] in self.lines:
+                return self.lines[path[:end]]
+        return None
+
+
+def read_source(path: Path, shown: str, what: str) -> Source:
+    """Read a TOML file.
+
+    Parameters
+    ----------
+    path : Path
+    shown : str
+        The file as the user named it, for messages.
+    what : str
+        ``job file``, ``shop file`` or ``metal profile``.
+
+    Raises
+    ------
+    JobError
+    """
+    text = _decoded(_bytes(path, shown, what), shown, what)
+    text = text.replace("\r\n", "\n")
+    try:
+        lines = key_lines(text)
+    except TooDeepError as deep:
+        raise JobError(
+            f"keys may have {MOST_PARTS} parts and lists {DEEPEST} levels at most",
+            file=shown,
+            line=deep.line,
+            write="plain keys and lists",
+        ) from None
+    try:
+        data = tomllib.loads(text, parse_float=_decimal)
+    except tomllib.TOMLDecodeError as fault:
+        raise _not_toml(fault, text, shown) from None
+    except (ValueError, RecursionError):
+        raise JobError(
+            f"this {what} holds a number or list that is too long", file=shown, write="ordinary numbers and lists"
+        ) from None
+    return Source(shown=shown, folder=path.parent, data=data, lines=lines)
+
+
+def named_path(name: str, folder: Path) -> Path:
+    """Path of a file that a job names: relative, ``.toml``.
+
+    Raises
+    ------
+    JobError
+        Without a file or key: the caller adds them.
+    """
+    path = Path(name)
+    rule = ""
+    if "\x00" in name or len(name) > 1000:
+        rule = "is not a file name"
+    elif path.is_absolute() or re.match(r"[A-Za-z]:|\\\\|~", name):
+        rule = "must be a path relative to the file that names it"
+    elif path.suffix.lower() != ".toml":
+        rule = "must be a .toml file"
+    if rule:
+        raise JobError(rule, write='for example "shop.toml" or "../shop.toml"')
+    return folder / path
+
+
+def _bytes(path: Path, shown: str, what: str) -> bytes:
+    try:
+        kind = path.stat()
+        if stat.S_ISDIR(kind.st_mode):
+            raise JobError(f"is a folder, not a {what}", file=shown, write="the name of the file inside it")
+        if not stat.S_ISREG(kind.st_mode):
+            raise JobError(f"is not an ordinary file, so it cannot be a {what}", file=shown)
+        if kind.st_size > LARGEST:
+            raise JobError(f"a {what} may be {LARGEST:,} bytes at most", file=shown, value=f"{kind.st_size:,} bytes")
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST + 1)
+    except FileNotFoundError:
+        raise JobError(f"no such {what}", file=shown, write="the name of a file that exists") from None
+    except PermissionError:
+        raise JobError(f"this {what} may not be read: permission denied", file=shown) from None
+    except (OSError, ValueError) as fault:
+        reason = os.strerror(fault.errno) if isinstance(fault, OSError) and fault.errno else "not a file name"
+        raise JobError(f"this {what} cannot be read: {reason.lower()}", file=shown) from None
+    if len(data) > LARGEST:
+        raise JobError(f"a {what} may be {LARGEST:,} bytes at most", file=shown, value="more")
+    return data
+
+
+def _decoded(data: bytes, shown: str, what: str) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = data.count(b"\n", 0, fault.start) + 1
+        raise JobError(
+            f"a {what} must be UTF-8 text", file=shown, line=line, write="the file again, saved as UTF-8"
+        ) from None
+
+
+def _decimal(text: str) -> Decimal:
+    try:
+        return Decimal(text)
+    except InvalidOperation:  # an exponent beyond anything
+        return Decimal("Infinity")
+
+
+def _not_toml(fault: tomllib.TOMLDecodeError, text: str, shown: str) -> JobError:
+    said = str(fault)
+    match = _AT.search(said)
+    rows = text.split("\n")
+    line = int(match[1]) if match and match[1] else len(rows)
+    row = rows[line - 1] if 0 < line <= len(rows) else ""
+    rule, write = "this is not valid TOML", "each value as key = value, text in straight quotes"
+    if "overwrite" in said or "already" in said.lower() or "twice" in said:
+        rule, write = "the same key or table is written twice", "it once"
+        line = _line_of_repeat(rows, line)
+    elif "Cannot mutate" in said or "Cannot declare" in said or "immutable" in said:
+        rule, write = "the same table is written twice", "[[...]] for several, [...] for one"
+    elif any(char < " " and char != "\t" for char in row):
+        rule, write = "a hidden control character stands in this line", "the line again"
+    elif re.search(r"=\s*[“”‘’„]", row):
+        rule, write = "a value stands in curly quotes", 'straight quotes: "..."'
+    elif re.match(r"\s*[\w-]+\s*=\s*[^\s\"'\[{#]", row):
+        rule, write = "a value with a unit or words must stand in quotes", 'for example "14-1/2 in"'
+        if re.match(r"\s*[\w-]+\s*=\s*(True|False|TRUE|FALSE|yes|no)\s*(#.*)?$", row):
+            rule, write = "this is neither text nor true or false", "true or false in small letters"
+    elif re.match(r"\s*[\w-]+\s*=\s*(#.*)?$", row):
+        rule, write = "a key has no value", "a value after the ="
+    elif re.match(r"\s*[\w-]+\s*=\s*\"[^\"]*\"\S", row) or re.match(r"\s*[\w-]+\s*=\s*\"[^\"]*$", row):
+        rule, write = (
+            "the quotes around a value do not match",
+            "inches inside quotes as in, or '14-1/2\"' in single quotes",
+        )
+    elif re.match(r"\s*[\w-]+\s*:", row):
+        rule, write = "a key and its value are parted by =", "key = value"
+    elif re.match(r"\s*\[", row) and "=" not in row:
+        rule, write = "a table heading is not closed", "[job] or [[piece]]"
+    return JobError(rule, file=shown, line=line, write=write)
+
+
+def _line_of_repeat(rows: list[str], line: int) -> int:
+    """The reader may point just past a repeated key: step back over blank lines."""
+    while line > 1 and not rows[min(line, len(rows)) - 1].strip():
+        line -= 1
+    return line
