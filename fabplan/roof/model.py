@@ -1,12 +1,386 @@
-"""Roof results: shapes of the measured slopes, counts by course, course lines, edge pieces and kits."""
+"""Roof results: measured slopes, pieces by course, course lines, edge pieces, underlayment, fasteners and kits.
+
+Frame of a slope: looked at from outside in true shape, inches, x along the eave to the right, y up the slope. A slope
+laid level over a leaning eave is turned so that x is level. Course 0 is the starters; course k has its widest line at
+`base + k * course`.
+"""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Literal
+
+from fabplan.roof.variation_model import Variation
+
+Point = tuple[float, float]
+Polygon = tuple[Point, ...]
+PieceKind = Literal["whole", "starter", "ridge-half", "cut-left", "cut-right", "cut-both", "notched"]
+KINDS: tuple[PieceKind, ...] = ("whole", "starter", "ridge-half", "cut-left", "cut-right", "cut-both", "notched")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlopeEdge:
+    """One edge of a slope or of an opening, counter-clockwise (openings clockwise), named as in the job file.
+
+    `reach` is how far the visible metal goes past the edge (negative: stops short); `fold` the metal a cut piece keeps
+    beyond that.
+    """
+
+    name: str
+    kind: str  # eave, ridge, hip, rake, valley, wall; sill, jamb, head at an opening
+    start: Point
+    end: Point
+    reach: float = 0.0
+    fold: float = 0.0
+
+    @property
+    def length(self) -> float:
+        """Inches."""
+        return math.dist(self.start, self.end)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """An opening: its edges, clockwise so that the metal lies on the left of each."""
+
+    name: str
+    edges: tuple[SlopeEdge, ...]
+
+    @property
+    def outline(self) -> Polygon:
+        """Corner points."""
+        return tuple(e.start for e in self.edges)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TapeReading:
+    """One reading after adjusting them all together: `correction` = fitted less read; `alone` = how much this reading
+    by itself would have to change for everything to close (None when it cannot)."""
+
+    name: str
+    read: float
+    correction: float
+    alone: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Misfit:
+    """How far more readings than needed disagree. It never says which tape is wrong: the readings cannot tell."""
+
+    disagreement: float  # largest of `alone` by size for one redundancy: what the check reading is off by
+    readings: tuple[TapeReading, ...]
+    redundancy: int
+    sigmas: float  # disagreement in standard deviations of the tape
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lean:
+    """How far the top stands to the right of the eave's middle, with one standard deviation."""
+
+    amount: float
+    sigma: float
+
+    @property
+    def known(self) -> bool:
+        """Whether the lean is larger than two standard deviations."""
+        return abs(self.amount) > 2 * self.sigma
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hip:
+    """A hip of a spire: `bend` = degrees a cap is turned along it; `plan_corner` = eave corner seen in plan."""
+
+    name: str
+    length: float
+    bend: float
+    plan_corner: float
+    slope_left: str  # slope on the left of the hip seen from outside
+    slope_right: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A slope as reconstructed from its tape readings; `times` equal slopes share it."""
+
+    name: str
+    entry: str  # name of the [[slope]] it comes from
+    piece: str
+    times: int
+    edges: tuple[SlopeEdge, ...]
+    holes: tuple[Hole, ...] = ()
+    pitch: float | None = None  # degrees from level
+    lean: Lean | None = None
+    misfit: Misfit | None = None
+    notes: tuple[str, ...] = ()
+
+    @property
+    def outline(self) -> Polygon:
+        """Corner points, counter-clockwise from the left end of the eave."""
+        return tuple(e.start for e in self.edges)
+
+    @property
+    def area(self) -> float:
+        """Square inches less openings."""
+        return shoelace(self.outline) - sum(abs(shoelace(h.outline)) for h in self.holes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidPiece:
+    """One piece on a slope.
+
+    Attributes
+    ----------
+    course, column : int
+        Lattice place; `centre` is the middle of its visible rhombus.
+    kind : PieceKind
+    lost : str
+        Tips it lost, of L, R, B, T.
+    standard : bool
+        Exactly the half a starter, ridge half or rake half is.
+    trimmed : bool
+        Whole to the eye, but the metal behind needs a snip at an edge.
+    visible : polygon
+        What shows (rings after the first are holes left by an opening inside the piece).
+    share : float
+        Visible area over that of a whole piece.
+    metal : polygon
+        Metal needed, in the frame of the flat blank's centre (face up); empty for whole pieces.
+    shape : int
+        Number of its cut shape (0 = none); mirrored shapes share one and say so in `mirrored`.
+    mark : str
+        Mark of the blank it is made from.
+    """
+
+    course: int
+    column: int
+    kind: PieceKind
+    lost: str
+    standard: bool
+    trimmed: bool
+    centre: Point
+    visible: Polygon
+    inner: tuple[Polygon, ...]
+    share: float
+    metal: Polygon
+    shape: int
+    mark: str
+    mirrored: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseCount:
+    """Pieces of one course of one slope (all its equal slopes count `times` as often)."""
+
+    course: int
+    whole: int
+    trimmed: int  # of the whole ones
+    starter: int
+    ridge_half: int
+    cut_left: int
+    cut_right: int
+    cut_both: int
+    notched: int
+    covered: float  # visible area, square inches
+
+    @property
+    def total(self) -> int:
+        """All pieces of the course."""
+        return (
+            self.whole + self.starter + self.ridge_half + self.cut_left + self.cut_right + self.cut_both + self.notched
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseLine:
+    """A line to snap: `height` exact, `mark` as taped (graduations of `SlopeLayout.mark_step`), `top_line` the line the
+    installer still sees, through the finished top tips of this course."""
+
+    course: int
+    height: float
+    mark: int
+    top_line: float
+    top_mark: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sliver:
+    """A part too thin to make: left out, covered by its neighbour or the cap."""
+
+    course: int
+    column: int
+    area: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutShape:
+    """One distinct cut shape of a job (mirrored ones counted with it): metal in the frame of the blank's centre."""
+
+    number: int
+    mark: str
+    metal: Polygon
+    visible: Polygon  # about the visible rhombus' centre
+    width: float
+    height: float
+    share: float
+    same: int
+    mirrored: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlopeLayout:
+    """One slope laid out: lattice, pieces and lines. `region` and `voids` bound the visible metal."""
+
+    slope: Measured
+    turned: float  # degrees the slope was turned to lay it level (0 = the lattice follows the eave)
+    alignment: Literal["point", "joint"]
+    centre_x: float
+    base: float  # y of the starters' base line
+    spacing: float
+    course: float  # as laid (closed up when the courses are made even)
+    full_course: float
+    exposed: float
+    top_angle: float
+    lap: float
+    cap_line: float | None  # y where the apex cap's lower edge lies
+    region: tuple[Polygon, ...]  # more than one only where an opening cuts the slope through
+    voids: tuple[Polygon, ...]
+    pieces: tuple[LaidPiece, ...]
+    slivers: tuple[Sliver, ...]
+    courses: tuple[CourseCount, ...]
+    mark_step: int  # nanometres
+    lines: tuple[CourseLine, ...]
+    first_marks: tuple[tuple[float, int], ...]  # point marks on the eave line from the centre line, exact and as taped
+    notes: tuple[str, ...] = ()
+
+    @property
+    def cell(self) -> float:
+        """Visible area of a whole piece as laid, square inches."""
+        return self.spacing * self.course
+
+    @property
+    def net_area(self) -> float:
+        """Area of the visible metal, square inches."""
+        return math.fsum(abs(shoelace(r)) for r in self.region) - math.fsum(abs(shoelace(v)) for v in self.voids)
+
+    @property
+    def ideal(self) -> float:
+        """Area over the area of a piece: the count no layout can beat."""
+        return self.net_area / self.cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pair:
+    """Two cut shapes got from one blank, so many times; the second turned (and flipped when allowed)."""
+
+    mark: str
+    first: int
+    second: int
+    first_mirrored: bool
+    second_mirrored: bool
+    turned: float
+    flipped: bool
+    times: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartBlank:
+    """Cut shape left without a partner: takes a whole blank, or is nested by its own outline."""
+
+    mark: str
+    shape: int
+    mirrored: bool
+    outline: Polygon  # in the frame of the blank's centre
+    times: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeRun:
+    """A strip along an edge, by length with laps. `length` includes `extra` for the laps at its ends."""
+
+    kind: str
+    where: str
+    mark: str  # section piece, or "" when the job names none
+    times: int
+    length: float
+    extra: float
+    stock: float
+    lap: float
+    pieces: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Underlayment:
+    """Rolls for one slope, counted by runs."""
+
+    slope: str
+    times: int
+    rows: int
+    runs: tuple[float, ...]  # inches, widest part of each row with the laps past hips
+    total: float  # inches of roll, all equal slopes
+    rolls: float
+    rolls_by_area: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fastener:
+    """One kind of fastener; `says` how it was counted."""
+
+    what: str
+    count: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KitItem:
+    """Pieces of one kind and shape in a kit."""
+
+    mark: str
+    kind: PieceKind
+    shape: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kit:
+    """What goes up in one lift."""
+
+    label: str
+    entry: str
+    slopes: tuple[str, ...]
+    first_course: int
+    last_course: int
+    part: tuple[int, int]  # (n, of): part of a course too big for one kit
+    items: tuple[KitItem, ...]
+    pieces: int
+    pounds: float
+    over: bool = False  # a single piece heavier than the limit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoofPlan:
-    """All slopes of a job laid out."""
+    """All slopes of a job laid out.
 
-    counts: tuple[tuple[str, int], ...] = ()  # piece mark -> pieces needed before spare
+    `counts` = blanks needed by piece mark before spare (pairs taken off); `pieces` = finished pieces by mark.
+    """
+
+    counts: tuple[tuple[str, int], ...] = ()
+    pieces: tuple[tuple[str, int], ...] = ()
+    slopes: tuple[SlopeLayout, ...] = ()
+    hips: tuple[Hip, ...] = ()
+    shapes: tuple[CutShape, ...] = ()
+    pairs: tuple[Pair, ...] = ()
+    leftover: tuple[PartBlank, ...] = ()
+    edge_runs: tuple[EdgeRun, ...] = ()
+    underlayment: tuple[Underlayment, ...] = ()
+    fasteners: tuple[Fastener, ...] = ()
+    kits: tuple[Kit, ...] = ()
+    kit_limit: tuple[int, float | None] = (60, None)
+    variation: tuple[Variation, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def shoelace(ring: Polygon) -> float:
+    """Signed area of a ring, counter-clockwise positive."""
+    return 0.5 * math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True))

@@ -1,0 +1,166 @@
+"""Cut shapes, and two of them from one diamond blank wherever one straight cut can part their hulls.
+
+Turning a part inside the blank is safe because the blank is still flat: each part is folded by its own marks.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from fabplan.roof.model import Pair, PartBlank, Polygon
+
+Array = NDArray[np.float64]
+SAME = 1 / 32  # inches: shapes that differ less than this are cut by one template
+_TOUCH = 1e-9
+
+
+@dataclass(slots=True)
+class Sorter:
+    """Gives equal cut shapes one number, mirrored ones with a flag.
+
+    Shapes of one mark only; the first of each kind seen is its template.
+    """
+
+    shapes: list[shapely.Polygon]
+    areas: list[float]
+
+    @classmethod
+    def empty(cls) -> Sorter:
+        """A sorter that has seen nothing."""
+        return cls([], [])
+
+    def number(self, metal: Polygon) -> tuple[int, bool]:
+        """Index of the shape (from 0) and whether it is the mirror image of the template."""
+        shape = shapely.Polygon(metal)
+        near = [
+            i
+            for i, area in enumerate(self.areas)
+            if abs(area - shape.area) <= SAME * (shape.length + self.shapes[i].length) / 2
+        ]
+        if near:
+            mirror = shapely.Polygon([(-x, y) for x, y in metal])
+            ours = np.array([self.shapes[i] for i in near])
+            for flag, candidate in ((False, shape), (True, mirror)):
+                off = shapely.hausdorff_distance(ours, candidate)
+                best = int(np.argmin(off))
+                if off[best] <= SAME:
+                    return near[best], flag
+        self.shapes.append(shape)
+        self.areas.append(float(shape.area))
+        return len(self.shapes) - 1, False
+
+
+def mirrored(ring: Polygon) -> Polygon:
+    """The ring seen from behind, left and right changed over, still counter-clockwise."""
+    return tuple((-x, y) for x, y in reversed(ring))
+
+
+def placements(top_angle: float, *, flips: bool, quarter_turns: bool) -> tuple[tuple[float, bool], ...]:
+    """Ways a part may lie in the blank: (degrees turned, flipped).
+
+    A rhombus comes back onto itself by a half turn; a square by quarter turns too (when the grain allows them);
+    turned over as well when the metal has no good side.
+    """
+    quarter = quarter_turns and math.isclose(top_angle, 90.0, abs_tol=1e-9)
+    turns = (0.0, 90.0, 180.0, 270.0) if quarter else (0.0, 180.0)
+    return tuple((t, f) for f in ((False, True) if flips else (False,)) for t in turns)
+
+
+def placed(ring: Polygon, turned: float, flipped: bool) -> Polygon:
+    """A part turned (and first flipped) about the blank's middle, counter-clockwise."""
+    points = mirrored(ring) if flipped else ring
+    cos, sin = {0.0: (1, 0), 90.0: (0, 1), 180.0: (-1, 0), 270.0: (0, -1)}[turned]
+    return tuple((x * cos - y * sin, x * sin + y * cos) for x, y in points)
+
+
+def hull(ring: Polygon) -> Polygon:
+    """Convex hull, counter-clockwise."""
+    around = shapely.get_exterior_ring(shapely.convex_hull(shapely.Polygon(ring)))
+    points = [(float(x), float(y)) for x, y in shapely.get_coordinates(around)[:-1]]
+    return tuple(points if shapely.is_ccw(around) else points[::-1])
+
+
+class Fits:
+    """Which placed parts lie clear of a part, by a separating edge of either hull."""
+
+    def __init__(self, hulls: Sequence[Polygon]) -> None:
+        """Parts to test against, as hulls in their placed position."""
+        longest = max(len(h) for h in hulls)
+        padded = [list(h) + [h[-1]] * (longest - len(h)) for h in hulls]
+        self.points: Array = np.array(padded)
+        step = np.roll(self.points, -1, axis=1) - self.points
+        length = np.linalg.norm(step, axis=2, keepdims=True)
+        unit = np.where(length > 0, step / np.where(length > 0, length, 1.0), 0.0)
+        self.normals: Array = np.stack([unit[..., 1], -unit[..., 0]], axis=-1)
+        self.offsets: Array = np.where(length[..., 0] > 0, np.einsum("pvk,pvk->pv", self.normals, self.points), np.inf)
+
+    def clear_of(self, part: Polygon) -> NDArray[np.bool_]:
+        """For each hull, whether a straight cut parts it from this one."""
+        one = Fits([part])
+        ours = np.einsum("pvk,ek->pve", self.points, one.normals[0]).min(axis=1) - one.offsets[0]
+        theirs = np.einsum("vk,pek->pev", one.points[0], self.normals).min(axis=2) - self.offsets
+        return np.asarray((ours.max(axis=1) >= -_TOUCH) | (theirs.max(axis=1) >= -_TOUCH))
+
+
+def pair_parts(
+    mark: str,
+    parts: Sequence[tuple[int, bool, Polygon, int]],
+    ways: Sequence[tuple[float, bool]],
+) -> tuple[tuple[Pair, ...], tuple[PartBlank, ...]]:
+    """Pair parts greedily, largest first with the largest that fits.
+
+    Parameters
+    ----------
+    mark : str
+    parts : sequence of (shape number, mirrored, metal, how many)
+    ways : sequence of (degrees turned, flipped)
+        From `placements`.
+
+    Returns
+    -------
+    pairs, leftover
+    """
+    order = sorted(parts, key=lambda p: (-abs(shapely.Polygon(p[2]).area), p[0], p[1]))
+    left = [p[3] for p in order]
+    if not order:
+        return (), ()
+    hulls = [hull(p[2]) for p in order]
+    fits = Fits([placed(h, turned, flipped) for h in hulls for turned, flipped in ways])
+    pairs: list[Pair] = []
+    for i, (shape, mirror, _, _) in enumerate(order):
+        if not left[i]:
+            continue
+        clear = fits.clear_of(hulls[i]).reshape(len(order), len(ways))
+        for j in range(i, len(order)):
+            if not left[i]:
+                break
+            times = left[i] // 2 if i == j else min(left[i], left[j])
+            if not times or not clear[j].any():
+                continue
+            turned, flipped = ways[int(np.argmax(clear[j]))]
+            left[i] -= times
+            left[j] -= times
+            pairs.append(
+                Pair(
+                    mark=mark,
+                    first=shape,
+                    first_mirrored=mirror,
+                    second=order[j][0],
+                    second_mirrored=order[j][1],
+                    turned=turned,
+                    flipped=flipped,
+                    times=times,
+                )
+            )
+    leftover = tuple(
+        PartBlank(mark=mark, shape=p[0], mirrored=p[1], outline=p[2], times=n)
+        for p, n in zip(order, left, strict=True)
+        if n
+    )
+    return tuple(pairs), leftover
