@@ -1,0 +1,214 @@
+"""Balloons, and callouts set in the margins round a picture with leaders that do not cross."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import cos, pi, sin
+
+from fabplan.plotter import geometry
+from fabplan.plotter.draft import Draft, spread
+from fabplan.plotter.measure import width
+from fabplan.plotter.model import Circle, Point, Shape, Text
+
+RADIUS = 2.9  # of a balloon, mm
+NUMBER_SIZE = 8.5
+TEXT_SIZE = 9.0
+REACH = 8.5  # from the picture to the middle of a margin balloon
+POINTER = 1.7
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """Paper needed round a picture, mm."""
+
+    left: float = 22.0
+    right: float = 24.0
+    top: float = 8.0
+    bottom: float = 10.0
+
+    def rounded(self) -> Margins:
+        return Margins(*(round(v, 2) for v in (self.left, self.right, self.top, self.bottom)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Callout:
+    """A label in the margin: optional balloon number, text, and the point its leader runs to.
+
+    `more` are further points the leader goes on to (a dot in each). `on_line`: the anchor lies on the picture's border
+    (no dot). `side` is "right", "top", "bottom" or "" for the nearest.
+    """
+
+    anchor: Point
+    more: tuple[Point, ...] = ()
+    text: str = ""
+    number: str = ""
+    pointer: Point | None = None
+    bold: bool = False
+    side: str = ""
+    on_line: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Balloon:
+    """A number in a circle (or a pill, for a range) with a black point toward the back gauge."""
+
+    at: Point
+    number: str
+    pointer: Point | None = None
+
+    @property
+    def half(self) -> float:
+        """Half the width."""
+        return max(RADIUS, width(self.number, NUMBER_SIZE, True) / 2 + 1.0)
+
+    def box(self, pad: float = 0.0) -> tuple[Point, ...]:
+        """Box round the balloon, its point left out."""
+        x, y = self.at
+        w, h = self.half + pad, RADIUS + pad
+        return (x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h)
+
+    def draw(self, draft: Draft, keep: bool = False) -> None:
+        x, y = self.at
+        if self.pointer:
+            px, py = self.pointer
+            out = self.half if abs(px) > abs(py) else RADIUS
+            base = out - 0.5
+            tip = (x + px * (out + POINTER), y + py * (out + POINTER))
+            draft.polygon(
+                (
+                    tip,
+                    (x + px * base - py * POINTER, y + py * base + px * POINTER),
+                    (x + px * base + py * POINTER, y + py * base - px * POINTER),
+                ),
+                None,
+                "black",
+            )
+        if self.half <= RADIUS + 0.45:
+            draft.add(Circle(centre=self.at, radius=self.half, pen="edge"))
+        else:
+            flat = self.half - RADIUS
+            arc = [pi / 2 - k * pi / 8 for k in range(9)]
+            outline = [(x + flat + RADIUS * cos(a), y + RADIUS * sin(a)) for a in arc]
+            outline += [(x - flat - RADIUS * cos(a), y - RADIUS * sin(a)) for a in arc]
+            draft.add(Shape(points=tuple(outline), pen="edge", fill="white"))
+        text = Text(at=self.at, text=self.number, size=NUMBER_SIZE, bold=True)
+        draft.add(text)
+        if keep:
+            draft.take(self.box())
+
+
+def _wide(callout: Callout) -> float:
+    total = width(callout.text, TEXT_SIZE, callout.bold) if callout.text else 0.0
+    if callout.number:
+        total += 2 * Balloon((0, 0), callout.number).half + (1.6 if callout.text else 0.0)
+    return total
+
+
+def _draw(draft: Draft, callout: Callout, left: float, y: float) -> None:
+    """The callout with its left end at `left`, centred on `y`."""
+    x = left
+    if callout.number:
+        half = Balloon((0, 0), callout.number).half
+        Balloon((x + half, y), callout.number, callout.pointer).draw(draft, keep=True)
+        x += 2 * half + 1.6
+        if callout.pointer and abs(callout.pointer[0]) > abs(callout.pointer[1]) and callout.pointer[0] > 0:
+            x += POINTER
+    if callout.text:
+        draft.text(Text(at=(x, y), text=callout.text, size=TEXT_SIZE, bold=callout.bold, anchor="left"))
+
+
+def _lead(draft: Draft, callout: Callout, start: tuple[Point, ...]) -> None:
+    """Leader from the label to the anchor and on through `more`, kept clear of later labels."""
+    points = [*start, callout.anchor, *callout.more]
+    draft.line(points, "dimension")
+    if not callout.on_line:
+        for p in points[len(start) :]:
+            draft.add(Circle(centre=p, radius=0.55, pen="dimension", fill="black"))
+    for a, b in pairwise(points):
+        draft.take(strip_box(a, b, 0.3))
+
+
+def strip_box(a: Point, b: Point, half: float) -> tuple[Point, ...]:
+    """Thin rectangle round a line."""
+    u = geometry.toward((0.0, 0.0), (b[0] - a[0], b[1] - a[1]), half)
+    return (
+        (a[0] - u[1], a[1] + u[0]),
+        (b[0] - u[1], b[1] + u[0]),
+        (b[0] + u[1], b[1] - u[0]),
+        (a[0] + u[1], a[1] - u[0]),
+    )
+
+
+def _sided(callout: Callout, left: float, bottom: float, right: float, top: float) -> str:
+    if callout.side:
+        return callout.side
+    x, y = callout.anchor
+    away = {"right": right - x, "top": top - y, "bottom": y - bottom}
+    return min(away, key=lambda s: (round(away[s], 3), s))
+
+
+def draw_callouts(
+    draft: Draft,
+    callouts: Sequence[Callout],
+    left: float,
+    bottom: float,
+    right: float,
+    top: float,
+    width_mm: float,
+) -> Margins:
+    """Draw the callouts round a picture with these borders; returns the margins they need."""
+    by_side: dict[str, list[Callout]] = {"right": [], "top": [], "bottom": []}
+    for callout in callouts:
+        by_side[_sided(callout, left, bottom, right, top)].append(callout)
+    over_top, over_bottom, over_right = 3.0, 0.0, 3.0
+    column = sorted(by_side["right"], key=lambda c: (c.anchor[1], c.anchor[0]))
+    if column:
+        room = [RADIUS + 0.5 if c.number else 2.1 for c in column]
+        high = max(2 * sum(room), top - bottom + 4.0)  # more of them hang below: the top is for the row above
+        at = spread([c.anchor[1] for c in column], room, top + 2.0 - high, top + 2.0)
+        assert at is not None
+        for callout, y in zip(column, at, strict=True):
+            _lead(draft, callout, ((right + REACH - RADIUS, y), (right + REACH - RADIUS - 1.0, y)))
+            _draw(draft, callout, right + REACH - RADIUS, y)
+        over_right = REACH - RADIUS + max(_wide(c) for c in column) + POINTER + 1.0
+        over_top = max(over_top, max(at) + max(room) - top)
+        over_bottom = max(over_bottom, bottom - min(at) + max(room))
+    for side in ("top", "bottom"):
+        row = sorted(by_side[side], key=lambda c: (c.anchor[0], c.anchor[1]))
+        if not row:
+            continue
+        needed = _row(draft, row, left, right, top if side == "top" else bottom, 1 if side == "top" else -1, width_mm)
+        if side == "top":
+            over_top = max(over_top, needed)
+        else:
+            over_bottom = max(over_bottom, needed)
+    return Margins(left=3.0, right=over_right, top=over_top, bottom=over_bottom).rounded()
+
+
+def _row(draft: Draft, row: list[Callout], left: float, right: float, border: float, up: int, width_mm: float) -> float:
+    """Callouts above or below the picture, in as many rows as they need; returns the height they take."""
+    room = [_wide(c) / 2 + 1.6 for c in row]
+    rows = 1
+    while True:
+        lanes = [list(range(k, len(row), rows)) for k in range(rows)]
+        spots = [
+            spread([row[i].anchor[0] for i in lane], [room[i] for i in lane], 1.0, width_mm - 1.0) for lane in lanes
+        ]
+        if all(s is not None for s in spots) or rows > 12:
+            break
+        rows += 1
+    deepest = 0.0
+    for k in reversed(range(rows)):
+        y = border + up * (REACH + k * 7.5)
+        for i, x in zip(lanes[k], spots[k] or [row[i].anchor[0] for i in lanes[k]], strict=True):
+            callout = row[i]
+            start = x - room[i] + 1.6
+            half = Balloon((0, 0), callout.number).half if callout.number else 0.0
+            foot_x = start + half if callout.number else x
+            foot = (foot_x, y - up * (RADIUS if callout.number else 2.0))
+            _lead(draft, callout, (foot,))
+            _draw(draft, callout, start, y)
+        deepest = max(deepest, abs(y - border) + RADIUS + 0.8)
+    return deepest

@@ -1,0 +1,147 @@
+"""The drawing board: collects marks, draws dimensions and leaders, and keeps labels apart.
+
+Dimensions follow ISO 129-1 (from memory): narrow extension and dimension lines, filled arrowheads, the value above its
+line near the middle, read from the bottom or from the right of the drawing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import atan2, degrees, hypot
+
+from fabplan.plotter import geometry
+from fabplan.plotter.measure import cap_height, extent, width
+from fabplan.plotter.model import Circle, Drawing, Line, Mark, Pen, Point, Shape, Text
+from fabplan.plotter.paint import arrow_length
+
+Box = tuple[Point, ...]
+DIMENSION_SIZE = 9.0
+PAST = 1.2  # mm an extension line runs past its dimension line
+OFF = 0.8  # mm between the object and its extension line
+
+
+class Draft:
+    """A drawing in the making. `taken` holds the boxes no label may touch."""
+
+    def __init__(self) -> None:
+        self.marks: list[Mark] = []
+        self.taken: list[Box] = []
+
+    # marks ------------------------------------------------------------------------------------------------------
+
+    def add(self, *marks: Mark) -> None:
+        self.marks.extend(marks)
+
+    def line(self, points: Iterable[Point], pen: Pen, arrow: str = "") -> None:
+        self.add(Line(points=tuple(points), pen=pen, arrow=arrow))  # type: ignore[arg-type]
+
+    def text(self, text: Text) -> None:
+        """Add a text and keep its box."""
+        self.add(text)
+        self.taken.append(extent(text))
+
+    # room -------------------------------------------------------------------------------------------------------
+
+    def free(self, box: Sequence[Point], slack: float = 0.0) -> bool:
+        """Whether a box touches nothing taken (`slack` mm of overlap allowed)."""
+        x0, y0, x1, y1 = geometry.bounds(box)
+        for other in self.taken:
+            a0, b0, a1, b1 = geometry.bounds(other)
+            if x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1 and geometry.boxes_touch(box, other, slack):
+                return False
+        return True
+
+    def take(self, box: Sequence[Point]) -> None:
+        self.taken.append(tuple(box))
+
+    def place(self, candidates: Iterable[Text], pad: float = 0.3) -> Text | None:
+        """Add the first candidate text whose box is free; None when there is none."""
+        for text in candidates:
+            if self.free(extent(text, pad)):
+                self.text(text)
+                return text
+        return None
+
+    # dimensions -------------------------------------------------------------------------------------------------
+
+    def dimension(
+        self,
+        start: Point,
+        end: Point,
+        offset: float,
+        label: str,
+        *,
+        size: float = DIMENSION_SIZE,
+        bold: bool = False,
+        extend: bool = True,
+    ) -> None:
+        """Dimension the distance from `start` to `end`, its line `offset` mm to the left of that direction."""
+        dx, dy = end[0] - start[0], end[1] - start[1]
+        long = hypot(dx, dy)
+        ux, uy = dx / long, dy / long
+        nx, ny = -uy, ux
+        side = 1.0 if offset >= 0 else -1.0
+
+        def off(p: Point, by: float) -> Point:
+            return p[0] + nx * by, p[1] + ny * by
+
+        a, b = off(start, offset), off(end, offset)
+        if extend:
+            for foot, _tip in ((start, a), (end, b)):
+                self.line((off(foot, side * OFF), off(foot, offset + side * PAST)), "dimension")
+        arrow = arrow_length("dimension")
+        wide = width(label, size, bold)
+        angle = degrees(atan2(uy, ux))
+        reading = (angle + 90 + 1e-6) % 180 - 90 - 1e-6 if abs(abs(angle) - 90) > 1e-6 else 90.0
+        tight = long < 2 * arrow + 1.0
+        if tight:
+            self.line((off((start[0] - ux * 2 * arrow, start[1] - uy * 2 * arrow), offset), a), "dimension", "end")
+            self.line((off((end[0] + ux * 2 * arrow, end[1] + uy * 2 * arrow), offset), b), "dimension", "end")
+            self.line((a, b), "dimension")
+        else:
+            self.line((a, b), "dimension", "both")
+        lift = cap_height(size) / 2 + 0.9
+        up = (-uy, ux) if (-uy, ux)[1] > 1e-9 or (abs(ux) < 1e-9 and -uy < 0) else (uy, -ux)
+        centre = geometry.between(a, b, 0.5)
+        if tight or wide > long - 0.5:  # no room above the line: past its end, along the reading direction
+            past = (2 * arrow if tight else 0.0) + wide / 2 + 1.0
+            centre = (b[0] + ux * past, b[1] + uy * past)
+            if tight:
+                lift = 0.0
+        at = (centre[0] + up[0] * lift, centre[1] + up[1] * lift)
+        self.text(Text(at=at, text=label, size=size, bold=bold, turned=reading))
+
+    def leader(self, points: Sequence[Point], dot: bool = True) -> None:
+        """A leader line ending in a dot inside what it points at (last point), or an arrow on its border."""
+        if dot:
+            self.line(points, "dimension")
+            self.add(Circle(centre=points[-1], radius=0.55, pen="dimension", fill="black"))
+        else:
+            self.line(points, "dimension", "end")
+
+    def polygon(self, points: Iterable[Point], pen: Pen | None, fill: str = "none") -> None:
+        self.add(Shape(points=tuple(points), pen=pen, fill=fill))  # type: ignore[arg-type]
+
+    def done(self, name: str, title: str, width_mm: float, height_mm: float, scale: float = 1.0) -> Drawing:
+        """The finished drawing."""
+        return Drawing(name=name, title=title, width=width_mm, height=height_mm, marks=tuple(self.marks), scale=scale)
+
+
+def spread(wanted: Sequence[float], room: Sequence[float], low: float, high: float) -> list[float] | None:
+    """Positions near `wanted` (ascending) so that neighbours with these half-sizes do not touch, within low..high.
+
+    None when they do not fit.
+    """
+    if sum(2 * r for r in room) > high - low + 1e-9:
+        return None
+    at = list(wanted)
+    for _ in range(2):
+        floor = low
+        for i, r in enumerate(room):
+            at[i] = max(at[i], floor + r)
+            floor = at[i] + r
+        ceiling = high
+        for i in range(len(room) - 1, -1, -1):
+            at[i] = min(at[i], ceiling - room[i])
+            ceiling = at[i] - room[i]
+    return at

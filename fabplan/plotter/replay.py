@@ -1,0 +1,149 @@
+"""A layout's cuts made one after another: which part each cut drops behind the blade, and which edge lies on the gauge.
+
+The cut plan gives lines and settings. The picture must also say which edge goes to the back gauge, so the cuts are
+replayed here. Units are the layout's graduations, in its own frame.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import acos, degrees, hypot
+
+from shapely import LineString, Polygon
+from shapely.ops import split
+
+from fabplan.nesting.model import Cut, Layout
+from fabplan.plotter import geometry
+from fabplan.plotter.model import Point
+
+TOLERANCE = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeCut:
+    """One cut as made.
+
+    `marks` are, for a cut to a mark, stretches of the metal's edge from a corner to the cut: where to measure.
+    `normal` is the unit vector from the line to the part that drops (None when the cut is to a mark); `edge` the edge
+    of that part that lies against the back gauge (None when it is a corner); `series` numbers the cuts that follow one
+    another through the same piece in the same direction, from 0.
+    """
+
+    cut: Cut
+    normal: Point | None
+    edge: tuple[Point, Point] | None
+    series: int
+    marks: tuple[tuple[Point, Point], ...] = ()
+
+
+@dataclass(slots=True)
+class _Piece:
+    outline: tuple[Point, ...]
+    series: int | None = None
+    normal: Point | None = None
+
+
+def _parts(outline: tuple[Point, ...], start: Point, end: Point) -> tuple[tuple[Point, ...], ...]:
+    """The two parts of a convex outline on either side of the line, or fewer when the line only touches it."""
+    reach = hypot(*(b - a for a, b in zip(outline[0], outline[len(outline) // 2], strict=True))) + geometry.distance(
+        start, end
+    )
+    line = LineString([geometry.toward(start, end, -4 * reach), geometry.toward(start, end, 4 * reach)])
+    found = [g for g in split(Polygon(outline), line).geoms if isinstance(g, Polygon) and g.area > TOLERANCE]
+    return tuple(tuple((x, y) for x, y in g.exterior.coords[:-1]) for g in found)
+
+
+def _depth(outline: tuple[Point, ...], start: Point, normal: Point) -> float:
+    return max((x - start[0]) * normal[0] + (y - start[1]) * normal[1] for x, y in outline)
+
+
+def _on_side(outline: tuple[Point, ...], start: Point, normal: Point) -> bool:
+    x, y = geometry.middle(outline)
+    return (x - start[0]) * normal[0] + (y - start[1]) * normal[1] > TOLERANCE
+
+
+def _far_edge(outline: tuple[Point, ...], start: Point, normal: Point) -> tuple[Point, Point] | None:
+    depth = _depth(outline, start, normal)
+    far = [
+        p for p in outline if (p[0] - start[0]) * normal[0] + (p[1] - start[1]) * normal[1] > depth - 1e-3 * (1 + depth)
+    ]
+    if len(far) < 2:
+        return None
+    edge = max(((a, b) for a in far for b in far), key=lambda e: geometry.distance(*e))
+    return edge if geometry.distance(*edge) > 1.0 else None
+
+
+def replay(layout: Layout) -> tuple[MadeCut, ...]:
+    """Each cut of the layout with the side that drops, in shop order."""
+    w, h = float(layout.width), float(layout.length)
+    pieces = [_Piece(((0.0, 0.0), (w, 0.0), (w, h), (0.0, h)))]
+    made: list[MadeCut] = []
+    series = 0
+    for cut in sorted(layout.cuts, key=lambda c: c.step):
+        centre = geometry.between(cut.start, cut.end, 0.5)
+        index, parts = _find(pieces, cut, centre)
+        piece = pieces[index] if index is not None else None
+        dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
+        long = hypot(dx, dy) or 1.0
+        left = (-dy / long, dx / long)
+        sides = {n: part for part in parts for n in (left, (-left[0], -left[1])) if _on_side(part, cut.start, n)}
+        normal: Point | None = None
+        edge = None
+        if cut.back_gauge is not None and sides:
+            depths = {n: _depth(part, cut.start, n) for n, part in sides.items()}
+            gauge = cut.back_gauge
+            normal = min(depths, key=lambda n: (round(abs(depths[n] - gauge), 3), n[0] + n[1] > 0, n))
+            edge = _far_edge(sides[normal], cut.start, normal)
+        number = series
+        if piece is not None and piece.series is not None and piece.normal and normal:
+            same = piece.normal[0] * normal[0] + piece.normal[1] * normal[1] > 1 - 1e-6
+            number = piece.series if same else series
+        if number == series:
+            series += 1
+        if index is not None and len(parts) == 2:
+            del pieces[index]
+            for n, part in sides.items():
+                rest = normal is not None and n != normal
+                pieces.append(_Piece(part, number if rest else None, normal if rest else None))
+        marks = _marks(layout, piece.outline, cut) if piece is not None and cut.back_gauge is None else ()
+        made.append(MadeCut(cut=cut, normal=normal, edge=edge, series=number, marks=marks))
+    return tuple(made)
+
+
+def _marks(layout: Layout, outline: tuple[Point, ...], cut: Cut) -> tuple[tuple[Point, Point], ...]:
+    """Where to mark a cut the back gauge cannot set: along the edge that makes the cut's angle, from its nearer end.
+
+    A coil's cut-off is marked along the coil.
+    """
+    if cut.stage == 0 and layout.form == "coil":
+        return tuple(((p[0], 0.0), p) for p in (cut.start, cut.end))
+    found: list[tuple[Point, Point]] = []
+    for a, b in zip(outline, outline[1:] + outline[:1], strict=True):
+        long = geometry.distance(a, b)
+        for tip, other in ((cut.start, cut.end), (cut.end, cut.start)):
+            along = ((tip[0] - a[0]) * (b[0] - a[0]) + (tip[1] - a[1]) * (b[1] - a[1])) / long
+            off = abs((b[0] - a[0]) * (tip[1] - a[1]) - (b[1] - a[1]) * (tip[0] - a[0])) / long
+            if off > 1e-3 or not -1e-3 <= along <= long + 1e-3:
+                continue
+            cosine = abs((other[0] - tip[0]) * (b[0] - a[0]) + (other[1] - tip[1]) * (b[1] - a[1]))
+            angle = degrees(acos(min(1.0, cosine / long / geometry.distance(tip, other))))
+            near = min(along, long - along)
+            if min(abs(angle - cut.angle), abs(180 - angle - cut.angle)) < 0.06 and near > 1e-3:
+                found.append((a if along <= long - along else b, tip))
+    return tuple(found)
+
+
+def _find(pieces: list[_Piece], cut: Cut, centre: Point) -> tuple[int | None, tuple[tuple[Point, ...], ...]]:
+    """The piece the cut goes through and its parts; a cut along an edge has one part."""
+    touching: tuple[int | None, tuple[tuple[Point, ...], ...]] = (None, ())
+    for i, piece in enumerate(pieces):
+        x0, y0, x1, y1 = geometry.bounds(piece.outline)
+        slack = 1.0
+        if not (x0 - slack <= centre[0] <= x1 + slack and y0 - slack <= centre[1] <= y1 + slack):
+            continue
+        if geometry.contains(piece.outline, centre):
+            parts = _parts(piece.outline, cut.start, cut.end)
+            if len(parts) == 2:
+                return i, parts
+        touching = (i, (piece.outline,)) if touching[0] is None else touching
+    return touching

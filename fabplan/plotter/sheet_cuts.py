@@ -1,0 +1,371 @@
+"""The numbered cuts on a nested-sheet drawing: balloons on the lines, callouts in the margins, edges for the gauge."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import atan2, cos, degrees, pi, sin
+
+from fabplan.plotter import geometry, labels
+from fabplan.plotter.callouts import POINTER, RADIUS, Balloon, Callout, Margins, strip_box
+from fabplan.plotter.draft import Draft
+from fabplan.plotter.measure import extent, width
+from fabplan.plotter.model import Point, Text
+from fabplan.plotter.replay import MadeCut
+from fabplan.plotter.view import View
+
+SETTING_SIZE = 8.0
+EDGE_WORDS = "this edge to the back gauge"
+EDGE_SIZE = 9.0
+NEAR = 0.05  # mm
+
+
+def setting(made: MadeCut, size: Callable[[float], str]) -> str:
+    """Back-gauge setting as printed by the cut, or where its mark is; a slanted cut adds its angle."""
+    if made.cut.back_gauge is not None:
+        text = size(made.cut.back_gauge)
+    elif made.marks:
+        text = f"mark {size(geometry.distance(*made.marks[0]))}"
+    else:
+        text = "to a mark"
+    return text if abs(made.cut.angle - 90) < 0.05 else f"{text} at {labels.degrees(made.cut.angle)}"
+
+
+def _runs(made: Sequence[MadeCut]) -> list[list[MadeCut]]:
+    """Cuts of one series in a row with one setting."""
+    runs: list[list[MadeCut]] = []
+    for m in made:
+        last = runs[-1][-1] if runs else None
+        if (
+            last
+            and last.series == m.series
+            and last.cut.back_gauge == m.cut.back_gauge
+            and last.cut.angle == m.cut.angle
+            and last.cut.step + 1 == m.cut.step
+        ):
+            runs[-1].append(m)
+        else:
+            runs.append([m])
+    return runs
+
+
+def _is_outer(view: View, m: MadeCut) -> str:
+    """Side of the paper where a cut across the whole stock gets its callout, or ""."""
+    (x0, y0), (x1, y1) = view.point(m.cut.start), view.point(m.cut.end)
+    if abs(y0 - y1) < NEAR and max(x0, x1) > view.right - NEAR and abs(x0 - x1) > view.width - NEAR:
+        return "right"
+    if abs(x0 - x1) < NEAR and abs(y0 - y1) > view.height - NEAR:
+        return "top"
+    return ""
+
+
+def outer_callouts(view: View, made: Sequence[MadeCut], size: Callable[[float], str]) -> list[Callout]:
+    """Callouts of the cuts that run across the whole stock; close ones with one setting share a callout."""
+    out: list[Callout] = []
+    for run in _runs(made):
+        side = _is_outer(view, run[0])
+        if not side:
+            continue
+        ends = []
+        for m in run:
+            a, b = view.point(m.cut.start), view.point(m.cut.end)
+            ends.append(max(a, b) if side == "right" else max(a, b, key=lambda p: p[1]))
+        apart = min((geometry.distance(p, q) for p, q in pairwise(ends)), default=99.0)
+        pointer = _pointer(view, run[0])
+        words = setting(run[0], size)
+        if apart < (2 * RADIUS + 0.8 if side == "right" else 22.0) and len(run) > 2:
+            number = f"{run[0].cut.step}–{run[-1].cut.step}"
+            out.append(
+                Callout(anchor=ends[0], text=words, number=number, pointer=pointer, bold=True, side=side, on_line=True)
+            )
+            continue
+        for m, end in zip(run, ends, strict=True):
+            out.append(
+                Callout(
+                    anchor=end,
+                    text=words,
+                    number=str(m.cut.step),
+                    pointer=pointer,
+                    bold=True,
+                    side=side,
+                    on_line=True,
+                )
+            )
+    return out
+
+
+def _pointer(view: View, m: MadeCut) -> Point | None:
+    return view.direction(m.normal) if m.normal else None
+
+
+def inner_balloons(
+    view: View, made: Sequence[MadeCut], size: Callable[[float], str], draft: Draft
+) -> tuple[list[Balloon], list[Callout]]:
+    """Balloons on the cuts inside the sheet, and callouts for those too close together to carry one each."""
+    balloons: list[Balloon] = []
+    crowded: list[list[MadeCut]] = []
+    settings: list[tuple[Balloon, str, Point, float]] = []
+    for run in _runs([m for m in made if not _is_outer(view, m)]):
+        lines = [(view.point(m.cut.start), view.point(m.cut.end)) for m in run]
+        pointer = _pointer(view, run[0])
+        shares: tuple[float, ...] = ()
+        words = setting(run[0], size)
+        if len(run) == 1 and run[0].marks and _mark_dimension(draft, view, run[0], size):
+            shares = (0.5, 0.62, 0.75)
+            words = "" if abs(run[0].cut.angle - 90) < 0.05 else f"at {labels.degrees(run[0].cut.angle)}"
+        spots = _spots(lines, [str(m.cut.step) for m in run], pointer, draft, shares)
+        if spots is None:
+            if crowded and _alike(crowded[-1][-1], run[0]):
+                crowded[-1].extend(run)
+            else:
+                crowded.append(run)
+            continue
+        for balloon in spots:
+            draft.take(balloon.box(0.2))
+            if balloon.pointer:
+                x, y = balloon.at
+                px, py = balloon.pointer
+                tip = (x + px * (balloon.half + POINTER), y + py * (balloon.half + POINTER))
+                draft.take(((x, y - 0.5), (tip[0], tip[1] - 0.5), (tip[0], tip[1] + 0.5), (x, y + 0.5)))
+        balloons += spots
+        settings.append((spots[0], words, pointer or (1.0, 0.0), _free_run(lines)))
+    walls = [strip_box(view.point(m.cut.start), view.point(m.cut.end), 0.3) for m in made]
+    for balloon, text, toward, free in settings:
+        if text:
+            _set_setting(draft, view, walls, balloon, text, toward, free)
+    return balloons, [_crowd_callout(view, run, setting(run[0], size)) for run in crowded]
+
+
+def _alike(a: MadeCut, b: MadeCut) -> bool:
+    """Whether two cuts, one right after the other, are made at one setting from the same side."""
+    return (
+        a.cut.step + 1 == b.cut.step
+        and a.cut.back_gauge == b.cut.back_gauge
+        and a.cut.angle == b.cut.angle
+        and not a.marks
+        and not b.marks
+        and (a.normal is None) == (b.normal is None)
+        and (a.normal is None or b.normal is None or geometry.distance(a.normal, b.normal) < 1e-6)
+    )
+
+
+def _crowd_callout(view: View, run: list[MadeCut], text: str) -> Callout:
+    """One callout for cuts too close together for balloons: a dot on the last cut of every series."""
+    first, last = run[0].cut.step, run[-1].cut.step
+    ends = {m.series: geometry.between(view.point(m.cut.start), view.point(m.cut.end), 0.5) for m in run}
+    points = sorted(ends.values(), key=lambda p: (p[1], p[0]))
+    if max(p[1] for p in points) > (view.bottom + view.top) / 2:
+        points.reverse()  # nearest border first, so that the leader runs on inward
+    number = str(first) if first == last else f"{first}–{last}"
+    return Callout(
+        anchor=points[0], more=tuple(points[1:]), text=text, number=number, pointer=_pointer(view, run[0]), bold=True
+    )
+
+
+def _mark_dimension(draft: Draft, view: View, m: MadeCut, size: Callable[[float], str]) -> bool:
+    """Dimension a cut to a mark along the metal's edge, inside it, at the upper end; False when there is no room."""
+    corner, tip = max(((view.point(a), view.point(b)) for a, b in m.marks), key=lambda e: (e[1][1], -e[1][0]))
+    if corner > tip:
+        corner, tip = tip, corner
+    other = max(
+        (view.point(m.cut.start), view.point(m.cut.end)),
+        key=lambda p: min(geometry.distance(p, corner), geometry.distance(p, tip)),
+    )
+    text = size(geometry.distance(*m.marks[0]))
+    long = geometry.distance(corner, tip)
+    ux, uy = (tip[0] - corner[0]) / long, (tip[1] - corner[1]) / long
+    side = 1.0 if (other[0] - corner[0]) * -uy + (other[1] - corner[1]) * ux > 0 else -1.0
+    deep = 4.6
+    if long < width(text, SETTING_SIZE) + 4 or geometry.distance(other, tip) < 16:
+        return False
+    box = tuple(
+        (x - uy * side * d, y + ux * side * d) for (x, y), d in ((corner, 0.6), (tip, 0.6), (tip, deep), (corner, deep))
+    )
+    if not draft.free(box, 0.2):
+        return False
+    draft.dimension(corner, tip, side * deep, text, size=SETTING_SIZE, extend=False)
+    draft.take(box)
+    return True
+
+
+def draw_angles(draft: Draft, view: View, made: Sequence[MadeCut]) -> None:
+    """A small arc at the first slanted cut of every run: the angle the stop is set to."""
+    for run in _runs([m for m in made if abs(m.cut.angle - 90) > 0.05]):
+        m = run[0]
+        ends = sorted((view.point(m.cut.start), view.point(m.cut.end)), key=lambda p: (p[1], p[0]))
+        foot, head = ends
+        if geometry.distance(foot, head) < 12:
+            continue
+        bearing = atan2(head[1] - foot[1], head[0] - foot[0])
+        for edge in (0.0, pi):  # along the strip's lower edge, either way
+            gap = (bearing - edge + pi) % (2 * pi) - pi
+            if abs(abs(degrees(gap)) - m.cut.angle) < 0.06:
+                arc = [edge + gap * k / 12 for k in range(13)]
+                draft.line(((foot[0] + 5 * cos(t), foot[1] + 5 * sin(t)) for t in arc), "dimension")
+                break
+
+
+def _free_run(lines: Sequence[tuple[Point, Point]]) -> float:
+    mids = [geometry.between(*line, 0.5) for line in lines]
+    return min((geometry.distance(a, b) for a, b in pairwise(mids)), default=99.0)
+
+
+def _set_setting(
+    draft: Draft,
+    view: View,
+    walls: Sequence[tuple[Point, ...]],
+    balloon: Balloon,
+    text: str,
+    pointer: Point,
+    free: float,
+) -> None:
+    """The run's setting beside its first balloon, when there is room."""
+    x, y = balloon.at
+    step = balloon.half + 1.0
+    wide = width(text, SETTING_SIZE, True)
+    if wide + 2 * step > free:
+        return
+    choices = []
+    away = -1.0 if pointer[0] > 0.5 else 1.0
+    for way in (away, -away):
+        shift = step + (POINTER if way * pointer[0] > 0.5 else 0.0)
+        choices.append(
+            Text(
+                at=(x + way * shift, y),
+                text=text,
+                size=SETTING_SIZE,
+                bold=True,
+                anchor="left" if way > 0 else "right",
+            )
+        )
+    for text_mark in choices:
+        box = extent(text_mark, 0.2)
+        inside = all(view.left + 0.3 < p[0] < view.right - 0.3 for p in box)
+        if inside and draft.free(box) and not any(geometry.boxes_touch(box, wall) for wall in walls):
+            draft.text(text_mark)
+            return
+
+
+def _spots(
+    lines: Sequence[tuple[Point, Point]],
+    numbers: Sequence[str],
+    pointer: Point | None,
+    draft: Draft,
+    shares: tuple[float, ...] = (),
+) -> list[Balloon] | None:
+    """A balloon for every line of a run, all at the same height on their lines; None when they would touch."""
+    long = min(geometry.distance(a, b) for a, b in lines)
+    if long < 2 * RADIUS + 0.4:
+        return None
+    near = (RADIUS + 0.9) / long
+    for share in dict.fromkeys((*shares, min(near, 0.5), 0.5, max(1 - near, 0.5), 0.3, 0.7)):
+        spots = []
+        for (a, b), number in zip(lines, numbers, strict=True):
+            start, end = (a, b) if (a[1], -a[0]) > (b[1], -b[0]) else (b, a)  # from the upper (or left) end
+            if abs(a[1] - b[1]) < NEAR:
+                start, end = end, start  # along the paper: from the right end
+            spots.append(Balloon(geometry.between(start, end, share), number, pointer))
+        boxes = [s.box(0.25) for s in spots]
+        apart = all(not geometry.boxes_touch(p, q) for p, q in pairwise(boxes))
+        if apart and all(draft.free(box) for box in boxes):
+            return spots
+    return None
+
+
+def _series(made: Sequence[MadeCut]) -> dict[int, list[MadeCut]]:
+    groups: dict[int, list[MadeCut]] = {}
+    for m in made:
+        groups.setdefault(m.series, []).append(m)
+    return groups
+
+
+def _side_of(view: View, a: Point, b: Point) -> str:
+    for side, axis, level in (
+        ("left", 0, view.left),
+        ("right", 0, view.right),
+        ("top", 1, view.top),
+        ("bottom", 1, view.bottom),
+    ):
+        if abs(a[axis] - level) < NEAR and abs(b[axis] - level) < NEAR:
+            return side
+    return ""
+
+
+@dataclass(slots=True)
+class StartEdges:
+    """Edges that go to the back gauge first, by side of the stock, with the cuts made from each in turn."""
+
+    steps: dict[str, list[int]]
+
+    def words(self, side: str) -> tuple[str, str]:
+        cuts = self.steps[side]
+        return f"{EDGE_WORDS}:", f"cut{'s' if len(cuts) > 1 else ''} {labels.span(cuts)}" + (
+            " in turn" if len(cuts) > 1 else ""
+        )
+
+
+def edge_points(draft: Draft, view: View, made: Sequence[MadeCut]) -> StartEdges:
+    """Draw a black point on every edge that goes to the back gauge first; returns those on the stock's border."""
+    found = StartEdges({})
+    for group in _series(made).values():
+        if not (group[0].edge and group[0].normal):
+            continue
+        a, b = view.point(group[0].edge[0]), view.point(group[0].edge[1])
+        px, py = view.direction(group[0].normal)
+        x, y = geometry.between(a, b, 0.5)
+        side = _side_of(view, a, b)
+        reach, half = (2.0, 1.5) if side else (1.4, 1.1)
+        point = (
+            (x + px * reach, y + py * reach),
+            (x - py * half, y + px * half),
+            (x + py * half, y - px * half),
+        )
+        draft.polygon(point, None, "black")
+        draft.take(point)
+        if side:
+            found.steps.setdefault(side, []).extend(m.cut.step for m in group)
+    return found
+
+
+def edge_rows(draft: Draft, view: View, edges: StartEdges, needed: Margins) -> Margins:
+    """Words along the upper and lower edge."""
+    reach = {"top": needed.top, "bottom": needed.bottom}
+    for side in sorted(set(edges.steps) & set(reach)):
+        up = 1 if side == "top" else -1
+        level = view.top if side == "top" else view.bottom
+        words = " ".join(edges.words(side))
+        half = width(words, EDGE_SIZE) / 2
+        low, high = half + 1, view.right + needed.right - half - 1
+        choices = [
+            Text(
+                at=(min(max(view.left + view.width * k / 20, low), high), level + up * out), text=words, size=EDGE_SIZE
+            )
+            for out in (4.0, 8.5, 13.0, 17.5, 22.0, 26.5, 31.0)
+            for k in (10, 8, 12, 6, 14, 4, 16, 2, 18, 0, 20)
+        ]
+        placed = draft.place(choices, 0.6)
+        if placed:
+            reach[side] = max(reach[side], abs(placed.at[1] - level) + 3.0)
+    return replace(needed, top=reach["top"], bottom=reach["bottom"]).rounded()
+
+
+def edge_columns(draft: Draft, view: View, edges: StartEdges, needed: Margins) -> Margins:
+    """Words along the two ends, outside everything drawn there."""
+    out = {"left": needed.left, "right": needed.right}
+    low, high = view.bottom - needed.bottom + 1, view.top + needed.top - 1
+    for side in sorted(set(edges.steps) & set(out)):
+        lines = list(edges.words(side))
+        if width(" ".join(lines), EDGE_SIZE) <= high - low:
+            lines = [" ".join(lines)]
+        sign = -1 if side == "left" else 1
+        edge = view.left if side == "left" else view.right
+        ordered = lines[::-1] if side == "left" else lines  # read from the right of the page: first line at the left
+        for i, line in enumerate(ordered):
+            half = width(line, EDGE_SIZE) / 2
+            y = (view.bottom + view.top) / 2
+            y = min(max(y, low + half), high - half) if high - low > 2 * half else (low + high) / 2
+            x = edge + sign * (out[side] + 2.0 + 4.2 * i)
+            draft.text(Text(at=(x, y), text=line, size=EDGE_SIZE, turned=90.0))
+        out[side] += 4.2 * len(lines) + 0.5
+    return replace(needed, left=out["left"], right=out["right"]).rounded()
