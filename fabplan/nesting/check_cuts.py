@@ -1,0 +1,255 @@
+"""Carry out a layout's cuts on the table and see what is left."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from fabplan.job.model import Job
+from fabplan.nesting.model import Cut, Layout, Placed
+from fabplan.units import to_grid
+
+XY = tuple[float, float]
+_NEAR = 1e-4  # graduations
+_ONE = 1.0 - 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """The shear's limits in graduations."""
+
+    longest_cut: int
+    reach: int
+    to_mark: bool
+    least_held: int
+    angles: tuple[float, float]
+    kerf: int
+
+    @classmethod
+    def of(cls, job: Job, grid: int) -> Shop:
+        """Read from the job: lengths rounded down, least held and kerf up."""
+        s = job.shear
+        return cls(
+            to_grid(s.longest_cut, grid, "down"),
+            to_grid(s.back_gauge_reach, grid, "down"),
+            s.coil_cut_off == "mark",
+            to_grid(s.least_held, grid, "up"),
+            s.angle_stop,
+            to_grid(s.kerf, grid, "up"),
+        )
+
+
+def hull(ring: Sequence[XY]) -> shapely.Polygon:
+    """Convex hull of an outline: what straight cuts can make of it."""
+    out = shapely.convex_hull(shapely.Polygon(ring))
+    assert isinstance(out, shapely.Polygon)
+    return out
+
+
+def same_ring(a: Sequence[XY], b: Sequence[XY]) -> bool:
+    """Whether two convex rings have the same corners, in any order."""
+    return _every_near(a, b) and _every_near(b, a)
+
+
+def _every_near(a: Sequence[XY], b: Sequence[XY]) -> bool:
+    return all(any(abs(x - u) <= _NEAR and abs(y - v) <= _NEAR for u, v in b) for x, y in a)
+
+
+class Table:
+    """The pieces on the table while one layout is cut."""
+
+    def __init__(self, layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> None:
+        self.layout, self.shop, self.keep = layout, shop, keep
+        w, h = float(layout.width), float(layout.length)
+        self.pieces: list[list[XY]] = [[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]]
+
+    def faults(self, rectangular: Sequence[bool]) -> list[str]:
+        """Faults of the cuts, the blanks they free and the leftovers; `rectangular` of each blank in order."""
+        cuts = list(self.layout.cuts)
+        out = []
+        if [c.step for c in cuts] != list(range(1, len(cuts) + 1)):
+            return ["the cuts are not numbered in order"]
+        if self.layout.form == "coil":
+            if not cuts:
+                return ["the panel is never cut off"]
+            out += self._cut_off(cuts.pop(0))
+        for cut in cuts:
+            said = self._cut(cut)
+            if said:
+                out.append(f"cut {cut.step}: {said}")
+                if len(out) > 5:
+                    return out
+        return out or self._left_over(rectangular)
+
+    def _cut_off(self, cut: Cut) -> list[str]:
+        w, h = float(self.layout.width), float(self.layout.length)
+        out = []
+        if not same_ring([cut.start, cut.end], [(0.0, h), (w, h)]) or cut.angle != 90:
+            out.append("cut 1: the panel is not cut off square at its length")
+        if w > self.shop.longest_cut:
+            out.append("cut 1: longer than the shear cuts")
+        if self.shop.to_mark:
+            if cut.back_gauge is not None:
+                out.append("cut 1: coil is cut off to a mark here")
+        elif cut.back_gauge != self.layout.length or self.layout.length > self.shop.reach:
+            out.append("cut 1: the back gauge is not at the panel's length, or does not reach")
+        if cut.held < self.shop.least_held:
+            out.append("cut 1: too little metal held")
+        return out
+
+    def _cut(self, cut: Cut) -> str:
+        """Make one cut; the fault, or nothing."""
+        length = math.dist(cut.start, cut.end)
+        if length <= _NEAR:
+            return "has no length"
+        if length > self.shop.longest_cut + _NEAR:
+            return "longer than the shear cuts"
+        number = self._piece_under(cut)
+        if number is None:
+            return "does not run from edge to edge of one piece"
+        ring = self.pieces[number]
+        n = ((cut.end[1] - cut.start[1]) / length, -(cut.end[0] - cut.start[0]) / length)
+        c = n[0] * cut.start[0] + n[1] * cut.start[1]
+        near = _half(ring, n, c)
+        far = _half(ring, (-n[0], -n[1]), -(c + self.shop.kerf))
+        below = max((c - n[0] * x - n[1] * y for x, y in near), default=0.0)
+        above = max((n[0] * x + n[1] * y - c - self.shop.kerf for x, y in far), default=0.0)
+        said = self._gauge_fault(cut, below, above) or self._angle_fault(cut, ring)
+        self.pieces[number : number + 1] = [r for r, deep in ((near, below), (far, above)) if deep > _NEAR]
+        return said
+
+    def _piece_under(self, cut: Cut) -> int | None:
+        middle = ((cut.start[0] + cut.end[0]) / 2, (cut.start[1] + cut.end[1]) / 2)
+        for k, ring in enumerate(self.pieces):
+            skim = self.shop.kerf > 0 and _depth(ring, middle) >= -_NEAR
+            if not (_depth(ring, middle) > _NEAR or skim):
+                continue
+            if abs(_depth(ring, cut.start)) <= 10 * _NEAR and abs(_depth(ring, cut.end)) <= 10 * _NEAR:
+                return k
+        return None
+
+    def _gauge_fault(self, cut: Cut, below: float, above: float) -> str:
+        shop = self.shop
+        sides = [(below, above), (above, below)]
+        if shop.kerf and min(below, above) <= _NEAR:  # the saw turns the trim to dust: the piece lies on the gauge
+            sides = [(max(below, above),) * 2]
+        can = [
+            (drop, held)
+            for drop, held in sides
+            if abs(drop - round(drop)) <= _NEAR and 0 < round(drop) <= shop.reach and held >= shop.least_held - _NEAR
+        ]
+        if cut.back_gauge is None:
+            if can:
+                return "is cut to a mark where the back gauge serves"
+            held = max(below, above)
+            if held < shop.least_held - _NEAR or abs(cut.held - held) >= 1:
+                return "leaves too little metal to hold"
+            return ""
+        for drop, held in can:
+            if round(drop) == cut.back_gauge and -_NEAR <= held - cut.held < 1:
+                return ""
+        if cut.back_gauge > shop.reach:
+            return "is beyond the back gauge's reach"
+        return "has the wrong back-gauge setting or leaves too little metal held"
+
+    def _angle_fault(self, cut: Cut, ring: Sequence[XY]) -> str:
+        low, high = self.shop.angles
+        if not low - _NEAR <= cut.angle <= high + _NEAR:
+            return "is beyond the angle stop"
+        run = math.degrees(math.atan2(cut.end[1] - cut.start[1], cut.end[0] - cut.start[0]))
+        for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
+            if math.dist(p, q) <= _NEAR or min(_off(p, q, cut.start), _off(p, q, cut.end)) > 10 * _NEAR:
+                continue
+            angle = (run - math.degrees(math.atan2(q[1] - p[1], q[0] - p[0]))) % 180
+            if min(abs(angle - cut.angle), 180 - abs(angle - cut.angle)) <= 1e-3:
+                return ""
+        return "does not lie at its angle to the edge against the stop"
+
+    def _left_over(self, rectangular: Sequence[bool]) -> list[str]:
+        """What lies on the table at the end, against the blanks and leftovers listed."""
+        out = []
+        left = list(self.pieces)
+        for b, plain in zip(self.layout.blanks, rectangular, strict=True):
+            k = next((k for k, ring in enumerate(left) if _is_blank(ring, b, plain)), None)
+            if k is None:
+                out.append(f"the cuts do not free {b.mark} at ({b.x}, {b.y})")
+            else:
+                left.pop(k)
+        for o in self.layout.offcuts:
+            ring = _rectangle(o.x, o.y, o.width, o.length)
+            k = next((k for k, r in enumerate(left) if same_ring(r, ring)), None)
+            if k is None:
+                out.append(f"no leftover of {o.width} x {o.length} lies at ({o.x}, {o.y})")
+            else:
+                left.pop(k)
+            if o.keep != self._worth_keeping(o.width, o.length):
+                out.append(f"the leftover at ({o.x}, {o.y}) is kept or binned against the rule")
+        for ring in left:
+            xs, ys = [p[0] for p in ring], [p[1] for p in ring]
+            box = [(min(xs), min(ys)), (max(xs), min(ys)), (max(xs), max(ys)), (min(xs), max(ys))]
+            if same_ring(ring, box) and self._worth_keeping(max(xs) - min(xs), max(ys) - min(ys)):
+                out.append(f"a leftover worth keeping at ({min(xs):g}, {min(ys):g}) is not listed")
+        return out
+
+    def _worth_keeping(self, width: float, length: float) -> bool:
+        if self.keep is None:
+            return False
+        return min(width, length) >= self.keep[0] and max(width, length) >= self.keep[1]
+
+
+def _rectangle(x: int, y: int, w: int, h: int) -> list[XY]:
+    return [(float(x), float(y)), (float(x + w), float(y)), (float(x + w), float(y + h)), (float(x), float(y + h))]
+
+
+def _is_blank(ring: Sequence[XY], b: Placed, plain: bool) -> bool:
+    """Whether a piece on the table is this blank; slanted edges may stand proud by less than one graduation."""
+    box = _rectangle(b.x, b.y, b.width, b.length)
+    if plain or same_ring(ring, box):
+        return same_ring(ring, box)
+    assert b.outline is not None
+    shape = [(x, y) for x, y in list(hull(b.outline).exterior.coords)[:-1]]
+    if shapely.Polygon(shape).exterior.is_ccw is False:
+        shape.reverse()
+    if any(_depth(ring, (x, y)) < -10 * _NEAR for x, y in shape):
+        return False
+    return all(
+        _off_line(p, q, corner) < _ONE + 1e-2
+        for p, q in zip(shape, (*shape[1:], shape[0]), strict=True)
+        for corner in ring
+    )
+
+
+def _off_line(p: XY, q: XY, at: XY) -> float:
+    """How far a point lies outside the line p to q of a counter-clockwise outline (negative inside)."""
+    span = math.dist(p, q)
+    if span <= _NEAR:
+        return 0.0
+    return ((q[1] - p[1]) * (at[0] - p[0]) - (q[0] - p[0]) * (at[1] - p[1])) / span
+
+
+def _depth(ring: Sequence[XY], at: XY) -> float:
+    """How deep a point lies inside a convex counter-clockwise ring (negative outside)."""
+    return min(-_off_line(p, q, at) for p, q in zip(ring, (*ring[1:], ring[0]), strict=True) if math.dist(p, q) > _NEAR)
+
+
+def _off(p: XY, q: XY, at: XY) -> float:
+    """Distance of a point from a segment."""
+    span = math.dist(p, q)
+    along = ((at[0] - p[0]) * (q[0] - p[0]) + (at[1] - p[1]) * (q[1] - p[1])) / span
+    along = min(max(along, 0.0), span)
+    return math.dist(at, (p[0] + along * (q[0] - p[0]) / span, p[1] + along * (q[1] - p[1]) / span))
+
+
+def _half(ring: Sequence[XY], n: XY, c: float) -> list[XY]:
+    """The part of a convex ring where `n . p <= c`."""
+    out: list[XY] = []
+    for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
+        a, b = n[0] * p[0] + n[1] * p[1] - c, n[0] * q[0] + n[1] * q[1] - c
+        if a <= _NEAR:
+            out.append(p)
+        if (a < -_NEAR and b > _NEAR) or (a > _NEAR and b < -_NEAR):
+            out.append((p[0] + a / (a - b) * (q[0] - p[0]), p[1] + a / (a - b) * (q[1] - p[1])))
+    return out

@@ -1,0 +1,344 @@
+"""From a layout to the order of straight cuts, each with its back-gauge setting.
+
+The shear: the part behind the blade lies against the back gauge and drops (`back_gauge` deep); the part in front is
+held. A saw's kerf lies to the right of the line from start to end (above it, or to its right). A trim strip too
+narrow to hold is taken as the gauged drop. Cells out of reach of the shear raise `NotCuttableError`.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from fabplan.nesting.model import Cut, Offcut, Placed
+from fabplan.nesting.problem import Form, ShearLimits
+
+Axis = Literal["x", "y"]
+Inside = Callable[[int], list[Cut]]
+
+
+class NotCuttableError(Exception):
+    """No order of straight cuts within the shear's limits makes this layout."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """A rectangle the straight cuts must free: one blank, or a strip of slanted blanks cut further by `inside`.
+
+    `inside(stage)` gives the cuts within the cell, numbered from 1, at that stage and later.
+    """
+
+    x: int
+    y: int
+    width: int
+    length: int
+    blanks: tuple[Placed, ...]
+    inside: Inside | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A rectangle of metal, low and high along both axes."""
+
+    x0: int
+    y0: int
+    x1: int
+    y1: int
+
+    def span(self, axis: Axis) -> tuple[int, int]:
+        """Low and high along the axis the cuts step along."""
+        return (self.x0, self.x1) if axis == "x" else (self.y0, self.y1)
+
+    def across(self, axis: Axis) -> int:
+        """Length of a cut that steps along `axis`."""
+        return self.y1 - self.y0 if axis == "x" else self.x1 - self.x0
+
+    def part(self, axis: Axis, low: int, high: int) -> Region:
+        """The slice of this rectangle from low to high."""
+        return Region(low, self.y0, high, self.y1) if axis == "x" else Region(self.x0, low, self.x1, high)
+
+
+@dataclass(slots=True)
+class _Step:
+    cut: Cut
+    stage: int
+
+
+@dataclass(slots=True)
+class _Work:
+    limits: ShearLimits
+    keeps: Callable[[int, int], bool]
+    budget: int
+    steps: list[_Step] = field(default_factory=list)
+    offcuts: list[Offcut] = field(default_factory=list)
+
+
+_Part = tuple[int, int, tuple[Cell, ...]]
+_Plan = tuple[list[_Step], list[Offcut]]
+
+
+def order_cuts(
+    form: Form,
+    width: int,
+    length: int,
+    cells: Sequence[Cell],
+    limits: ShearLimits,
+    keeps: Callable[[int, int], bool],
+    *,
+    first: Axis | None = None,
+) -> tuple[tuple[Cut, ...], tuple[Offcut, ...]]:
+    """Cuts that free every cell, in shop order, and the rectangles left over.
+
+    Parameters
+    ----------
+    form, width, length
+        The piece of stock: full width; cut-off length of a coil, or the sheet's length. Graduations.
+    cells : sequence of Cell
+    limits : ShearLimits
+    keeps : callable
+        Whether a leftover of this width and length is worth keeping.
+    first : {"x", "y"}, optional
+        Axis tried first: "x" rips along the length, "y" crosscuts.
+
+    Raises
+    ------
+    NotCuttableError
+    """
+    work = _Work(limits=limits, keeps=keeps, budget=20_000)
+    root = Region(0, 0, width, length)
+    steps: list[_Step] = []
+    if form == "coil":
+        if width > limits.longest_cut:
+            raise NotCuttableError("the coil is wider than the longest cut")
+        gauge = None if limits.cut_off_to_mark else length
+        if gauge is not None and gauge > limits.reach:
+            raise NotCuttableError("the panel is longer than the back gauge reaches")
+        cut = Cut(
+            step=1,
+            start=(float(width), float(length)),
+            end=(0.0, float(length)),
+            back_gauge=gauge,
+            held=max(limits.least_held, 1),
+            stage=0,
+            comes_off=f"panel with {_words(cells)}",
+            left="the coil",
+        )
+        steps.append(_Step(cut, 0))
+    found = _divide(work, root, tuple(cells), first or "x", 1)
+    if found is None:
+        raise NotCuttableError("no order of cuts stays within the shear's limits")
+    more, offcuts = found
+    steps += sorted(more, key=lambda s: s.stage)
+    cuts = tuple(replace(s.cut, step=n, stage=s.stage) for n, s in enumerate(steps, start=1))
+    ordered = sorted(offcuts, key=lambda o: (not o.keep, -o.width * o.length, o.x, o.y))
+    return cuts, tuple(ordered)
+
+
+def _divide(work: _Work, region: Region, cells: tuple[Cell, ...], first: Axis, stage: int) -> _Plan | None:
+    """All cuts inside a region, or None when the limits forbid every order tried."""
+    width, length = region.x1 - region.x0, region.y1 - region.y0
+    if not cells:
+        keep = work.keeps(width, length)
+        return [], [Offcut(x=region.x0, y=region.y0, width=width, length=length, keep=keep)]
+    cell = cells[0]
+    if len(cells) == 1 and (cell.x, cell.y, cell.width, cell.length) == (region.x0, region.y0, width, length):
+        if cell.inside is None:
+            return [], []
+        return [_Step(c, c.stage) for c in cell.inside(stage)], []
+    work.budget -= 1
+    if work.budget < 0:
+        return None
+    other: Axis = "y" if first == "x" else "x"
+    for axis, tail_only in (*_tails(work, region, cells, first), (first, False), (other, False)):
+        parts = _parts(region, cells, axis, work.limits.kerf, tail_only)
+        if len(parts) < 2 and not _swallowed(region, parts, axis):
+            continue
+        found = _make(work, region, parts, axis, stage)
+        if found is not None:
+            return found
+    return None
+
+
+def _make(work: _Work, region: Region, parts: list[_Part], axis: Axis, stage: int) -> _Plan | None:
+    cuts = _sequence(work, region, parts, axis)
+    if cuts is None:
+        parts = _sliced(work, parts)
+        cuts = _sequence(work, region, parts, axis)
+        if cuts is None:
+            return None
+    steps = [_Step(c, stage) for c in cuts]
+    offcuts: list[Offcut] = []
+    other: Axis = "y" if axis == "x" else "x"
+    for low, high, inside in parts:
+        found = _divide(work, region.part(axis, low, high), inside, other, stage + 1)
+        if found is None:
+            return None
+        steps += found[0]
+        offcuts += found[1]
+    return steps, offcuts
+
+
+def _tails(work: _Work, region: Region, cells: tuple[Cell, ...], first: Axis) -> Iterable[tuple[Axis, bool]]:
+    """Cut a worthwhile leftover off in one piece before anything else, when that leaves more of it."""
+    kerf = work.limits.kerf
+    sizes: dict[Axis, int] = {}
+    for axis in ("x", "y"):
+        _, high = region.span(axis)
+        end = max((c.x + c.width) if axis == "x" else (c.y + c.length) for c in cells)
+        rest = high - end - kerf
+        if rest > 0 and work.keeps(rest, region.across(axis)):
+            sizes[axis] = rest * region.across(axis)
+    best = max(sizes, key=lambda a: (sizes[a], a == first), default=None)
+    return [] if best is None else [(best, True)]
+
+
+def _parts(region: Region, cells: tuple[Cell, ...], axis: Axis, kerf: int, tail_only: bool) -> list[_Part]:
+    """Slices of a region between the cuts that cross no cell, low to high; empty slices are waste."""
+    low, high = region.span(axis)
+    spans = sorted(((c.x, c.x + c.width) if axis == "x" else (c.y, c.y + c.length)) + (n,) for n, c in enumerate(cells))
+    end = max(s[1] for s in spans)
+    parts: list[_Part] = []
+    if tail_only:
+        return [(low, end, cells), (end + kerf, high, ())] if high - end > kerf else [(low, high, cells)]
+    if spans[0][0] - kerf > low:
+        parts.append((low, spans[0][0] - kerf, ()))
+        low = spans[0][0]
+    start, reach = low, spans[0][1]
+    group = [spans[0][2]]
+    for lo, hi, n in spans[1:]:
+        if lo >= reach + kerf and lo > start:
+            parts.append((start, reach, tuple(cells[m] for m in sorted(group))))
+            if lo - reach > 2 * kerf:
+                parts.append((reach + kerf, lo - kerf, ()))
+                start = lo
+            else:
+                start = reach + kerf
+            group = []
+        group.append(n)
+        reach = max(reach, hi)
+    stop = reach if high > reach else high
+    parts.append((start, stop, tuple(cells[m] for m in sorted(group))))
+    if high - stop > kerf:
+        parts.append((stop + kerf, high, ()))
+    return parts
+
+
+def _swallowed(region: Region, parts: list[_Part], axis: Axis) -> bool:
+    """Whether the only trim on this axis is narrower than the kerf (a saw skims it)."""
+    low, high = region.span(axis)
+    return bool(parts) and (parts[0][0] > low or parts[-1][1] < high)
+
+
+def _sliced(work: _Work, parts: list[_Part]) -> list[_Part]:
+    """Waste deeper than the back gauge reaches, taken in slices."""
+    reach, kerf = work.limits.reach, work.limits.kerf
+    out: list[_Part] = []
+    for low, high, cells in parts:
+        at = low
+        while not cells and high - at > reach:
+            out.append((at, at + reach, ()))
+            at += reach + kerf
+        if high > at:
+            out.append((at, high, cells))
+    return out
+
+
+def _sequence(work: _Work, region: Region, parts: list[_Part], axis: Axis) -> list[Cut] | None:
+    """Order of the cuts between slices: peel from the low end, from the high end, else split in between."""
+    if region.across(axis) > work.limits.longest_cut:
+        return None
+    if len(parts) == 1:
+        skim = _skim(work, region, axis, parts[0])
+        return None if skim is None else [skim]
+    low, high = region.span(axis)
+    last = len(parts) - 1
+    choice: dict[tuple[int, int], tuple[int, Cut] | None] = {}
+
+    def works(i: int, j: int) -> bool:
+        """Whether slices i..j, still in one piece, can be parted."""
+        if i == j:
+            return True
+        if (i, j) not in choice:
+            choice[i, j] = None
+            span = (low if i == 0 else parts[i][0], high if j == last else parts[j][1])
+            for s in dict.fromkeys((i, j - 1, *range(i + 1, j - 1))):
+                cut = _cut(work, region, axis, span, parts, i, s, j)
+                if cut is not None and works(i, s) and works(s + 1, j):
+                    choice[i, j] = (s, cut)
+                    break
+        return choice[i, j] is not None
+
+    if not works(0, last):
+        return None
+    cuts: list[Cut] = []
+    todo = [(0, last)]
+    while todo:
+        i, j = todo.pop()
+        made = choice.get((i, j)) if i < j else None
+        if made is not None:
+            cuts.append(made[1])
+            todo += [(made[0] + 1, j), (i, made[0])]
+    return cuts
+
+
+def _cut(
+    work: _Work, region: Region, axis: Axis, span: tuple[int, int], parts: list[_Part], a: int, s: int, b: int
+) -> Cut | None:
+    """The cut between slice s and s + 1 of the piece holding slices a..b, or None when the limits forbid it."""
+    limits = work.limits
+    low, high = span
+    line = parts[s][1]
+    below, above = line - low, high - parts[s + 1][0]
+    below_cells = [c for p in parts[a : s + 1] for c in p[2]]
+    above_cells = [c for p in parts[s + 1 : b + 1] for c in p[2]]
+    ways = []
+    if below <= limits.reach and above >= limits.least_held:
+        ways.append((not below_cells, below, above, True))
+    if above <= limits.reach and below >= limits.least_held:
+        ways.append((not above_cells, above, below, False))
+    if not ways:
+        return None
+    _, gauge, held, low_drops = min(ways, key=lambda w: (w[0], not w[3] if s == a else w[3], w[1]))
+    drop, rest = (below_cells, above_cells) if low_drops else (above_cells, below_cells)
+    drop_size, rest_size = (below, above) if low_drops else (above, below)
+    return _line(
+        region,
+        axis,
+        line,
+        gauge,
+        held,
+        _part_words(work, drop, drop_size, region.across(axis)),
+        _part_words(work, rest, rest_size, region.across(axis)),
+    )
+
+
+def _skim(work: _Work, region: Region, axis: Axis, part: _Part) -> Cut | None:
+    """A saw cut that turns a waste narrower than its kerf to dust: the piece lies against the gauge."""
+    low, high = region.span(axis)
+    size, line = (high - part[0], part[0] - work.limits.kerf) if part[0] > low else (part[1] - low, part[1])
+    if size > work.limits.reach or size < work.limits.least_held:
+        return None
+    return _line(region, axis, line, size, size, "dust", _part_words(work, list(part[2]), size, region.across(axis)))
+
+
+def _line(region: Region, axis: Axis, at: int, gauge: int, held: int, off: str, left: str) -> Cut:
+    if axis == "x":
+        start, end = (float(at), float(region.y0)), (float(at), float(region.y1))
+    else:
+        start, end = (float(region.x1), float(at)), (float(region.x0), float(at))
+    return Cut(step=1, start=start, end=end, back_gauge=gauge, held=held, comes_off=off, left=left)
+
+
+def _part_words(work: _Work, cells: Sequence[Cell], size: int, across: int) -> str:
+    if not cells:
+        return "offcut to keep" if work.keeps(size, across) else "scrap"
+    if len(cells) == 1 and len(cells[0].blanks) == 1 and cells[0].inside is None:
+        return cells[0].blanks[0].mark
+    return f"piece with {_words(cells)}"
+
+
+def _words(cells: Sequence[Cell]) -> str:
+    count = Counter(b.mark for c in cells for b in c.blanks)
+    return ", ".join(f"{n} {mark}" for mark, n in count.items())

@@ -1,0 +1,450 @@
+"""Blanks that are not rectangles, cut straight: strips of them head to tail, parted by slanted edge-to-edge cuts.
+
+A strip lies with its length along u and its height along v; every blank stands on one of its edges, right way up or
+turned half round, never over (the face stays up). Two convex blanks side by side can always be parted by one straight
+cut along an edge of either; the closest spacing is the least over the directions the angle stop can take. Each cell
+between two such cuts is then trimmed along the blank's own edges, so every cut runs from edge to edge.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from fabplan.nesting.cuts import Cell
+from fabplan.nesting.model import Cut, Placed
+from fabplan.nesting.problem import NEAR, XY, Blank, ShearLimits
+
+SLIVER = 1.0 - 1e-3  # graduations: the shop cannot shear a thinner trim than one graduation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pose:
+    """A blank standing on one of its edges: turned `angle` degrees counter-clockwise from its own frame.
+
+    `points` is the convex outline with its lower left at (0, 0); `height` the strip it needs, in graduations.
+    """
+
+    mark: str
+    angle: float
+    points: tuple[XY, ...]
+    drawn: tuple[XY, ...]
+    width: float
+    height: int
+    area: float
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """One blank in a strip: its pose, whether turned half round, and how far along it starts."""
+
+    pose: Pose
+    flipped: bool
+    at: float
+
+
+@dataclass(frozen=True)
+class Strip:
+    """Blanks in a row: `height` and `length` of the rectangle they are cut from, and the cut before each next one."""
+
+    seats: tuple[Seat, ...]
+    lines: tuple[tuple[XY, float], ...]
+    height: int
+    length: int
+    limits: ShearLimits
+
+    @cached_property
+    def cuts(self) -> tuple[LocalCut, ...] | None:
+        """Cuts inside the strip, or None when the shear cannot make one of them."""
+        return _strip_cuts(self)
+
+    def marks(self) -> tuple[str, ...]:
+        """Mark of every blank in the strip, in order."""
+        return tuple(s.pose.mark for s in self.seats)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LocalCut:
+    """A cut in the strip's own frame; the saw's kerf lies to the right of start to end."""
+
+    start: XY
+    end: XY
+    back_gauge: int | None
+    held: int
+    angle: float
+    depth: int
+    comes_off: str
+    left: str
+
+
+def poses(blank: Blank) -> list[Pose]:
+    """Ways a blank may stand in a strip: on any edge, or square to its own frame; different heights only once.
+
+    A blank locked to the grain keeps its own frame's directions.
+    """
+    assert blank.outline is not None and blank.drawn is not None
+    angles = [0.0, 90.0]
+    if blank.lie == "any":
+        ring = blank.outline
+        for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True):
+            angles.append(-math.degrees(math.atan2(y1 - y0, x1 - x0)) % 360)
+    out: dict[tuple[object, ...], Pose] = {}
+    for angle in angles:
+        pose = _stand(blank, angle)
+        key = (pose.height, round(pose.width, 4), tuple(sorted((round(x, 3), round(y, 3)) for x, y in pose.points)))
+        out.setdefault(key, pose)
+    return list(out.values())
+
+
+def _stand(blank: Blank, angle: float) -> Pose:
+    assert blank.outline is not None and blank.drawn is not None
+    points = rotated(blank.outline, angle)
+    low_x, low_y = min(x for x, _ in points), min(y for _, y in points)
+    top = max(y for _, y in points) - low_y
+    return Pose(
+        mark=blank.mark,
+        angle=angle,
+        points=tuple((x - low_x, y - low_y) for x, y in points),
+        drawn=tuple((x - low_x, y - low_y) for x, y in rotated(blank.drawn, angle)),
+        width=max(x for x, _ in points) - low_x,
+        height=math.ceil(top - NEAR),
+        area=blank.area,
+    )
+
+
+def rotated(points: Sequence[XY], angle: float) -> tuple[XY, ...]:
+    """Points turned counter-clockwise about the origin, exact for quarter turns."""
+    quarter = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
+    c, s = quarter.get(angle % 360, (math.cos(math.radians(angle)), math.sin(math.radians(angle))))
+    return tuple((c * x - s * y, s * x + c * y) for x, y in points)
+
+
+def placed_points(points: Sequence[XY], seat: Seat, height: int) -> tuple[XY, ...]:
+    """A seat's outline in the strip's frame."""
+    if seat.flipped:
+        width = seat.pose.width
+        return tuple((seat.at + width - x, height - y) for x, y in points)
+    return tuple((seat.at + x, y) for x, y in points)
+
+
+def spacing(
+    left: Pose, left_flipped: bool, right: Pose, right_flipped: bool, height: int, limits: ShearLimits
+) -> tuple[float, XY, float] | None:
+    """Least distance from the start of one blank to the start of the next, with the cut between them.
+
+    Returns
+    -------
+    tuple or None
+        Distance, unit normal of the cut (pointing along the strip) and its offset `normal . point` measured from the
+        left blank's start; None when the angle stop allows no cut at all.
+    """
+    a = placed_points(left.points, Seat(left, left_flipped, 0.0), height)
+    b = placed_points(right.points, Seat(right, right_flipped, 0.0), height)
+    best: tuple[float, XY, float] | None = None
+    for n in _normals(a, b, limits):
+        far = max(n[0] * x + n[1] * y for x, y in a)
+        near = min(n[0] * x + n[1] * y for x, y in b)
+        away = (far - near + limits.kerf) / n[0]
+        if best is None or away < best[0] - NEAR:
+            best = (away, n, far)
+    return best
+
+
+def _normals(a: Sequence[XY], b: Sequence[XY], limits: ShearLimits) -> list[XY]:
+    """Directions worth trying between two blanks: square first, their facing edges, the ends of the angle stop."""
+    low, high = limits.angle_stop
+    out: list[XY] = [(1.0, 0.0)] if low <= 90 <= high else []
+    for ring, sign in ((a, 1.0), (b, -1.0)):
+        for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True):
+            length = math.hypot(x1 - x0, y1 - y0)
+            n = (sign * (y1 - y0) / length, -sign * (x1 - x0) / length)
+            if n[0] > NEAR and low - NEAR <= math.degrees(math.atan2(n[0], -n[1])) <= high + NEAR:
+                out.append(n)
+    for angle in (low, high):
+        if 0 < angle < 180:
+            out.append((math.sin(math.radians(angle)), -math.cos(math.radians(angle))))
+    return out
+
+
+def row(seats: Sequence[tuple[Pose, bool]], limits: ShearLimits) -> Strip | None:
+    """Blanks side by side as close as the shear can part them, or None when it cannot."""
+    height = max(p.height for p, _ in seats)
+    at = 0.0
+    done = [Seat(seats[0][0], seats[0][1], 0.0)]
+    lines: list[tuple[XY, float]] = []
+    for (left, left_flip), (right, right_flip) in itertools.pairwise(seats):
+        gap = spacing(left, left_flip, right, right_flip, height, limits)
+        if gap is None:
+            return None
+        away, n, offset = gap
+        lines.append((n, offset + n[0] * at))
+        at += away
+        done.append(Seat(right, right_flip, at))
+    end = max(s.at + s.pose.width for s in done)
+    first = min(s.at for s in done)
+    if first < -NEAR:
+        return None
+    strip = Strip(tuple(done), tuple(lines), height, math.ceil(end - NEAR), limits)
+    return None if strip.cuts is None else strip
+
+
+def head_to_tail(pose: Pose, count: int, limits: ShearLimits) -> Strip | None:
+    """`count` of one blank in a row, alternately turned half round when that is closer."""
+    same = [(pose, False)] * count
+    if count == 1:
+        return row(same, limits)
+    straight = spacing(pose, False, pose, False, pose.height, limits)
+    there = spacing(pose, False, pose, True, pose.height, limits)
+    back = spacing(pose, True, pose, False, pose.height, limits)
+    if (
+        there is not None
+        and back is not None
+        and (
+            straight is None
+            or there[0] + back[0] < 2 * straight[0] - NEAR
+            or (count == 2 and there[0] < straight[0] - NEAR)
+        )
+    ):
+        return row([(pose, bool(n % 2)) for n in range(count)], limits)
+    return row(same, limits)
+
+
+def cell(strip: Strip, x: int, y: int, turned: bool) -> Cell:
+    """The strip on the stock with its lower left at (x, y); not turned, its length lies along the stock's length."""
+
+    def to_stock(p: XY) -> XY:
+        return (x + p[0], y + p[1]) if turned else (x + strip.height - p[1], y + p[0])
+
+    def inside(stage: int) -> list[Cut]:
+        return [
+            Cut(
+                step=1,
+                start=to_stock(c.start),
+                end=to_stock(c.end),
+                back_gauge=c.back_gauge,
+                held=c.held,
+                angle=c.angle,
+                stage=stage + c.depth,
+                comes_off=c.comes_off,
+                left=c.left,
+            )
+            for c in strip.cuts or ()
+        ]
+
+    return Cell(
+        x=x,
+        y=y,
+        width=strip.length if turned else strip.height,
+        length=strip.height if turned else strip.length,
+        blanks=tuple(_placed(strip, s, to_stock, turned) for s in strip.seats),
+        inside=inside,
+    )
+
+
+def _placed(strip: Strip, seat: Seat, to_stock: object, turned: bool) -> Placed:
+    assert callable(to_stock)
+    points = tuple(to_stock(p) for p in placed_points(seat.pose.drawn, seat, strip.height))
+    x, y = min(p[0] for p in points), min(p[1] for p in points)
+    x0, y0 = math.floor(x + NEAR), math.floor(y + NEAR)
+    total = (seat.pose.angle + (0 if turned else 90) + (180 if seat.flipped else 0)) % 180
+    return Placed(
+        mark=seat.pose.mark,
+        x=x0,
+        y=y0,
+        width=math.ceil(max(p[0] for p in points) - NEAR) - x0,
+        length=math.ceil(max(p[1] for p in points) - NEAR) - y0,
+        turned=abs(total) > NEAR and abs(total - 180) > NEAR,
+        outline=points,
+    )
+
+
+def ways(blank_angle: float, lie: str, grain_across: bool) -> tuple[bool, ...]:
+    """Allowed "turned" of a strip whose blank stands at `blank_angle` (a quarter turn) and is locked as `lie` says."""
+    if lie == "any":
+        return (False, True)
+    frame_turned = lie != "stock" and (lie == "along") == grain_across
+    quarter = round(blank_angle / 90) % 2 == 1
+    # Laid along the stock a strip is itself a quarter turn from its frame.
+    return (quarter == frame_turned,)
+
+
+# --- cutting one strip --------------------------------------------------------------------------------------------
+
+
+def split(ring: Sequence[XY], n: XY, c: float, kerf: float) -> tuple[list[XY], list[XY]]:
+    """A convex polygon below `n . p <= c` and above `n . p >= c + kerf`."""
+    return _clip(ring, n, c), _clip(ring, (-n[0], -n[1]), -(c + kerf))
+
+
+def _clip(ring: Sequence[XY], n: XY, c: float) -> list[XY]:
+    out: list[XY] = []
+    for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
+        dp, dq = n[0] * p[0] + n[1] * p[1] - c, n[0] * q[0] + n[1] * q[1] - c
+        if dp <= NEAR:
+            out.append(p)
+        if (dp < -NEAR and dq > NEAR) or (dp > NEAR and dq < -NEAR):
+            t = dp / (dp - dq)
+            out.append((p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])))
+    return out
+
+
+class _ImpossibleError(Exception):
+    pass
+
+
+def _strip_cuts(strip: Strip) -> tuple[LocalCut, ...] | None:
+    hulls = [placed_points(s.pose.points, s, strip.height) for s in strip.seats]
+    marks = [s.pose.mark for s in strip.seats]
+    length, height = float(strip.length), float(strip.height)
+    region: list[XY] = [(0.0, 0.0), (length, 0.0), (length, height), (0.0, height)]
+    cuts: list[LocalCut] = []
+    try:
+        region = _lead(region, hulls, marks, strip.limits, cuts)
+        cells = []
+        for i, (n, c) in enumerate(strip.lines):
+            low, high = split(region, n, c, strip.limits.kerf)
+            rest = f"{len(marks) - i - 1} more in the strip"
+            cuts.append(_local(region, low, high, n, c, strip.limits, 0, (_worth(low, hulls[i], marks[i]), rest), None))
+            cells.append(low)
+            region = high
+        cells.append(region)
+        for ring, hull, mark in zip(cells, hulls, marks, strict=True):
+            _trim(ring, hull, mark, strip.limits, cuts)
+    except _ImpossibleError:
+        return None
+    return tuple(sorted(cuts, key=lambda c: c.depth))
+
+
+def _worth(ring: Sequence[XY], hull: Sequence[XY], mark: str) -> str:
+    return mark if not any(True for _ in _over(ring, hull)) else f"{mark} to trim"
+
+
+def _lead(
+    region: list[XY], hulls: Sequence[Sequence[XY]], marks: Sequence[str], limits: ShearLimits, cuts: list[LocalCut]
+) -> list[XY]:
+    """Trim the strip's end to the first blank before the blanks are parted, where the cut clears the others."""
+    for n, c in list(_over(region, hulls[0])):
+        if n[0] >= -NEAR or any(n[0] * x + n[1] * y > c + NEAR for hull in hulls[1:] for x, y in hull):
+            continue
+        low, high = split(region, n, c, limits.kerf)
+        words = ("scrap", f"strip with {len(marks)} blanks" if len(marks) > 1 else marks[0])
+        cuts.append(_local(region, low, high, n, c, limits, 0, words, True))
+        region = low
+    return region
+
+
+def _trim(ring: list[XY], hull: Sequence[XY], mark: str, limits: ShearLimits, cuts: list[LocalCut]) -> None:
+    """Cut a cell down to its blank, edge by edge; tries the edges in another order when the angle stop objects."""
+    edges = list(_over(ring, hull))
+    depth = 1
+    while edges:
+        for k, (n, c) in enumerate(edges):
+            low, high = split(ring, n, c, limits.kerf)
+            try:
+                done = len(edges) == 1
+                cut = _local(ring, low, high, n, c, limits, depth, ("scrap", mark if done else f"{mark} to trim"), True)
+            except _ImpossibleError:
+                if k == len(edges) - 1:
+                    raise
+                continue
+            cuts.append(cut)
+            ring = low
+            break
+        edges = list(_over(ring, hull))
+        depth += 1
+
+
+def _over(ring: Sequence[XY], hull: Sequence[XY]) -> Iterator[tuple[XY, float]]:
+    """Edges of the blank beyond which the piece still has at least a graduation of metal: outward normal, offset."""
+    for (x0, y0), (x1, y1) in zip(hull, (*hull[1:], hull[0]), strict=True):
+        length = math.hypot(x1 - x0, y1 - y0)
+        n = ((y1 - y0) / length, -(x1 - x0) / length)
+        c = n[0] * x0 + n[1] * y0
+        if max(n[0] * x + n[1] * y for x, y in ring) - c > SLIVER:
+            yield n, c
+
+
+def _local(
+    region: Sequence[XY],
+    low: Sequence[XY],
+    high: Sequence[XY],
+    n: XY,
+    c: float,
+    limits: ShearLimits,
+    depth: int,
+    words: tuple[str, str],
+    high_is_scrap: bool | None,
+) -> LocalCut:
+    """A cut along `n . p = c`; `high_is_scrap` tells the trimmed side, None when both sides hold blanks.
+
+    `words` are (what comes off, what is left): for a trim the scrap and the blank, else the cell and the rest.
+    """
+    chord = _chord(region, n, c)
+    if math.dist(*chord) > limits.longest_cut + NEAR:
+        raise _ImpossibleError
+    below = max(c - (n[0] * x + n[1] * y) for x, y in low)
+    above = max((n[0] * x + n[1] * y - c - limits.kerf for x, y in high), default=0.0)
+    sides = [(above, below), (below, above)] if high_is_scrap else [(below, above), (above, below)]
+    gauge: int | None = None
+    held = 0.0
+    for drop, rest in sides:
+        if abs(drop - round(drop)) < 1e-4 and 0 < round(drop) <= limits.reach and rest >= limits.least_held - NEAR:
+            gauge, held = round(drop), rest
+            break
+    else:
+        held = max(below, above)
+        if held < limits.least_held - NEAR:
+            raise _ImpossibleError
+    return LocalCut(
+        start=chord[0],
+        end=chord[1],
+        back_gauge=gauge,
+        held=math.floor(held + NEAR),
+        angle=_angle(region, chord, limits),
+        depth=depth,
+        comes_off=words[0],
+        left=words[1],
+    )
+
+
+def _chord(region: Sequence[XY], n: XY, c: float) -> tuple[XY, XY]:
+    """Where a line crosses a convex polygon, running so that the far side (n) is on the right."""
+    hits: list[XY] = []
+    for p, q in zip(region, (*region[1:], region[0]), strict=True):
+        dp, dq = n[0] * p[0] + n[1] * p[1] - c, n[0] * q[0] + n[1] * q[1] - c
+        if abs(dp) <= NEAR:
+            hits.append(p)
+        elif dp * dq < 0 and abs(dq) > NEAR:
+            t = dp / (dp - dq)
+            hits.append((p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])))
+    along = (-n[1], n[0])
+    hits.sort(key=lambda p: along[0] * p[0] + along[1] * p[1])
+    if len(hits) < 2 or math.dist(hits[0], hits[-1]) <= NEAR:
+        raise _ImpossibleError
+    return hits[0], hits[-1]
+
+
+def _angle(region: Sequence[XY], chord: tuple[XY, XY], limits: ShearLimits) -> float:
+    """Setting of the angle stop: from the edge laid against it (the strip's own edges first) to the cut."""
+    low, high = limits.angle_stop
+    cut = math.degrees(math.atan2(chord[1][1] - chord[0][1], chord[1][0] - chord[0][0])) % 180
+    found: list[tuple[bool, float]] = []
+    for p, q in zip(region, (*region[1:], region[0]), strict=True):
+        span = math.dist(p, q)
+        if span <= NEAR:
+            continue
+        for end in chord:
+            off = abs((q[0] - p[0]) * (end[1] - p[1]) - (q[1] - p[1]) * (end[0] - p[0])) / span
+            inside = -NEAR <= ((end[0] - p[0]) * (q[0] - p[0]) + (end[1] - p[1]) * (q[1] - p[1])) / span <= span + NEAR
+            if off > NEAR * 10 or not inside:
+                continue
+            edge = math.degrees(math.atan2(q[1] - p[1], q[0] - p[0])) % 180
+            angle = (cut - edge) % 180
+            if low - NEAR <= angle <= high + NEAR:
+                found.append((abs(q[1] - p[1]) > NEAR, angle))
+    if not found:
+        raise _ImpossibleError
+    return round(min(found)[1], 6)
