@@ -72,9 +72,11 @@ class Fold:
 class Notch:
     """Metal snipped off the sheared blank at one corner.
 
-    `corner` is the point number; `kind` a trade word (square, 45-degree, V, slit, straight snip, side snip, ear);
-    `removed` the polygon cut away; `legs` the two sizes to mark along the blank edges from the corner (the earlier
-    edge first) and `depth` from the blank corner to the crossing of the fold lines. How each is measured is said in `says`.
+    `corner` is the point number of the finished outline. `kind` is a trade word: square, 45-degree, straight snip, V,
+    point (two snips that leave a point between them), slant (one fold only), slit, side snip.
+    `removed` is the polygon cut away (empty for a slit); `legs` the two sizes to mark along the blank edges from the
+    sheared corner, first along the edge that ends there, then along the edge that starts there; `depth` from the
+    sheared corner to the crossing of the fold lines, for a side snip to the cut. How each is measured is in `says`.
     """
 
     corner: int
@@ -138,7 +140,7 @@ class Finished:
     length: float = 0.0
     exposed_side: float = 0.0
     covers_area: float = 0.0
-    outline: Polygon = ()  # finished panel in the blank frame
+    outline: Polygon = ()  # finished corners in the blank frame, before side snips: point n starts edge n
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,11 +152,14 @@ class FlatPattern:
     mark, kind, metal : str
         Piece mark, kind as in the job file, metal profile name.
     count : int
-        Pieces to make, spare included (0 while counts still come from the roof).
+        Blanks to make, spare included (0 while counts still come from the roof). A section made in several strips
+        counts every strip.
     spare : int
         How many of `count` are spare.
     width_units, length_units : int
-        Sheared size in the shop's graduations. Rhombic: strip height and side along the strip.
+        Sheared size in the shop's graduations. Rhombic: strip height, and side along the strip to the nearest
+        graduation (`side_along` is exact). Other shapes that are no rectangle: the box around `outline`, rounded up
+        where it is not on the grid.
     grid : int
         Nanometres in one graduation.
     outline : polygon
@@ -202,6 +207,13 @@ class FlatPattern:
     section: SectionShape | None = None
     notes: tuple[str, ...] = ()
     parts: int = 1
+
+    @property
+    def side_along(self) -> float:
+        """Exact sheared size along y, inches: for a rhombic diamond the side S, else the length on the grid."""
+        if self.kind == "diamond":
+            return float(self.outline[1][1] - self.outline[2][1])
+        return self.length_units * self.grid / 25_400_000
 
     @property
     def rectangular(self) -> bool:

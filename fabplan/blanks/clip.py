@@ -1,0 +1,132 @@
+"""Overlays of polygons that are safe where shapes share a border.
+
+Overlays of shapes whose borders agree only to within rounding can come back empty, with no error. Every overlay here
+is made on a grid of 1e-9 in, and each result must keep the area law
+
+    area(A and B) + area(A or B) = area(A) + area(B)
+
+or `ArithmeticError` is raised: a wrong area never reaches a plan.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import shapely
+from shapely.geometry import MultiPolygon
+from shapely.geometry import Polygon as Shape
+from shapely.geometry.base import BaseGeometry
+
+GRID = 1e-9  # inches
+LEAST = 1e-8  # inches: corners closer than this to a straight line are dropped
+Point = tuple[float, float]
+Points = Sequence[Point]
+
+
+def shape(points: Points) -> Shape:
+    """Polygon of a list of corners (inches)."""
+    return Shape(points)
+
+
+def _tolerance(*shapes: BaseGeometry) -> float:
+    return 1e-7 + 4 * GRID * sum(s.length for s in shapes)
+
+
+def _overlay(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeometry]:
+    both = shapely.intersection(a, b, grid_size=GRID)
+    either = shapely.union(a, b, grid_size=GRID)
+    if abs(both.area + either.area - a.area - b.area) > _tolerance(a, b):
+        raise ArithmeticError(
+            f"overlay lost area: {both.area!r} + {either.area!r} against {a.area!r} + {b.area!r} square inches"
+        )
+    return both, either
+
+
+def intersection(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
+    """Common part of two shapes."""
+    return _overlay(a, b)[0]
+
+
+def union(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
+    """Two shapes together."""
+    return _overlay(a, b)[1]
+
+
+def union_all(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
+    """All shapes together, one after another so that each step keeps the area law."""
+    total: BaseGeometry = Shape()
+    for s in shapes:
+        total = union(total, s)
+    return total
+
+
+def difference(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
+    """What is left of `a` outside `b`."""
+    both, _ = _overlay(a, b)
+    left = shapely.difference(a, b, grid_size=GRID)
+    if abs(left.area + both.area - a.area) > _tolerance(a, b):
+        raise ArithmeticError(f"difference lost area: {left.area!r} + {both.area!r} against {a.area!r} square inches")
+    return left
+
+
+def overlap(a: BaseGeometry, b: BaseGeometry) -> float:
+    """Common area of two shapes, square inches."""
+    return float(intersection(a, b).area)
+
+
+def pieces(geometry: BaseGeometry) -> list[Shape]:
+    """The polygons of a geometry; lines and points left by touching borders are dropped."""
+    if isinstance(geometry, Shape):
+        return [] if geometry.is_empty else [geometry]
+    if isinstance(geometry, MultiPolygon) or hasattr(geometry, "geoms"):
+        return [p for g in geometry.geoms for p in pieces(g)]
+    return []
+
+
+def largest(geometry: BaseGeometry) -> Shape:
+    """The biggest polygon of a geometry (an empty one when there is none)."""
+    return max(pieces(geometry), key=lambda p: float(p.area), default=Shape())
+
+
+def corners(polygon: Shape) -> tuple[Point, ...]:
+    """Corners of a polygon, counter-clockwise, without those on a straight line."""
+    ring = [(float(x), float(y)) for x, y in shapely.get_coordinates(polygon.exterior)[:-1]]
+    if area_of(ring) < 0:
+        ring.reverse()
+    changed = True
+    while changed and len(ring) > 3:
+        changed = False
+        for i, b in enumerate(ring):
+            a, c = ring[i - 1], ring[(i + 1) % len(ring)]
+            run = math.dist(a, c)
+            off = abs((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+            if math.dist(a, b) < LEAST or off <= LEAST * max(run, LEAST):
+                del ring[i]
+                changed = True
+                break
+    return tuple(ring)
+
+
+def area_of(points: Points) -> float:
+    """Signed area by the shoelace sum; positive when counter-clockwise."""
+    pairs = zip(points, (*points[1:], points[0]), strict=True)
+    return 0.5 * math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairs)
+
+
+def half_plane(through: Point, normal: Point, reach: float) -> Shape:
+    """The part of the plane with ``(p - through) . normal <= 0``, out to `reach` inches.
+
+    Parameters
+    ----------
+    through : point
+        A point of the border.
+    normal : unit vector
+        Points out of the part that is kept.
+    """
+    along = (-normal[1], normal[0])
+
+    def at(a: float, n: float) -> Point:
+        return (through[0] + a * along[0] + n * normal[0], through[1] + a * along[1] + n * normal[1])
+
+    return Shape([at(-reach, 0), at(reach, 0), at(reach, -reach), at(-reach, -reach)])

@@ -1,0 +1,124 @@
+"""Finished pieces to flat metal: one `FlatPattern` for each piece of a job."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from fabplan.blanks import mates
+from fabplan.blanks.bench import Bench, counted
+from fabplan.blanks.diamond import DiamondSizes, diamond_pattern, diamond_sizes
+from fabplan.blanks.lay import TooWideError
+from fabplan.blanks.model import FlatPattern
+from fabplan.blanks.panes import flat_seam_pattern, outline_pattern, pan_lap, rectangle_pattern
+from fabplan.blanks.parts import own_folds, part_pattern
+from fabplan.blanks.section import section_pattern
+from fabplan.errors import JobError, JobErrors
+from fabplan.job.metals import MetalProfile
+from fabplan.job.model import CutPiece, DiamondPiece, FlatSeamPiece, Job, Piece, RectanglePiece, SectionPiece
+from fabplan.units import inches
+
+
+def develop(
+    job: Job, metals: Mapping[str, MetalProfile], counts: Mapping[str, int] | None = None
+) -> tuple[FlatPattern, ...]:
+    """Flat patterns of all pieces of a job, in its order.
+
+    Parameters
+    ----------
+    job : Job
+    metals : mapping
+        Metal profile by the name the job uses for it.
+    counts : mapping, optional
+        Pieces counted on the roof, by mark, before spare; used for pieces without a count of their own. A piece with
+        neither has a count of 0.
+
+    Raises
+    ------
+    JobError
+        Pieces that cannot be made as asked; `JobErrors` when there are several.
+    """
+    benches = {p.mark: _bench(job, p, metals) for p in job.pieces}
+    sections = {mark: b for mark, b in benches.items() if isinstance(b.piece, SectionPiece)}
+    sizes: dict[str, DiamondSizes] = {}
+    faults: list[JobError] = []
+    for mark, bench in benches.items():
+        if isinstance(bench.piece, DiamondPiece):
+            try:
+                sizes[mark] = diamond_sizes(bench)
+            except JobError as fault:
+                faults.append(fault)
+    spoilt = {m for m, b in benches.items() if isinstance(b.piece, DiamondPiece) and m not in sizes}
+    patterns = []
+    for mark, bench in benches.items():
+        if mark in spoilt:
+            continue
+        if isinstance(bench.piece, CutPiece) and bench.piece.for_ in spoilt:
+            continue  # its diamond has been faulted already
+        try:
+            patterns.append(_one(bench, benches, sizes, sections, counts))
+        except TooWideError as wide:
+            faults.append(mates.named_error(bench, wide.what, wide.edges))
+        except JobError as fault:
+            faults.append(fault)
+    if len(faults) == 1:
+        raise faults[0]
+    if faults:
+        raise JobErrors(faults)
+    return tuple(patterns)
+
+
+def _bench(job: Job, piece: Piece, metals: Mapping[str, MetalProfile]) -> Bench:
+    name = piece.metal or job.metal.use
+    return Bench(job=job, piece=piece, name=name, metal=metals[name])
+
+
+def _one(
+    bench: Bench,
+    benches: Mapping[str, Bench],
+    sizes: Mapping[str, DiamondSizes],
+    sections: Mapping[str, Bench],
+    counts: Mapping[str, int] | None,
+) -> FlatPattern:
+    piece = bench.piece
+    count, spare = counted(bench.job, piece, counts)
+    own = (piece.note,) if piece.note else ()
+    if isinstance(piece, DiamondPiece):
+        notes = mates.check_lock(bench, sizes[piece.mark])
+        return diamond_pattern(bench, sizes[piece.mark], count=count, spare=spare, notes=(*notes, *own))
+    if isinstance(piece, CutPiece):
+        diamond = _diamond_of(bench, benches, sizes)
+        part = own_folds(bench, sizes[diamond.mark])
+        notes = mates.check_part(bench, part, sections)
+        return part_pattern(
+            bench,
+            part,
+            count=count,
+            spare=spare,
+            notes=(*notes, *own),
+            snip_past=inches(diamond.snip_past),
+        )
+    if isinstance(piece, FlatSeamPiece):
+        notes = mates.check_pan(bench, pan_lap(bench))
+        return flat_seam_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
+    if isinstance(piece, RectanglePiece):
+        return rectangle_pattern(bench, count=count, spare=spare, notes=own)
+    if isinstance(piece, SectionPiece):
+        notes = mates.check_section(bench)
+        return section_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
+    return outline_pattern(bench, count=count, spare=spare, notes=own)
+
+
+def _diamond_of(bench: Bench, benches: Mapping[str, Bench], sizes: Mapping[str, DiamondSizes]) -> DiamondPiece:
+    piece = bench.piece
+    assert isinstance(piece, CutPiece)
+    if piece.for_ not in sizes:
+        marks = ", ".join(f'"{m}"' for m in sizes)
+        raise bench.fault(
+            "for",
+            "must be the mark of a diamond",
+            value=f'"{piece.for_}"',
+            write=f"one of {marks}" if marks else "",
+        )
+    diamond = benches[piece.for_].piece
+    assert isinstance(diamond, DiamondPiece)
+    return diamond
