@@ -42,6 +42,7 @@ Effort = Annotated[
 ]
 Seed = Annotated[int | None, typer.Option(min=0, help="Seed of the search.", show_default="the job's, or 0")]
 Seconds = Annotated[float, typer.Option(min=0, max=86_400, help="Stop the cut plan after this long.")]
+ChartFile = Annotated[Path | None, typer.Option("--chart", help="Write a chart here (.svg).", show_default=False)]
 RackFile = Annotated[Path | None, typer.Option("--rack", help="Offcut rack to take from.", show_default=False)]
 
 
@@ -400,80 +401,105 @@ def metals(
     print_all(Console(highlight=False, markup=False), [shown])
 
 
-rack_app = typer.Typer(help="Offcuts kept for later jobs.", no_args_is_help=True, rich_markup_mode=None)
-app.add_typer(rack_app, name="rack")
-Rack = Annotated[Path, typer.Argument(metavar="RACK.db", help="Rack file.", show_default=False)]
-
-
-@rack_app.command("add")
-def rack_add(
-    rack: Rack,
-    metal: Annotated[str, typer.Argument(help="Metal profile, e.g. copper-16oz.", show_default=False)],
-    size: Annotated[str, typer.Argument(help='Width x length, e.g. "8 x 30-1/2 in".', show_default=False)],
-    count: Annotated[int, typer.Option(min=1, max=10_000, help="How many alike.")] = 1,
-    grain: Annotated[str, typer.Option(help="Rolling direction: along or across the length.")] = "along",
-    note: Annotated[str, typer.Option(help="A note for the label.")] = "",
+@app.command()
+def compare(
+    job: JobPath,
+    rack: RackFile = None,
+    sold: Annotated[bool, typer.Option("--sold", help="Also try every width and sheet the metal is sold in.")] = False,
+    effort: Annotated[float, typer.Option(min=0, max=100, help="How hard to look, for each choice.")] = 0.3,
+    seed: Seed = None,
+    seconds: Seconds = 20.0,
+    chart: ChartFile = None,
+    as_json: AsJson = False,
 ) -> None:
-    """Put offcuts on the rack; makes the file when it is not there."""
-    from fabplan.shop.counter import add_piece
+    """Stock against stock: metal, scrap, price, weight and set-ups side by side."""
+    from fabplan.plan.make import make_pieces
+    from fabplan.screen.progress import count_progress
+    from fabplan.shop.compare import compare as compare_stock
+    from fabplan.shop.report import COMPARE_COLUMNS, COMPARE_RIGHT, compare_json, compare_rows
 
-    ids = add_piece(rack, metal=metal, size=size, count=count, grain=grain, note=note)
-    print("On the rack: " + ", ".join(str(i) for i in ids))
+    the_job = read(job)
+    pieces = make_pieces(the_job)
+    offers = offered(rack, the_job)
+    with count_progress("Stock choices", quiet=as_json) as done:
+        results = compare_stock(
+            the_job,
+            pieces,
+            rack=offers(pieces) if offers else (),
+            sold=sold,
+            effort=effort,
+            seed=seed if seed is not None else the_job.nest.seed,
+            seconds=seconds,
+            done=done,
+        )
+    if chart is not None:
+        from fabplan.shop.chart import compare_chart, write_chart
 
-
-@rack_app.command("list")
-def rack_list(rack: Rack, as_json: AsJson = False) -> None:
-    """What is on the rack."""
-    from fabplan.shop.counter import RACK_COLUMNS, rack_data, rack_rows
-    from fabplan.shop.rack import pieces
-
-    there = pieces(rack)
+        write_chart(compare_chart(results, the_job), chart)
     if as_json:
-        print_json(rack_data(there))
+        print_json(compare_json(results, the_job))
+    else:
+        from rich.console import Console
+
+        from fabplan.screen.tables import print_all, table
+
+        rows = compare_rows(results, the_job)
+        print_all(
+            Console(highlight=False, markup=False), [table("Stock choices", COMPARE_COLUMNS, rows, right=COMPARE_RIGHT)]
+        )
+    if not any(c.good for c in results):
+        raise PlanError("None of the stock choices holds the whole job.", help_="Add stock to the job and try again.")
+
+
+@app.command("best-size")
+def best_size(
+    job: JobPath,
+    piece: Annotated[
+        str | None, typer.Option("--piece", metavar="MARK", help="Which diamond.", show_default="the only one")
+    ] = None,
+    least: Annotated[str | None, typer.Option("--from", help="Least finished side.", show_default="2 in below")] = None,
+    most: Annotated[str | None, typer.Option("--to", help="Greatest finished side.", show_default="2 in above")] = None,
+    step: Annotated[str | None, typer.Option(help="Step between sizes.", show_default="about 65 sizes")] = None,
+    angle: Annotated[
+        list[float] | None, typer.Option(min=60, max=120, help="Top angle to try; repeat for more.")
+    ] = None,
+    chart: ChartFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Which finished size of a diamond wastes least, on each stock."""
+    from fabplan.plan.make import metals_of
+    from fabplan.screen.progress import count_progress
+    from fabplan.shop.counter import typed_length
+    from fabplan.shop.report import size_columns, size_json, size_rows, suggestion_lines
+    from fabplan.shop.sizes import sweep
+
+    the_job = read(job)
+    units = the_job.info.units
+    with count_progress("Sizes", quiet=as_json) as done:
+        found = sweep(
+            the_job,
+            metals_of(the_job),
+            mark=piece,
+            least=typed_length(least, units, "--from"),
+            most=typed_length(most, units, "--to"),
+            step=typed_length(step, units, "--step"),
+            angles=angle or (),
+            done=(lambda i, n: done(i, n, "")) if done else None,
+        )
+    if chart is not None:
+        from fabplan.shop.chart import size_chart, write_chart
+
+        write_chart(size_chart(found, the_job), chart)
+    if as_json:
+        print_json(size_json(found, the_job))
         return
     from rich.console import Console
 
     from fabplan.screen.tables import print_all, table
 
-    print_all(Console(highlight=False, markup=False), [table(str(rack), RACK_COLUMNS, rack_rows(there), right=(0,))])
-
-
-@rack_app.command("label")
-def rack_label(
-    rack: Rack,
-    out: Annotated[Path, typer.Option("--out", help="PDF to write.")] = Path("rack-labels.pdf"),
-    ids: Annotated[
-        list[int] | None, typer.Option("--id", help="Only this piece; repeat for more.", show_default=False)
-    ] = None,
-    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.letter,
-) -> None:
-    """Printable labels with number, size and metal."""
-    from fabplan.shop.labels import write_labels
-
-    print(f"Labels written to {write_labels(rack, out, ids=ids, paper=paper.value)}")
-
-
-@rack_app.command("use")
-def rack_use(
-    rack: Rack, plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False)]
-) -> None:
-    """Book a plan: pieces it uses leave the rack, offcuts it keeps enter, once."""
-    from fabplan.plan.prove import read_plan
-    from fabplan.shop.rack import book
-
-    done = book(rack, read_plan(plan_file))
-    taken = ", ".join(map(str, done.taken)) or "none"
-    kept = ", ".join(map(str, done.kept)) or "none"
-    print(f"Booked. Off the rack: {taken}. Onto the rack: {kept}.")
-
-
-@rack_app.command("drop")
-def rack_drop(rack: Rack, ids: Annotated[list[int], typer.Argument(metavar="ID...", show_default=False)]) -> None:
-    """Take pieces off by hand."""
-    from fabplan.shop.rack import drop
-
-    drop(rack, ids)
-    print("Off the rack: " + ", ".join(str(i) for i in ids))
+    columns = size_columns(found)
+    shown = table(f"Piece {found.mark}", columns, size_rows(found, the_job), right=tuple(range(len(columns) - 1)))
+    print_all(Console(highlight=False, markup=False), [shown, *suggestion_lines(found, the_job)])
 
 
 @app.command()
@@ -493,6 +519,15 @@ def prove(
             print(line)
     if not proof.ok:
         raise typer.Exit(1)
+
+
+def _add_rack() -> None:
+    from fabplan.cli_rack import rack_app
+
+    app.add_typer(rack_app, name="rack")
+
+
+_add_rack()
 
 
 def main(argv: Sequence[str] | None = None) -> None:

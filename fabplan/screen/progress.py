@@ -26,3 +26,20 @@ def nest_progress(*, quiet: bool) -> Iterator[Report | None]:
             bar.update(task, description=f"Cut plan: {cost:,.2f}, proven least {bound:,.2f}, {gap:.2%} above")
 
         yield report
+
+
+@contextmanager
+def count_progress(what: str, *, quiet: bool) -> Iterator[Callable[[int, int, str], None] | None]:
+    """A callback ``(done, all, name)`` that keeps one line up to date; None when nobody watches."""
+    console = Console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield None
+        return
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True) as bar:
+        task = bar.add_task(f"{what} ...")
+
+        def report(done: int, total: int, name: str) -> None:
+            bar.update(task, description=f"{what}: {done} of {total} {name}".rstrip())
+
+        yield report

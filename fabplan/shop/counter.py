@@ -10,7 +10,7 @@ from fabplan.errors import JobError
 from fabplan.job.metals import load_metal
 from fabplan.job.values import parse_size
 from fabplan.shop.rack import RackPiece, add
-from fabplan.units import NM_PER_INCH, NM_PER_MM, Show
+from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show, parse_length
 
 RACK_COLUMNS = ("id", "metal", "width", "length", "grain", "note", "since (UTC)")
 _FINE = {"in": NM_PER_INCH // 32, "mm": NM_PER_MM // 2}
@@ -57,3 +57,16 @@ def rack_data(there: Sequence[RackPiece]) -> dict[str, Any]:
             for p in there
         ],
     }
+
+
+def typed_length(text: str | None, units: str, option: str) -> Nm | None:
+    """A length typed as an option; a bare number takes the job's units."""
+    if text is None:
+        return None
+    try:
+        length = parse_length(text, units)
+    except ValueError as fault:
+        raise JobError("this is not a length", key=option, value=text, write="for example 9-1/2 in") from fault
+    if length <= 0:
+        raise JobError("a length must be above 0", key=option, value=text)
+    return length

@@ -1,0 +1,94 @@
+"""`fabplan rack`: one thin function a command."""
+
+from __future__ import annotations
+
+import json
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+class Paper(StrEnum):
+    """Paper of the labels."""
+
+    letter = "letter"
+    a4 = "a4"
+
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
+
+rack_app = typer.Typer(help="Offcuts kept for later jobs.", no_args_is_help=True, rich_markup_mode=None)
+Rack = Annotated[Path, typer.Argument(metavar="RACK.db", help="Rack file.", show_default=False)]
+
+
+@rack_app.command("add")
+def rack_add(
+    rack: Rack,
+    metal: Annotated[str, typer.Argument(help="Metal profile, e.g. copper-16oz.", show_default=False)],
+    size: Annotated[str, typer.Argument(help='Width x length, e.g. "8 x 30-1/2 in".', show_default=False)],
+    count: Annotated[int, typer.Option(min=1, max=10_000, help="How many alike.")] = 1,
+    grain: Annotated[str, typer.Option(help="Rolling direction: along or across the length.")] = "along",
+    note: Annotated[str, typer.Option(help="A note for the label.")] = "",
+) -> None:
+    """Put offcuts on the rack; makes the file when it is not there."""
+    from fabplan.shop.counter import add_piece
+
+    ids = add_piece(rack, metal=metal, size=size, count=count, grain=grain, note=note)
+    print("On the rack: " + ", ".join(str(i) for i in ids))
+
+
+@rack_app.command("list")
+def rack_list(rack: Rack, as_json: AsJson = False) -> None:
+    """What is on the rack."""
+    from fabplan.shop.counter import RACK_COLUMNS, rack_data, rack_rows
+    from fabplan.shop.rack import pieces
+
+    there = pieces(rack)
+    if as_json:
+        print(json.dumps(rack_data(there), ensure_ascii=False, indent=1, allow_nan=False))
+        return
+    from rich.console import Console
+
+    from fabplan.screen.tables import print_all, table
+
+    print_all(Console(highlight=False, markup=False), [table(str(rack), RACK_COLUMNS, rack_rows(there), right=(0,))])
+
+
+@rack_app.command("label")
+def rack_label(
+    rack: Rack,
+    out: Annotated[Path, typer.Option("--out", help="PDF to write.")] = Path("rack-labels.pdf"),
+    ids: Annotated[
+        list[int] | None, typer.Option("--id", help="Only this piece; repeat for more.", show_default=False)
+    ] = None,
+    paper: Annotated[Paper, typer.Option(help="Paper size.")] = Paper.letter,
+) -> None:
+    """Printable labels with number, size and metal."""
+    from fabplan.shop.labels import write_labels
+
+    print(f"Labels written to {write_labels(rack, out, ids=ids, paper=paper.value)}")
+
+
+@rack_app.command("use")
+def rack_use(
+    rack: Rack, plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False)]
+) -> None:
+    """Book a plan: pieces it uses leave the rack, offcuts it keeps enter, once."""
+    from fabplan.plan.prove import read_plan
+    from fabplan.shop.rack import book
+
+    done = book(rack, read_plan(plan_file))
+    taken = ", ".join(map(str, done.taken)) or "none"
+    kept = ", ".join(map(str, done.kept)) or "none"
+    print(f"Booked. Off the rack: {taken}. Onto the rack: {kept}.")
+
+
+@rack_app.command("drop")
+def rack_drop(rack: Rack, ids: Annotated[list[int], typer.Argument(metavar="ID...", show_default=False)]) -> None:
+    """Take pieces off by hand."""
+    from fabplan.shop.rack import drop
+
+    drop(rack, ids)
+    print("Off the rack: " + ", ".join(str(i) for i in ids))

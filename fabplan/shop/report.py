@@ -1,0 +1,172 @@
+"""Comparisons and sweeps as table rows and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from fabplan.job.model import Job
+from fabplan.plan.buy import money
+from fabplan.plan.said import head, tidy
+from fabplan.plan.status import STATUS
+from fabplan.shop.compare import Compared
+from fabplan.shop.sizes import SizeRow, SizeSweep
+from fabplan.units import Show, area_number, number, weight_number
+
+COMPARE_COLUMNS = ("stock", "metal", "weight", "scrap", "price", "settings", "above proven least", "why")
+COMPARE_RIGHT = (1, 2, 3, 4, 5, 6)
+
+
+def show_of(job: Job) -> Show:
+    """The formatter of a job's lengths."""
+    return Show(job.info.units, int(job.info.round_to))
+
+
+def compare_rows(results: Sequence[Compared], job: Job) -> list[tuple[str, ...]]:
+    """A row a choice, cheapest first."""
+    show = show_of(job)
+    rows: list[tuple[str, ...]] = []
+    for c in results:
+        if not c.good or c.plan is None:
+            rows.append((c.name, "-", "-", "-", "-", "-", "-", c.why))
+            continue
+        above = c.plan.above_bound
+        price = "" if c.money is None else f"{money(c.money):,.2f} {job.info.currency}".strip()
+        rows.append(
+            (
+                c.name,
+                show.area(c.square_inches),
+                show.weight(c.pounds),
+                show.percent(c.scrap_share),
+                price,
+                str(c.settings),
+                "" if above is None else show.percent(above, 2),
+                c.why,
+            )
+        )
+    return rows
+
+
+def compare_json(results: Sequence[Compared], job: Job) -> dict[str, Any]:
+    """The comparison as data, in the job's units."""
+    units = job.info.units
+    return {
+        **head(job),
+        "compare": [
+            {
+                "stock": c.name,
+                "holds_the_job": c.good,
+                "area": area_number(c.square_inches, units),
+                "weight": weight_number(c.pounds, units),
+                "scrap_share": tidy(c.scrap_share),
+                "price": None if c.money is None else float(money(c.money)),
+                "settings": c.settings,
+                "status": None if c.plan is None else c.plan.status,
+                "status_says": None if c.plan is None else STATUS[c.plan.status],
+                "above_bound": None if c.plan is None or c.plan.above_bound is None else tidy(c.plan.above_bound),
+                "why": c.why,
+            }
+            for c in results
+        ],
+    }
+
+
+def size_columns(sweep: SizeSweep) -> tuple[str, ...]:
+    """Column titles: one a stock line at the end."""
+    fixed = ("finished side", "top angle", "blank side", "pieces", "courses")
+    return (*fixed, *(f"{o.stock}, metal per square" for o in sweep.asked.on), "")
+
+
+def _courses(row: SizeRow) -> str:
+    if not row.courses:
+        return "-"
+    return f"{row.courses:g}" + (" even" if row.even else "")
+
+
+def size_rows(sweep: SizeSweep, job: Job) -> list[tuple[str, ...]]:
+    """A row a size; ``*`` marks a sweet spot of that stock, ``<`` the asked size."""
+    show = show_of(job)
+    sweet = [set(spots) for _, spots in sweep.sweet]
+    rows = []
+    for k, row in enumerate(sweep.rows):
+        cells = [
+            "-" if o.across == 0 else show.area(o.metal_per_square) + (" *" if k in sweet[i] else "")
+            for i, o in enumerate(row.on)
+        ]
+        asked = row.side_nm == sweep.asked.side_nm and row.top_angle == sweep.asked.top_angle
+        rows.append(
+            (
+                show.length(row.side_nm),
+                show.degrees(row.top_angle),
+                show.length(row.blank_side),
+                str(row.pieces),
+                _courses(row),
+                *cells,
+                "< asked" if asked else "",
+            )
+        )
+    return rows
+
+
+def suggestion_lines(sweep: SizeSweep, job: Job) -> list[str]:
+    """What to tell the manager, a sentence each."""
+    show = show_of(job)
+    lines = []
+    for s in sweep.suggestions:
+        bigger = s.of_that_bigger
+        part = f"; {show.percent(bigger)} of that only because the piece is bigger" if bigger >= 0.0005 else ""
+        lines.append(
+            f"{show.length(s.row.side_nm)} on {s.stock} ({s.says}): {show.percent(s.saves)} less metal than "
+            f"{show.length(sweep.asked.side_nm)} on {sweep.asked.best.stock}{part}. {s.row.pieces} pieces against "
+            f"{sweep.asked.pieces}."
+        )
+    return lines + list(sweep.says)
+
+
+def size_json(sweep: SizeSweep, job: Job) -> dict[str, Any]:
+    """The sweep as data, in the job's units."""
+    units = job.info.units
+
+    def row_data(row: SizeRow) -> dict[str, Any]:
+        return {
+            "side": number(row.side_nm, units),
+            "top_angle": tidy(row.top_angle),
+            "blank_side": number(row.blank_side, units),
+            "pieces": row.pieces,
+            "courses": tidy(row.courses),
+            "even": row.even,
+            "on": [
+                {
+                    "stock": o.stock,
+                    "across": o.across,
+                    "metal_per_square": None if o.across == 0 else area_number(o.metal_per_square, units),
+                    "bought": None if o.across == 0 else area_number(o.bought, units),
+                }
+                for o in row.on
+            ],
+        }
+
+    return {
+        **head(job),
+        "best_size": {
+            "mark": sweep.mark,
+            "asked": row_data(sweep.asked),
+            "rows": [row_data(r) for r in sweep.rows],
+            "sweet": [
+                {"stock": name, "sides": [number(sweep.rows[k].side_nm, units) for k in spots]}
+                for name, spots in sweep.sweet
+            ],
+            "suggestions": [
+                {
+                    "side": number(s.row.side_nm, units),
+                    "top_angle": tidy(s.row.top_angle),
+                    "stock": s.stock,
+                    "saves": tidy(s.saves),
+                    "of_that_bigger": tidy(s.of_that_bigger),
+                    "says": s.says,
+                }
+                for s in sweep.suggestions
+            ],
+            "says": list(sweep.says),
+        },
+    }
