@@ -50,7 +50,11 @@ class Notice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A table column. `share` is its part of the free width, 0 for as wide as its words; `tick` prints a box to tick."""
+    """A table column.
+
+    `share` is its part of the free width, 0 for as wide as its words; `tick` prints a box to tick in every empty cell;
+    the cells of a `page` column hold page keys and print the page's number.
+    """
 
     title: str
     align: Align = "left"
@@ -58,6 +62,7 @@ class Column:
     strong: bool = False
     share: float = 0.0
     tick: bool = False
+    page: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,10 +107,12 @@ class Ticks:
 class Band:
     """One numbered band: pictures, words, a check size in a box, boxes to tick.
 
-    `side` is printed over the pictures; `reversed_` prints it white on black.
+    `first` is what to do before the stroke (turn over, change tools). `side` is printed over the pictures; `reversed_`
+    prints it white on black.
     """
 
     number: str
+    first: str
     title: str
     side: str
     reversed_: bool
@@ -132,6 +139,7 @@ class Page:
     """A titled part of the packet that starts a new page.
 
     `key` is unique and stable; `kind` groups pages for the contents list; `on_screen` False keeps it out of the HTML.
+    `caution` stands at the foot of every sheet the page runs over.
     """
 
     key: str
@@ -140,6 +148,7 @@ class Page:
     blocks: tuple[Block, ...]
     landscape: bool = False
     on_screen: bool = True
+    caution: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -38,6 +38,7 @@ def words_of(packet: Packet) -> Iterator[str]:
     yield from (packet.number, packet.name, packet.revision, packet.date, packet.banner)
     for page in packet.pages:
         yield page.title
+        yield page.caution
         for block in page.blocks:
             yield from _words(block)
 
@@ -55,14 +56,14 @@ def _words(block: Block) -> Iterator[str]:
         case Table():
             yield from (column.title for column in block.columns)
             for row in block.rows:
-                yield from row
+                yield from (cell for cell, column in zip(row, block.columns, strict=True) if not column.page)
         case Picture():
             yield block.alt
             yield from (mark.text for mark in block.drawing.marks if isinstance(mark, Text))
         case Ticks():
             yield from block.labels
         case Band():
-            yield from (block.number, block.title, block.side, *block.says, block.check_size, block.check_says)
+            yield from (block.number, block.first, block.title, block.side, *block.says, block.check_size, block.check_says)
             for pair in block.settings:
                 yield from pair
             yield from block.ticks.labels
@@ -108,10 +109,14 @@ def _block(block: Block) -> dict[str, Any]:
                         "strong": c.strong,
                         "share": c.share,
                         "tick": c.tick,
+                        "page": c.page,
                     }
                     for c in block.columns
                 ],
-                "rows": [[runs(cell) for cell in row] for row in block.rows],
+                "rows": [
+                    [cell if c.page else runs(cell) for cell, c in zip(row, block.columns, strict=True)]
+                    for row in block.rows
+                ],
                 "total": block.total,
             }
         case Picture():
@@ -123,6 +128,7 @@ def _block(block: Block) -> dict[str, Any]:
             return {
                 "block": "band",
                 "number": runs(block.number),
+                "first": runs(block.first),
                 "title": runs(block.title),
                 "side": runs(block.side),
                 "reversed": block.reversed_,
@@ -140,8 +146,10 @@ def _block(block: Block) -> dict[str, Any]:
 
 def _page(page: Page) -> dict[str, Any]:
     return {
+        "key": page.key,
         "kind": page.kind,
         "title": runs(page.title),
+        "caution": runs(page.caution),
         "landscape": page.landscape,
         "blocks": [_block(block) for block in page.blocks],
     }

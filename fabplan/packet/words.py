@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 
-from fabplan.errors import FabplanError, JobError
+from fabplan.errors import FabplanError, JobError, quoted
+from fabplan.job.model import Job
 
 FAMILY = "DejaVu Sans"
 _FILES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
@@ -76,14 +77,6 @@ def describe(char: str) -> str:
     return f"U+{ord(char):04X} {name}"
 
 
-def shown(text: str, longest: int = 60) -> str:
-    """`text` with characters a terminal or page cannot show replaced by their numbers, cut to `longest`."""
-    out = "".join(
-        c if c in _HARMLESS or unicodedata.category(c) not in _HIDDEN else f"<U+{ord(c):04X}>" for c in text
-    )
-    return out if len(out) <= longest else out[: longest - 1] + "…"
-
-
 def check_text(text: str, *, file: str = "", key: str = "") -> None:
     """Refuse a string with a character the font has no shape for.
 
@@ -98,7 +91,7 @@ def check_text(text: str, *, file: str = "", key: str = "") -> None:
             f"{describe(char)} cannot be printed: the packet's font, {FAMILY}, has no shape for it",
             file=file,
             key=key,
-            value=f'"{shown(text)}"',
+            value=quoted(text),
             write="the text without that character",
         )
 
@@ -107,6 +100,31 @@ def check_texts(texts: Iterable[str], *, file: str = "") -> None:
     """`check_text` for many strings, each once."""
     for text in dict.fromkeys(texts):
         check_text(text, file=file)
+
+
+def check_job(job: Job) -> None:
+    """`check_text` for everything the author of a job named, with the key it stands under.
+
+    Raises
+    ------
+    JobError
+    """
+    for key, text in _named(job):
+        check_text(text, file=job.file, key=key)
+
+
+def _named(job: Job) -> Iterator[tuple[str, str]]:
+    for field in ("name", "number", "revision", "date", "currency"):
+        yield f"job > {field}", getattr(job.info, field)
+    for piece in job.pieces:
+        yield f"piece {quoted(piece.mark)} > mark", piece.mark
+        yield f"piece {quoted(piece.mark)} > note", piece.note
+    for stock in job.stock:
+        yield f"stock {quoted(stock.name)} > name", stock.name
+    for tool in job.hem_tools:
+        yield f"hem_tool {quoted(tool.name)} > name", tool.name
+    for slope in job.slopes:
+        yield f"slope {quoted(slope.name)} > name", slope.name
 
 
 def breakable(text: str) -> str:

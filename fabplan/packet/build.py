@@ -1,0 +1,47 @@
+"""All pages of a plan, in the order they are used."""
+
+from __future__ import annotations
+
+import fabplan
+from fabplan.packet.model import Packet, Page
+from fabplan.packet.pages_bend import bend_pages
+from fabplan.packet.pages_blank import blank_pages
+from fabplan.packet.pages_cover import banner, caution_page, cover
+from fabplan.packet.pages_lists import buying_list, cut_list
+from fabplan.packet.pages_shear import program_page, shear_pages
+from fabplan.packet.say import Say
+from fabplan.plan.model import Plan
+
+
+def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
+    """Decide every page of a plan's packet.
+
+    Parameters
+    ----------
+    plan : Plan
+        Checked results.
+    paper : {"letter", "a4"}
+    """
+    say = Say.of(plan.job)
+    pages: list[Page | None] = [
+        cover(plan, say),
+        caution_page(plan),
+        buying_list(plan, say),
+        cut_list(plan, say),
+        *blank_pages(plan, say),
+        *shear_pages(plan, say),
+        program_page(plan, say),
+        *bend_pages(plan, say),
+    ]
+    info = plan.job.info
+    return Packet(
+        number=info.number,
+        name=info.name,
+        revision=info.revision,
+        date=info.date,
+        paper="a4" if paper == "a4" else "letter",
+        pages=tuple(page for page in pages if page is not None),
+        banner=banner(plan),
+        units=info.units,
+        fabplan=fabplan.__version__,
+    )

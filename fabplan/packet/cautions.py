@@ -1,0 +1,107 @@
+"""Cautions, printed where the work can hurt.
+
+Rule numbers are those of the United States (29 CFR, OSHA directives) and California Title 8 that were confirmed
+against published copies; everything else is common practice, no source. fabplan claims no compliance with any of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from fabplan.job.metals import MetalProfile
+from fabplan.packet.model import Notice
+
+FIRST = "Local codes, makers' instructions and licensed practice come first."
+
+EDGES = (
+    "Sheared and snipped edges cut. Wear gloves and sleeves made for sheet metal; the employer chooses the hand "
+    "protection (29 CFR 1910.138(a))."
+)
+SHEAR = (
+    "Hands and body stay clear of the blade and the hold-downs. The point of operation is guarded "
+    "(29 CFR 1910.212(a)(3)(ii)); no guard is taken off to make a cut on these pages.",
+    "Nobody stands behind the shear while it cuts. Lock it out before clearing a jam.",
+    "A strip too narrow for the hold-downs is taken as the piece that drops behind the blade, never held by hand.",
+)
+BRAKE = (
+    "Fingers stay out from under the clamp; stand clear of the swing of the apron and its weights. The point of "
+    "operation is guarded (29 CFR 1910.212(a)(3)(ii)).",
+    "A power press brake has its barriers or devices, or the safe distance and trained operator that OSHA directive "
+    "CPL 02-01-025 sets out.",
+)
+HAND = ("Fold away from the body and keep the other hand behind the tool. Mallet and seamer: eye protection.",)
+LIFTING = (
+    "Coils and long sheets are heavy and springy. Lift with enough people or a hoist, cut the bands standing to the side, "
+    "and block a coil so it cannot roll."
+)
+FALLS = (
+    "On a roof steeper than 4 in 12 and 6 ft (1.8 m) or more up, everyone is held by guardrails with toeboards, nets or "
+    "personal fall arrest (29 CFR 1926.501(b)(11)); on 4 in 12 or less 29 CFR 1926.501(b)(10) lists the ways, "
+    "and 29 CFR 1926.501(b)(1) covers every open side and edge.",
+    "Each anchorage holds 5,000 lb for each person tied to it (29 CFR 1926.502(d)(15)).",
+    "In a boom lift, harness and lanyard are tied to the boom or basket (29 CFR 1926.453(b)(2)(v)); a body belt is not "
+    "fall arrest (29 CFR 1926.502(d)). Test the lift's controls each day before use (29 CFR 1926.453(b)(2)(i)).",
+    "Metal sheets sail in wind: tie them, and send nothing up in gusts. Wet or frosted metal is slick.",
+)
+METALS = (
+    "Keep unlike metals apart, and never let water run from copper onto zinc, galvanised steel or aluminum: it eats "
+    "them. Nails, cleats and screws are of the same metal as the sheet, or one its maker allows."
+)
+LEAD = (
+    "Lead (lead-coated copper, 50/50 solder): exposure limit 50, action level 30 µg/m³ over 8 hours "
+    "(29 CFR 1926.62 on site; 29 CFR 1910.1025 in the shop). No food or smoking at the bench; wash before leaving it."
+)
+SOLDER = (
+    "Solder and flux: work in moving air with the fume drawn away from the face; local exhaust as Cal. Title 8 section 1536 "
+    "sets out where lead, zinc or fluoride fluxes are used. Zinc oxide fume limit: 5 mg/m³.",
+    "Flux burns eyes and skin: goggles and gloves, rinse the work and the hands. Clear what can burn, keep water or an "
+    "extinguisher at hand, and watch for fire after the iron is out.",
+)
+
+
+def everything(metals: Iterable[MetalProfile]) -> Notice:
+    """The whole list, for the page behind the cover."""
+    special = tuple(dict.fromkeys(line for metal in metals for line in metal.cautions))
+    return Notice(
+        title=FIRST,
+        items=(
+            EDGES,
+            *SHEAR,
+            *BRAKE,
+            LIFTING,
+            *FALLS,
+            METALS,
+            LEAD,
+            *SOLDER,
+            *special,
+            "The rule numbers are those of the United States; where you work, the law of the place holds.",
+            "fabplan plans cutting and folding. It makes no claim that a roof meets a wind load or a code.",
+        ),
+        size=11.5,
+        loud=True,
+    )
+
+
+# One line for the foot of the pages that are used where the work hurts.
+AT_SHEAR = (
+    "Caution: hands and body clear of blade and hold-downs, guards on (29 CFR 1910.212(a)(3)(ii)); nobody behind the "
+    f"shear. Sheared edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
+)
+AT_BRAKE = (
+    "Caution: fingers out from under the clamp, clear of the apron's swing, guards on (29 CFR 1910.212(a)(3)(ii); power "
+    f"press brakes: OSHA CPL 02-01-025). Edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
+)
+AT_BENCH = (
+    "Caution: fold away from the body, other hand behind the tool, eyes covered. Snipped edges cut: gloves "
+    f"(29 CFR 1910.138(a)). {FIRST}"
+)
+ON_ROOF = (
+    "Caution, falls: over 4 in 12 and 6 ft up, guardrails with toeboards, nets or personal fall arrest (29 CFR "
+    "1926.501(b)(11)); in a lift, tied to the boom or basket (29 CFR 1926.453(b)(2)(v)). Edges cut: gloves (29 CFR "
+    f"1910.138(a)). {FIRST}"
+)
+
+
+def at_solder() -> Notice:
+    """For pages of pieces whose seams may be soldered."""
+    return Notice(title=f"Caution, solder and flux. {FIRST}", items=(*SOLDER, LEAD), size=9.5)

@@ -1,0 +1,248 @@
+"""The packet as one HTML file for a tablet or phone: the same drawings, no network, boxes that remember.
+
+Every string of the job is escaped; the only script is the packet's own, allowed by its hash.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from collections.abc import Iterable, Iterator
+from functools import cache
+from html import escape
+from importlib.resources import files
+
+from fabplan.packet.model import (
+    Band,
+    Block,
+    Column,
+    Facts,
+    Heading,
+    Notice,
+    Packet,
+    Page,
+    Para,
+    Picture,
+    Table,
+    Ticks,
+    Tile,
+)
+from fabplan.packet.words import runs
+from fabplan.plotter.paint import svg
+
+_HEAD = re.compile(r"<svg [^>]*>")
+_BREAK = "\u200b"
+
+
+@cache
+def _resource(name: str) -> str:
+    return (files("fabplan.packet") / name).read_text(encoding="utf-8")
+
+
+def _hash(text: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
+
+
+def words(text: str) -> str:
+    """`text` escaped, its fractions raised and lowered; read aloud and copied they stay ``14 1⁄2``."""
+    out = []
+    for run in runs(text):
+        if isinstance(run, str):
+            out.append(escape(run.replace(_BREAK, "")))
+        else:
+            whole, over, under = run
+            lead = f"{whole}<s>\u00a0</s>" if whole else ""
+            out.append(f'<span class="f">{lead}<i>{over}</i>\u2044<i>{under}</i></span>')
+    return "".join(out)
+
+
+def _figure(picture: Picture, least_px: int = 0) -> str:
+    """A drawing inline: its own size in mm gives way to the screen's width, never below `least_px`."""
+    drawing = svg(picture.drawing)
+    wide, tall = picture.drawing.width, picture.drawing.height
+    style = f' class="least-{least_px}"' if least_px else ""
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.3f} {tall:.3f}" width="{wide * 96 / 25.4:.0f}" '
+        f'height="{tall * 96 / 25.4:.0f}" role="img" aria-label="{escape(picture.alt)}" '
+        f'font-family="DejaVu Sans, Verdana, sans-serif" xml:space="preserve"{style}>'
+    )
+    body = _HEAD.sub(lambda _: head, drawing, count=1)
+    return re.sub(r"<title>.*?</title>", "", body, count=1, flags=re.S)
+
+
+def _scroll(inner: str, label: str) -> str:
+    """A region that scrolls sideways by finger or arrow keys."""
+    return f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(label)}">{inner}</div>'
+
+
+class _Boxes:
+    """Hands out identifiers for the boxes to tick: the page's key and a count, the same on every run."""
+
+    def __init__(self, page: Page) -> None:
+        self.page, self.n = page, 0
+
+    def box(self, label: str, shown: bool) -> str:
+        self.n += 1
+        name = f"{self.page.key}.{self.n}"
+        said = f"<span>{words(label)}</span>" if shown else f'<span class="hide">{words(label)}</span>'
+        return f'<label for="{name}"><input type="checkbox" id="{name}">{said}</label>'
+
+
+def _classes(column: Column) -> str:
+    names = [column.align] if column.align != "left" else []
+    if not column.share:
+        names.append("whole")
+    if column.strong:
+        names.append("strong")
+    if column.size >= 15:
+        names.append("big")
+    elif column.size >= 12:
+        names.append("mid")
+    joined = " ".join(names)
+    return f' class="{joined}"' if names else ""
+
+
+def _table(table: Table, boxes: _Boxes, titles: dict[str, str], above: str) -> Iterator[str]:
+    hide = ' class="hide"' if table.name == above else ""
+    yield f"<table><caption{hide}>{words(table.name)}</caption><thead><tr>"
+    for column in table.columns:
+        title = "Page" if column.page and not column.title else column.title
+        yield f'<th scope="col"{_classes(Column(title="", align=column.align, share=1))}>{words(title)}</th>'
+    yield "</tr></thead><tbody>"
+    for n, row in enumerate(table.rows):
+        last = table.total and n + 1 == len(table.rows)
+        yield '<tr class="total">' if last else "<tr>"
+        for x, (column, cell) in enumerate(zip(table.columns, row, strict=True)):
+            if column.page:
+                link = f'<a href="#{cell}">{words(titles[cell])}</a>' if cell in titles else ""
+                yield f"<td>{link}</td>"
+            elif column.tick and not cell and not last:
+                yield f"<td{_classes(column)}>{boxes.box(f'{column.title}: {row[0]}', False)}</td>"
+            elif x == 0:
+                yield f'<th scope="row"{_classes(column)}>{words(cell)}</th>'
+            else:
+                yield f"<td{_classes(column)}>{words(cell)}</td>"
+        yield "</tr>"
+    yield "</tbody></table>"
+
+
+def _ticks(ticks: Ticks, boxes: _Boxes) -> str:
+    if not ticks.labels:
+        return ""
+    inner = "".join(boxes.box(label, True) for label in ticks.labels)
+    return f'<fieldset class="ticks"><legend>{words(ticks.name)}</legend>{inner}</fieldset>'
+
+
+def _facts(rows: tuple[tuple[str, str], ...]) -> str:
+    return "<dl>" + "".join(f"<dt>{words(name)}</dt><dd>{words(says)}</dd>" for name, says in rows) + "</dl>"
+
+
+def _band(band: Band, boxes: _Boxes) -> Iterator[str]:
+    yield f'<article class="band"><div class="number" aria-hidden="true">{words(band.number)}</div><div>'
+    side = "side black" if band.reversed_ else "side"
+    yield f'<p class="{side}">{words(band.side)}</p><div class="shots">'
+    yield from (f"<figure>{_figure(picture)}</figure>" for picture in band.pictures)
+    yield '</div></div><div class="words">'
+    if band.first:
+        yield f'<p class="first">{words(band.first)}</p>'
+    yield f'<h3><span class="hide">Step {words(band.number)}. </span>{words(band.title)}</h3>'
+    yield from (f"<p>{words(line)}</p>" for line in band.says)
+    yield _facts(band.settings)
+    if band.check_size:
+        yield f'<p class="check"><span class="hide">Check: </span><b>{words(band.check_size)}</b> '
+        yield f"<span>{words(band.check_says)}</span></p>"
+    yield _ticks(band.ticks, boxes)
+    yield "</div></article>"
+
+
+def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> Iterator[str]:
+    match block:
+        case Heading():
+            yield f"<h3>{words(block.text)}</h3>"
+        case Para():
+            strong = ' class="strong"' if block.strong else ""
+            yield f"<p{strong}>{words(block.text)}</p>"
+        case Facts():
+            yield _facts(block.rows)
+        case Notice():
+            kind = "notice loud" if block.loud else "notice"
+            yield f'<div class="{kind}" role="note"><h3>{words(block.title)}</h3>'
+            if block.items:
+                yield "<ul>" + "".join(f"<li>{words(item)}</li>" for item in block.items) + "</ul>"
+            yield "</div>"
+        case Table():
+            yield _scroll("".join(_table(block, boxes, titles, above)), block.name)
+        case Picture():
+            inner = _figure(block, block.least_px)
+            scrolls = block.least_px > 0
+            yield f"<figure>{_scroll(inner, f'Drawing: {block.alt}') if scrolls else inner}</figure>"
+        case Ticks():
+            yield _ticks(block, boxes)
+        case Band():
+            yield from _band(block, boxes)
+        case Tile():
+            pass
+
+
+def _page(page: Page, titles: dict[str, str]) -> Iterator[str]:
+    boxes = _Boxes(page)
+    yield f'<section class="page" id="{page.key}" aria-labelledby="{page.key}-title">'
+    yield f'<h2 id="{page.key}-title" tabindex="-1">{words(page.title)}</h2>'
+    if page.caution:
+        yield f'<p class="notice" role="note">{words(page.caution)}</p>'
+    above = page.title
+    for block in page.blocks:
+        yield from _block(block, boxes, titles, above)
+        above = block.text if isinstance(block, Heading) else ""
+    yield '<p class="top"><a href="#contents">Contents</a></p></section>'
+
+
+def _least_widths(pages: Iterable[Page]) -> set[int]:
+    return {
+        block.least_px for page in pages for block in page.blocks if isinstance(block, Picture) and block.least_px
+    }
+
+
+def html_file(packet: Packet) -> bytes:
+    """The packet as one self-contained HTML file (UTF-8), the same bytes for the same packet."""
+    style, script = _resource("screen.css"), _resource("screen.js")
+    shown = [page for page in packet.pages if page.on_screen]
+    titles = {page.key: page.title for page in shown}
+    keep = f"fabplan ticks, job {packet.number}, revision {packet.revision}"
+    body = [line for page in shown for line in (*_page(page, titles), "\n")]
+    plan = hashlib.sha256("".join(body).encode("utf-8")).hexdigest()[:16]
+    style += "".join(f"svg.least-{px}{{min-width:{px}px}}\n" for px in sorted(_least_widths(shown)))
+    # Nothing may be fetched, framed, sent or based elsewhere; the page's own style and script are let in by their hashes.
+    policy = (
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    title = f"{packet.number} {packet.name}".strip()
+    told = " · ".join(
+        part
+        for part in (
+            f"Job {packet.number}",
+            f"revision {packet.revision}" if packet.revision else "",
+            packet.date,
+        )
+        if part
+    )
+    out = [
+        f'<!DOCTYPE html>\n<html lang="en" data-keep="{escape(keep)}" data-plan="{plan}"><head><meta charset="utf-8">',
+        f'<meta http-equiv="Content-Security-Policy" content="{escape(policy)}">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        '<meta name="referrer" content="no-referrer">',
+        f"<title>{escape(title)}</title><style>{style}</style></head><body>",
+        '<a class="skip" href="#main">Skip to the pages</a>',
+        f'<p class="banner" role="alert">{words(packet.banner)}</p>' if packet.banner else "",
+        f"<header><h1>{words(packet.name)}</h1><p>{words(told)}</p></header>",
+        '<nav id="contents" aria-label="Contents"><details open><summary>Contents</summary><ol>',
+        *(f'<li><a href="#{page.key}">{words(page.title)}</a></li>' for page in shown),
+        '</ol></details></nav><main id="main">',
+        *body,
+        '</main><footer><p>Ticks stay on this device, for this job and revision. Full-scale templates are in packet.pdf only.</p>',
+        '<button type="button" id="clear" hidden>Clear all ticks</button><p id="kept" role="status" aria-live="polite"></p>',
+        f"<p>{words(title)}</p></footer><script>{script}</script></body></html>\n",
+    ]
+    return "".join(out).encode("utf-8")

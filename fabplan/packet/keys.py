@@ -1,0 +1,18 @@
+"""Keys of the packet's pages: plain ASCII whatever the marks are, the same for the same plan."""
+
+from __future__ import annotations
+
+from fabplan.plan.model import Plan
+
+
+def pattern_key(number: int) -> str:
+    """The page of a shear pattern, numbered from 1."""
+    return f"pattern-{number}"
+
+
+def piece_key(plan: Plan, kind: str, mark: str) -> str:
+    """The blank, bend or template page of a piece."""
+    for number, pattern in enumerate(plan.patterns, 1):
+        if pattern.mark == mark:
+            return f"{kind}-{number}"
+    raise KeyError(mark)

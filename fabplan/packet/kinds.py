@@ -1,0 +1,34 @@
+"""Printed names of the piece kinds and stock forms."""
+
+from __future__ import annotations
+
+from fabplan.blanks.model import FlatPattern, Fold
+
+KINDS = {
+    "diamond": "diamond shingle",
+    "starter": "starter",
+    "ridge-half": "ridge half",
+    "rake-left": "left rake half",
+    "rake-right": "right rake half",
+    "flat-seam": "flat-seam pan",
+    "rectangle": "plain blank",
+    "outline": "shaped piece",
+    "section": "section",
+}
+
+
+def kind_name(pattern: FlatPattern) -> str:
+    """Printed name of a pattern's kind."""
+    return KINDS.get(pattern.kind, pattern.kind)
+
+
+def fold_name(fold: Fold) -> str:
+    """``open hem``, ``closed hem`` or ``fold``."""
+    if not fold.hem:
+        return "bend" if not fold.flap else "fold"
+    return "open hem" if fold.gap > 0 else "closed hem"
+
+
+def edge_word(pattern: FlatPattern) -> str:
+    """What fold numbers count: edges of a flat piece, bends of a section."""
+    return "bend" if pattern.section is not None else "edge"

@@ -1,0 +1,138 @@
+"""At the bench and the brake: the finished piece first, then one band for every stroke."""
+
+from __future__ import annotations
+
+from fabplan.bending.model import BendSchedule, Step
+from fabplan.blanks.model import FlatPattern
+from fabplan.packet.cautions import AT_BENCH, AT_BRAKE
+from fabplan.packet.keys import piece_key
+from fabplan.packet.kinds import edge_word, fold_name, kind_name
+from fabplan.packet.model import Band, Block, Column, Heading, Page, Para, Picture, Table, Ticks
+from fabplan.packet.pictures import finished_drawing, plan_drawing, section_drawings
+from fabplan.packet.say import Say, count, paper
+from fabplan.plan.model import Plan
+
+PLAN_WIDTH = 44.0
+SECTION_WIDTH = 52.0
+BOXES_IN_BAND = 12
+ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close"}
+
+
+def bend_pages(plan: Plan, say: Say) -> list[Page]:
+    """One page a piece that is folded."""
+    return [_piece(plan, schedule, say) for schedule in plan.schedules]
+
+
+def _piece(plan: Plan, schedule: BendSchedule, say: Say) -> Page:
+    pattern = plan.pattern(schedule.mark)
+    labels = batches(pattern.count, plan.job.info.batch)
+    inside = len(labels) <= BOXES_IN_BAND
+    blocks: list[Block] = [Heading(text="Finished piece"), _finished(plan, pattern), *_order(schedule, pattern)]
+    blocks += [_band(plan, schedule, pattern, step, say, labels if inside else ()) for step in schedule.steps]
+    if not inside:
+        blocks += [Heading(text="Batches: tick each step when the whole batch is done"), _batch_table(schedule, labels)]
+    if schedule.assumed:
+        words = "Assumed about the tools, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."
+        blocks.append(Para(text=paper(words), size=9.5))
+    blocks += [Para(text=paper(note), size=10) for note in schedule.notes]
+    caution = AT_BENCH if all("brake" not in step.tool for step in schedule.steps) else AT_BRAKE
+    title = f"Fold {pattern.mark}: {kind_name(pattern)}, {count(pattern.count, 'piece')}"
+    return Page(key=piece_key(plan, "bend", pattern.mark), kind="bend", title=title, blocks=tuple(blocks), caution=caution)
+
+
+def batches(pieces: int, size: int) -> tuple[str, ...]:
+    """Labels of the batches: ``1–25``, ``26–50``, ``51–60``."""
+    out = []
+    for first in range(1, pieces + 1, size):
+        last = min(first + size - 1, pieces)
+        out.append(f"{first:,}" if last == first else f"{first:,}–{last:,}")
+    return tuple(out)
+
+
+def _finished(plan: Plan, pattern: FlatPattern) -> Picture:
+    folds = ", ".join(f"{edge_word(pattern)} {f.edge} a {fold_name(f)} toward the {f.toward}" for f in pattern.folds)
+    alt = f"Piece {pattern.mark} finished: {folds}."
+    return Picture(drawing=finished_drawing(plan, pattern), alt=alt, least_px=300)
+
+
+def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[Block]:
+    turns = [count(schedule.turn_overs, "turn-over"), count(schedule.rotations, "rotation")]
+    if schedule.turn_arounds:
+        turns.append(count(schedule.turn_arounds, "swap of ends", "swaps of ends"))
+    if schedule.tool_changes:
+        turns.append(count(schedule.tool_changes, "change of tool", "changes of tool"))
+    proof = "Proven: no order takes less turning over." if schedule.proven else "The best order found, not proven least."
+    word = edge_word(pattern).capitalize()
+    return [
+        Para(text=f"{count(len(schedule.steps), 'step')}, {', '.join(turns)}. {proof}", size=10),
+        Para(text=f"{word} numbers are those of the blank page. Every fold goes up; the side named lies up.", size=10),
+    ]
+
+
+def _band(
+    plan: Plan, schedule: BendSchedule, pattern: FlatPattern, step: Step, say: Say, labels: tuple[str, ...]
+) -> Band:
+    word = edge_word(pattern)
+    fold = next((f for f in pattern.folds if f.edge == step.edge), None)
+    what = fold_name(fold) if fold is not None else "fold"
+    up = f"{step.side_up} up"
+    title = f"{word.capitalize()} {step.edge}: {what}, {ACTIONS[step.action]}"
+    pictures = [
+        Picture(
+            drawing=plan_drawing(plan, schedule, step),
+            alt=f"Step {step.step}, seen from above, {up}: {word} {step.edge} is folded.",
+            width=PLAN_WIDTH,
+        )
+    ]
+    pictures += [
+        Picture(
+            drawing=drawing,
+            alt=f"Step {step.step} in section, {when}: {word} {step.edge} turned {say.degrees(step.turned_deg)}.",
+            width=SECTION_WIDTH,
+        )
+        for drawing, when in section_drawings(plan, schedule, step)
+    ]
+    return Band(
+        number=str(step.step),
+        first=_sentence(step.turn) if step.turn else "",
+        title=title,
+        side=up.upper() + (f", {step.end_in.upper()} IN" if step.end_in else ""),
+        reversed_=step.side_up == "back",
+        pictures=tuple(pictures),
+        says=(paper(step.says),) if step.says else (),
+        settings=tuple(_settings(step, say)),
+        check_size=say.bare(step.check.size),
+        check_says=paper(step.check.what),
+        ticks=Ticks(name=f"Batches, step {step.step}", labels=labels),
+    )
+
+
+def _sentence(words: str) -> str:
+    words = paper(words.strip())
+    return words[:1].upper() + words[1:] + ("" if words.endswith(".") else ".")
+
+
+def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
+    rows = [("Tool", step.tool)]
+    if step.action != "close":
+        rows.append(("Stop", f"{say.bare(step.stop)} to {step.gauged_from.what} {step.gauged_from.ref}"))
+    turned = say.degrees(step.turned_deg)
+    if step.action == "close":
+        rows.append(("Turn", "closed, 180°"))
+    elif step.set_deg != step.check_deg:
+        rows.append(("Set", say.degrees(step.set_deg)))
+        rows.append(("Reads", f"{say.degrees(step.check_deg)} (inside {say.degrees(180 - step.check_deg)})"))
+    else:
+        inside = "" if step.turned_deg == 180 else f" (inside {say.degrees(180 - step.turned_deg)})"
+        rows.append(("Turn", f"{turned}{inside}"))
+    return rows
+
+
+def _batch_table(schedule: BendSchedule, labels: tuple[str, ...]) -> Table:
+    columns = [Column(title="Pieces", strong=True, share=1)]
+    columns += [Column(title=f"Step {s.step}", align="centre", tick=True) for s in schedule.steps]
+    return Table(
+        name="Batches",
+        columns=tuple(columns),
+        rows=tuple((label, *("" for _ in schedule.steps)) for label in labels),
+    )
