@@ -59,7 +59,7 @@ _FEET_INCHES = re.compile(
 )
 _ONE_UNIT = re.compile(rf"(?P<sign>-)?\s*(?:{_NUMBER.format('n')})\s*(?P<unit>[a-z]+\.?|\"|'')?", re.I | re.A)
 _ONE_FOOT_MARK = re.compile(rf"(?P<sign>-)?\s*(?:{_NUMBER.format('n')})\s*(?P<unit>')", re.I | re.A)
-HOW = '"14-1/2 in", "1 ft 2-1/2 in", "368.3 mm", or a bare number in the job\'s units'
+HOW = 'for example "14-1/2 in", "1 ft 2-1/2 in" or "368.3 mm"'
 
 
 def plain(text: str) -> str:

@@ -36,6 +36,8 @@ class Source:
         for end in range(len(path), 0, -1):
             if path[:end] in self.lines:
                 return self.lines[path[:end]]
+            if (*path[:end], 0) in self.lines:  # [[key]]: its first table
+                return self.lines[(*path[:end], 0)]
         return None
 
 

@@ -81,8 +81,8 @@ def _length(value: Any, info: ValidationInfo) -> Nm:
 
 
 def _positive_length(value: Any, info: ValidationInfo) -> Nm:
-    length = _length(value, info)
-    if length == 0:
+    length = parse_length(value, _units(info))
+    if length <= 0:
         raise BadValueError("must be more than 0", value=quoted(value), write="a length above 0")
     return length
 

@@ -62,13 +62,14 @@ def unknown_key(key: str, valid: Iterable[str]) -> tuple[str, str]:
 
 def reword(faults: ValidationError, model: type[BaseModel]) -> Iterator[Reworded]:
     """Each fault of a validation in shop words, one for a place."""
+    placed = [(_path(fault["loc"]), dict(fault)) for fault in faults.errors(include_url=False)]
     seen: set[Path] = set()
-    for fault in faults.errors(include_url=False):
-        path = _path(fault["loc"])
-        if path in seen:
-            continue
+    for path, fault in placed:
+        deeper = any(len(other) > len(path) and other[: len(path)] == path for other, _ in placed)
+        if path in seen or (deeper and path):
+            continue  # said already, or it follows from a fault inside
         seen.add(path)
-        yield _one(dict(fault), path, model)
+        yield _one(fault, path, model)
 
 
 def _path(loc: tuple[int | str, ...]) -> Path:
@@ -118,6 +119,9 @@ def _one(fault: dict[str, Any], path: Path, model: type[BaseModel]) -> Reworded:
         if isinstance(error, BadValueError):
             return Reworded(path=path, rule=error.rule, value=error.value, write=error.write)
         return Reworded(path=path, rule=str(error))
+    if key == "cut_fold" and not isinstance(found, dict):
+        write = '"none", or {width = "1 in", toward = "back"}'
+        return Reworded(path=path, rule='must be a fold or "none"', value=quoted(found), write=write)
     rule, write = _rule(kind, context, example)
     if kind == "literal_error":
         choices = re.findall(r"'([^']*)'", context["expected"])

@@ -116,8 +116,8 @@ def test_refusal_names_value_and_shows_nothing_hidden() -> None:
     with pytest.raises(BadValueError) as caught:
         parse_length("\x1b[31m14 in\u202e")
     assert str(caught.value) == (
-        'must be a length (found "\\x1b[31m14 in\\u202e"). Write "14-1/2 in", "1 ft 2-1/2 in", "368.3 mm", '
-        "or a bare number in the job's units."
+        'must be a length (found "\\x1b[31m14 in\\u202e"). '
+        'Write for example "14-1/2 in", "1 ft 2-1/2 in" or "368.3 mm".'
     )
 
 
@@ -129,7 +129,7 @@ def test_any_text_is_a_length_or_a_named_fault(typed: str) -> None:
         assert fault.write
 
 
-@given(st.integers(-500_000, 500_000), st.sampled_from(INCH_GRIDS))
+@given(st.integers(-300_000, 300_000), st.sampled_from(INCH_GRIDS))
 def test_print_then_parse_inches(steps: int, grid: int) -> None:
     assert parse_length(Show("in", grid).length(steps * grid)) == steps * grid
     assert parse_length(Show("in", grid).bare(steps * grid), "in") == steps * grid

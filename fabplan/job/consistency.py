@@ -1,0 +1,190 @@
+"""What must hold between the tables of a job: names told apart, marks that name each other, counts, metals in stock."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from fabplan.errors import JobError, quoted
+from fabplan.job.merge import ARRAYS, Entry, Merged
+from fabplan.job.metal_names import MetalNames
+from fabplan.job.model import MOST_PIECES, Brake, HemTool, JobInfo, MetalUse, PieceBase, Shear, Stock
+from fabplan.job.piece_rules import PieceRules
+from fabplan.job.slopes import Roof, Slope
+from fabplan.job.stock_rules import shear_faults, stock_faults, tool_faults
+from fabplan.job.values import word
+from fabplan.job.wording import listed, nearest
+from fabplan.units import NM_PER_INCH, NM_PER_MM, Show
+
+LEAST_GRID: Final = NM_PER_MM // 10  # 0.1 mm: finer than any hand shear
+LARGEST_GRID: Final = NM_PER_INCH
+_ROOF_PIECES: Final = ("eave_piece", "hip_piece", "ridge_piece", "rake_piece", "valley_piece", "wall_piece")
+_KIND_KEYS: Final = {"for": "diamond", "hooks": "section"}
+
+
+@dataclass(slots=True, kw_only=True)
+class Read:
+    """The tables that could be read one by one; None or left out where they could not."""
+
+    merged: Merged
+    units: str
+    info: JobInfo | None
+    metal: MetalUse | None
+    brake: Brake | None
+    shear: Shear | None
+    roof: Roof | None
+    pieces: Sequence[tuple[Entry, PieceBase]]
+    stock: Sequence[tuple[Entry, Stock]]
+    slopes: Sequence[tuple[Entry, Slope]]
+    tools: Sequence[tuple[Entry, HemTool]]
+
+
+@dataclass(slots=True, kw_only=True)
+class Checked:
+    """The job's tables after the checks: metal names in one form, and the faults found."""
+
+    faults: list[JobError] = field(default_factory=list)
+    metal: MetalUse | None = None
+    pieces: tuple[Any, ...] = ()
+    stock: tuple[Stock, ...] = ()
+    brake: Brake | None = None
+
+
+def check_job(read: Read) -> Checked:
+    """Check the tables against each other and in themselves."""
+    merged, result = read.merged, Checked()
+    show = Show(read.units, read.info.round_to if read.info else NM_PER_INCH // 64)
+    names = MetalNames(merged)
+    result.metal = names.use(merged.tables["metal"], read.metal, "use")
+    result.pieces = tuple(names.use(entry, piece, "metal") for entry, piece in read.pieces)
+    result.stock = tuple(names.use(entry, line, "metal") for entry, line in read.stock)
+    result.brake = names.allowances(merged.tables["brake"], read.brake)
+    faults = [*names.faults, *_info(read), *_counts(read), *_mentions(read)]
+    for table, key in ARRAYS.items():
+        faults += _told_apart(merged.arrays[table], table, key)
+    for (entry, _), piece in zip(read.pieces, result.pieces, strict=True):
+        metal = names.profiles.get(piece.metal or (result.metal.use if result.metal else ""))
+        faults += PieceRules(entry, metal, show).faults(piece)
+    for entry, line in read.stock:
+        faults += stock_faults(entry, line, show)
+    for entry, tool in read.tools:
+        faults += tool_faults(entry, tool, show)
+    if read.shear is not None:
+        faults += shear_faults(merged.tables["shear"], read.shear, show)
+    if result.metal is not None and len(read.stock) == len(merged.arrays["stock"]):
+        faults += _metals_in_stock(read, result, result.metal.use)
+    result.faults = faults
+    return result
+
+
+def _info(read: Read) -> Iterator[JobError]:
+    info, entry = read.info, read.merged.tables["job"]
+    if info is None:
+        return
+    if not LEAST_GRID <= info.round_to <= LARGEST_GRID:
+        yield entry.fault(
+            ("round_to",), "must be 0.1 mm to 1 in", value=quoted(entry.data.get("round_to")),
+            write='for example "1/32 in" or "0.5 mm"',
+        )  # fmt: skip
+    if re.search(r"[/\\:*?\"<>|]", info.number) or info.number.startswith("."):
+        yield entry.fault(
+            ("number",), 'names the packet folder, so it may not hold / \\ : * ? " < > | or begin with a dot',
+            value=quoted(info.number), write="letters, digits and dashes",
+        )  # fmt: skip
+
+
+def _told_apart(entries: Sequence[Entry], table: str, key: str) -> Iterator[JobError]:
+    """No two entries with the same name, nor the same but for capitals: file names on some systems ignore them."""
+    first: dict[str, Entry] = {}
+    for entry in entries:
+        name = _text(entry, key)
+        other = first.setdefault(name.casefold(), entry) if name else entry
+        if other is not entry:
+            source, full = other.source((key,))
+            alike = "the same" if _text(other, key) == name else "the same but for capitals"
+            what = {"stock": "stock line", "hem_tool": "hem tool"}.get(table, table)
+            yield entry.fault(
+                (key,), f"the {what} on line {source.line(full)} has {alike} {key}", value=quoted(name),
+                write=f"another {key}",
+            )  # fmt: skip
+
+
+def _text(entry: Entry, key: str) -> str:
+    value = entry.data.get(key)
+    return value.strip() if isinstance(value, str) else ""
+
+
+def _counts(read: Read) -> Iterator[JobError]:
+    """Every piece is counted once: by its own count, by a slope, or along the roof's edges."""
+    slopes = {slope.piece: entry for entry, slope in reversed(read.slopes)}
+    edges = {getattr(read.roof, key): key for key in _ROOF_PIECES if read.roof is not None and read.slopes}
+    total = 0
+    for entry, piece in read.pieces:
+        total += piece.count or 0
+        slope = slopes.get(piece.mark) or slopes.get(getattr(piece, "for_", ""))
+        if piece.count is None and slope is None and piece.mark not in edges:
+            if len(read.slopes) == len(read.merged.arrays["slope"]):
+                yield entry.fault((), '"count" is missing', write="count = 24, or a [[slope]] that counts it")
+        elif piece.count is not None and (slope is not None or piece.mark in edges):
+            source, full = (
+                slope.source(("piece",)) if slope else read.merged.tables["roof"].source((edges[piece.mark],))
+            )
+            by = slope.label if slope else f"roof > {edges[piece.mark]}"
+            yield entry.fault(
+                ("count",), f"{by} on line {source.line(full)} of {source.shown} counts these pieces too",
+                value=f"count = {piece.count}", write="the count or the slope, not both",
+            )  # fmt: skip
+    if total > MOST_PIECES:
+        yield JobError(
+            f"a job may have {MOST_PIECES:,} pieces at most", file=read.merged.job.shown, value=f"{total:,}",
+            write="two jobs",
+        )  # fmt: skip
+
+
+def _mentions(read: Read) -> Iterator[JobError]:
+    """Every mark that is named elsewhere is in the job, and of the right kind."""
+    kinds = {_text(entry, "mark"): str(word(entry.data.get("kind"))) for entry in read.merged.arrays["piece"]}
+    kinds.pop("", None)
+    for entry in read.merged.arrays["piece"]:
+        if entry.data.get("kind") is not None:
+            for key, kind in _KIND_KEYS.items():
+                yield from _mention(entry, key, kind, kinds)
+    for entry in read.merged.arrays["slope"]:
+        yield from _mention(entry, "piece", "diamond", kinds)
+    for key in _ROOF_PIECES:
+        yield from _mention(read.merged.tables["roof"], key, "section", kinds)
+
+
+def _mention(entry: Entry, key: str, kind: str, kinds: dict[str, str]) -> Iterator[JobError]:
+    mark = _text(entry, key)
+    if not mark:
+        return
+    if mark not in kinds:
+        near = nearest(mark, kinds)
+        right = [quoted(other) for other, its in kinds.items() if its == kind]
+        write = quoted(near) if near else listed(right[:8]) if right else f"the mark of a {kind}"
+        yield entry.fault((key,), "names a piece that is not in the job", value=quoted(mark), write=write)
+    elif kinds[mark] != kind:
+        value = f"{quoted(mark)}, which is {quoted(kinds[mark])}"
+        yield entry.fault((key,), f"must name a {kind}", value=value, write=f"the mark of a {kind}")
+
+
+def _metals_in_stock(read: Read, result: Checked, job_metal: str) -> Iterator[JobError]:
+    """Each piece's metal must be in the stock, when stock is given at all."""
+    held = {line.metal or job_metal for line in result.stock}
+    missing: dict[str, list[tuple[Entry, PieceBase]]] = {}
+    for (entry, _), piece in zip(read.pieces, result.pieces, strict=True):
+        name = piece.metal or job_metal
+        if held and name not in held:
+            missing.setdefault(name, []).append((entry, piece))
+    for name, needing in missing.items():
+        entry, piece = needing[0]
+        where, path = (entry, ("metal",)) if piece.metal else (read.merged.tables["metal"], ("use",))
+        marks = listed([quoted(p.mark) for _, p in needing[:6]], "and")
+        more = f" and {len(needing) - 6} more" if len(needing) > 6 else ""
+        yield where.fault(
+            path, f"no [[stock]] is of this metal, needed for {marks}{more}", value=quoted(name),
+            write=f"a [[stock]] with metal = {quoted(name)}",
+        )  # fmt: skip

@@ -1,0 +1,80 @@
+"""What the shop gets when a key is left out and the default is a length, or depends on the units.
+
+The brake and the hand tools are common practice without a source; a page that relies on them names them.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm
+
+# key -> (inch job, millimetre job)
+JOB: Final[dict[str, tuple[str, str]]] = {"round_to": ("1/32 in", "0.5 mm")}
+SHEAR: Final[dict[str, str]] = {
+    "longest_cut": "52 in",
+    "back_gauge_reach": "48 in",
+    "least_held": "1 in",
+}
+NEST: Final[dict[str, str]] = {"margin": "0.1 %", "fewer_setups": "0 %", "offcut_credit": "0 %"}
+BRAKE: Final[dict[str, Any]] = {
+    "longest_bend": "120 in",
+    "largest_angle": 135,
+    "nose_angle": 45,
+    "nose_land": "1/4 in",
+    "nose_setback": "2 t",
+    "apron_bar": "1 in",
+    "apron_hang": "4 in",
+    "jaw": "2 in",
+    "throat": "24 in",
+    "least_flange": "3/8 in",
+    "least_clamp": "1/2 in",
+    "deepest_flattened_hem": "1 in",
+    "springback": 2,
+}
+SPREAD: Final[dict[str, str]] = {"shear": "1/64 in", "fold": "1/64 in", "play": "1/32 in", "tape": "1/16 in"}
+HEM_TOOLS: Final[tuple[dict[str, Any], ...]] = (
+    {
+        "name": "hand seamer",
+        "largest_angle": 180,
+        "least_fold": "1/4 in",
+        "greatest_fold": "1-1/2 in",
+        "slot_depth": "0 in",
+        "longest_fold": "3-1/2 in",
+        "in_bites": True,
+        "press_strip": "1/2 in",
+        "closes_hems": True,
+    },
+    {
+        "name": "folding bar",
+        "largest_angle": 150,
+        "least_fold": "1/2 in",
+        "greatest_fold": "1-1/4 in",
+        "slot_depth": "1 in",
+        "longest_fold": "24 in",
+        "in_bites": False,
+        "press_strip": "1/2 in",
+        "closes_hems": False,
+    },
+    {
+        "name": "mallet",
+        "largest_angle": 90,
+        "least_fold": "1/4 in",
+        "greatest_fold": "6 in",
+        "slot_depth": "0 in",
+        "longest_fold": "3 in",
+        "in_bites": True,
+        "press_strip": "1/2 in",
+        "closes_hems": True,
+    },
+)
+
+
+def hem_gap(units: str) -> Nm:
+    """Opening inside a hem that must hook: 1/16 in, or 1.5 mm."""
+    return Nm(3 * NM_PER_MM // 2) if units == "mm" else Nm(NM_PER_INCH // 16)
+
+
+def longest_cut_off(units: str) -> Nm:
+    """Longest length cut off a coil: 120 in, or 3000 mm."""
+    return Nm(3000 * NM_PER_MM) if units == "mm" else Nm(120 * NM_PER_INCH)

@@ -1,0 +1,247 @@
+"""Read a job file (and the shop file it names) into a `Job`, or report every fault in one go.
+
+Each table is validated on its own, so that one wrong key hides nothing else. What concerns several tables at once
+(marks that name each other, hems against sides, prices against forms) is in `fabplan.job.consistency`.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any, TypeVar, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from fabplan.errors import JobError, JobErrors, quoted
+from fabplan.job import defaults
+from fabplan.job.consistency import Read, check_job
+from fabplan.job.files import Source, named_path, read_source
+from fabplan.job.merge import Entry, Merged, merge
+from fabplan.job.model import (
+    Brake,
+    CutPiece,
+    DiamondPiece,
+    FlatSeamPiece,
+    Handling,
+    HemTool,
+    Job,
+    JobInfo,
+    MetalUse,
+    NestOptions,
+    OutlinePiece,
+    PieceBase,
+    RectanglePiece,
+    SectionPiece,
+    Shear,
+    Spread,
+    Stock,
+)
+from fabplan.job.slopes import Roof, Slope
+from fabplan.job.values import word
+from fabplan.job.wording import keys_of, listed, nearest, reword
+
+MOST_FAULTS = 60
+_M = TypeVar("_M", bound=BaseModel)
+_T = TypeVar("_T")
+_PIECES: tuple[type[PieceBase], ...] = (
+    DiamondPiece, CutPiece, FlatSeamPiece, RectanglePiece, OutlinePiece, SectionPiece,
+)  # fmt: skip
+KINDS: dict[str, type[PieceBase]] = {
+    kind: model for model in _PIECES for kind in get_args(model.model_fields["kind"].annotation)
+}
+TABLE_MODELS: dict[str, type[BaseModel]] = {
+    "job": JobInfo, "metal": MetalUse, "shear": Shear, "nest": NestOptions, "brake": Brake, "roof": Roof,
+    "spread": Spread, "handling": Handling, "stock": Stock, "hem_tool": HemTool, "slope": Slope,
+}  # fmt: skip
+
+
+def load_job(path: str | os.PathLike[str]) -> Job:
+    """Read and validate a job file with its shop file.
+
+    Parameters
+    ----------
+    path : path
+        The job file, as the user named it.
+
+    Raises
+    ------
+    JobErrors
+        Every fault found, each with file, line, key, rule, value and what to write instead.
+    """
+    shown = os.fspath(path)
+    source = read_source(Path(path), shown, "job file")
+    return _Reading(merge(source, _shop(source))).job()
+
+
+def _shop(job: Source) -> Source | None:
+    name = job.data.get("shop")
+    if name is None:
+        return None
+    line = job.line(("shop",))
+    if not isinstance(name, str):
+        raise JobError(
+            "must be the name of a shop file", file=job.shown, key="shop", line=line, value=quoted(name),
+            write='shop = "shop.toml" above the first table',
+        )  # fmt: skip
+    try:
+        path = named_path(name, job.folder)
+    except JobError as fault:
+        raise JobError(
+            fault.rule, file=job.shown, key="shop", line=line, value=quoted(name), write=fault.write
+        ) from None
+    return read_source(path, os.path.join(os.path.dirname(job.shown), name), "shop file")
+
+
+def _there(pairs: Iterable[tuple[Entry, _T | None]]) -> list[tuple[Entry, _T]]:
+    return [(entry, read) for entry, read in pairs if read is not None]
+
+
+class _Reading:
+    """One reading: the merged files, the faults found so far."""
+
+    def __init__(self, merged: Merged) -> None:
+        self.merged = merged
+        self.faults = merged.faults
+        self.assumed: list[str] = []
+        typed = word(merged.tables["job"].data.get("units", "in"))
+        self.units = typed if typed in ("in", "mm") else "in"
+
+    def job(self) -> Job:
+        metric = self.units == "mm"
+        info = self.table("job", JobInfo, {key: pair[metric] for key, pair in defaults.JOB.items()})
+        metal = self.table("metal", MetalUse)
+        shear = self.table("shear", Shear, defaults.SHEAR)
+        nest = self.table("nest", NestOptions, defaults.NEST, tell=False)
+        brake = self.brake()
+        roof = self.table("roof", Roof)
+        spread = self.table("spread", Spread, defaults.SPREAD, tell=False)
+        handling = self.table("handling", Handling)
+        pieces = [(entry, self.piece(entry)) for entry in self.merged.arrays["piece"]]
+        stock = [(entry, self.model(entry, Stock)) for entry in self.merged.arrays["stock"]]
+        slopes = [(entry, self.model(self.with_words(entry, "shape"), Slope)) for entry in self.merged.arrays["slope"]]
+        tools = self.hem_tools()
+        if not pieces:
+            self.faults.append(
+                JobError("the job has no pieces", file=self.merged.job.shown, write="at least one [[piece]]")
+            )
+        checked = check_job(
+            Read(
+                merged=self.merged, units=self.units, info=info, metal=metal, brake=brake, shear=shear, roof=roof,
+                pieces=_there(pieces), stock=_there(stock), slopes=_there(slopes), tools=_there(tools),
+            )
+        )  # fmt: skip
+        self.faults.extend(checked.faults)
+        self.leave_on_faults()
+        assert info and shear and nest and brake and roof and spread and handling and checked.metal
+        return Job(
+            file=self.merged.job.shown,
+            shop=None if self.merged.shop is None else self.merged.shop.shown,
+            info=info,
+            metal=checked.metal,
+            pieces=checked.pieces,
+            stock=checked.stock,
+            shear=shear,
+            nest=nest,
+            brake=checked.brake or brake,
+            hem_tools=tuple(tool for _, tool in tools if tool is not None),
+            slopes=tuple(slope for _, slope in slopes if slope is not None),
+            roof=roof,
+            spread=spread,
+            handling=handling,
+            assumed=tuple(self.assumed),
+        )
+
+    def leave_on_faults(self) -> None:
+        if not self.faults:
+            return
+        main = self.merged.job.shown
+        ordered = sorted(self.faults, key=lambda f: (f.file != main, f.file, f.line or 0))
+        unique = list({str(fault): fault for fault in ordered}.values())
+        if len(unique) == 1:
+            raise unique[0]
+        if len(unique) > MOST_FAULTS:
+            rest = len(unique) - MOST_FAULTS
+            unique = [*unique[:MOST_FAULTS], JobError(f"and {rest} more faults", file=main)]
+        raise JobErrors(unique)
+
+    def table(
+        self, name: str, model: type[_M], fill: Mapping[str, Any] | None = None, *, tell: bool = True
+    ) -> _M | None:
+        entry = self.merged.tables[name]
+        if fill:
+            left_out = [key for key in fill if key not in entry.data]
+            if tell:
+                self.assumed += [f"{name} > {key}" for key in left_out]
+            entry = self.filled(entry, {key: fill[key] for key in left_out})
+        return self.model(entry, model)
+
+    def brake(self) -> Brake | None:
+        entry = self.merged.tables["brake"]
+        left_out = {key: value for key, value in defaults.BRAKE.items() if key not in entry.data}
+        read = self.model(self.filled(entry, left_out), Brake)
+        return None if read is None else read.model_copy(update={"assumed": tuple(left_out)})
+
+    def hem_tools(self) -> list[tuple[Entry, HemTool | None]]:
+        entries = self.merged.arrays["hem_tool"]
+        if not entries:
+            self.assumed.append("hem_tool")
+            place = (self.merged.job, ("hem_tool",))
+            entries = [
+                Entry(table="hem_tool", index=at, data=dict(tool), places=(place,))
+                for at, tool in enumerate(defaults.HEM_TOOLS)
+            ]
+        return [(entry, self.model(entry, HemTool)) for entry in entries]
+
+    def piece(self, entry: Entry) -> PieceBase | None:
+        entry = self.with_words(entry, "kind")
+        kind = entry.data.get("kind")
+        model = KINDS.get(kind) if isinstance(kind, str) else None
+        if model is None:
+            choices = tuple(KINDS)
+            if "kind" not in entry.data:
+                self.faults.append(entry.fault((), '"kind" is missing', write='kind = "diamond"'))
+            else:
+                near = nearest(kind, choices) if isinstance(kind, str) else None
+                write = quoted(near) if near else f'for example "{choices[0]}"'
+                rule = f"must be {listed(choices)}"
+                self.faults.append(entry.fault(("kind",), rule, value=quoted(kind), write=write))
+            return None
+        return self.model(entry, model)
+
+    def with_words(self, entry: Entry, key: str) -> Entry:
+        """The entry with a choice in its plain form: hyphen, underscore and capitals do not matter."""
+        if key not in entry.data:
+            return entry
+        return self.filled(entry, {key: word(entry.data[key])})
+
+    def filled(self, entry: Entry, more: Mapping[str, Any]) -> Entry:
+        return Entry(table=entry.table, index=entry.index, data={**entry.data, **more}, places=entry.places)
+
+    def model(self, entry: Entry, model: type[_M]) -> _M | None:
+        """Validate one table; its faults are noted, and None is handed back."""
+        data = entry.data
+        if "assumed" in data:  # a field of the model, not a key of the file
+            data = {key: value for key, value in data.items() if key != "assumed"}
+            self.faults.append(
+                entry.fault(("assumed",), 'unknown key "assumed"', write="nothing: fabplan works it out")
+            )
+        try:
+            return model.model_validate(data, context={"units": self.units})
+        except ValidationError as problem:
+            for said in reword(problem, model):
+                write = said.write
+                if said.rule.startswith("unknown key") and len(said.path) == 1:
+                    write = self.elsewhere(str(said.path[0]), entry) or write
+                self.faults.append(entry.fault(said.path, said.rule, value=said.value, write=write))
+        return None
+
+    def elsewhere(self, key: str, entry: Entry) -> str:
+        """Advice for a key that belongs to another table."""
+        for table, model in TABLE_MODELS.items():
+            if table != entry.table and key in keys_of(model):
+                own = KINDS.get(str(entry.data.get("kind"))) or TABLE_MODELS.get(entry.table)
+                if own is not None and nearest(key, keys_of(own)):
+                    return ""
+                return f"it under [{table}]"
+        return ""
