@@ -28,7 +28,7 @@ class Scale:
     def __init__(self, units: str, grid: int) -> None:
         self.units = units
         self.grid = grid
-        self._nm = NM_PER_MM if units == "mm" else NM_PER_INCH
+        self.nm = NM_PER_MM if units == "mm" else NM_PER_INCH
 
     def inch(self, value: float) -> float:
         """A length in inches."""
@@ -45,14 +45,14 @@ class Scale:
     def steps(self, value: float) -> float:
         """A length in graduations."""
         if isinstance(value, int):
-            return tidy(float(Fraction(value * self.grid, self._nm)))
-        return tidy(value * self.grid / self._nm)
+            return tidy(float(Fraction(value * self.grid, self.nm)))
+        return tidy(value * self.grid / self.nm)
 
     def steps_area(self, value: float | Fraction) -> float:
         """An area in square graduations."""
         if isinstance(value, (int, Fraction)):
-            return tidy(float(Fraction(value) * Fraction(self.grid, self._nm) ** 2))
-        return tidy(value * (self.grid / self._nm) ** 2)
+            return tidy(float(Fraction(value) * Fraction(self.grid, self.nm) ** 2))
+        return tidy(value * (self.grid / self.nm) ** 2)
 
     def points(self, points: Iterable[tuple[float, float]]) -> list[list[float]]:
         """Points in inches."""
@@ -172,16 +172,23 @@ def nesting_json(plan: CutPlan, s: Scale, job: Job, metals: Mapping[str, MetalPr
     def cost(value: Fraction) -> float:
         return s.steps_area(value) if plan.objective == "area" else tidy(float(value))
 
+    def exact(value: Fraction) -> str:
+        # Beside the rounded number, so that a saved plan can be proved to the last digit.
+        return str(value * Fraction(s.grid, s.nm) ** 2 if plan.objective == "area" else value)
+
     above = plan.above_bound
     return {
         "objective": plan.objective,
         "total": cost(plan.total),
         "bound": cost(plan.bound),
         "above_bound": None if above is None else tidy(above),
+        "exact": {"total": exact(plan.total), "bound": exact(plan.bound)},
         "status": plan.status,
         "status_says": STATUS[plan.status],
         "scrap_share": tidy(plan.scrap_share),
         "kept_share": tidy(plan.kept_share),
+        "blanks_area": s.steps_area(plan.blanks_area),
+        "stock_area": s.steps_area(plan.stock_area),
         "stock": [
             {
                 "name": u.name,
@@ -195,6 +202,7 @@ def nesting_json(plan: CutPlan, s: Scale, job: Job, metals: Mapping[str, MetalPr
                 "used_count": u.used_count,
                 "weight": s.pounds(u.pounds),
                 "cost": cost(u.cost),
+                "cost_exact": exact(u.cost),
             }
             for u in plan.stock
         ],
@@ -223,6 +231,7 @@ def nesting_json(plan: CutPlan, s: Scale, job: Job, metals: Mapping[str, MetalPr
                         "from": s.step_points([c.start])[0],
                         "to": s.step_points([c.end])[0],
                         "angle_deg": tidy(c.angle),
+                        "stage": c.stage,
                         "held": s.steps(c.held),
                         "comes_off": c.comes_off,
                         "left": c.left,
@@ -272,7 +281,12 @@ def nesting_json(plan: CutPlan, s: Scale, job: Job, metals: Mapping[str, MetalPr
 def _state(state: SectionState | None, s: Scale) -> Data | None:
     if state is None:
         return None
-    return {"line": s.points(state.line), "nose_index": state.nose_index}
+    return {
+        "line": s.points(state.line),
+        "nose_index": state.nose_index,
+        "hems": [s.points(pair) for pair in state.hems],
+        "unmade": s.points(state.unmade),
+    }
 
 
 def bending_json(schedule: BendSchedule, s: Scale) -> Data:
@@ -281,6 +295,7 @@ def bending_json(schedule: BendSchedule, s: Scale) -> Data:
         "mark": schedule.mark,
         "kind": schedule.kind,
         "proven": schedule.proven,
+        "states": schedule.states,
         "turn_overs": schedule.turn_overs,
         "rotations": schedule.rotations,
         "tool_changes": schedule.tool_changes,
@@ -291,6 +306,9 @@ def bending_json(schedule: BendSchedule, s: Scale) -> Data:
                 "step": st.step,
                 "edge": st.edge,
                 "turn": st.turn,
+                "turns_over": st.turns_over,
+                "rotates": st.rotates,
+                "changes_tool": st.changes_tool,
                 "side_up": st.side_up,
                 "end_in": st.end_in,
                 "action": st.action,
@@ -302,6 +320,9 @@ def bending_json(schedule: BendSchedule, s: Scale) -> Data:
                 "stop": s.inch(st.stop),
                 "gauged_from": {"what": st.gauged_from.what, "ref": st.gauged_from.ref},
                 "check": {"what": st.check.what, "size": s.inch(st.check.size)},
+                "done": list(st.done),
+                "metal_springback": None if st.metal_springback is None else tidy(st.metal_springback),
+                "loading": st.loading,
                 "says": st.says,
                 "before": _state(st.before, s),
                 "after": _state(st.after, s),

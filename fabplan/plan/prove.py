@@ -1,0 +1,144 @@
+"""`fabplan prove`: a saved plan against its job file, by the same checkers that ran when it was made.
+
+Blanks and the roof are worked out again from the job and must be said in the file word for word; the cut plan and the
+bend schedules are read back from the file and proved by their checkers; the buying list must follow from them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from fabplan.errors import JobError
+from fabplan.job.model import Job
+from fabplan.plan.buy import buying_list
+from fabplan.plan.make import make_pieces
+from fabplan.plan.model import Plan
+from fabplan.plan.read import Data, Reader, grid_of, rack_stock, read_cut_plan, read_plan, read_schedule, shaped
+from fabplan.plan.said import blank_json, buy_json, head, scale_of
+from fabplan.plan.status import STATUS
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """Faults found, by stage; a stage with none is proved."""
+
+    stages: tuple[tuple[str, tuple[str, ...]], ...]
+
+    @property
+    def ok(self) -> bool:
+        """Whether every stage is proved."""
+        return not any(faults for _, faults in self.stages)
+
+    def lines(self) -> list[str]:
+        """The proof in words, a line a stage and a fault."""
+        out = []
+        for stage, faults in self.stages:
+            out.append(f"{stage}: {'proved' if not faults else 'NOT proved'}")
+            out += [f"  {fault}" for fault in faults[:20]]
+            if len(faults) > 20:
+                out.append(f"  and {len(faults) - 20} more")
+        out.append("The plan is proved." if self.ok else "The plan is NOT proved: do not cut by it.")
+        return out
+
+    def data(self) -> Data:
+        """The proof as data."""
+        return {"proved": self.ok, "stages": [{"stage": s, "faults": list(f)} for s, f in self.stages]}
+
+
+def prove_file(path: Path, job: Job) -> Proof:
+    """Prove a saved plan file against its job.
+
+    Raises
+    ------
+    JobError
+        The file is not a readable plan, or is of another job.
+    """
+    data = read_plan(path)
+    if data["units"] != job.info.units:
+        raise JobError("the plan is in other units than the job", file=str(path), key="units", value=data["units"])
+    return prove(data, job)
+
+
+def prove(data: Data, job: Job) -> Proof:
+    """Prove a saved plan's data against its job."""
+    from fabplan.bending.check import check_schedules
+    from fabplan.nesting.check import check_plan
+
+    stages: list[tuple[str, tuple[str, ...]]] = []
+    pieces = make_pieces(job)
+    scale = scale_of(job)
+    early = data.get("stopped_early") is True
+    expected_head = head(job, stopped_early=early)
+    stages.append(("job", _differences({k: data.get(k) for k in expected_head}, expected_head, "")))
+    wanted = [blank_json(p, scale) for p in pieces.patterns]
+    stages.append(("blanks", _differences(data.get("blanks"), wanted, "blanks")))
+    roof: Data = {"slopes": [], "courses": [], "kits": []}
+    if pieces.roof is not None:
+        from fabplan.roof.said import roof_json
+
+        roof = roof_json(pieces.roof, job.info.units)
+    stages.append(("roof", _differences(data.get("roof"), roof, "roof")))
+
+    r = Reader(data, grid_of(job))
+    cut_plan = None
+    if data.get("nesting") is not None:
+        racked = shaped(lambda: rack_stock(data, r))
+        job = job.model_copy(update={"stock": (*job.stock, *racked)})
+        cut_plan = shaped(lambda: read_cut_plan(r))
+        faults = [*r.faults, *check_plan(cut_plan, pieces.patterns, job, pieces.metals)]
+        if data["nesting"].get("status_says") != STATUS.get(cut_plan.status):
+            faults.append("the status sentence is not that of the status")
+        stages.append(("cut plan", tuple(faults)))
+    elif job.stock:
+        stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
+
+    schedules = shaped(lambda: tuple(read_schedule(r, d) for d in data["bending"]))
+    folded = tuple(p for p in pieces.patterns if p.folds)
+    bend_faults = check_schedules(schedules, folded, job, pieces.metals)
+    stages.append(("bend schedules", tuple(bend_faults)))
+
+    plan = Plan(
+        job=job,
+        metals=pieces.metals,
+        patterns=pieces.patterns,
+        cut_plan=cut_plan,
+        schedules=schedules,
+        roof=pieces.roof,
+    )
+    buy = [buy_json(line, scale) for line in buying_list(plan)]
+    stages.append(("buying list", _differences(data.get("buy"), buy, "buy")))
+    return Proof(stages=tuple(stages))
+
+
+def _differences(found: Any, wanted: Any, where: str) -> tuple[str, ...]:
+    """Places where the file says something else than the job gives, by key path."""
+    if isinstance(wanted, dict) and isinstance(found, dict):
+        out: list[str] = []
+        for key in dict.fromkeys([*wanted, *found]):
+            path = f"{where}.{key}" if where else str(key)
+            if key not in found:
+                out.append(f"{path} is missing")
+            elif key not in wanted:
+                out.append(f"{path} does not belong")
+            else:
+                out += _differences(found[key], wanted[key], path)
+        return tuple(out)
+    if isinstance(wanted, list) and isinstance(found, list):
+        if len(found) != len(wanted):
+            return (f"{where} has {len(found)} entries, the job gives {len(wanted)}",)
+        out = []
+        for i, (f, w) in enumerate(zip(found, wanted, strict=True)):
+            out += _differences(f, w, f"{where}[{i}]")
+        return tuple(out)
+    # True == 1 in Python, not on a page.
+    same = type(found) is type(wanted) or {type(found), type(wanted)} <= {int, float}
+    if same and found == wanted:
+        return ()
+    return (f"{where} is {_short(found)}, the job gives {_short(wanted)}",)
+
+
+def _short(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
