@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from fabplan.plan.buy import buying_list
 from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
 
-Progress = Callable[[float, float, float], None]
+Progress = Callable[[Fraction | None, Fraction, float | None], None]
 Offers = Callable[["Pieces"], Sequence[Stock]]
 
 

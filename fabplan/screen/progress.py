@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from fractions import Fraction
 
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-Report = Callable[[float, float, float], None]
+Report = Callable[[Fraction | None, Fraction, float | None], None]
 
 
 @contextmanager
@@ -22,8 +23,12 @@ def nest_progress(*, quiet: bool) -> Iterator[Report | None]:
     with Progress(*columns, console=console, transient=True) as bar:
         task = bar.add_task("Cut plan ...")
 
-        def report(cost: float, bound: float, gap: float) -> None:
-            bar.update(task, description=f"Cut plan: {cost:,.2f}, proven least {bound:,.2f}, {gap:.2%} above")
+        def report(cost: Fraction | None, bound: Fraction, gap: float | None) -> None:
+            if cost is None or gap is None:
+                words = "no plan yet"
+            else:
+                words = f"cost {float(cost):,.2f}, proven least {float(bound):,.2f}, {gap:.2%} above"
+            bar.update(task, description=f"Cut plan: {words}")
 
         yield report
 
