@@ -32,7 +32,10 @@ def reason(error: OSError, target: Path) -> FabplanError:
         errno.EPERM: ("you may not write there", "Give another folder with --out."),
         errno.ENAMETOOLONG: ("the name is too long", "Give a shorter folder name with --out."),
         errno.ENOTDIR: ("part of the path is a file", "Give another folder with --out."),
-        errno.ENOENT: ("part of the path does not exist", "Make the folder above it first, or give another with --out."),
+        errno.ENOENT: (
+            "part of the path does not exist",
+            "Make the folder above it first, or give another with --out.",
+        ),
     }
     says, help_ = words.get(error.errno or 0, (error.strerror or str(error), "Give another folder with --out."))
     return FabplanError(f"{target}: cannot be written: {says}. Nothing was changed there. {help_}")

@@ -90,7 +90,7 @@ class _Boxes:
 
 
 def _classes(column: Column) -> str:
-    names = [column.align] if column.align != "left" else []
+    names: list[str] = [column.align] if column.align != "left" else []
     if not column.share:
         names.append("whole")
     if column.strong:
@@ -199,9 +199,7 @@ def _page(page: Page, titles: dict[str, str]) -> Iterator[str]:
 
 
 def _least_widths(pages: Iterable[Page]) -> set[int]:
-    return {
-        block.least_px for page in pages for block in page.blocks if isinstance(block, Picture) and block.least_px
-    }
+    return {block.least_px for page in pages for block in page.blocks if isinstance(block, Picture) and block.least_px}
 
 
 def html_file(packet: Packet) -> bytes:
@@ -241,7 +239,7 @@ def html_file(packet: Packet) -> bytes:
         *(f'<li><a href="#{page.key}">{words(page.title)}</a></li>' for page in shown),
         '</ol></details></nav><main id="main">',
         *body,
-        '</main><footer><p>Ticks stay on this device, for this job and revision. Full-scale templates are in packet.pdf only.</p>',
+        "</main><footer><p>Ticks stay on this device, for this job and revision. Full-scale templates are in packet.pdf only.</p>",
         '<button type="button" id="clear" hidden>Clear all ticks</button><p id="kept" role="status" aria-live="polite"></p>',
         f"<p>{words(title)}</p></footer><script>{script}</script></body></html>\n",
     ]

@@ -32,12 +32,16 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say) -> Page:
     if not inside:
         blocks += [Heading(text="Batches: tick each step when the whole batch is done"), _batch_table(schedule, labels)]
     if schedule.assumed:
-        words = "Assumed about the tools, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."
+        words = (
+            "Assumed about the tools, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."
+        )
         blocks.append(Para(text=paper(words), size=9.5))
     blocks += [Para(text=paper(note), size=10) for note in schedule.notes]
     caution = AT_BENCH if all("brake" not in step.tool for step in schedule.steps) else AT_BRAKE
     title = f"Fold {pattern.mark}: {kind_name(pattern)}, {count(pattern.count, 'piece')}"
-    return Page(key=piece_key(plan, "bend", pattern.mark), kind="bend", title=title, blocks=tuple(blocks), caution=caution)
+    return Page(
+        key=piece_key(plan, "bend", pattern.mark), kind="bend", title=title, blocks=tuple(blocks), caution=caution
+    )
 
 
 def batches(pieces: int, size: int) -> tuple[str, ...]:
@@ -61,7 +65,9 @@ def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[Block]:
         turns.append(count(schedule.turn_arounds, "swap of ends", "swaps of ends"))
     if schedule.tool_changes:
         turns.append(count(schedule.tool_changes, "change of tool", "changes of tool"))
-    proof = "Proven: no order takes less turning over." if schedule.proven else "The best order found, not proven least."
+    proof = (
+        "Proven: no order takes less turning over." if schedule.proven else "The best order found, not proven least."
+    )
     word = edge_word(pattern).capitalize()
     return [
         Para(text=f"{count(len(schedule.steps), 'step')}, {', '.join(turns)}. {proof}", size=10),

@@ -34,7 +34,9 @@ def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
     if p.folds:
         name = "Bend marks" if p.section else "Fold lines"
         blocks += [Heading(text=name), _marks(p, say) if p.section else _folds(p, say)]
-        blocks.append(Para(text="Toward the face: fold up with the face up. Toward the back: fold up with the back up.", size=10))
+        blocks.append(
+            Para(text="Toward the face: fold up with the face up. Toward the back: fold up with the back up.", size=10)
+        )
     blocks += [Para(text=paper(note), size=10) for note in p.notes]
     if p.kind == "flat-seam":
         blocks.append(cautions.at_solder())

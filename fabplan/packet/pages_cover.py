@@ -183,7 +183,11 @@ def cover(plan: Plan, say: Say) -> Page:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
     blocks += [
         Heading(text="Lines in the drawings"),
-        Picture(drawing=line_key(), alt="Key to the line types used in the drawings, each line beside its name.", least_px=640),
+        Picture(
+            drawing=line_key(),
+            alt="Key to the line types used in the drawings, each line beside its name.",
+            least_px=640,
+        ),
         Para(text=f"Cautions are on the next page. {cautions.FIRST}", strong=True, size=10),
     ]
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))

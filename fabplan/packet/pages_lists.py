@@ -60,8 +60,12 @@ def cut_list(plan: Plan, say: Say) -> Page:
     total[titles.index("Weight")] = say.weight(sum(p.weight * p.count for p in plan.patterns))
     rows.append(tuple(total))
     table = Table(name="Cut list", columns=tuple(columns), rows=tuple(rows), total=True)
-    words = "Width × length of the blank as it leaves the shear. The weight is of all pieces of the mark, after snipping."
-    return Page(key="cut-list", kind="cut-list", title="Cut list", blocks=(table, Para(text=words, size=10)), landscape=True)
+    words = (
+        "Width × length of the blank as it leaves the shear. The weight is of all pieces of the mark, after snipping."
+    )
+    return Page(
+        key="cut-list", kind="cut-list", title="Cut list", blocks=(table, Para(text=words, size=10)), landscape=True
+    )
 
 
 def buying_list(plan: Plan, say: Say) -> Page | None:

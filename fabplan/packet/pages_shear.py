@@ -46,14 +46,14 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int) -> Page:
         _table(rows, cut, layout, say),
     ]
     if any(row.angle != 90 for row in rows):
-        words = (
-            "Set the angle stop before the cuts that name one: the angle is between the stop and the blade, 90° is square."
-        )
+        words = "Set the angle stop before the cuts that name one: the angle is between the stop and the blade, 90° is square."
         blocks.append(Para(text=words, size=10))
     if kept is not None:
         blocks += [Heading(text="Offcuts to keep"), kept]
     title = f"Pattern {number} of {len(cut.layouts)}: {layout.stock}"
-    return Page(key=pattern_key(number), kind="shear", title=title, blocks=tuple(blocks), landscape=True, caution=AT_SHEAR)
+    return Page(
+        key=pattern_key(number), kind="shear", title=title, blocks=tuple(blocks), landscape=True, caution=AT_SHEAR
+    )
 
 
 def _counted(marks: Counter[str]) -> str:
@@ -83,7 +83,9 @@ def _left(row: CutRow, cut: CutPlan, say: Say) -> str:
         return words
     width, length = (round(side) * cut.grid for side in row.rest)
     each = " each" if len(row.takes) > 1 else ""
-    return f"{say.bare(width)} × {say.bare(length)}{each}: {words}" if words else f"{say.bare(width)} × {say.bare(length)}"
+    return (
+        f"{say.bare(width)} × {say.bare(length)}{each}: {words}" if words else f"{say.bare(width)} × {say.bare(length)}"
+    )
 
 
 def _takes(row: CutRow) -> str:
@@ -177,10 +179,8 @@ def program_page(plan: Plan, say: Say) -> Page | None:
     blocks: list[Block] = [
         Para(text="The whole job in the fewest settings found. Use this or the pattern pages, not both."),
         Para(text=says, size=10),
-        Table(
-            name=f"Shear program of the whole job, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)
-        ),
+        Table(name=f"Shear program of the whole job, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
     ]
-    return Page(key="program", kind="program", title="Shear program", blocks=tuple(blocks), landscape=True, caution=AT_SHEAR)
-
-
+    return Page(
+        key="program", kind="program", title="Shear program", blocks=tuple(blocks), landscape=True, caution=AT_SHEAR
+    )

@@ -48,8 +48,8 @@ def _words(block: Block) -> Iterator[str]:
         case Heading() | Para():
             yield block.text
         case Facts():
-            for row in block.rows:
-                yield from row
+            for name, says in block.rows:
+                yield from (name, says)
         case Notice():
             yield block.title
             yield from block.items
@@ -63,7 +63,15 @@ def _words(block: Block) -> Iterator[str]:
         case Ticks():
             yield from block.labels
         case Band():
-            yield from (block.number, block.first, block.title, block.side, *block.says, block.check_size, block.check_says)
+            yield from (
+                block.number,
+                block.first,
+                block.title,
+                block.side,
+                *block.says,
+                block.check_size,
+                block.check_says,
+            )
             for pair in block.settings:
                 yield from pair
             yield from block.ticks.labels
@@ -206,7 +214,9 @@ def typeset(packet: Packet, *, file: str = "") -> bytes:
     fonts = [str(w) for w in warnings if "font" in str(w)]
     if fonts:
         raise FabplanError(f"The packet cannot be printed: {fonts[0]} (looked in {folder}).")
-    return at_full_size(bytes(pdf))
+    if not isinstance(pdf, bytes):
+        raise RuntimeError("setting the packet gave no PDF")
+    return at_full_size(pdf)
 
 
 def at_full_size(pdf: bytes) -> bytes:

@@ -80,7 +80,16 @@ def diamond(mark: str = "A", count: int = 140, side: float = 14 + 1 / 32) -> Fla
     allowance = (s - (s - 2 * 1.015625)) / 2
     a, b = allowance, s - allowance
     outline = ((0.0, s), (0.0, 0.0), (s, 0.0), (s, s))
-    snipped = ((2 * a, s), (0.0, s - 2 * a), (0.0, 3 * a), (3 * a, 0.0), (s - 2 * a, 0.0), (s, 2 * a), (s, s - 3 * a), (s - 3 * a, s))
+    snipped = (
+        (2 * a, s),
+        (0.0, s - 2 * a),
+        (0.0, 3 * a),
+        (3 * a, 0.0),
+        (s - 2 * a, 0.0),
+        (s, 2 * a),
+        (s, s - 3 * a),
+        (s - 3 * a, s),
+    )
     lines = (((a, b), (a, a)), ((a, a), (b, a)), ((b, a), (b, b)), ((b, b), (a, b)))
     flaps = (
         ((a, b), (a, a), (0.0, 2 * a), (0.0, s - 2 * a)),
@@ -263,7 +272,12 @@ def section_schedule(p: FlatPattern) -> BendSchedule:
         return SectionState(line=((-3.0 - n, 0.0), (0.0, 0.0), (-0.6, 1.2)), nose_index=1)
 
     steps = []
-    rows = ((1, "pre-bend", 135.0, "back"), (1, "close", 180.0, "back"), (2, "fold", 90.0, "face"), (3, "fold", 45.0, "back"))
+    rows = (
+        (1, "pre-bend", 135.0, "back"),
+        (1, "close", 180.0, "back"),
+        (2, "fold", 90.0, "face"),
+        (3, "fold", 45.0, "back"),
+    )
     for n, (edge, action, turned, side) in enumerate(rows, 1):
         steps.append(
             Step(
@@ -361,7 +375,9 @@ def strips(
                     )
                 )
                 if final:
-                    offcuts.append(Offcut(x=x, y=(k + 1) * long, width=wide, length=rest, keep=keep, label=label if keep else ""))
+                    offcuts.append(
+                        Offcut(x=x, y=(k + 1) * long, width=wide, length=rest, keep=keep, label=label if keep else "")
+                    )
         x += wide
     return Layout(
         stock=stock,
@@ -382,7 +398,13 @@ def plan(*, short: bool = False, stopped: bool = False, **info: Any) -> Plan:
     a, d, c = diamond(), drip_edge(), plain("C", 6.0, 4.0, 60)
     layouts = (
         strips("coil 30", 960, [("A", 449, 449, 3), ("A", 449, 449, 3)], 1540, 23, label="LP-07 a"),
-        strips("coil 30", 960, [("D", 210, 1536, 1), ("D", 210, 1536, 1), ("D", 210, 1536, 1), ("C", 192, 128, 12)], 1536, 8),
+        strips(
+            "coil 30",
+            960,
+            [("D", 210, 1536, 1), ("D", 210, 1536, 1), ("D", 210, 1536, 1), ("C", 192, 128, 12)],
+            1536,
+            8,
+        ),
         strips("coil 30", 960, [("A", 449, 449, 1), ("A", 449, 449, 1)], 449, 1),
     )
     area = sum(lay.width * lay.length * lay.repeat for lay in layouts)
@@ -421,7 +443,9 @@ def plan(*, short: bool = False, stopped: bool = False, **info: Any) -> Plan:
         program=ShearProgram(
             steps=(
                 ProgramStep(step=1, back_gauge=None, angle=90.0, items=((1, (1,), 23), (2, (1,), 8)), says=""),
-                ProgramStep(step=2, back_gauge=449, angle=90.0, items=((1, (2, 3), 23), (1, (4, 5, 6, 7, 8, 9), 23)), says=""),
+                ProgramStep(
+                    step=2, back_gauge=449, angle=90.0, items=((1, (2, 3), 23), (1, (4, 5, 6, 7, 8, 9), 23)), says=""
+                ),
                 ProgramStep(step=3, back_gauge=210, angle=90.0, items=((2, (2, 3, 4), 8),), says=""),
             ),
             settings=3,

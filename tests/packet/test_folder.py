@@ -1,0 +1,229 @@
+"""The folder appears complete or not at all."""
+
+from __future__ import annotations
+
+import errno
+import os
+import signal
+import subprocess
+import sys
+import textwrap
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+from fabplan.errors import FabplanError
+from fabplan.packet import folder
+from fabplan.packet.folder import write_file, write_folder
+
+FIRST = {"packet.pdf": b"one", "plan.json": b"{}", "drawings/a.svg": b"<svg/>"}
+SECOND = {"packet.pdf": b"two", "plan.json": b"[]", "drawings/b.svg": b"<svg/>"}
+
+
+def mine(names: Sequence[str]) -> bool:
+    return "packet.pdf" in names
+
+
+def inside(path: Path) -> dict[str, bytes]:
+    return {p.relative_to(path).as_posix(): p.read_bytes() for p in path.rglob("*") if p.is_file()}
+
+
+def left_over(tmp_path: Path) -> list[str]:
+    return [p.name for p in tmp_path.iterdir() if p.name.startswith(".")]
+
+
+def test_a_new_folder_and_then_another_in_its_place(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    assert write_folder(target, FIRST, mine=mine) == target
+    assert inside(target) == FIRST
+    write_folder(target, SECOND, mine=mine)
+    assert inside(target) == SECOND
+    assert left_over(tmp_path) == []
+
+
+def test_an_empty_folder_is_used(tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    write_folder(tmp_path / "out", FIRST, mine=mine)
+    assert inside(tmp_path / "out") == FIRST
+
+
+def test_a_stranger_folder_is_left_alone(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    target.mkdir()
+    (target / "letter.txt").write_bytes(b"dear")
+    with pytest.raises(FabplanError, match="was not written by fabplan"):
+        write_folder(target, FIRST, mine=mine)
+    assert inside(target) == {"letter.txt": b"dear"}
+
+
+def test_notes_put_beside_the_packet_stay(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+    (target / "photos").mkdir()
+    (target / "photos" / "ridge.jpg").write_bytes(b"jpg")
+    (target / "notes.txt").write_bytes(b"mind the valley")
+    write_folder(target, SECOND, mine=mine)
+    assert inside(target) == {**SECOND, "photos/ridge.jpg": b"jpg", "notes.txt": b"mind the valley"}
+
+
+def test_a_link_is_not_followed(tmp_path: Path) -> None:
+    other = tmp_path / "other"
+    other.mkdir()
+    (tmp_path / "out").symlink_to(other)
+    with pytest.raises(FabplanError, match="is a link"):
+        write_folder(tmp_path / "out", FIRST, mine=mine)
+    assert list(other.iterdir()) == []
+
+
+def test_a_file_in_the_way(tmp_path: Path) -> None:
+    (tmp_path / "out").write_bytes(b"x")
+    with pytest.raises(FabplanError, match="is a file, not a folder"):
+        write_folder(tmp_path / "out", FIRST, mine=mine)
+    with pytest.raises(FabplanError, match="part of the path"):
+        write_folder(tmp_path / "nowhere" / "out", FIRST, mine=mine)
+
+
+@pytest.mark.parametrize(
+    ("number", "says"),
+    [
+        (errno.ENOSPC, "the disk is full"),
+        (errno.EROFS, "the disk is read-only"),
+        (errno.EACCES, "you may not write there"),
+        (errno.EIO, "error"),
+    ],
+)
+@pytest.mark.parametrize("at", ["_write", "_swap", "_carry"])
+def test_a_fault_leaves_the_old_packet(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, says: str, at: str
+) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+
+    def fail(*_: object) -> None:
+        raise OSError(number, os.strerror(number))
+
+    monkeypatch.setattr(folder, at, fail)
+    with pytest.raises(FabplanError, match=says) as caught:
+        write_folder(target, SECOND, mine=mine)
+    assert "Nothing was changed" in str(caught.value)
+    assert inside(target) == FIRST
+    assert left_over(tmp_path) == []
+
+
+def test_a_fault_between_the_renames_puts_the_old_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+    real, calls = os.rename, []
+
+    def rename(a: object, b: object) -> None:
+        calls.append(b)
+        if len(calls) == 2:
+            raise OSError(errno.EIO, "error")
+        real(a, b)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(os, "rename", rename)
+    with pytest.raises(FabplanError):
+        write_folder(target, SECOND, mine=mine)
+    assert inside(target) == FIRST
+
+
+def test_after_a_crash_between_the_renames_the_old_is_found_again(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+    target.rename(tmp_path / ".out.old-12345678")
+    (tmp_path / ".out.new-12345678").mkdir()
+    (tmp_path / "nowrite").write_bytes(b"")
+    with pytest.raises(ZeroDivisionError):
+        write_folder(target, Bomb(SECOND), mine=mine)
+    assert inside(target) == FIRST
+    assert left_over(tmp_path) == []
+
+
+class Bomb(dict[str, bytes]):
+    """Files that fail while they are written."""
+
+    def items(self):  # type: ignore[no-untyped-def]
+        yield from list(super().items())[:1]
+        raise ZeroDivisionError
+
+
+def test_full_disk_for_real(tmp_path: Path) -> None:
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    made = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=256k", "tmpfs", str(disk)], capture_output=True, check=False
+    )
+    if made.returncode:
+        pytest.skip("no small disk can be mounted here")
+    try:
+        target = disk / "out"
+        write_folder(target, FIRST, mine=mine)
+        with pytest.raises(FabplanError, match="the disk is full"):
+            write_folder(target, {**SECOND, "packet.pdf": bytes(1_000_000)}, mine=mine)
+        assert inside(target) == FIRST
+        assert left_over(disk) == []
+    finally:
+        subprocess.run(["umount", str(disk)], check=False)
+
+
+RUN = textwrap.dedent(
+    """
+    import sys
+    from pathlib import Path
+    from fabplan.packet.folder import write_folder
+    n = sys.argv[2].encode()
+    files = {"packet.pdf": n * 50_000, **{f"drawings/{i}.svg": n * 1000 for i in range(30)}}
+    for _ in range(int(sys.argv[3])):
+        write_folder(Path(sys.argv[1]), files, mine=lambda names: "packet.pdf" in names)
+    """
+)
+
+
+def complete(target: Path) -> None:
+    found = inside(target)
+    assert len(found) == 31
+    first = found["packet.pdf"][:1]
+    assert found["packet.pdf"] == first * 50_000
+    assert all(found[f"drawings/{i}.svg"] == first * 1000 for i in range(30))
+
+
+def test_two_runs_into_one_folder(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    runs = [subprocess.Popen([sys.executable, "-c", RUN, str(target), n, "4"]) for n in "ab"]
+    assert [run.wait(60) for run in runs] == [0, 0]
+    complete(target)
+    assert left_over(tmp_path) == []
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs kill")
+@pytest.mark.slow
+def test_killed_at_any_moment(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    subprocess.run([sys.executable, "-c", RUN, str(target), "a", "1"], check=True)
+    for n in range(40):
+        run = subprocess.Popen([sys.executable, "-c", RUN, str(target), "bc"[n % 2], "1000"])
+        time.sleep(0.12 + 0.017 * n)
+        run.send_signal(signal.SIGKILL)
+        run.wait()
+        if target.exists():
+            complete(target)
+        else:
+            old = [p for p in tmp_path.iterdir() if p.name.startswith((".out.old-", ".out.new-"))]
+            assert any(len(inside(p)) == 31 for p in old)
+            subprocess.run([sys.executable, "-c", RUN, str(target), "a", "1"], check=True)
+    subprocess.run([sys.executable, "-c", RUN, str(target), "a", "1"], check=True)
+    complete(target)
+    assert left_over(tmp_path) == []
+
+
+def test_one_file(tmp_path: Path) -> None:
+    path = tmp_path / "a.pdf"
+    assert write_file(path, b"one") == path
+    assert write_file(path, b"two").read_bytes() == b"two"
+    assert [p.name for p in tmp_path.iterdir()] == ["a.pdf"]
+    with pytest.raises(FabplanError, match="is a folder"):
+        write_file(tmp_path, b"x")
+    with pytest.raises(FabplanError, match="does not exist"):
+        write_file(tmp_path / "no" / "a.pdf", b"x")
