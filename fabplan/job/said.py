@@ -1,0 +1,288 @@
+"""What fabplan understood, said back: rows of (what, value) for a table or JSON."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from fabplan.job import defaults
+from fabplan.job.metals import MetalProfile, load_metal
+from fabplan.job.model import (
+    CutPiece,
+    DiamondPiece,
+    FlatSeamPiece,
+    HemSpec,
+    Job,
+    OutlinePiece,
+    PieceBase,
+    RectanglePiece,
+    SectionPiece,
+    Stock,
+)
+from fabplan.job.values import OnHand, Spare
+from fabplan.job.wording import listed
+from fabplan.units import NM_PER_INCH, Nm, Show, from_inches
+
+Rows = list[tuple[str, str]]
+
+
+def said_rows(job: Job) -> Rows:
+    """Everything understood from a job, in the order of the file, then what was assumed."""
+    show, info = job.show, job.info
+    rows: Rows = [("job", f"{info.name}, number {info.number}")]
+    if job.shop:
+        rows.append(("shop file", job.shop))
+    words = {"in": "inches", "mm": "millimeters"}[info.units]
+    rows.append(("units", f"{words}, rounded to {show.exact(info.round_to)}"))
+    rows.append(("spare", spare_said(info.spare)))
+    rows.append(("batch", f"{info.batch} pieces"))
+    if info.keep_at_least:
+        rows.append(("offcuts kept", f"{_size(show, *info.keep_at_least)} or bigger"))
+    base = Path(job.file).parent if job.file else None
+    names = [job.metal.use, *(x.metal for x in (*job.pieces, *job.stock) if x.metal)]
+    for name in dict.fromkeys(names):
+        rows.append(("metal", _metal_said(show, name, load_metal(name, base=base))))
+    rows += [(f"piece {piece.mark}", piece_said(piece, show)) for piece in job.pieces]
+    rows += [(f"stock {line.name}", stock_said(line, show)) for line in job.stock]
+    rows += [(f"slope {slope.name}", f"{slope.shape}, laid with {slope.piece}") for slope in job.slopes]
+    rows.append(("shear", _shear_said(job)))
+    brake = job.brake
+    rows.append(
+        (
+            "brake",
+            f"bends to {show.exact(brake.longest_bend)} long and {show.degrees(brake.largest_angle)} turned, "
+            f"least flange {show.exact(brake.least_flange)}, overbent {show.degrees(brake.springback)}",
+        )
+    )
+    rows.append(("hem tools", listed([tool.name for tool in job.hem_tools], "and")))
+    rows.append(
+        (
+            "nest",
+            f"effort {job.nest.effort:g}, seed {job.nest.seed}, stops within "
+            f"{show.percent(float(job.nest.margin), 3)} of the bound",
+        )
+    )
+    rows += assumed_rows(job)
+    return rows
+
+
+def assumed_rows(job: Job) -> Rows:
+    """What no file said, so that fabplan took its default."""
+    rows: Rows = [("assumed", _assumed(job, where)) for where in job.assumed]
+    if job.brake.assumed:
+        keys = job.brake.assumed
+        taken = ", ".join(f"{key} {defaults.BRAKE[key]}" for key in keys)
+        rows.append(("assumed", f"brake (common practice, no source): {taken}"))
+    return rows
+
+
+def _assumed(job: Job, where: str) -> str:
+    if where == "hem_tool":
+        return "hem tools (common practice, no source): " + listed([t["name"] for t in defaults.HEM_TOOLS], "and")
+    table, key = where.split(" > ")
+    length: Nm = getattr(job.info if table == "job" else job.shear, key)
+    return f"{where}: {job.show.exact(length)}"
+
+
+def spare_said(spare: Spare) -> str:
+    """``5 % of every mark``, ``10 of every mark``, ``none``."""
+    if spare.pieces:
+        return f"{spare.pieces} of every mark"
+    return f"{float(spare.share) * 100:g} % of every mark" if spare.share else "none"
+
+
+def _size(show: Show, width: Nm, length: Nm) -> str:
+    return f"{show.exact(width)} x {show.exact(length)}"
+
+
+def _metal_said(show: Show, name: str, metal: MetalProfile) -> str:
+    per = "per sq ft" if show.unit == "in" else "per m²"
+    weight = metal.weight if show.unit == "in" else metal.weight * 10.7639104167
+    return f"{name}: {metal.title}; {show.fine(from_inches(metal.thickness))} thick, {show.weight(weight)} {per}"
+
+
+def piece_said(piece: PieceBase, show: Show) -> str:
+    """One piece in a line: how many, what, its sizes, its folds."""
+    count = "counted by the slopes" if piece.count is None else f"{piece.count:,}"
+    parts = [f"{count}: {getattr(piece, 'kind', 'piece')}", *_sizes_said(piece, show)]
+    if piece.metal:
+        parts.append(f"of {piece.metal}")
+    if piece.grain != "any":
+        parts.append(f"grain {piece.grain}")
+    if piece.allowance == "plain":
+        parts.append("plain allowance: a fold takes its width")
+    return ", ".join(parts)
+
+
+def _sizes_said(piece: PieceBase, show: Show) -> list[str]:
+    length = show.exact
+    if isinstance(piece, DiamondPiece):
+        side = f"side {length(piece.side)} finished" if piece.side else f"blank side {length(piece.blank or Nm(0))}"
+        upper, lower = piece.upper_hem or piece.hem, piece.lower_hem or piece.hem
+        hems = f"hems {length(upper or Nm(0))}"
+        if upper != lower:
+            hems = f"upper hems {length(upper or Nm(0))}, lower hems {length(lower or Nm(0))}"
+        return [side, f"top angle {show.degrees(piece.top_angle)}", hems, _gap_said(piece.hem_gap, show)]
+    if isinstance(piece, CutPiece):
+        said = [f"part of {piece.for_}"]
+        if piece.hooks:
+            said.append(f"hooks {piece.hooks}")
+        if piece.cut_fold == "none":
+            said.append("no fold on the cut edge")
+        elif piece.cut_fold is not None:
+            said.append(f"cut edge: {_fold_said(piece.cut_fold, show)}")
+        return said
+    if isinstance(piece, FlatSeamPiece):
+        size = f"{_size(show, piece.width, piece.length)} finished"
+        return [size, f"hems {length(piece.hem)}", _gap_said(piece.hem_gap, show)]
+    if isinstance(piece, RectanglePiece):
+        return [_size(show, piece.width, piece.length), "may be turned" if piece.may_turn else "not turned"]
+    if isinstance(piece, OutlinePiece):
+        return [f"{len(piece.points)} corners", f"{len(piece.folds)} folds"]
+    if isinstance(piece, SectionPiece):
+        said = [f"{length(piece.length)} long", "legs " + listed([length(leg) for leg in piece.legs], "and")]
+        if piece.bends:
+            said.append("bends " + listed([f"{bend:+g}°" for bend in piece.bends], "and"))
+        for name, hem in (("start hem", piece.start_hem), ("end hem", piece.end_hem)):
+            if hem is not None:
+                said.append(f"{name} {_fold_said(hem, show)}")
+        return said
+    return []
+
+
+def _gap_said(gap: Nm | None, show: Show) -> str:
+    if gap is None:
+        return f"gap {show.exact(defaults.hem_gap(show.unit))} (default)"
+    return f"gap {show.exact(gap)}"
+
+
+def _fold_said(fold: HemSpec, show: Show) -> str:
+    turned = "" if fold.turned == 180 else f" turned {show.degrees(fold.turned)}"
+    gap = (
+        ""
+        if fold.gap is None or fold.turned != 180
+        else ", closed"
+        if fold.gap == 0
+        else f", gap {show.exact(fold.gap)}"
+    )
+    return f"{show.exact(fold.width)} to the {fold.toward}{turned}{gap}"
+
+
+def stock_said(line: Stock, show: Show) -> str:
+    """One stock line: form, size, how much, price."""
+    if line.form == "coil":
+        cut_off = line.longest_cut_off or defaults.longest_cut_off(show.unit)
+        default = "" if line.longest_cut_off else " (default)"
+        parts = [f"coil, {show.exact(line.width)} wide, cut off to {show.exact(cut_off)} at most{default}"]
+    else:
+        parts = [f"{line.form}, {_size(show, line.width, line.length or Nm(0))}"]
+    if line.trim_each_edge:
+        parts.append(f"{show.exact(line.trim_each_edge)} trimmed off each edge")
+    parts.append(_on_hand_said(line, show))
+    if line.price:
+        parts.append(f"{line.price.amount} per {line.price.per}")
+    if line.metal:
+        parts.append(f"of {line.metal}")
+    if line.grain == "across":
+        parts.append("grain across the length")
+    return ", ".join(parts)
+
+
+def _on_hand_said(line: Stock, show: Show) -> str:
+    held: OnHand | None = line.on_hand
+    if held is None:
+        return "one" if line.form == "offcut" else "as much as needed"
+    if held.length is not None:
+        return f"{show.run(int(held.length))} on hand"
+    if held.pounds is not None:
+        return f"{show.weight(held.pounds)} on hand"
+    return f"{held.count} on hand"
+
+
+def _shear_said(job: Job) -> str:
+    show, shear = job.show, job.shear
+    text = (
+        f"cuts to {show.exact(shear.longest_cut)}, back gauge to {show.exact(shear.back_gauge_reach)}, "
+        f"holds {show.exact(shear.least_held)} or more, "
+        f"angle stop {shear.angle_stop[0]:g}° to {shear.angle_stop[1]:g}°, cut-offs to a {shear.coil_cut_off}, {shear.pattern}"
+    )
+    return text + (f", kerf {show.exact(shear.kerf)}" if shear.kerf else "")
+
+
+_INCH = Show("in", NM_PER_INCH // 64)
+_METRIC = Show("mm", 1)
+
+
+def _both(length: float) -> str:
+    return f"{_INCH.fine(from_inches(length))} ({_METRIC.fine(from_inches(length))})"
+
+
+def metal_rows(metal: MetalProfile) -> list[tuple[str, str, str]]:
+    """A metal profile as rows of (what, value, source)."""
+    low, high = metal.expansion_range
+    spread = "" if low == high else f" (published {low * 1e6:.1f} to {high * 1e6:.1f})"
+    sizes = [_as_sold(width) for width in metal.coil_widths]
+    sheets = [f"{_as_sold(w)} x {_as_sold(length)}" for w, length in metal.sheets]
+    least = metal.thickness_minimum
+    values = [
+        ("metal", metal.title, "title"),
+        ("temper", metal.temper or "not said", "temper"),
+        ("thickness", _both(metal.thickness), "thickness"),
+        ("least thickness", "not said" if least is None else _both(least), "least_thickness"),
+        ("weight", f"{metal.weight:.3g} lb per sq ft ({metal.weight * 4.88242764:.3g} kg/m²)", "weight"),
+        ("density", f"{metal.density:.4g} lb per cu in ({metal.density * 27.6799047:.3g} kg/dm³)", "density"),
+        ("expansion", f"{metal.expansion * 1e6:.1f} millionths per °F{spread}", "expansion"),
+        ("bend factor K", f"{metal.bend_factor:.3f} of the thickness from the inside", "bend_factor"),
+        ("least inside radius", _both(metal.least_inside_radius), "least_inside_radius"),
+        ("yield strength", f"{metal.yield_ksi[0]:.0f} to {metal.yield_ksi[1]:.0f} ksi", "yield_strength"),
+        ("modulus", f"{round(metal.modulus_ksi, -2):,.0f} ksi", "modulus"),
+        ("coil widths sold", ", ".join(sizes) or "not said", "coil_widths"),
+        ("sheets sold", ", ".join(sheets) or "not said", "sheets"),
+    ]
+    rows = [(what, value, metal.sources.get(key, "")) for what, value, key in values]
+    if "expansion_range" in metal.sources and spread:
+        rows.insert(7, ("expansion, spread", spread.strip(" ()"), metal.sources["expansion_range"]))
+    return rows + [("caution", text, "") for text in metal.cautions]
+
+
+def _as_sold(length: Nm) -> str:
+    """A size as it is sold: whole millimetres in mm, the rest in inches."""
+    return _METRIC.exact(length) if length % 1_000_000 == 0 and length % (NM_PER_INCH // 4) else _INCH.exact(length)
+
+
+def metal_list_rows(metals: tuple[MetalProfile, ...]) -> list[tuple[str, str, str, str, str]]:
+    """Profiles as rows of (name, metal, thickness, weight, widths sold)."""
+    return [
+        (
+            metal.name,
+            metal.title,
+            _both(metal.thickness),
+            f"{metal.weight:.3g} lb per sq ft",
+            ", ".join(_as_sold(width) for width in metal.coil_widths),
+        )
+        for metal in metals
+    ]
+
+
+def metal_data(metal: MetalProfile) -> dict[str, Any]:
+    """A metal profile as plain data: inches, pounds, degrees F, ksi; each number's source beside it."""
+    return {
+        "name": metal.name,
+        "title": metal.title,
+        "family": metal.family,
+        "temper": metal.temper,
+        "thickness_in": round(metal.thickness, 6),
+        "least_thickness_in": None if metal.thickness_minimum is None else round(metal.thickness_minimum, 6),
+        "weight_lb_per_sq_ft": round(metal.weight, 6),
+        "density_lb_per_cu_in": round(metal.density, 6),
+        "expansion_per_deg_f": float(f"{metal.expansion:.6g}"),
+        "expansion_range_per_deg_f": [float(f"{end:.6g}") for end in metal.expansion_range],
+        "bend_factor": metal.bend_factor,
+        "least_inside_radius_in": round(metal.least_inside_radius, 6),
+        "yield_ksi": [round(end, 3) for end in metal.yield_ksi],
+        "modulus_ksi": round(metal.modulus_ksi, 1),
+        "coil_widths_in": [round(width / NM_PER_INCH, 6) for width in metal.coil_widths],
+        "sheets_in": [[round(w / NM_PER_INCH, 6), round(h / NM_PER_INCH, 6)] for w, h in metal.sheets],
+        "sources": dict(metal.sources),
+        "cautions": list(metal.cautions),
+    }
