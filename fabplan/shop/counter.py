@@ -6,14 +6,16 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from pydantic import TypeAdapter, ValidationError
+
 from fabplan.errors import JobError
 from fabplan.job.metals import load_metal
-from fabplan.job.values import parse_size
+from fabplan.job.values import Size
 from fabplan.shop.rack import RackPiece, add
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show, parse_length
 
 RACK_COLUMNS = ("id", "metal", "width", "length", "grain", "note", "since (UTC)")
-_FINE = {"in": NM_PER_INCH // 32, "mm": NM_PER_MM // 2}
+FINE = {"in": NM_PER_INCH // 32, "mm": NM_PER_MM // 2}
 
 
 def add_piece(rack: Path, *, metal: str, size: str, count: int, grain: str, note: str) -> tuple[int, ...]:
@@ -21,7 +23,15 @@ def add_piece(rack: Path, *, metal: str, size: str, count: int, grain: str, note
     if grain not in ("along", "across"):
         raise JobError("the grain runs along or across the length", key="--grain", value=grain, write="along or across")
     profile = load_metal(metal)
-    width, length = parse_size(size, "in")
+    try:
+        width, length = TypeAdapter(Size).validate_python(size, context={"units": "in"})
+    except ValidationError:
+        raise JobError(
+            "the size of an offcut is its width and its length",
+            key="SIZE",
+            value=size,
+            write='for example "8 x 30-1/2 in"',
+        ) from None
     return add(
         rack,
         metal=metal,
@@ -36,7 +46,7 @@ def add_piece(rack: Path, *, metal: str, size: str, count: int, grain: str, note
 
 def rack_rows(there: Sequence[RackPiece], units: str = "in") -> list[tuple[str, ...]]:
     """Table rows of the rack."""
-    show = Show(units, _FINE[units])
+    show = Show(units, FINE[units])
     return [(str(p.id), p.metal, show.length(p.width), show.length(p.length), p.grain, p.note, p.added) for p in there]
 
 

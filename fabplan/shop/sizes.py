@@ -14,11 +14,13 @@ from math import ceil, cos, radians, sin
 
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
-from fabplan.errors import FabplanError, JobError
+from fabplan.errors import FabplanError, JobError, PlanError
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import DiamondPiece, Job, Stock
+from fabplan.job.model import CutPiece, DiamondPiece, Job, Stock
+from fabplan.roof.courses import close_up
+from fabplan.roof.plan import plan_roof
 from fabplan.shop.choices import metal_of
-from fabplan.units import NM_PER_INCH, Nm
+from fabplan.units import NM_PER_INCH, Nm, inches
 
 SQUARE = 14_400.0  # square inches in a roofing square
 HANDY = (8.0, 12.0)  # blank sides in use, inches: Copper Development Association handbook, section 12.6
@@ -148,10 +150,22 @@ Counter = Callable[[Job, tuple[FlatPattern, ...], FlatPattern], tuple[int, float
 
 
 def count_on_roof(job: Job, patterns: tuple[FlatPattern, ...], pattern: FlatPattern) -> tuple[int, float, bool]:
-    """Blanks, most courses on a slope, and whether all courses come out even, from the measured roof."""
-    from fabplan.roof.plan import sweep_counts
+    """Blanks, most courses on a slope, and whether all courses come out even, from the measured roof.
 
-    return sweep_counts(job, patterns, pattern.mark)
+    Starters and halves with marks of their own count by the area of their blank.
+    """
+    roof = plan_roof(job, patterns)
+    counts = dict(roof.counts)
+    parts = {p.mark for p in job.pieces if isinstance(p, CutPiece) and p.for_ == pattern.mark}
+    whole = pattern.width_units * pattern.length_units
+    area = sum((counts.get(p.mark, 0) * p.width_units * p.length_units for p in patterns if p.mark in parts), start=0)
+    mine = [s for s in roof.slopes if s.slope.piece == pattern.mark]
+    lattice = pattern.lattice
+    if not mine or lattice is None:
+        raise PlanError(f"No slope is laid with {pattern.mark}.")
+    tall = [max(y for _, y in s.slope.outline) / lattice.course for s in mine]
+    even = all(close_up(t * lattice.course, lattice, inches(job.roof.least_hook)).allowed for t in tall)
+    return counts.get(pattern.mark, 0) + ceil(area / whole), float(max(ceil(t - 1e-9) for t in tall)), even
 
 
 def count_by_area(area: float) -> Counter:
@@ -195,7 +209,7 @@ def sweep(
         raise JobError("the job lists no coil or sheet of this diamond's metal", file=job.file, key="[[stock]]")
     area = asked_pattern.count * asked_pattern.finished.covers_area
     counter = count_on_roof if job.slopes else count_by_area(area)
-    roof_area = _roof_area(job, metals) if job.slopes else area
+    roof_area = _roof_area(job, metals, piece.mark) if job.slopes else area
     sizes = sorted({*range(low, high + 1, jump), asked_side})
     turned = sorted({float(a) for a in angles} or {piece.top_angle})
     rows: list[SizeRow] = []
@@ -214,10 +228,9 @@ def sweep(
     return _judge(piece.mark, tuple(rows), asked_row)
 
 
-def _roof_area(job: Job, metals: Mapping[str, MetalProfile]) -> float:
-    from fabplan.roof.plan import net_area
-
-    return net_area(job, develop(job, metals))
+def _roof_area(job: Job, metals: Mapping[str, MetalProfile], mark: str) -> float:
+    roof = plan_roof(job, develop(job, metals))
+    return sum(s.net_area * s.slope.times for s in roof.slopes if s.slope.piece == mark)
 
 
 def _row(
