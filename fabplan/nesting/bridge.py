@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 
 from fabplan.nesting.cuts import Axis
 from fabplan.nesting.engine.problem import Item, Limits, Node, OffcutCredit, Pattern, Problem, leaves
 from fabplan.nesting.engine.problem import Stock as EngineStock
-from fabplan.nesting.layouts import Draft
+from fabplan.nesting.layouts import Draft, merged
 from fabplan.nesting.problem import Group, StockLine
 from fabplan.nesting.rivals import Piece
 
@@ -78,24 +79,48 @@ def usable_stock(group: Group, pieces: Sequence[Piece]) -> list[StockLine]:
 
 
 def drafts(patterns: Sequence[Pattern], group: Group, pieces: Sequence[Piece]) -> list[Draft]:
-    """The engine's patterns as drafts of the job's own cells."""
-    out = []
-    for pattern in patterns:
-        assert isinstance(pattern.stock, int)
-        line = group.stock[pattern.stock]
-        cells = []
-        for leaf in leaves(pattern.root):
+    """The engine's patterns as drafts of the job's own cells; pieces made beyond the count are left uncut."""
+    out: list[Draft] = []
+    sheets = [(p, leaves(p.root)) for p in patterns]
+    over = Counter({n: -p.count for n, p in enumerate(pieces)})
+    for pattern, cells in sheets:
+        for leaf in cells:
             assert isinstance(leaf.piece, int)
-            piece = pieces[leaf.piece]
-            turned = (leaf.width, leaf.length) != (piece.width, piece.length)
-            if piece.width == piece.length:
-                turned = piece.ways(line)[0]
-            cells.append(piece.make(leaf.x, leaf.y, turned))
-        length = pattern.length if line.form == "coil" else line.length
-        out.append(
-            Draft(stock=line.name, length=length, cells=tuple(cells), repeat=pattern.repeat, first=_first(pattern.root))
-        )
-    return out
+            over[leaf.piece] += pattern.repeat
+    for pattern, cells in sorted(sheets, key=lambda s: s[0].repeat):
+        repeat = pattern.repeat
+        while repeat and any(over[_key(leaf)] > 0 for leaf in cells):
+            rest: list[Node] = []
+            for leaf in cells:
+                if over[_key(leaf)] > 0:
+                    over[_key(leaf)] -= 1
+                else:
+                    rest.append(leaf)
+            repeat -= 1
+            if rest:
+                out.append(_draft(pattern, rest, group, pieces, 1))
+        if repeat:
+            out.append(_draft(pattern, cells, group, pieces, repeat))
+    return merged(out)
+
+
+def _key(leaf: Node) -> int:
+    assert isinstance(leaf.piece, int)
+    return leaf.piece
+
+
+def _draft(pattern: Pattern, parts: Sequence[Node], group: Group, pieces: Sequence[Piece], repeat: int) -> Draft:
+    assert isinstance(pattern.stock, int)
+    line = group.stock[pattern.stock]
+    cells = []
+    for leaf in parts:
+        piece = pieces[_key(leaf)]
+        turned = (leaf.width, leaf.length) != (piece.width, piece.length)
+        if piece.width == piece.length:
+            turned = piece.ways(line)[0]
+        cells.append(piece.make(leaf.x, leaf.y, turned))
+    length = max(c.y + c.length for c in cells) if line.form == "coil" else line.length
+    return Draft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat, first=_first(pattern.root))
 
 
 def _first(root: Node) -> Axis | None:

@@ -62,7 +62,9 @@ def check_plan(
     faults += _count_faults(plan, patterns)
     faults += _money_faults(plan, job, metals, stock, shop)
     faults += _share_faults(plan, wanted)
-    faults += check_program.program_faults(plan, job.nest.open_stacks)
+    if faults:
+        return faults
+    faults += check_program.program_faults(plan, shop, job.nest.open_stacks)
     return faults
 
 

@@ -64,6 +64,8 @@ class Table:
     def __init__(self, layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> None:
         self.layout, self.shop, self.keep = layout, shop, keep
         w, h = float(layout.width), float(layout.length)
+        self.freed_by: list[int | None] = [None]  # the cut that made each piece on the table
+        self.parents: list[int | None] = []
         self.pieces: list[list[XY]] = [[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]]
 
     def faults(self, rectangular: Sequence[bool]) -> list[str]:
@@ -76,8 +78,10 @@ class Table:
             if not cuts:
                 return ["the panel is never cut off"]
             out += self._cut_off(cuts.pop(0))
+            self.parents.append(None)
+            self.freed_by = [1]
         for cut in cuts:
-            said = self._cut(cut)
+            said = self.cut(cut)
             if said:
                 out.append(f"cut {cut.step}: {said}")
                 if len(out) > 5:
@@ -100,7 +104,7 @@ class Table:
             out.append("cut 1: too little metal held")
         return out
 
-    def _cut(self, cut: Cut) -> str:
+    def cut(self, cut: Cut) -> str:
         """Make one cut; the fault, or nothing."""
         length = math.dist(cut.start, cut.end)
         if length <= _NEAR:
@@ -118,7 +122,10 @@ class Table:
         below = max((c - n[0] * x - n[1] * y for x, y in near), default=0.0)
         above = max((n[0] * x + n[1] * y - c - self.shop.kerf for x, y in far), default=0.0)
         said = self._gauge_fault(cut, below, above) or self._angle_fault(cut, ring)
-        self.pieces[number : number + 1] = [r for r, deep in ((near, below), (far, above)) if deep > _NEAR]
+        made = [r for r, deep in ((near, below), (far, above)) if deep > _NEAR]
+        self.parents.append(self.freed_by[number])
+        self.pieces[number : number + 1] = made
+        self.freed_by[number : number + 1] = [cut.step] * len(made)
         return said
 
     def _piece_under(self, cut: Cut) -> int | None:
@@ -198,6 +205,18 @@ class Table:
         if self.keep is None:
             return False
         return min(width, length) >= self.keep[0] and max(width, length) >= self.keep[1]
+
+
+def parents(layout: Layout, shop: Shop) -> list[int | None]:
+    """For each cut of a layout that holds, the cut that freed the piece it is made on (None = the stock itself)."""
+    table = Table(layout, shop, None)
+    for cut in layout.cuts:
+        if layout.form == "coil" and cut.step == 1:
+            table.parents.append(None)
+            table.freed_by = [1]
+        else:
+            table.cut(cut)
+    return table.parents
 
 
 def _rectangle(x: int, y: int, w: int, h: int) -> list[XY]:

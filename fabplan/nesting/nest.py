@@ -25,6 +25,7 @@ from fabplan.nesting.engine.problem import Options
 from fabplan.nesting.model import CutPlan, Layout, Rival, Status
 from fabplan.nesting.pieces import Option, rectangle, strip_options
 from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
+from fabplan.nesting.program import shear_program
 from fabplan.nesting.rivals import Piece, Tried
 
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
@@ -178,7 +179,7 @@ def _engine(found: Found, group: Group, pieces: Sequence[Piece], run: Run) -> No
         answer = engine.solve(problem, options)
     except NotImplementedError:
         return
-    drafts = layouts.merged(bridge.drafts(answer.patterns, group, pieces))
+    drafts = bridge.drafts(answer.patterns, group, pieces)
     try:
         made = tuple(layouts.finish(d, group) for d in drafts)
     except NotCuttableError:
@@ -267,6 +268,8 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
     elif gap is not None and gap <= run.margin:
         status = "within_margin"
     order = {s.name: (s.form != "offcut", n) for f in found for n, s in enumerate(f.group.stock)}
+    sheets = tuple(y for f in found for y in sorted(f.layouts, key=lambda y: (order[y.stock], -y.length, -y.repeat)))
+    program = shear_program(sheets, found[0].group.limits.kerf, job.nest.open_stacks) if found else None
     return CutPlan(
         grid=found[0].group.grid if found else job.info.round_to,
         objective=found[0].group.objective if found else "area",
@@ -274,9 +277,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
         bound=bound,
         status=status,
         stopped_early=any(f.stopped_early for f in found),
-        layouts=tuple(
-            y for f in found for y in sorted(f.layouts, key=lambda y: (order[y.stock], -y.length, -y.repeat))
-        ),
+        layouts=sheets,
         stock=use,
         short=short,
         scrap_share=(stock_area - blanks_area - kept) / stock_area if stock_area else 0.0,
@@ -284,6 +285,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
         blanks_area=float(blanks_area),
         stock_area=stock_area,
         rivals=_rivals(found),
+        program=program,
         notes=tuple(note for f in found for note in f.notes),
     )
 
