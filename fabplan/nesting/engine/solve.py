@@ -3,10 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 
-from fabplan.nesting.engine.problem import Options, Pattern, Problem, Solution
+import numpy as np
+
+from fabplan.nesting.engine import exact
+from fabplan.nesting.engine.columns import given_column, pattern
+from fabplan.nesting.engine.dive import dive, greedy
+from fabplan.nesting.engine.frame import Frame, Ints, build
+from fabplan.nesting.engine.generate import column_generation
+from fabplan.nesting.engine.improve import pool_program, recut
+from fabplan.nesting.engine.lp import Master
+from fabplan.nesting.engine.problem import Key, Options, Pattern, Problem, Solution, leaves
+from fabplan.nesting.engine.singles import singles
+from fabplan.nesting.engine.state import Plan, State, Stop
 
 __all__ = ["solve"]
+
+ROUNDS = 12
+EXACT_STATES = 4000
+EXACT_WORK = 4e8
 
 
 def solve(problem: Problem, options: Options | None = None, start: Sequence[Sequence[Pattern]] = ()) -> Solution:
@@ -26,4 +42,104 @@ def solve(problem: Problem, options: Options | None = None, start: Sequence[Sequ
     Solution
         Never worse than the best complete start plan.
     """
-    raise NotImplementedError
+    options = options or Options()
+    frame = build(problem)
+    state = State(frame, options)
+    partial: tuple[Plan, Ints] | None = None
+    if frame.n:
+        state.pool.extend(singles(frame))
+        try:
+            partial = _search(state, start)
+        except Stop:
+            pass
+        except KeyboardInterrupt:
+            state.stopped_early = True
+    return _answer(frame, state, partial)
+
+
+def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Ints] | None:
+    """Everything in turn; returns a partial plan and what it misses when the stock does not suffice."""
+    frame = state.frame
+    rows = {frame.problem.items[p].key for p in frame.items}
+    for plan in start:
+        if all(leaf.piece in rows for p in plan for leaf in leaves(p.root)):
+            state.offer_columns([(given_column(frame, p), p.repeat) for p in plan])
+    if _small(frame):
+        program = exact.Exact(frame, frame.demand)
+        best = program.solve(frame.available)
+        if best is not None:
+            state.offer_columns(best)
+            if program.proof and state.cost is not None:
+                state.raise_bound(sum((frame.unit_cost[c.stock] * c.use * k for c, k in best), Fraction(0)))
+            if state.done():
+                return None
+    first, missing = greedy(state)
+    if not missing.any():
+        state.offer(first)
+    lp = column_generation(state, 400)
+    state.raise_bound(state.mix.exact(state.seconds()))
+    _improve(state, lp)
+    return (first, missing) if state.plan is None else None
+
+
+def _small(frame: Frame) -> bool:
+    """Whether the exact program is affordable."""
+    if frame.thin or exact.states(frame.demand) > EXACT_STATES:
+        return False
+    longest = max((min(v.Y, 2000) for v in frame.views), default=0)
+    return exact.pairs(frame.demand) * longest < EXACT_WORK
+
+
+def _improve(state: State, lp: Master) -> None:
+    """Dives, integer programs and re-cutting, for a fixed number of turns."""
+    turns = max(1, round(ROUNDS * state.options.effort))
+    for turn in range(turns):
+        if state.done():
+            return
+        x = np.zeros(len(state.pool))
+        x[: lp.x.size] = lp.x
+        plan = dive(state, x, 0.0 if turn == 0 else 0.3, 1)
+        if plan is not None:
+            state.offer(plan)
+        if turn % 3 == 0 and not state.done():
+            pool_program(state, lp, 450, 300)
+        for _ in range(8):
+            if state.done() or state.plan is None:
+                break
+            recut(state, lp, int(state.rng.integers(2, 6)), 50)
+
+
+def _answer(frame: Frame, state: State, partial: tuple[Plan, Ints] | None) -> Solution:
+    problem = frame.problem
+    short: dict[Key, int] = {problem.items[p].key: problem.items[p].count for p in frame.unplaced}
+    plan = state.plan
+    if plan is None and frame.n:
+        plan, missing = partial if partial is not None else ({}, frame.demand)
+        for r, m in enumerate(missing):
+            if m:
+                key = problem.items[frame.items[r]].key
+                short[key] = short.get(key, 0) + int(m)
+    plan = plan or {}
+    cost = state.plan_cost(plan)
+    bound = min(state.bound, cost)
+    if short:
+        status = "short"
+    elif cost == bound:
+        status = "proven"
+    elif cost <= bound * (1 + state.options.margin):
+        status = "within_margin"
+    else:
+        status = "not_proven"
+    order = {item.key: i for i, item in enumerate(problem.items)}
+    return Solution(
+        patterns=tuple(
+            pattern(frame, state.pool.columns[j], c)
+            for j, c in sorted(plan.items(), key=lambda jc: (state.pool.columns[jc[0]].stock, -jc[1], jc[0]))
+        ),
+        cost=cost,
+        bound=bound,
+        status=status,  # type: ignore[arg-type]
+        short=tuple(sorted(short.items(), key=lambda kv: order[kv[0]])),
+        stopped_early=state.stopped_early,
+        history=tuple(state.history),
+    )

@@ -1,0 +1,154 @@
+"""Whole plans: greedy first, then dives that fix patterns of the linear master one after another."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from fabplan.nesting.engine import exact
+from fabplan.nesting.engine.bounded import cut_back
+from fabplan.nesting.engine.columns import Column
+from fabplan.nesting.engine.frame import HUGE, Ints
+from fabplan.nesting.engine.generate import master
+from fabplan.nesting.engine.state import Plan, State
+
+Floats = npt.NDArray[np.float64]
+EXACT_PAIRS = 30_000.0
+
+
+def fitted(state: State, pi: Floats, mu: Floats, want: Ints, available: Ints, per_view: int, thin: int) -> list[Column]:
+    """Good patterns that hold no more than what is wanted, from the stock left."""
+    out: list[Column] = []
+    for stages in (2, 3) if state.frame.stages == 3 else (2,):
+        priced = state.pricer.price(pi, mu, want, per_view, False, thin, stages)
+        assert priced.value is not None
+        for col in priced.columns:
+            if available[col.stock] < col.use:
+                continue
+            cut = cut_back(state.frame, col, want, priced.value)
+            if cut is not None and cut.counts.any():
+                out.append(cut)
+    return out
+
+
+def greedy(state: State) -> tuple[Plan, Ints]:
+    """A first plan and what it misses: the pattern with most piece value per cost, as often as it fits."""
+    frame = state.frame
+    want, left = frame.demand.copy(), frame.available.copy()
+    pi = frame.area.astype(float)
+    usable = [k for k in range(left.size) if left[k] > 0]
+    rate = min((_rate(state, k) for k in usable), default=1.0)
+    pi = pi * max(rate, 1e-12) * 1.5
+    plan: Plan = {}
+    while want.any():
+        state.tick()
+        lift = 1.0
+        cols: list[Column] = []
+        while not cols and lift < 1e7:
+            cols = fitted(state, pi * lift, np.zeros(left.size), want, left, 2, 24)
+            lift *= 8
+        if not cols:
+            break
+        col = max(cols, key=lambda c: (float(pi @ c.counts) / max(c.cost, 1e-12), c.counts.tobytes()))
+        times: int = int((want[col.counts > 0] // col.counts[col.counts > 0]).min())
+        if left[col.stock] < HUGE:
+            times = int(min(times, left[col.stock] // col.use))
+            left[col.stock] -= times * col.use
+        j = state.pool.add(col)
+        plan[j] = plan.get(j, 0) + times
+        want -= times * col.counts
+    return plan, want
+
+
+def _rate(state: State, k: int) -> float:
+    """Cost per area of a stock line."""
+    view = next((v for v in state.frame.views if v.stock == k), None)
+    if view is None:
+        return 1.0
+    t = state.frame.tables[view.table]
+    area = view.X * t.unit_across * t.unit_along * (1 if view.coil else view.Y)
+    return float(state.frame.cost[k]) / area
+
+
+def finish(state: State, want: Ints, left: Ints, pairs: float = EXACT_PAIRS) -> list[tuple[Column, int]] | None:
+    """The cheapest end of a plan when little is left; None if too much is left."""
+    if state.frame.thin or exact.pairs(want) > pairs or exact.states(want) > 3000:
+        return None
+    return exact.Exact(state.frame, want).solve(left)
+
+
+def dive(
+    state: State,
+    start: Floats | None,
+    noise: float,
+    reprice: int,
+    want: Ints | None = None,
+    left: Ints | None = None,
+    pairs: float = EXACT_PAIRS,
+    thin: int = 48,
+) -> Plan | None:
+    """Fix the whole parts of the master's answer, then one pattern at a time, re-pricing for what is left.
+
+    Parameters
+    ----------
+    start : amounts to begin with (over the pool), or None to solve for what is wanted first
+    noise : how far the choice strays from the largest amount
+    reprice : pricing rounds after each fixing
+    want, left : what to make and the stock to make it from; the whole job by default
+    """
+    frame, pool = state.frame, state.pool
+    want = frame.demand.copy() if want is None else want.copy()
+    left = frame.available.copy() if left is None else left.copy()
+    plan: Plan = {}
+
+    def take(j: int, times: int) -> int:
+        col = pool.columns[j]
+        has = col.counts > 0
+        times = min(times, int((want[has] // col.counts[has]).min()))
+        if left[col.stock] < HUGE:
+            times = min(times, int(left[col.stock] // col.use))
+        if times > 0:
+            plan[j] = plan.get(j, 0) + times
+            want[:] -= times * col.counts
+            if left[col.stock] < HUGE:
+                left[col.stock] -= times * col.use
+        return times
+
+    if start is not None:
+        for j in np.flatnonzero(start >= 1 - 1e-6):
+            take(int(j), int(start[j] + 1e-6))
+    while want.any():
+        state.tick()
+        tail = finish(state, want, left, pairs)
+        if tail is not None:
+            for col, times in tail:
+                j = pool.add(col)
+                plan[j] = plan.get(j, 0) + times
+            return plan
+        a = pool.matrix
+        picks = np.flatnonzero((a <= want[:, None]).all(axis=0) & (pool.use <= left[pool.stock]))
+        lp = master(state, picks, want, left)
+        for _ in range(reprice):
+            new = fitted(state, lp.pi, lp.mu, want, left, 2, thin)
+            new = [c for c in new if float(c.cost - lp.mu[c.stock] * c.use - lp.pi @ c.counts) < -1e-9]
+            added = np.setdiff1d(np.array(pool.extend(new), dtype=np.int64), picks)
+            if not added.size:
+                break
+            picks = np.union1d(picks, added)
+            lp = master(state, picks, want, left)
+        if not picks.size:
+            return None
+        x = lp.x
+        whole = np.flatnonzero(x >= 1 - 1e-6)
+        done = 0
+        for i in whole:
+            done += take(int(picks[i]), int(x[i] + 1e-6))
+        if not done:
+            score = x + noise * state.rng.random(x.size) * (x > 1e-6) if noise else x
+            for i in np.argsort(-score, kind="stable"):
+                if take(int(picks[i]), 1):
+                    done = 1
+                    break
+        if not done:
+            return None
+    return plan

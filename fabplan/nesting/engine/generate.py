@@ -1,0 +1,92 @@
+"""Column generation: the linear master and the pricing tables in turn, until no pattern is worth adding."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from fabplan.nesting.engine.frame import Ints
+from fabplan.nesting.engine.lp import Master, solve_lp
+from fabplan.nesting.engine.state import State
+
+Floats = npt.NDArray[np.float64]
+SMOOTH = 0.5
+
+
+def dear(state: State) -> Floats:
+    """Price of leaving a piece out: more than any way of cutting it alone."""
+    frame = state.frame
+    alone = np.full(frame.n, 0.0)
+    cost, a = state.pool.cost, state.pool.matrix
+    for r in range(frame.n):
+        has = a[r] > 0
+        alone[r] = float((cost[has] / a[r, has]).min()) if has.any() else 1.0
+    return np.maximum(alone, 1e-6) * 10 + float(frame.cost.max(initial=0.0)) * 1e-3
+
+
+def master(
+    state: State, picks: Ints | None = None, demand: Ints | None = None, available: Ints | None = None
+) -> Master:
+    """Linear master over the pool (or some of its columns)."""
+    pool, frame = state.pool, state.frame
+    picks = np.arange(len(pool)) if picks is None else picks
+    return solve_lp(
+        pool.matrix[:, picks],
+        pool.cost[picks],
+        frame.demand if demand is None else demand,
+        pool.stock[picks],
+        pool.use[picks],
+        frame.available if available is None else available,
+        state_dear(state),
+    )
+
+
+def state_dear(state: State) -> Floats:
+    """Leave-out prices, worked out once the singles are in the pool."""
+    if state.dear is None:
+        state.dear = dear(state)
+    return state.dear
+
+
+def column_generation(state: State, rounds: int) -> Master:
+    """Close the linear master over every allowed pattern; every full round also lifts the bound.
+
+    Cheap rounds look at few panel lengths and run while they find something; full rounds then settle it. Duals are
+    smoothed toward those of the best bound (P. Wentges, 1997).
+    """
+    frame, pool = state.frame, state.pool
+    centre: Floats | None = None
+    best = 0.0
+    full = pure = False
+    lp = master(state)
+    active = np.arange(len(pool))
+    for _ in range(rounds):
+        state.tick()
+        smooth = full and not pure and centre is not None
+        pi = SMOOTH * centre + (1 - SMOOTH) * lp.pi if smooth and centre is not None else lp.pi
+        pure = False
+        priced = state.pricer.price(pi, lp.mu, None, 6 if full else 4, full)
+        if priced.worth is not None and priced.value is not None:
+            alone = state.mix.add(priced.worth, float((priced.value * frame.demand).sum()) / priced.scale)
+            if alone > best:
+                best, centre = alone, pi
+            if lp.cost - best <= 1e-7 * max(1.0, lp.cost):
+                break
+        new = [c for c in priced.columns if float(c.cost - lp.mu[c.stock] * c.use - lp.pi @ c.counts) < -1e-9]
+        added = np.setdiff1d(np.array(pool.extend(new), dtype=np.int64), active)
+        if not added.size:  # nothing new under these duals: look everywhere, then at the master's own duals
+            if full and not smooth:
+                break
+            pure, full = full, True
+            continue
+        if active.size > 6 * frame.n + 400:
+            reduced = pool.cost[active] - lp.mu[pool.stock[active]] * pool.use[active] - lp.pi @ pool.matrix[:, active]
+            keep = np.argsort(reduced, kind="stable")[: 4 * frame.n + 200]
+            active = np.sort(active[keep])
+        active = np.union1d(active, added)
+        lp = master(state, active)
+    state.pi, state.mu = lp.pi, lp.mu
+    full_x = np.zeros(len(pool))
+    full_x[active] = lp.x
+    lp.x = full_x
+    return lp

@@ -1,0 +1,273 @@
+"""Finding patterns worth more than they cost under given dual prices, and how much any pattern can be worth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from fabplan.nesting.engine.bounded import BoundedStrips, bounded_strips
+from fabplan.nesting.engine.columns import Column, column, holdable
+from fabplan.nesting.engine.frame import Frame, Ints, View
+from fabplan.nesting.engine.tables import Panel, Panels, Strips, panels, repeat_item, stacked, strips
+
+Floats = npt.NDArray[np.float64]
+TOP = float(1 << 29)  # largest value of one pattern in scaled duals: panel tables are 32-bit
+
+
+@dataclass(slots=True)
+class Priced:
+    """Patterns found, and `worth[k]`: most value of one unit of stock k (exact tables only)."""
+
+    columns: list[Column] = field(default_factory=list)
+    reduced: list[float] = field(default_factory=list)
+    worth: Floats | None = None
+    value: Ints | None = None
+    scale: float = 1.0
+
+
+@dataclass(slots=True)
+class _Panel:
+    """Values of panels of one view: `value[j]` for length `length[j]`; `whole` = a piece as wide as the stock."""
+
+    length: Ints
+    value: Ints
+    whole: Ints
+
+
+class Pricer:
+    """Prices patterns of every view of a frame."""
+
+    def __init__(self, frame: Frame) -> None:
+        self.frame = frame
+        self.by_table: list[list[int]] = [
+            [i for i, v in enumerate(frame.views) if v.table == t] for t in range(len(frame.tables))
+        ]
+        self.size = [
+            (self._ymax(t), max((frame.views[i].X for i in vs), default=0)) for t, vs in enumerate(self.by_table)
+        ]
+
+    def _ymax(self, t: int) -> int:
+        return max((min(v.Y, v.rip_max) for v in self.frame.views if v.table == t), default=0)
+
+    def scale(self, pi: Floats) -> float:
+        """Scale that keeps every pattern value within 32 bits."""
+        top = 0.0
+        for v in self.frame.views:
+            t = self.frame.tables[v.table]
+            ok = (t.across <= v.X) & (t.along <= v.Y)
+            if ok.any():
+                density = float((pi[t.item[ok]] / (t.across[ok] * t.along[ok])).max())
+                top = max(top, density * v.X * v.Y)
+        return TOP / top if top > 0 else 1.0
+
+    def price(
+        self,
+        pi: Floats,
+        mu: Floats,
+        cap: Ints | None,
+        per_view: int,
+        full: bool,
+        thin: int = 96,
+        stages: int | None = None,
+    ) -> Priced:
+        """Best patterns under duals `pi` (pieces) and `mu` (stock on hand, not positive).
+
+        Parameters
+        ----------
+        cap : how many of each piece a strip may hold, or None for any number
+        per_view : most patterns per view
+        full : look at every panel length, which also yields `worth`
+        thin : panel lengths looked at when not full
+        """
+        frame = self.frame
+        scale = self.scale(pi)
+        value = np.floor(np.maximum(pi, 0.0) * scale).astype(np.int64)
+        if cap is not None:
+            value = np.where(cap > 0, value, 0)
+        stages = frame.stages if stages is None else stages
+        out = Priced(value=value, scale=scale)
+        worth = np.zeros(len(frame.problem.stock))
+        for t, views in enumerate(self.by_table):
+            if not views:
+                continue
+            table = frame.tables[t]
+            v = value[table.item]
+            ymax, xmax = self.size[t]
+            s: Strips | BoundedStrips
+            if stages == 3:
+                s = stacked(table, v, ymax, xmax, self._widths(t, v, xmax, full))
+            elif cap is not None:
+                s = bounded_strips(table, v, cap[table.item], ymax, xmax)
+            else:
+                s = strips(table, v, ymax, xmax)
+            p = self._panel_table(t, s, xmax, full, thin)
+            for i in views:
+                self._view(i, s, p, mu, scale, per_view, out, worth)
+        if frame.thin:
+            good = [j for j, c in enumerate(out.columns) if holdable(frame, c)]
+            out.columns, out.reduced = [out.columns[j] for j in good], [out.reduced[j] for j in good]
+        if full:
+            out.worth = worth / scale
+        return out
+
+    def _widths(self, t: int, v: Ints, xmax: int, full: bool) -> Ints:
+        """Strip widths for stacked strips: every one, or single pieces and the commonest pairs."""
+        table = self.frame.tables[t]
+        across = np.unique(table.across[(v > 0) & (table.across <= xmax)])
+        if full and xmax <= 640:
+            reach = np.zeros(xmax + 1, dtype=bool)
+            reach[0] = True
+            for a in across:
+                for at in range(int(a), xmax + 1):
+                    if reach[at - a]:
+                        reach[at] = True
+            return np.flatnonzero(reach)[1:]
+        pairs = np.unique((across[:, None] + across[None, :]).ravel())
+        return np.unique(np.concatenate([across, pairs[pairs <= xmax]]))
+
+    def _panel_table(self, t: int, s: Strips | BoundedStrips, xmax: int, full: bool, thin: int) -> Panels:
+        frame = self.frame
+        views = [frame.views[i] for i in self.by_table[t]]
+        need = {v.Y for v in views if not v.coil and v.rip_max >= v.Y}
+        open_y = max((min(v.Y, v.rip_max) for v in views if v.coil or v.many), default=0)
+        if open_y and s.width.size:
+            jump = np.flatnonzero((np.diff(s.best[:, : open_y + 1], axis=1) > 0).any(axis=0)) + 1
+            if not full and jump.size > thin:
+                density = (s.best[:, jump] / s.width[:, None]).max(axis=0) / jump
+                jump = jump[np.argsort(-density, kind="stable")[:thin]]
+            need |= {int(y) for y in jump}
+        cols = np.array(sorted(y for y in need if y < s.best.shape[1]), dtype=np.int64)
+        return panels(s, cols, xmax)
+
+    def _panels_of(self, view: View, s: Strips | BoundedStrips, p: Panels) -> _Panel:
+        """Values of the panels a view may use."""
+        t = s.table
+        if view.coil or view.many:
+            cols = np.flatnonzero(p.length <= min(view.Y, view.rip_max))
+        else:
+            cols = np.flatnonzero((p.length == view.Y) & (p.length <= view.rip_max))
+        length = p.length[cols]
+        value = p.best[view.X, cols].astype(np.int64)
+        whole = np.full(length.size, -1, dtype=np.int64)
+        if view.whole and (view.rip_max < view.Y or not view.cut_off):
+            for o in np.flatnonzero((t.across == view.X) & (t.along <= view.Y) & (s.value > 0)):
+                y = int(t.along[o])
+                if y == view.Y or (view.cut_off and (view.coil or view.many) and y > view.rip_max):
+                    length = np.append(length, y)
+                    value = np.append(value, s.value[o])
+                    whole = np.append(whole, o)
+        order = np.lexsort((-value, length))
+        return _Panel(length=length[order], value=value[order], whole=whole[order])
+
+    def _open(self, view: View, p: Panels, panel: _Panel, j: int) -> Panel:
+        if panel.whole[j] >= 0:
+            o, y = int(panel.whole[j]), int(panel.length[j])
+            return y, ((view.X, ((y, ((o, 1),)),)),)
+        y, opened = p.open(view.X, int(np.searchsorted(p.length, panel.length[j])))
+        return (y if view.coil or view.many else view.Y), opened
+
+    def _view(
+        self,
+        i: int,
+        s: Strips | BoundedStrips,
+        p: Panels,
+        mu: Floats,
+        scale: float,
+        per_view: int,
+        out: Priced,
+        worth: Floats,
+    ) -> None:
+        frame = self.frame
+        view = frame.views[i]
+        panel = self._panels_of(view, s, p)
+        good = panel.value > 0
+        if not good.any():
+            return
+        cost = float(frame.cost[view.stock] - mu[view.stock])
+        if view.coil:
+            ratio = panel.value / panel.length
+            worth[view.stock] = max(worth[view.stock], float(ratio.max()))
+            gain = panel.value / scale - cost * panel.length
+            rise = np.diff(np.maximum.accumulate(panel.value), prepend=0) > 0
+            cand = np.flatnonzero(good & rise & (gain > 1e-9))
+            cand = cand[np.argsort(-ratio[cand], kind="stable")[:per_view]]
+            for j in cand:
+                out.columns.append(column(frame, i, (self._open(view, p, panel, int(j)),)))
+                out.reduced.append(-float(gain[j]))
+            return
+        self._sheet(i, view, s, p, panel, cost, scale, per_view, out, worth)
+
+    def _sheet(
+        self,
+        i: int,
+        view: View,
+        s: Strips | BoundedStrips,
+        p: Panels,
+        panel: _Panel,
+        cost: float,
+        scale: float,
+        per_view: int,
+        out: Priced,
+        worth: Floats,
+    ) -> None:
+        """Panels one after another along the sheet: one more knapsack."""
+        frame = self.frame
+        if not view.many:
+            best = int(panel.value.max())
+            worth[view.stock] = max(worth[view.stock], float(best))
+            if best / scale - cost > 1e-9:
+                j = int(np.argmax(panel.value))
+                out.columns.append(column(frame, i, (self._open(view, p, panel, j),)))
+                out.reduced.append(cost - best / scale)
+            return
+        gauge = s.table.gauge_along
+        h = np.zeros(view.Y + 1, dtype=np.int64)
+        used: list[int] = []
+        deep: list[int] = []
+        for j in range(panel.length.size):
+            y, v = int(panel.length[j]), int(panel.value[j])
+            if v <= 0:
+                continue
+            if y > gauge:
+                deep.append(j)
+            elif v > h[y]:
+                used.append(j)
+                repeat_item(h, y, v)
+        firsts = used + deep
+        if not firsts:
+            return
+        pick = np.array(firsts, dtype=np.int64)
+        total = panel.value[pick] + h[view.Y - panel.length[pick]]
+        worth[view.stock] = max(worth[view.stock], float(total.max()))
+        order = np.argsort(-total, kind="stable")
+        seen: set[bytes] = set()
+        for at in order[: 6 * per_view]:
+            gain = total[at] / scale - cost
+            if gain <= 1e-9 or len(seen) >= per_view:
+                break
+            col = column(
+                frame,
+                i,
+                tuple(self._open(view, p, panel, j) for j in self._chain(h, view.Y, panel, used, int(pick[at]))),
+            )
+            if col.counts.tobytes() not in seen:
+                seen.add(col.counts.tobytes())
+                out.columns.append(col)
+                out.reduced.append(-float(gain))
+
+    @staticmethod
+    def _chain(h: Ints, y: int, panel: _Panel, used: list[int], first: int) -> list[int]:
+        """Panels that follow `first` to the sheet's end, deepest first."""
+        chain = [first]
+        y -= int(panel.length[first])
+        js = np.array(used, dtype=np.int64)
+        while y > 0 and h[y] > 0:
+            size, value = panel.length[js], panel.value[js]
+            ok = size <= y
+            hit = np.flatnonzero(ok & (h[y - np.where(ok, size, 0)] + value == h[y]))
+            j = int(js[hit[-1]])
+            chain.append(j)
+            y -= int(panel.length[j])
+        return sorted(chain, key=lambda j: -int(panel.length[j]))

@@ -1,0 +1,120 @@
+"""What a search carries along: columns, best plan, bound, and how much it may still do."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from fractions import Fraction
+
+import numpy as np
+import numpy.typing as npt
+
+from fabplan.nesting.engine.bound import StockMix
+from fabplan.nesting.engine.columns import Column, Pool, exact_cost
+from fabplan.nesting.engine.frame import HUGE, Frame, Ints
+from fabplan.nesting.engine.pricing import Pricer
+from fabplan.nesting.engine.problem import Options, Trace
+
+Floats = npt.NDArray[np.float64]
+Plan = dict[int, int]  # column index -> times
+
+
+class Stop(Exception):
+    """The search must end now: time is up, it was interrupted, or the answer is good enough."""
+
+
+class State:
+    """Shared by every part of the search."""
+
+    def __init__(self, frame: Frame, options: Options) -> None:
+        self.frame, self.options = frame, options
+        self.pool = Pool(frame)
+        self.pricer = Pricer(frame)
+        self.mix = StockMix(frame)
+        self.rng = np.random.default_rng(options.seed)
+        self.plan: Plan | None = None
+        self.cost: Fraction | None = None
+        self.bound = Fraction(0)
+        self.dear: Floats | None = None
+        self.work = 0
+        self.stopped_early = False
+        self.history: list[Trace] = []
+        self.pi: Floats = np.zeros(frame.n)
+        self.mu: Floats = np.zeros(len(frame.problem.stock))
+        self._end = None if options.seconds is None else time.monotonic() + options.seconds
+
+    def seconds(self) -> float | None:
+        """Time left, or None when there is no limit."""
+        return None if self._end is None else self._end - time.monotonic()
+
+    def tick(self, work: int = 1) -> None:
+        """Count work; raise `Stop` when the time is up or someone asks to stop."""
+        self.work += work
+        left = self.seconds()
+        if (left is not None and left <= 0) or (self.options.should_stop is not None and self.options.should_stop()):
+            self.stopped_early = True
+            raise Stop
+
+    def done(self) -> bool:
+        """Whether the plan is proven or within the margin."""
+        return self.cost is not None and self.cost <= self.bound * (1 + self.options.margin)
+
+    def raise_bound(self, bound: Fraction) -> None:
+        """Note a better bound."""
+        if bound > self.bound:
+            self.bound = bound if self.cost is None else min(bound, self.cost)
+            self._tell()
+
+    def plan_cost(self, plan: Mapping[int, int]) -> Fraction:
+        """Exact cost of a plan."""
+        return sum((exact_cost(self.frame, self.pool.columns[j]) * c for j, c in plan.items()), Fraction(0))
+
+    def covers(self, plan: Mapping[int, int]) -> bool:
+        """Whether the plan makes every piece from the stock on hand."""
+        return self.covers_part(plan, self.frame.demand, self.frame.available)
+
+    def covers_part(self, plan: Mapping[int, int], want: Ints, left: Ints) -> bool:
+        """Whether the plan makes what is wanted from the stock left."""
+        made = np.zeros(self.frame.n, dtype=np.int64)
+        used = np.zeros(len(self.frame.problem.stock), dtype=np.int64)
+        for j, c in plan.items():
+            col = self.pool.columns[j]
+            made += col.counts * c
+            used[col.stock] += col.use * c
+        return bool((made >= want).all() and (used <= left).all())
+
+    def offer(self, plan: Mapping[int, int]) -> bool:
+        """Keep the plan if it is complete and cheaper."""
+        plan = {j: int(c) for j, c in sorted(plan.items()) if c > 0}
+        if not self.covers(plan):
+            return False
+        cost = self.plan_cost(plan)
+        if self.cost is not None and cost >= self.cost:
+            return False
+        self.plan, self.cost = plan, cost
+        self.bound = min(self.bound, cost)
+        self._tell()
+        return True
+
+    def offer_columns(self, columns: list[tuple[Column, int]]) -> bool:
+        """Offer a plan given by columns."""
+        plan: Plan = {}
+        for col, times in columns:
+            j = self.pool.add(col)
+            plan[j] = plan.get(j, 0) + times
+        return self.offer(plan)
+
+    def _tell(self) -> None:
+        self.history.append(Trace(work=self.work, cost=self.cost, bound=self.bound))
+        if self.options.progress is not None:
+            gap = float(self.cost / self.bound - 1) if self.cost is not None and self.bound else None
+            self.options.progress(self.cost, self.bound, gap)
+
+    def available_after(self, plan: Mapping[int, int]) -> Ints:
+        """Stock left when the plan has been cut."""
+        left = self.frame.available.copy()
+        for j, c in plan.items():
+            col = self.pool.columns[j]
+            if left[col.stock] < HUGE:
+                left[col.stock] -= col.use * c
+        return left
