@@ -239,7 +239,7 @@ class Roof(_Model):
     cap_cleat_spacing: Length = _in(16 * 12)
     fastener_source: str = ""
 
-    kit_pieces: int | None = Field(default=None, ge=1)  # None = [handling] carry_count, or 60
+    kit_pieces: int | None = Field(default=None, ge=1)  # None = [handling] carry_count, or 120
     confidence: Share = Field(default=Fraction(99, 100), gt=0, lt=1)  # for lines and hems
 
     @model_validator(mode="after")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import shapely
 
@@ -142,7 +143,7 @@ def open_slope(slope: Measured, entry: Slope, job: Job, face: int) -> Measured:
     return replace(slope, holes=tuple(holes))
 
 
-def _hole(name: str, polygon: shapely.Polygon, outline: shapely.Polygon, reach: float, fold: float) -> Hole:
+def _hole(name: str, polygon: Any, outline: shapely.Polygon, reach: float, fold: float) -> Hole:
     ring: list[Point] = [(float(x), float(y)) for x, y in list(polygon.exterior.coords)[:-1]]
     if shoelace(tuple(ring)) > 0:
         ring.reverse()

@@ -12,7 +12,7 @@ import shapely
 from fabplan.blanks.model import Lattice
 from fabplan.errors import PlanError
 from fabplan.job.slopes import Roof
-from fabplan.roof.clip import difference, intersection
+from fabplan.roof.clip import split
 from fabplan.roof.lattice import Alignment, Grid, blank_centre, blank_rhombus, finished_outline
 from fabplan.roof.model import KINDS, LaidPiece, Measured, PieceKind, Point, Polygon, Sliver, SlopeEdge
 from fabplan.roof.region import net_region, polygons, ring_points
@@ -114,8 +114,7 @@ def lay(
     courses, columns, centres, cells = courses[touching], columns[touching], centres[touching], cells[touching]
     inside = shapely.covers(region, cells)
     border = np.flatnonzero(~inside)
-    parts = intersection(cells[border], region)
-    missing = difference(cells[border], region)
+    parts, missing = split(cells[border], region)
     whole_after_all = shapely.is_empty(shapely.buffer(missing, -full / 2, join_style="mitre")) & (
         shapely.area(parts) > _NOTHING
     )
@@ -230,7 +229,7 @@ def _cut_pieces(
     rise = blank_centre(lattice) + lattice.course - grid.course
     middles = at + np.array([0.0, rise])
     ring = np.array([*blank_rhombus(lattice), blank_rhombus(lattice)[0]])
-    metals = intersection(shapely.polygons(middles[:, None, :] + ring[None, :, :]), net_region(slope, top, folds=True))
+    metals, _ = split(shapely.polygons(middles[:, None, :] + ring[None, :, :]), net_region(slope, top, folds=True))
     out = []
     for j, (n, shape) in enumerate(kept):
         tips = "".join(name for name in "LRBT" if lost[name][j])

@@ -376,7 +376,7 @@ class RoofPlan:
     underlayment: tuple[Underlayment, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     kits: tuple[Kit, ...] = ()
-    kit_limit: tuple[int, float | None] = (60, None)
+    kit_limit: tuple[int, float | None] = (120, None)
     variation: tuple[Variation, ...] = ()
     notes: tuple[str, ...] = ()
 

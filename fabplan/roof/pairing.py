@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from fabplan.roof.model import Pair, PartBlank, Polygon
+from fabplan.roof.model import Pair, PartBlank, Polygon, shoelace
 
 Array = NDArray[np.float64]
 SAME = 1 / 32  # inches: shapes that differ less than this are cut by one template
@@ -29,19 +29,21 @@ class Sorter:
 
     shapes: list[shapely.Polygon]
     areas: list[float]
+    lengths: list[float]
 
     @classmethod
     def empty(cls) -> Sorter:
         """A sorter that has seen nothing."""
-        return cls([], [])
+        return cls([], [], [])
 
     def number(self, metal: Polygon) -> tuple[int, bool]:
         """Index of the shape (from 0) and whether it is the mirror image of the template."""
         shape = shapely.Polygon(metal)
+        area, length = float(shape.area), float(shape.length)
         near = [
             i
-            for i, area in enumerate(self.areas)
-            if abs(area - shape.area) <= SAME * (shape.length + self.shapes[i].length) / 2
+            for i, (a, around) in enumerate(zip(self.areas, self.lengths, strict=True))
+            if abs(a - area) <= SAME * (length + around) / 2
         ]
         if near:
             mirror = shapely.Polygon([(-x, y) for x, y in metal])
@@ -52,7 +54,8 @@ class Sorter:
                 if off[best] <= SAME:
                     return near[best], flag
         self.shapes.append(shape)
-        self.areas.append(float(shape.area))
+        self.areas.append(area)
+        self.lengths.append(length)
         return len(self.shapes) - 1, False
 
 
@@ -100,11 +103,12 @@ class Fits:
         self.normals: Array = np.stack([unit[..., 1], -unit[..., 0]], axis=-1)
         self.offsets: Array = np.where(length[..., 0] > 0, np.einsum("pvk,pvk->pv", self.normals, self.points), np.inf)
 
-    def clear_of(self, part: Polygon) -> NDArray[np.bool_]:
-        """For each hull, whether a straight cut parts it from this one."""
+    def clear_of(self, part: Polygon, among: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """For each hull of `among`, whether a straight cut parts it from this one."""
         one = Fits([part])
-        ours = np.einsum("pvk,ek->pve", self.points, one.normals[0]).min(axis=1) - one.offsets[0]
-        theirs = np.einsum("vk,pek->pev", one.points[0], self.normals).min(axis=2) - self.offsets
+        points, normals, offsets = self.points[among], self.normals[among], self.offsets[among]
+        ours = np.min(points @ one.normals[0].T, axis=1) - one.offsets[0]
+        theirs = np.min(normals @ one.points[0].T, axis=2) - offsets
         return np.asarray((ours.max(axis=1) >= -_TOUCH) | (theirs.max(axis=1) >= -_TOUCH))
 
 
@@ -112,6 +116,7 @@ def pair_parts(
     mark: str,
     parts: Sequence[tuple[int, bool, Polygon, int]],
     ways: Sequence[tuple[float, bool]],
+    blank_area: float = float("inf"),
 ) -> tuple[tuple[Pair, ...], tuple[PartBlank, ...]]:
     """Pair parts greedily, largest first with the largest that fits.
 
@@ -121,6 +126,8 @@ def pair_parts(
     parts : sequence of (shape number, mirrored, metal, how many)
     ways : sequence of (degrees turned, flipped)
         From `placements`.
+    blank_area : float
+        Square inches; rules out pairs too big for it at once.
 
     Returns
     -------
@@ -133,17 +140,21 @@ def pair_parts(
     hulls = [hull(p[2]) for p in order]
     fits = Fits([placed(h, turned, flipped) for h in hulls for turned, flipped in ways])
     pairs: list[Pair] = []
+    areas = np.array([abs(shoelace(h)) for h in hulls])
     for i, (shape, mirror, _, _) in enumerate(order):
-        if not left[i]:
+        # hulls that lie clear of each other in one blank have no more area than it
+        open_ = [j for j in range(i, len(order)) if left[j] and areas[i] + areas[j] <= blank_area + 1e-6]
+        if not left[i] or not open_:
             continue
-        clear = fits.clear_of(hulls[i]).reshape(len(order), len(ways))
-        for j in range(i, len(order)):
-            if not left[i]:
-                break
+        among = np.array([j * len(ways) + w for j in open_ for w in range(len(ways))])
+        clear = fits.clear_of(hulls[i], among).reshape(len(open_), len(ways))
+        first = np.argmax(clear, axis=1)
+        for at in np.flatnonzero(clear.any(axis=1)).tolist():
+            j = open_[at]
             times = left[i] // 2 if i == j else min(left[i], left[j])
-            if not times or not clear[j].any():
+            if not times:
                 continue
-            turned, flipped = ways[int(np.argmax(clear[j]))]
+            turned, flipped = ways[int(first[at])]
             left[i] -= times
             left[j] -= times
             pairs.append(

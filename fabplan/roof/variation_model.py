@@ -17,9 +17,13 @@ class Drift:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
-    """A line snapped every `courses`: least hem for the confidence, by lock and by whole roof."""
+    """A line snapped every `courses`: least hem for the confidence, by lock and by whole roof.
+
+    `course_at_most` is the course height the lines may be laid to so that the points reach them, with the spacing held.
+    """
 
     courses: int
+    course_at_most: float
     hem_per_lock: float
     hem_whole_roof: float
     allowed_per_lock: bool  # with the hem the job has

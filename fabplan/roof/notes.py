@@ -1,0 +1,77 @@
+"""What the crew should know about the roof, in plain sentences."""
+
+from __future__ import annotations
+
+import math
+
+from fabplan.job.model import Job
+from fabplan.roof.hips import repeating_angles
+from fabplan.roof.measure import WARN_MISFIT, WARN_SIGMAS
+from fabplan.roof.model import RoofPlan, SlopeLayout
+from fabplan.roof.words import many, size
+
+LEAST_PITCH = math.degrees(math.atan2(3, 12))
+_ALIKE = 0.05  # degrees: two hips this nearly alike cut the same shapes
+
+
+def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
+    """Notes of all slopes, each said once."""
+    units = job.info.units
+    out: list[str] = []
+    for layout in plan.slopes:
+        slope = layout.slope
+        out += slope.notes
+        if slope.misfit is not None and (slope.misfit.disagreement > WARN_MISFIT or slope.misfit.sigmas > WARN_SIGMAS):
+            out.append(
+                f"The tape readings of {slope.entry} disagree by {size(slope.misfit.disagreement, units)}: "
+                f"{slope.misfit.says}. The best fit to all of them is used."
+            )
+        if slope.lean is not None and slope.lean.known:
+            side = "right" if slope.lean.amount > 0 else "left"
+            out.append(
+                f"{slope.name} leans {size(abs(slope.lean.amount), units)} to the {side} "
+                f"(one standard deviation {size(slope.lean.sigma, units)})."
+            )
+        out += layout.notes
+        if slope.pitch is not None and slope.pitch < LEAST_PITCH - 1e-6:
+            out.append(
+                f"{slope.name} is flatter than 3 in 12, the least slope for metal shingles in the 2018 International "
+                "Building Code, 1507.5.2: local codes and makers' instructions decide."
+            )
+        if layout.slivers:
+            out.append(
+                f"{slope.name}: {many(len(layout.slivers), 'part')} thinner than the sliver limit left out; "
+                "the neighbour or the cap covers each."
+            )
+        trimmed = sum(c.trimmed for c in layout.courses)
+        if trimmed:
+            out.append(
+                f"{slope.name}: {many(trimmed, 'whole piece')} whose hidden hems pass an edge need a snip there."
+            )
+        out += _repeat(layout)
+    given = {p.mark for p in job.pieces if p.count is None}
+    out += [f"The slopes take no piece {mark}." for mark, n in plan.counts if n == 0 and mark in given]
+    over = [k.label for k in plan.kits if k.over]
+    out += [f"{label} is one piece heavier than the lift limit." for label in over]
+    return list(dict.fromkeys(out))
+
+
+def _repeat(layout: SlopeLayout) -> list[str]:
+    angles = []
+    for e in layout.slope.edges:
+        if e.kind == "hip":
+            angles.append(math.degrees(math.atan2(abs(e.end[1] - e.start[1]), abs(e.end[0] - e.start[0]))))
+    if len(angles) != 2 or abs(angles[0] - angles[1]) > _ALIKE:
+        return []
+    offers = repeating_angles(sum(angles) / 2)
+    if not offers:
+        return []
+    every, angle = min(offers, key=lambda o: abs(o[1] - layout.top_angle))
+    if abs(angle - layout.top_angle) < 0.05:
+        return [
+            f"{layout.slope.name}: the cuts along the hips repeat every {every} courses: one set of templates does."
+        ]
+    return [
+        f"{layout.slope.name}: with a top angle of {angle:.1f}° the cuts along the hips would repeat every "
+        f"{many(every, 'course')}, so fewer templates would do."
+    ]

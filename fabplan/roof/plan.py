@@ -1,0 +1,291 @@
+"""From the job's slopes to the whole roof: counts, courses, lines, edges, underlayment, fasteners, kits, variation."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from fabplan.blanks.model import FlatPattern, Lattice
+from fabplan.errors import JobError
+from fabplan.job.model import CutPiece, Job
+from fabplan.job.slopes import Slope
+from fabplan.roof.edges import edge_runs
+from fabplan.roof.fasteners import count_fasteners
+from fabplan.roof.hips import refuse_wraps
+from fabplan.roof.kits import kit_limit, pack_kits
+from fabplan.roof.lattice import Alignment
+from fabplan.roof.measure import measure_slopes
+from fabplan.roof.model import (
+    CutShape,
+    EdgeRun,
+    LaidPiece,
+    Measured,
+    Pair,
+    PartBlank,
+    Polygon,
+    RoofPlan,
+    SlopeLayout,
+    shoelace,
+)
+from fabplan.roof.notes import roof_notes
+from fabplan.roof.pairing import Sorter, mirrored, pair_parts, placements
+from fabplan.roof.placing import place
+from fabplan.roof.underlayment import underlay
+from fabplan.roof.variation import vary
+from fabplan.units import inches
+
+_CUT_KINDS = {"starter": "starter", "ridge-half": "ridge-half", "cut-left": "rake-left", "cut-right": "rake-right"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Parts:
+    """Marked layouts of some slopes with their cut shapes and pairs."""
+
+    layouts: tuple[SlopeLayout, ...]
+    shapes: tuple[CutShape, ...]
+    pairs: tuple[Pair, ...]
+    leftover: tuple[PartBlank, ...]
+
+    @property
+    def blanks(self) -> Counter[str]:
+        """Blanks by mark, pairs taken off."""
+        out = pieces_by_mark(self.layouts)
+        for pair in self.pairs:
+            out[pair.mark] -= pair.times
+        return out
+
+    @property
+    def cut(self) -> int:
+        """Pieces that are not whole."""
+        return sum(s.slope.times for s in self.layouts for p in s.pieces if p.kind != "whole")
+
+
+def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
+    """Lay out every slope of a job.
+
+    Parameters
+    ----------
+    job : Job
+    patterns : sequence of FlatPattern
+        Flat patterns of the job's pieces; their counts are not used.
+
+    Returns
+    -------
+    RoofPlan
+        `counts` are blanks by mark before spare.
+
+    Raises
+    ------
+    JobError
+        Slopes that do not close, marks that are no diamond or section, a count given twice.
+    PlanError
+        Wrapped hips that do not meet, nothing left to cover.
+    """
+    by_mark = {p.mark: p for p in patterns}
+    lattices = _lattices(job, by_mark)
+    measured, hips = measure_slopes(job, {m: lattice.lower_allowance for m, lattice in lattices.items()})
+    layouts: list[SlopeLayout] = []
+    for entry in job.slopes:
+        slopes = [s for s in measured if s.entry == entry.name]
+        layouts += _best(slopes, entry, lattices[entry.piece], job, by_mark).layouts
+    hip_notes = refuse_wraps(tuple(layouts), hips, job)
+    parts = mark_parts(layouts, job, by_mark)
+    runs = edge_runs(parts.layouts, hips, job)
+    pieces = pieces_by_mark(parts.layouts)
+    limit = kit_limit(job)
+    plan = RoofPlan(
+        counts=_counts(job, parts, runs),
+        pieces=tuple(sorted(pieces.items())),
+        slopes=parts.layouts,
+        hips=hips,
+        shapes=parts.shapes,
+        pairs=parts.pairs,
+        leftover=parts.leftover,
+        edge_runs=runs,
+        underlayment=underlay(parts.layouts, job.roof),
+        fasteners=count_fasteners(pieces.total(), runs, job.roof),
+        kits=pack_kits(parts.layouts, by_mark, limit),
+        kit_limit=limit,
+        variation=tuple(
+            vary(
+                mark,
+                lattice,
+                sum(s.slope.times * len(s.pieces) for s in parts.layouts if s.slope.piece == mark),
+                shear=inches(job.spread.shear),
+                fold=inches(job.spread.fold),
+                play=inches(job.spread.play),
+                least_hook=inches(job.roof.least_hook),
+                confidence=float(job.roof.confidence),
+            )
+            for mark, lattice in lattices.items()
+        ),
+    )
+    return replace(plan, notes=(*hip_notes, *roof_notes(plan, job)))
+
+
+def _lattices(job: Job, by_mark: Mapping[str, FlatPattern]) -> dict[str, Lattice]:
+    out: dict[str, Lattice] = {}
+    seen: set[str] = set()
+    for entry in job.slopes:
+        key = f'slope "{entry.name}"'
+        if entry.name in seen:
+            raise JobError("two slopes have this name", file=job.file, key=key, write="another name")
+        seen.add(entry.name)
+        pattern = by_mark.get(entry.piece)
+        if pattern is None or pattern.kind != "diamond" or pattern.lattice is None:
+            diamonds = [p.mark for p in by_mark.values() if p.kind == "diamond"]
+            raise JobError(
+                "names the diamond laid on it, and there is no diamond with this mark",
+                file=job.file,
+                key=f"{key} > piece",
+                value=f'"{entry.piece}"',
+                write=" or ".join(f'"{m}"' for m in diamonds) or "the mark of a piece of kind diamond",
+            )
+        out[entry.piece] = pattern.lattice
+    return out
+
+
+def _best(
+    slopes: Sequence[Measured], entry: Slope, lattice: Lattice, job: Job, by_mark: Mapping[str, FlatPattern]
+) -> _Parts:
+    """Point or joint on the centre line, or the better: fewest blanks, then fewest cut pieces, then the point."""
+    asked = entry.centre or job.roof.centre
+    tries: tuple[Alignment, ...] = ("point", "joint") if asked == "better" else (asked,)
+    best: tuple[tuple[int, int], _Parts] | None = None
+    for alignment in tries:
+        parts = mark_parts([place(s, entry, lattice, job, alignment) for s in slopes], job, by_mark)
+        key = (parts.blanks.total(), parts.cut)
+        if best is None or key < best[0]:
+            best = key, parts
+    if best is None:  # the schema allows no other alignment
+        raise ValueError(asked)
+    return best[1]
+
+
+def pieces_by_mark(layouts: Sequence[SlopeLayout]) -> Counter[str]:
+    """Finished pieces by the mark of the blank each comes from."""
+    out: Counter[str] = Counter()
+    for layout in layouts:
+        for piece in layout.pieces:
+            out[piece.mark] += layout.slope.times
+    return out
+
+
+def mark_parts(layouts: Sequence[SlopeLayout], job: Job, by_mark: Mapping[str, FlatPattern]) -> _Parts:
+    """Give every piece its mark and cut shape, and pair the cut shapes."""
+    sorters: dict[str, Sorter] = {}
+    numbers: dict[tuple[str, int], int] = {}
+    templates: dict[int, tuple[str, LaidPiece]] = {}
+    seen: Counter[tuple[int, bool]] = Counter()
+    marked: list[SlopeLayout] = []
+    for layout in layouts:
+        diamond = layout.slope.piece
+        own: dict[str, str] = {p.kind: p.mark for p in job.pieces if isinstance(p, CutPiece) and p.for_ == diamond}
+        sorter = sorters.setdefault(diamond, Sorter.empty())
+        pieces = []
+        for piece in layout.pieces:
+            mark = own.get(_CUT_KINDS.get(piece.kind, "")) if _is_own(piece, layout) else None
+            if mark is not None:
+                pieces.append(replace(piece, mark=mark))
+                continue
+            if piece.kind == "whole":
+                pieces.append(replace(piece, mark=diamond))
+                continue
+            index, flag = sorter.number(piece.metal)
+            number = numbers.setdefault((diamond, index), len(numbers) + 1)
+            templates.setdefault(number, (diamond, piece))
+            seen[number, flag] += layout.slope.times
+            pieces.append(replace(piece, mark=diamond, shape=number, mirrored=flag))
+        marked.append(replace(layout, pieces=tuple(pieces)))
+    shapes = tuple(
+        _cut_shape(number, mark, piece, seen[number, False], seen[number, True])
+        for number, (mark, piece) in sorted(templates.items())
+    )
+    pairs: list[Pair] = []
+    leftover: list[PartBlank] = []
+    for mark in sorters:
+        parts = [
+            (s.number, flag, mirrored(s.metal) if flag else s.metal, n)
+            for s in shapes
+            if s.mark == mark
+            for flag, n in ((False, s.same), (True, s.mirrored))
+            if n
+        ]
+        if job.roof.pair:
+            ways = placements(
+                marked[0].top_angle if len(sorters) == 1 else _angle(marked, mark),
+                flips=not job.roof.good_side,
+                quarter_turns=by_mark[mark].grain == "any",
+            )
+            some, rest = pair_parts(mark, parts, ways, abs(shoelace(by_mark[mark].outline)) + 1.0)
+            pairs += some
+            leftover += rest
+        else:
+            leftover += [
+                PartBlank(mark=mark, shape=shape, mirrored=flag, outline=ring, times=n)
+                for shape, flag, ring, n in parts
+            ]
+    return _Parts(layouts=tuple(marked), shapes=shapes, pairs=tuple(pairs), leftover=tuple(leftover))
+
+
+def _angle(layouts: Sequence[SlopeLayout], mark: str) -> float:
+    return next(layout.top_angle for layout in layouts if layout.slope.piece == mark)
+
+
+def _is_own(piece: LaidPiece, layout: SlopeLayout) -> bool:
+    """Whether a cut piece is exactly a starter, ridge half or rake half, on the edge that piece is made for."""
+    if not piece.standard:
+        return False
+    if piece.kind in ("starter", "ridge-half"):
+        return True
+    rakes = [e for e in layout.slope.edges if e.kind == "rake"]
+    x = piece.centre[0]
+    return any(
+        abs(e.start[0] - e.end[0]) < 1 and abs((e.start[0] + e.end[0]) / 2 - x) <= abs(e.reach) + 1 for e in rakes
+    )
+
+
+def _cut_shape(number: int, mark: str, piece: LaidPiece, same: int, flipped: int) -> CutShape:
+    xs, ys = [p[0] for p in piece.metal], [p[1] for p in piece.metal]
+    cx, cy = piece.centre
+    return CutShape(
+        number=number,
+        mark=mark,
+        metal=piece.metal,
+        visible=tuple((x - cx, y - cy) for x, y in piece.visible),
+        width=max(xs) - min(xs),
+        height=max(ys) - min(ys),
+        share=piece.share,
+        same=same,
+        mirrored=flipped,
+    )
+
+
+def _counts(job: Job, parts: _Parts, runs: Sequence[EdgeRun]) -> tuple[tuple[str, int], ...]:
+    """Blanks by mark; a piece with its own `count` must not be counted here too."""
+    counts = parts.blanks
+    for run in runs:
+        if run.mark:
+            counts[run.mark] += run.times * run.pieces
+    laid = {s.piece for s in job.slopes}
+    for piece in job.pieces:
+        if piece.mark in laid or (isinstance(piece, CutPiece) and piece.for_ in laid and piece.count is None):
+            counts.setdefault(piece.mark, 0)
+        if piece.count is not None and counts.get(piece.mark, 0):
+            raise JobError(
+                f"has a count of {piece.count:,}, and the slopes take {counts[piece.mark]:,}: only one can be right",
+                file=job.file,
+                key=f'piece "{piece.mark}" > count',
+                value=str(piece.count),
+                write="no count, to take it from the slopes, or no slope for this piece",
+            )
+    return tuple(sorted(counts.items()))
+
+
+def part_polygons(plan: RoofPlan) -> tuple[tuple[str, Polygon, int], ...]:
+    """Cut shapes left without a partner as (mark, outline, how many), for nesting by their own outline.
+
+    The blanks of a mark then number its count less the sum of these.
+    """
+    return tuple((p.mark, p.outline, p.times) for p in plan.leftover if abs(shoelace(p.outline)) > 0)
