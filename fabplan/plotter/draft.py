@@ -103,13 +103,17 @@ class Draft:
         lift = cap_height(size) / 2 + 0.9
         up = (-uy, ux) if (-uy, ux)[1] > 1e-9 or (abs(ux) < 1e-9 and -uy < 0) else (uy, -ux)
         centre = geometry.between(a, b, 0.5)
-        if tight or wide > long - 0.5:  # no room above the line: past its end, along the reading direction
+        choices = [(centre, lift)]
+        if tight or wide > long - 0.5:  # no room above the line: past one of its ends
             past = (2 * arrow if tight else 0.0) + wide / 2 + 1.0
-            centre = (b[0] + ux * past, b[1] + uy * past)
-            if tight:
-                lift = 0.0
-        at = (centre[0] + up[0] * lift, centre[1] + up[1] * lift)
-        self.text(Text(at=at, text=label, size=size, bold=bold, turned=reading))
+            lift = 0.0 if tight else lift
+            choices = [((b[0] + ux * past, b[1] + uy * past), lift), ((a[0] - ux * past, a[1] - uy * past), lift)]
+        texts = [
+            Text(at=(c[0] + up[0] * by, c[1] + up[1] * by), text=label, size=size, bold=bold, turned=reading)
+            for c, by in choices
+        ]
+        if not self.place(texts, 0.2):
+            self.text(texts[0])
 
     def leader(self, points: Sequence[Point], dot: bool = True) -> None:
         """A leader line ending in a dot inside what it points at (last point), or an arrow on its border."""
@@ -145,3 +149,20 @@ def spread(wanted: Sequence[float], room: Sequence[float], low: float, high: flo
             at[i] = min(at[i], ceiling - room[i])
             ceiling = at[i] - room[i]
     return at
+
+
+def stagger(at: list[float], texts: list[str], size: float, bold: bool) -> list[int]:
+    """Row of every value, so that neighbours in a row do not touch."""
+    ends: list[float] = []
+    rows = []
+    for x, text in zip(at, texts, strict=True):
+        half = width(text, size, bold) / 2 + 0.8
+        for row, end in enumerate(ends):
+            if x - half > end:
+                ends[row] = x + half
+                rows.append(row)
+                break
+        else:
+            rows.append(len(ends))
+            ends.append(x + half)
+    return rows
