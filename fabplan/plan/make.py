@@ -14,6 +14,7 @@ from fabplan.job.metals import MetalProfile, load_metal
 from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
+from fabplan.plan.handling import heavy_notes, lifts, show_of
 from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
 
@@ -141,4 +142,4 @@ def make_plan(job: Job, *, offers: Offers | None = None, **nest_options: Any) ->
         schedules=schedules,
         roof=pieces.roof,
     )
-    return replace(plan, buy=buying_list(plan))
+    return replace(plan, buy=buying_list(plan), notes=heavy_notes(lifts(plan), show_of(job)))

@@ -13,10 +13,11 @@ from typing import Any
 from fabplan.errors import JobError
 from fabplan.job.model import Job
 from fabplan.plan.buy import buying_list
+from fabplan.plan.handling import heavy_notes, lifts, show_of
 from fabplan.plan.make import make_pieces
 from fabplan.plan.model import Plan
 from fabplan.plan.read import Data, Reader, grid_of, rack_stock, read_cut_plan, read_plan, read_schedule, shaped
-from fabplan.plan.said import blank_json, buy_json, head, scale_of
+from fabplan.plan.said import blank_json, buy_json, head, lift_json, scale_of
 from fabplan.plan.status import STATUS
 
 
@@ -109,6 +110,11 @@ def prove(data: Data, job: Job) -> Proof:
     )
     buy = [buy_json(line, scale) for line in buying_list(plan)]
     stages.append(("buying list", _differences(data.get("buy"), buy, "buy")))
+    handled = lifts(plan)
+    stages.append(
+        ("weights", _differences(data.get("handling"), [lift_json(item, scale) for item in handled], "handling"))
+    )
+    stages.append(("notes", _differences(data.get("notes"), list(heavy_notes(handled, show_of(job))), "notes")))
     return Proof(stages=tuple(stages))
 
 

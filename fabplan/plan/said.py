@@ -15,6 +15,7 @@ from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
+from fabplan.plan.handling import Lift, lifts
 from fabplan.plan.model import BuyLine, Plan
 from fabplan.plan.status import STATUS
 from fabplan.units import NM_PER_INCH, NM_PER_MM, area_number, number, weight_number
@@ -348,6 +349,12 @@ def buy_json(line: BuyLine, s: Scale) -> Data:
     }
 
 
+def lift_json(item: Lift, s: Scale) -> Data:
+    """One thing to lift."""
+    limit = None if item.limit is None else s.pounds(item.limit)
+    return {"kind": item.kind, "what": item.what, "weight": s.pounds(item.pounds), "limit": limit, "over": item.over}
+
+
 def plan_json(plan: Plan) -> Data:
     """The whole plan, keys in the order of the contract."""
     s = scale_of(plan.job)
@@ -363,5 +370,6 @@ def plan_json(plan: Plan) -> Data:
         "bending": [bending_json(b, s) for b in plan.schedules],
         "roof": roof,
         "buy": [buy_json(line, s) for line in plan.buy],
+        "handling": [lift_json(item, s) for item in lifts(plan)],
         "notes": list(plan.notes),
     }

@@ -12,14 +12,9 @@ from fabplan.bending.model import BendSchedule
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
+from fabplan.plan.handling import show_of
 from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence
-from fabplan.units import Show
-
-
-def show_of(job: Job) -> Show:
-    """The formatter of a job's lengths."""
-    return Show(job.info.units, int(job.info.round_to))
 
 
 def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[int] = ()) -> Table:

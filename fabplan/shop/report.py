@@ -7,19 +7,15 @@ from typing import Any
 
 from fabplan.job.model import Job
 from fabplan.plan.buy import money
+from fabplan.plan.handling import show_of
 from fabplan.plan.said import head, tidy
 from fabplan.plan.status import STATUS
 from fabplan.shop.compare import Compared
 from fabplan.shop.sizes import SizeRow, SizeSweep
-from fabplan.units import Show, area_number, number, weight_number
+from fabplan.units import area_number, number, weight_number
 
 COMPARE_COLUMNS = ("stock", "metal", "weight", "scrap", "price", "settings", "above proven least", "why")
 COMPARE_RIGHT = (1, 2, 3, 4, 5, 6)
-
-
-def show_of(job: Job) -> Show:
-    """The formatter of a job's lengths."""
-    return Show(job.info.units, int(job.info.round_to))
 
 
 def compare_rows(results: Sequence[Compared], job: Job) -> list[tuple[str, ...]]:
