@@ -36,13 +36,14 @@ def show_of(job: Job) -> Show:
 def lifts(plan: Plan) -> tuple[Lift, ...]:
     """Everything the crew lifts: sheets and panels to the shear, batches of blanks to the bench, kits to the roof.
 
-    A bundle is one batch of a piece. Sheets, panels and bundles are held against ``lift_limit``, kits against
-    ``carry_limit`` (or ``lift_limit`` when only that is given).
+    A bundle is one batch of a piece. What one person carries (sheets, panels, bundles) is held against ``carry_limit``,
+    kits against ``lift_limit``; when only one of the two is given it holds for all.
     """
     job = plan.job
     show = show_of(job)
-    lift = job.handling.lift_limit
-    carry = job.handling.carry_limit if job.handling.carry_limit is not None else lift
+    given = job.handling
+    carry = given.carry_limit if given.carry_limit is not None else given.lift_limit
+    lift = given.lift_limit if given.lift_limit is not None else given.carry_limit
     out: list[Lift] = []
     if plan.cut_plan is not None:
         inch = plan.cut_plan.grid / NM_PER_INCH
@@ -57,13 +58,13 @@ def lifts(plan: Plan) -> tuple[Lift, ...]:
             size = show.size(layout.width * plan.cut_plan.grid, layout.length * plan.cut_plan.grid)
             noun = "a panel off" if layout.form == "coil" else "one of"
             pounds = area / SQ_IN_PER_SQ_FT * plan.metals[layout.metal].weight
-            out.append(Lift(kind=kind, what=f"{noun} {layout.stock}, {size}", pounds=pounds, limit=lift))
+            out.append(Lift(kind=kind, what=f"{noun} {layout.stock}, {size}", pounds=pounds, limit=carry))
     for p in plan.patterns:
         if p.count:
             n = min(job.info.batch, p.count)
-            out.append(Lift(kind="bundle", what=f"{n} of {p.mark}", pounds=n * p.weight, limit=lift))
+            out.append(Lift(kind="bundle", what=f"{n} of {p.mark}", pounds=n * p.weight, limit=carry))
     if plan.roof is not None:
-        out += [Lift(kind="kit", what=f"kit {k.label}", pounds=k.pounds, limit=carry) for k in plan.roof.kits]
+        out += [Lift(kind="kit", what=f"kit {k.label}", pounds=k.pounds, limit=lift) for k in plan.roof.kits]
     return tuple(out)
 
 
@@ -79,7 +80,7 @@ def heavy_notes(found: Iterable[Lift], show: Show) -> tuple[str, ...]:
         assert worst.limit is not None
         plural = kind if len(heavy) == 1 else f"{kind}s"
         notes.append(
-            f"Too heavy for the limit of {show.weight(worst.limit)}: {len(heavy)} {plural}, the heaviest {worst.what} at "
-            f"{show.weight(worst.pounds)}. Lift with help or split."
+            f"Too heavy for the limit of {show.weight(worst.limit)}: {len(heavy)} {plural}, "
+            f"the heaviest {worst.what} at {show.weight(worst.pounds)}. Lift with help or split."
         )
     return tuple(notes)
