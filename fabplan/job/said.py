@@ -21,7 +21,7 @@ from fabplan.job.model import (
 )
 from fabplan.job.values import OnHand, Spare
 from fabplan.job.wording import listed
-from fabplan.units import NM_PER_INCH, Nm, Show, from_inches
+from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show, from_inches
 
 Rows = list[tuple[str, str]]
 
@@ -204,7 +204,8 @@ def _shear_said(job: Job) -> str:
     text = (
         f"cuts to {show.exact(shear.longest_cut)}, back gauge to {show.exact(shear.back_gauge_reach)}, "
         f"holds {show.exact(shear.least_held)} or more, "
-        f"angle stop {shear.angle_stop[0]:g}° to {shear.angle_stop[1]:g}°, cut-offs to a {shear.coil_cut_off}, {shear.pattern}"
+        f"angle stop {shear.angle_stop[0]:g}° to {shear.angle_stop[1]:g}°, "
+        f"cut-offs to a {shear.coil_cut_off}, {shear.pattern}"
     )
     return text + (f", kerf {show.exact(shear.kerf)}" if shear.kerf else "")
 
@@ -245,9 +246,20 @@ def metal_rows(metal: MetalProfile) -> list[tuple[str, str, str]]:
     return rows + [("caution", text, "") for text in metal.cautions]
 
 
-def _as_sold(length: Nm) -> str:
-    """A size as it is sold: whole millimetres in mm, the rest in inches."""
-    return _METRIC.exact(length) if length % 1_000_000 == 0 and length % (NM_PER_INCH // 4) else _INCH.exact(length)
+def _as_sold(length: Nm, *, fine: bool = False) -> str:
+    """A size as it is sold: round millimetres in mm, the rest in inches."""
+    if length % (NM_PER_MM // 10 if fine else NM_PER_MM) == 0 and length % (NM_PER_INCH // 4):
+        return _METRIC.exact(length)
+    return _INCH.fine(int(length)) if fine else _INCH.exact(length)
+
+
+def _widths(metal: MetalProfile) -> str:
+    """``10, 12, 14 in``: the unit once."""
+    sold = [_as_sold(width) for width in metal.coil_widths]
+    units = {text.split()[-1] for text in sold}
+    if len(units) != 1:
+        return ", ".join(sold)
+    return ", ".join(text.split()[0] for text in sold) + f" {units.pop()}"
 
 
 def metal_list_rows(metals: tuple[MetalProfile, ...]) -> list[tuple[str, str, str, str, str]]:
@@ -255,10 +267,10 @@ def metal_list_rows(metals: tuple[MetalProfile, ...]) -> list[tuple[str, str, st
     return [
         (
             metal.name,
-            metal.title,
-            _both(metal.thickness),
-            f"{metal.weight:.3g} lb per sq ft",
-            ", ".join(_as_sold(width) for width in metal.coil_widths),
+            metal.title.split(",")[0],
+            _as_sold(from_inches(metal.thickness), fine=True),
+            f"{metal.weight:.3g} lb/sq ft",
+            _widths(metal),
         )
         for metal in metals
     ]
