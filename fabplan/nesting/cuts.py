@@ -218,11 +218,14 @@ def _parts(region: Region, cells: tuple[Cell, ...], axis: Axis, kerf: int, tail_
             group = []
         group.append(n)
         reach = max(reach, hi)
-    stop = reach if high > reach else high
-    parts.append((start, stop, tuple(cells[m] for m in sorted(group))))
-    if high - stop > kerf:
-        parts.append((stop + kerf, high, ()))
-    return parts
+    last = tuple(cells[m] for m in sorted(group))
+    if high - reach > kerf:
+        return [*parts, (start, reach, last), (reach + kerf, high, ())]
+    if parts:
+        return [*parts, (start, high, last)]
+    # Nothing to part: only a trim that the saw turns to dust, one end at a time.
+    first = min(s[0] for s in spans)
+    return [(first, high, last)] if first > start else [(start, reach, last)]
 
 
 def _swallowed(region: Region, parts: list[_Part], axis: Axis) -> bool:
@@ -318,12 +321,13 @@ def _skim(work: _Work, region: Region, axis: Axis, part: _Part) -> Cut | None:
     """A saw cut that turns a waste narrower than its kerf to dust: the piece lies against the gauge."""
     low, high = region.span(axis)
     size, line = (high - part[0], part[0] - work.limits.kerf) if part[0] > low else (part[1] - low, part[1])
-    if size > work.limits.reach or size < work.limits.least_held:
+    if size < work.limits.least_held:
         return None
-    return _line(region, axis, line, size, size, "dust", _part_words(work, list(part[2]), size, region.across(axis)))
+    gauge = size if size <= work.limits.reach else None
+    return _line(region, axis, line, gauge, size, "dust", _part_words(work, list(part[2]), size, region.across(axis)))
 
 
-def _line(region: Region, axis: Axis, at: int, gauge: int, held: int, off: str, left: str) -> Cut:
+def _line(region: Region, axis: Axis, at: int, gauge: int | None, held: int, off: str, left: str) -> Cut:
     if axis == "x":
         start, end = (float(at), float(region.y0)), (float(at), float(region.y1))
     else:

@@ -197,11 +197,10 @@ def _pair(
             if locked and round(p.angle / 90) % 2 != round(q.angle / 90) % 2:
                 continue
             for flip in (False, True):
-                height = max(p.height, q.height)
-                gap = slant.spacing(p, False, q, flip, height, group.limits)
-                if gap is None or gap[0] < 0:
+                gap = slant.spacing((p, False), (q, flip), group.limits)
+                if gap is None or gap < 0:
                     continue
-                size = height * math.ceil(max(p.width, gap[0] + q.width) - NEAR)
+                size = max(p.height, q.height) * math.ceil(max(p.width, gap + q.width) - NEAR)
                 if best is None or size < best[0]:
                     best = (size, p, q, flip)
     return best

@@ -8,7 +8,6 @@ between two such cuts is then trimmed along the blank's own edges, so every cut 
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -130,27 +129,46 @@ def placed_points(points: Sequence[XY], seat: Seat, height: int) -> tuple[XY, ..
     return tuple((seat.at + x, y) for x, y in points)
 
 
-def spacing(
-    left: Pose, left_flipped: bool, right: Pose, right_flipped: bool, height: int, limits: ShearLimits
-) -> tuple[float, XY, float] | None:
-    """Least distance from the start of one blank to the start of the next, with the cut between them.
+def next_seat(
+    before: Sequence[Sequence[XY]], lines: Sequence[tuple[XY, float]], ring: Sequence[XY], limits: ShearLimits
+) -> tuple[float, tuple[XY, float]] | None:
+    """Where the next blank starts, and the cut before it.
+
+    Parameters
+    ----------
+    before : sequence of outlines
+        Blanks already in the row.
+    lines : sequence of (unit normal, offset)
+        Cuts between them; the new blank must lie beyond every one.
+    ring : outline
+        The new blank as if it started at 0.
 
     Returns
     -------
     tuple or None
-        Distance, unit normal of the cut (pointing along the strip) and its offset `normal . point` measured from the
-        left blank's start; None when the angle stop allows no cut at all.
+        Start along the strip and the cut; None when the angle stop allows no cut.
     """
-    a = placed_points(left.points, Seat(left, left_flipped, 0.0), height)
-    b = placed_points(right.points, Seat(right, right_flipped, 0.0), height)
-    best: tuple[float, XY, float] | None = None
-    for n in _normals(a, b, limits):
-        far = max(n[0] * x + n[1] * y for x, y in a)
-        near = min(n[0] * x + n[1] * y for x, y in b)
-        away = (far - near + limits.kerf) / n[0]
-        if best is None or away < best[0] - NEAR:
-            best = (away, n, far)
+    best: tuple[float, tuple[XY, float]] | None = None
+    least = max((_clear(ring, n, c, limits.kerf) for n, c in lines), default=-math.inf)
+    for n in _normals(before[-1], ring, limits):
+        c = max(n[0] * x + n[1] * y for points in before for x, y in points)
+        at = max(least, _clear(ring, n, c, limits.kerf))
+        if best is None or at < best[0] - NEAR:
+            best = (at, (n, c))
     return best
+
+
+def _clear(ring: Sequence[XY], n: XY, c: float, kerf: int) -> float:
+    """How far along a blank must start to lie beyond a cut."""
+    return (c + kerf - min(n[0] * x + n[1] * y for x, y in ring)) / n[0]
+
+
+def spacing(left: tuple[Pose, bool], right: tuple[Pose, bool], limits: ShearLimits) -> float | None:
+    """Least distance from the start of one blank to the start of the next; None when no cut parts them."""
+    height = max(left[0].height, right[0].height)
+    a, b = (placed_points(p.points, Seat(p, flipped, 0.0), height) for p, flipped in (left, right))
+    found = next_seat([a], [], b, limits)
+    return None if found is None else found[0]
 
 
 def _normals(a: Sequence[XY], b: Sequence[XY], limits: ShearLimits) -> list[XY]:
@@ -172,44 +190,36 @@ def _normals(a: Sequence[XY], b: Sequence[XY], limits: ShearLimits) -> list[XY]:
 def row(seats: Sequence[tuple[Pose, bool]], limits: ShearLimits) -> Strip | None:
     """Blanks side by side as close as the shear can part them, or None when it cannot."""
     height = max(p.height for p, _ in seats)
-    at = 0.0
-    done = [Seat(seats[0][0], seats[0][1], 0.0)]
+    done: list[Seat] = []
+    rings: list[tuple[XY, ...]] = []
     lines: list[tuple[XY, float]] = []
-    for (left, left_flip), (right, right_flip) in itertools.pairwise(seats):
-        gap = spacing(left, left_flip, right, right_flip, height, limits)
-        if gap is None:
-            return None
-        away, n, offset = gap
-        lines.append((n, offset + n[0] * at))
-        at += away
-        done.append(Seat(right, right_flip, at))
+    for pose, flipped in seats:
+        at = 0.0
+        if done:
+            start = Seat(pose, flipped, 0.0)
+            found = next_seat(rings, lines, placed_points(pose.points, start, height), limits)
+            if found is None or found[0] < -NEAR:
+                return None
+            at = max(0.0, found[0])
+            lines.append(found[1])
+        done.append(Seat(pose, flipped, at))
+        rings.append(placed_points(pose.points, done[-1], height))
     end = max(s.at + s.pose.width for s in done)
-    first = min(s.at for s in done)
-    if first < -NEAR:
-        return None
     strip = Strip(tuple(done), tuple(lines), height, math.ceil(end - NEAR), limits)
     return None if strip.cuts is None else strip
 
 
 def head_to_tail(pose: Pose, count: int, limits: ShearLimits) -> Strip | None:
     """`count` of one blank in a row, alternately turned half round when that is closer."""
-    same = [(pose, False)] * count
+    up, down = (pose, False), (pose, True)
     if count == 1:
-        return row(same, limits)
-    straight = spacing(pose, False, pose, False, pose.height, limits)
-    there = spacing(pose, False, pose, True, pose.height, limits)
-    back = spacing(pose, True, pose, False, pose.height, limits)
-    if (
-        there is not None
-        and back is not None
-        and (
-            straight is None
-            or there[0] + back[0] < 2 * straight[0] - NEAR
-            or (count == 2 and there[0] < straight[0] - NEAR)
-        )
-    ):
-        return row([(pose, bool(n % 2)) for n in range(count)], limits)
-    return row(same, limits)
+        return row([up], limits)
+    straight, there, back = (spacing(a, b, limits) for a, b in ((up, up), (up, down), (down, up)))
+    if there is not None and back is not None:
+        turns = there if count == 2 else (there + back) / 2
+        if straight is None or turns < straight - NEAR:
+            return row([(pose, bool(n % 2)) for n in range(count)], limits)
+    return row([up] * count, limits)
 
 
 def cell(strip: Strip, x: int, y: int, turned: bool) -> Cell:

@@ -195,7 +195,7 @@ def wrong_angle(plan: CutPlan, job: Any, r: random.Random) -> CutPlan | None:
 def moved_cut(plan: CutPlan, job: Any, r: random.Random) -> CutPlan | None:
     def change(y: Layout, k: int) -> Any:
         c, (dx, dy) = y.cuts[k], r.choice([(1, 0), (0, 1), (-2, -2)])
-        if c.start[0] == c.end[0] and dx == 0 or c.start[1] == c.end[1] and dy == 0:
+        if (c.start[0] == c.end[0] and dx == 0) or (c.start[1] == c.end[1] and dy == 0):
             dx, dy = dy, dx  # move it sideways, not along itself
         return replace(c, start=(c.start[0] + dx, c.start[1] + dy), end=(c.end[0] + dx, c.end[1] + dy))
 
