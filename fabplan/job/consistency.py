@@ -5,22 +5,23 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any, Final, get_args
 
-from fabplan.errors import JobError, quoted
+from fabplan.errors import BadValueError, JobError, quoted
 from fabplan.job.merge import ARRAYS, Entry, Merged
 from fabplan.job.metal_names import MetalNames
-from fabplan.job.model import MOST_PIECES, Brake, HemTool, JobInfo, MetalUse, PieceBase, Shear, Stock
+from fabplan.job.model import MOST_PIECES, PIECE_MODELS, Brake, HemTool, JobInfo, MetalUse, PieceBase, Shear, Stock
 from fabplan.job.piece_rules import PieceRules
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.stock_rules import shear_faults, stock_faults, tool_faults
-from fabplan.job.values import word
+from fabplan.job.values import label, word
 from fabplan.job.wording import listed, nearest
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Show
 
 LEAST_GRID: Final = NM_PER_MM // 10  # 0.1 mm: finer than any hand shear
 LARGEST_GRID: Final = NM_PER_INCH
 _ROOF_PIECES: Final = ("eave_piece", "hip_piece", "ridge_piece", "rake_piece", "valley_piece", "wall_piece")
+_KINDS: Final = {kind for model in PIECE_MODELS for kind in get_args(model.model_fields["kind"].annotation)}
 _KIND_KEYS: Final = {"for": "diamond", "hooks": "section"}
 
 
@@ -103,10 +104,10 @@ def _told_apart(entries: Sequence[Entry], table: str, key: str) -> Iterator[JobE
         other = first.setdefault(name.casefold(), entry) if name else entry
         if other is not entry:
             source, full = other.source((key,))
-            alike = "the same" if _text(other, key) == name else "the same but for capitals"
+            but = "" if _text(other, key) == name else " but for capitals"
             what = {"stock": "stock line", "hem_tool": "hem tool"}.get(table, table)
             yield entry.fault(
-                (key,), f"the {what} on line {source.line(full)} has {alike} {key}", value=quoted(name),
+                (key,), f"the {what} on line {source.line(full)} has the same {key}{but}", value=quoted(name),
                 write=f"another {key}",
             )  # fmt: skip
 
@@ -145,8 +146,13 @@ def _counts(read: Read) -> Iterator[JobError]:
 
 def _mentions(read: Read) -> Iterator[JobError]:
     """Every mark that is named elsewhere is in the job, and of the right kind."""
-    kinds = {_text(entry, "mark"): str(word(entry.data.get("kind"))) for entry in read.merged.arrays["piece"]}
-    kinds.pop("", None)
+    kinds: dict[str, str] = {}
+    for entry in read.merged.arrays["piece"]:
+        mark, kind = entry.data.get("mark"), str(word(entry.data.get("kind")))
+        try:
+            kinds[label(mark)] = "" if label(mark) in kinds or kind not in _KINDS else kind  # "": said elsewhere
+        except BadValueError:
+            return  # a mark that cannot be read may be the one that is named
     for entry in read.merged.arrays["piece"]:
         if entry.data.get("kind") is not None:
             for key, kind in _KIND_KEYS.items():
@@ -166,8 +172,8 @@ def _mention(entry: Entry, key: str, kind: str, kinds: dict[str, str]) -> Iterat
         right = [quoted(other) for other, its in kinds.items() if its == kind]
         write = quoted(near) if near else listed(right[:8]) if right else f"the mark of a {kind}"
         yield entry.fault((key,), "names a piece that is not in the job", value=quoted(mark), write=write)
-    elif kinds[mark] != kind:
-        value = f"{quoted(mark)}, which is {quoted(kinds[mark])}"
+    elif kinds[mark] not in (kind, ""):
+        value = f"{quoted(mark)}, {'an' if kinds[mark][0] == 'o' else 'a'} {kinds[mark]}"
         yield entry.fault((key,), f"must name a {kind}", value=value, write=f"the mark of a {kind}")
 
 

@@ -73,12 +73,15 @@ def read_source(path: Path, shown: str, what: str) -> Source:
         raise _not_toml(fault, text, shown) from None
     except (ValueError, RecursionError):
         raise JobError(
-            f"this {what} holds a number or list that is too long", file=shown, write="ordinary numbers and lists"
+            f"this {what} holds a number or list that is too long",
+            file=shown,
+            line=next((text.count("\n", 0, m.start()) + 1 for m in re.finditer(r"\d{4000}", text)), None),
+            write="ordinary numbers and lists",
         ) from None
     return Source(shown=shown, folder=path.parent, data=data, lines=lines)
 
 
-def named_path(name: str, folder: Path) -> Path:
+def named_path(name: str, folder: Path, example: str) -> Path:
     """Path of a file that a job names: relative, ``.toml``.
 
     Raises
@@ -95,7 +98,7 @@ def named_path(name: str, folder: Path) -> Path:
     elif path.suffix.lower() != ".toml":
         rule = "must be a .toml file"
     if rule:
-        raise JobError(rule, write='for example "shop.toml" or "../shop.toml"')
+        raise JobError(rule, write=f"for example {example}")
     return folder / path
 
 
@@ -164,7 +167,7 @@ def _not_toml(fault: tomllib.TOMLDecodeError, text: str, shown: str) -> JobError
     elif re.match(r"\s*[\w-]+\s*=\s*\"[^\"]*\"\S", row) or re.match(r"\s*[\w-]+\s*=\s*\"[^\"]*$", row):
         rule, write = (
             "the quotes around a value do not match",
-            "inches inside quotes as in, or '14-1/2\"' in single quotes",
+            '"14-1/2 in", or \'14-1/2"\' in single quotes',
         )
     elif re.match(r"\s*[\w-]+\s*:", row):
         rule, write = "a key and its value are parted by =", "key = value"

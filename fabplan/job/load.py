@@ -19,36 +19,28 @@ from fabplan.job.consistency import Read, check_job
 from fabplan.job.files import Source, named_path, read_source
 from fabplan.job.merge import Entry, Merged, merge
 from fabplan.job.model import (
+    PIECE_MODELS,
     Brake,
-    CutPiece,
-    DiamondPiece,
-    FlatSeamPiece,
     Handling,
     HemTool,
     Job,
     JobInfo,
     MetalUse,
     NestOptions,
-    OutlinePiece,
     PieceBase,
-    RectanglePiece,
-    SectionPiece,
     Shear,
     Spread,
     Stock,
 )
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.values import word
-from fabplan.job.wording import keys_of, listed, nearest, reword
+from fabplan.job.wording import choice, keys_of, listed, nearest, reword
 
 MOST_FAULTS = 60
 _M = TypeVar("_M", bound=BaseModel)
 _T = TypeVar("_T")
-_PIECES: tuple[type[PieceBase], ...] = (
-    DiamondPiece, CutPiece, FlatSeamPiece, RectanglePiece, OutlinePiece, SectionPiece,
-)  # fmt: skip
 KINDS: dict[str, type[PieceBase]] = {
-    kind: model for model in _PIECES for kind in get_args(model.model_fields["kind"].annotation)
+    kind: model for model in PIECE_MODELS for kind in get_args(model.model_fields["kind"].annotation)
 }
 TABLE_MODELS: dict[str, type[BaseModel]] = {
     "job": JobInfo, "metal": MetalUse, "shear": Shear, "nest": NestOptions, "brake": Brake, "roof": Roof,
@@ -85,12 +77,19 @@ def _shop(job: Source) -> Source | None:
             write='shop = "shop.toml" above the first table',
         )  # fmt: skip
     try:
-        path = named_path(name, job.folder)
+        path = named_path(name, job.folder, '"shop.toml" or "../shop.toml"')
     except JobError as fault:
         raise JobError(
             fault.rule, file=job.shown, key="shop", line=line, value=quoted(name), write=fault.write
         ) from None
-    return read_source(path, os.path.join(os.path.dirname(job.shown), name), "shop file")
+    try:
+        return read_source(path, os.path.join(os.path.dirname(job.shown), name), "shop file")
+    except JobError as fault:
+        if fault.line is not None:
+            raise
+        raise JobError(
+            fault.rule, file=job.shown, key="shop", line=line, value=quoted(name), write=fault.write
+        ) from None
 
 
 def _there(pairs: Iterable[tuple[Entry, _T | None]]) -> list[tuple[Entry, _T]]:
@@ -121,7 +120,7 @@ class _Reading:
         stock = [(entry, self.model(entry, Stock)) for entry in self.merged.arrays["stock"]]
         slopes = [(entry, self.model(self.with_words(entry, "shape"), Slope)) for entry in self.merged.arrays["slope"]]
         tools = self.hem_tools()
-        if not pieces:
+        if "piece" not in self.merged.job.data and not pieces:
             self.faults.append(
                 JobError("the job has no pieces", file=self.merged.job.shown, write="at least one [[piece]]")
             )
@@ -203,7 +202,7 @@ class _Reading:
                 self.faults.append(entry.fault((), '"kind" is missing', write='kind = "diamond"'))
             else:
                 near = nearest(kind, choices) if isinstance(kind, str) else None
-                write = quoted(near) if near else f'for example "{choices[0]}"'
+                write = quoted(near) if near else choice(choices)
                 rule = f"must be {listed(choices)}"
                 self.faults.append(entry.fault(("kind",), rule, value=quoted(kind), write=write))
             return None

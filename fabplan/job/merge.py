@@ -8,7 +8,7 @@ from typing import Any, Final
 from fabplan.errors import JobError, quoted, visible
 from fabplan.job.files import Source
 from fabplan.job.lines import Path
-from fabplan.job.wording import listed, nearest
+from fabplan.job.wording import nearest
 
 TABLES: Final = ("job", "metal", "shear", "nest", "brake", "roof", "spread", "handling")
 ARRAYS: Final = {"piece": "mark", "stock": "name", "hem_tool": "name", "slope": "name"}  # table -> key that names it
@@ -25,6 +25,16 @@ class Entry:
     data: dict[str, Any]
     places: tuple[tuple[Source, Path], ...]
 
+    def found(self, path: Path) -> str | None:
+        """The value as typed, for a message; None when the key is not there."""
+        node: Any = self.data
+        try:
+            for part in path:
+                node = node[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+        return quoted(node)
+
     @property
     def label(self) -> str:
         """As messages call it: ``job``, ``piece "A"``, ``stock 3``."""
@@ -40,7 +50,7 @@ class Entry:
         for source, prefix in self.places:
             node: Any = source.data
             for part in prefix:
-                node = node[part]
+                node = node.get(part) if isinstance(node, dict) else node[part]
             if path and isinstance(node, dict) and path[0] in node:
                 return source, (*prefix, *path)
         source, prefix = self.places[0]
@@ -167,8 +177,3 @@ def _array(merged: Merged, table: str, name: str, sources: list[Source]) -> list
 
 def _same(a: Any, b: Any) -> bool:
     return isinstance(a, str) and isinstance(b, str) and a.strip().lower() == b.strip().lower()
-
-
-def described(words: tuple[str, ...]) -> str:
-    """``"A" and "B"``."""
-    return listed([quoted(word) for word in words], "and")

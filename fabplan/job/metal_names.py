@@ -57,7 +57,7 @@ class MetalNames:
             self.faults += several.errors
             return None
         except JobError as fault:
-            if fault.key:
+            if fault.key or fault.line is not None:
                 self.faults.append(fault)
             else:
                 self.faults.append(entry.fault(path, fault.rule, value=quoted(typed), write=fault.write))

@@ -185,7 +185,7 @@ def load_metal(name: str, *, base: Path | None = None) -> MetalProfile:
         No such profile, or a fault in its file.
     """
     if re.search(r"[/\\]|\.toml$", name, re.I):
-        path = named_path(name.replace("\\", "/"), base or Path())
+        path = named_path(name.replace("\\", "/"), base or Path(), '"metals/my-copper.toml"')
         return _from_source(read_source(path, name, "metal profile"), path.stem)
     return _shipped(str(word(name)), name)
 
@@ -195,7 +195,8 @@ def _shipped(name: str, typed: str) -> MetalProfile:
     if name not in names:
         near = get_close_matches(name, names, n=3, cutoff=0.5)
         raise JobError(
-            f"no metal profile {quoted(typed)}",
+            "no metal profile of this name",
+            value=quoted(typed),
             write=" or ".join(quoted(n) for n in near)
             if near
             else f"one of {', '.join(names)}, or a path to a .toml file",

@@ -183,6 +183,14 @@ class SectionPiece(PieceBase):
     lap: Allowance | None = Field(default=None, description="Lap where a strip longer than the brake is split.")
 
 
+PIECE_MODELS: tuple[type[PieceBase], ...] = (
+    DiamondPiece,
+    CutPiece,
+    FlatSeamPiece,
+    RectanglePiece,
+    OutlinePiece,
+    SectionPiece,
+)
 Piece = Annotated[
     DiamondPiece | CutPiece | FlatSeamPiece | RectanglePiece | OutlinePiece | SectionPiece,
     Field(discriminator="kind"),

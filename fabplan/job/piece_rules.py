@@ -79,7 +79,7 @@ class PieceRules:
             if side is not None and width is not None and 2 * width >= side:
                 yield self.entry.fault(
                     (key,), f"a hem must be narrower than half the side, {self.typed(side)}",
-                    value=self.typed(width), write="a narrower hem or a longer side",
+                    value=self.entry.found((key,)), write="a narrower hem or a longer side",
                 )  # fmt: skip
             gap_key = f"{which}_gap" if getattr(piece, f"{which}_gap") is not None else "hem_gap"
             yield from self.hook_gap((gap_key,), getattr(piece, gap_key))
@@ -91,7 +91,7 @@ class PieceRules:
         least = from_inches(self.metal.thickness)
         wide = defaults.hem_gap(self.show.unit) if gap is None else gap
         if wide < least:
-            value = f"{self.typed(wide)}, the default" if gap is None else self.typed(wide)
+            value = f"{self.typed(wide)}, the default" if gap is None else self.entry.found(path)
             yield self.entry.fault(
                 path, f"a hem that must hook needs a gap of at least the metal's thickness, {self.show.fine(least)}",
                 value=value, write=f"{path[-1]} = {quoted(self.typed(_round_up(least, self.show.grid)))} or more",
@@ -101,7 +101,8 @@ class PieceRules:
         short = min(piece.width, piece.length)
         if 2 * piece.hem >= short:
             yield self.entry.fault(
-                ("hem",), f"a hem must be narrower than half the pan, {self.typed(short)}", value=self.typed(piece.hem),
+                ("hem",), f"a hem must be narrower than half the pan, {self.typed(short)}",
+                value=self.entry.found(("hem",)),
                 write="a narrower hem or a larger pan",
             )  # fmt: skip
         if piece.face_edges is not None and len(set(piece.face_edges)) != len(piece.face_edges):
@@ -170,7 +171,7 @@ class PieceRules:
             if hem is not None and hem.turned == 180 and hem.width > leg:
                 yield self.entry.fault(
                     (key, "width"), f"a hem must be no wider than its leg, {self.typed(leg)}",
-                    value=self.typed(hem.width), write="a narrower hem or a longer leg",
+                    value=self.entry.found((key, "width")), write="a narrower hem or a longer leg",
                 )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from fabplan.errors import JobError, quoted
+from fabplan.errors import JobError
 from fabplan.job.merge import Entry
 from fabplan.job.model import HemTool, Shear, Stock
 from fabplan.job.wording import listed
@@ -22,33 +22,33 @@ def stock_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
     """Faults of one stock line."""
     if line.form == "coil":
         if line.length is not None:
-            yield entry.fault(("length",), "a coil has no length here", value=show.exact(line.length),
+            yield entry.fault(("length",), "a coil has no length here", value=entry.found(("length",)),
                               write='on_hand = "250 ft" for what is left of it')  # fmt: skip
     elif line.length is None:
         yield entry.fault((), f'"length" is missing: {_a(line.form)} needs width and length', write='length = "96 in"')
     if line.form != "coil" and line.longest_cut_off is not None:
         yield entry.fault(
             ("longest_cut_off",), f"only a coil has a longest cut-off, not {_a(line.form)}",
-            value=show.exact(line.longest_cut_off), write="it under a coil, or take it out",
+            value=entry.found(("longest_cut_off",)), write="it under a coil, or take it out",
         )  # fmt: skip
     if 2 * line.trim_each_edge >= line.width:
         yield entry.fault(
             ("trim_each_edge",), f"trimming leaves nothing of a width of {show.exact(line.width)}",
-            value=show.exact(line.trim_each_edge), write="a smaller trim",
+            value=entry.found(("trim_each_edge",)), write="a smaller trim",
         )  # fmt: skip
     if line.price is not None and line.price.per not in PRICES[line.form]:
         yield entry.fault(
             ("price",), f"{_a(line.form)} is sold per {listed(PRICES[line.form])}",
-            value=quoted(entry.data["price"]), write=f'"9.40 per {PRICES[line.form][0]}"',
+            value=entry.found(("price",)), write=f'"9.40 per {PRICES[line.form][0]}"',
         )  # fmt: skip
     if line.on_hand is not None:
         counted = line.on_hand.count is not None
         if line.form == "coil" and counted:
             yield entry.fault(("on_hand",), "a coil is on hand by length or weight",
-                              value=quoted(entry.data["on_hand"]), write='"250 ft" or "310 lb"')  # fmt: skip
+                              value=entry.found(("on_hand",)), write='"250 ft" or "310 lb"')  # fmt: skip
         elif line.form != "coil" and not counted:
             yield entry.fault(("on_hand",), f"{_a(line.form)} is on hand by count",
-                              value=quoted(entry.data["on_hand"]), write="a count such as 12")  # fmt: skip
+                              value=entry.found(("on_hand",)), write="a count such as 12")  # fmt: skip
 
 
 def shear_faults(entry: Entry, shear: Shear, show: Show) -> Iterator[JobError]:
@@ -61,7 +61,7 @@ def shear_faults(entry: Entry, shear: Shear, show: Show) -> Iterator[JobError]:
     if shear.least_held >= shear.back_gauge_reach:
         yield entry.fault(
             ("least_held",), f"must be less than the back gauge's reach, {show.exact(shear.back_gauge_reach)}",
-            value=show.exact(shear.least_held), write="the narrowest strip that may be left, for example \"1 in\"",
+            value=entry.found(("least_held",)), write="the narrowest strip that may be left, for example \"1 in\"",
         )  # fmt: skip
 
 
@@ -70,7 +70,7 @@ def tool_faults(entry: Entry, tool: HemTool, show: Show) -> Iterator[JobError]:
     if tool.least_fold > tool.greatest_fold:
         yield entry.fault(
             ("least_fold",), f"must be no more than greatest_fold, {show.exact(tool.greatest_fold)}",
-            value=show.exact(tool.least_fold), write="a narrower least fold",
+            value=entry.found(("least_fold",)), write="a narrower least fold",
         )  # fmt: skip
 
 

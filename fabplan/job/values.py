@@ -293,7 +293,7 @@ def _size(value: Any, info: ValidationInfo) -> tuple[Nm, Nm]:
         raise BadValueError(f"{rule}: {fault.rule}", value=quoted(value), write=write) from None
 
 
-def _label(value: Any) -> str:
+def label(value: Any) -> str:
     """A mark or name: one line, 1 to 60 characters, nothing hidden."""
     if isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 10**12:
         return str(value)
@@ -361,7 +361,7 @@ Pounds = Annotated[float, BeforeValidator(_pounds)]
 """A weight, pounds."""
 Size = Annotated[tuple[Nm, Nm], BeforeValidator(_size)]
 """Width and length."""
-Label = Annotated[str, BeforeValidator(_label)]
+Label = Annotated[str, BeforeValidator(label)]
 """A mark or name."""
 Note = Annotated[str, BeforeValidator(_note)]
 """Free text of one line."""

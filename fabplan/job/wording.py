@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any, get_args
@@ -15,13 +15,17 @@ from fabplan.job.lines import Path
 
 # What a missing or wrong key may look like; the rest are lengths.
 EXAMPLES = {
+    "JobInfo.name": '"Porch roof"', "Slope.name": '"north"', "HemTool.name": '"hand seamer"', "Stock.width": '"24 in"',
+    "FlatSeamPiece.width": '"18 in"', "RectanglePiece.width": '"2 in"', "SectionPiece.length": '"48 in"',
     "name": '"coil 24"', "number": '"1042"', "mark": '"A"', "kind": '"diamond"', "for": '"A"', "form": '"coil"',
     "use": '"copper-16oz"', "toward": '"back"', "legs": '["3/4 in", "2-1/2 in"]', "shape": '"rectangle"',
     "piece": '"A"', "points": '[["0 in", "0 in"], ["6 in", "0 in"], ["6 in", "6 in"]]', "edge": "1",
     "largest_angle": "180", "metal": '"copper-16oz"', "turned": "180", "from": "1", "to": "3", "title": '"Copper"',
     "family": '"copper"', "weight": '"1.00 lb per sq ft"', "density": '"0.322 lb per cu in"',
     "expansion": '"9.8e-6 per F"', "bend_factor": "0.407", "yield_strength": '["20 ksi", "28 ksi"]',
-    "modulus": '"17000 ksi"', "thickness": '"0.0216 in"',
+    "modulus": '"17000 ksi"', "thickness": '"0.0216 in"', "length": '"24 in"', "hem": '"3/4 in"',
+    "least_fold": '"1/4 in"',
+    "greatest_fold": '"1-1/2 in"', "longest_fold": '"3-1/2 in"', "deduction": '"0.03 in"',
 }  # fmt: skip
 
 
@@ -51,6 +55,11 @@ def listed(words: Iterable[str], last: str = "or") -> str:
     """``a, b or c``."""
     *first, end = words
     return f"{', '.join(first)} {last} {end}" if first else end
+
+
+def choice(choices: Sequence[str]) -> str:
+    """Advice for a choice: all of a few, or the first."""
+    return listed([quoted(name) for name in choices]) if len(choices) <= 4 else f"for example {quoted(choices[0])}"
 
 
 def unknown_key(key: str, valid: Iterable[str]) -> tuple[str, str]:
@@ -106,7 +115,7 @@ def _inner(annotation: Any) -> type[BaseModel] | None:
 def _one(fault: dict[str, Any], path: Path, model: type[BaseModel]) -> Reworded:
     kind, context, found = fault["type"], fault.get("ctx", {}), fault["input"]
     key = next((part for part in reversed(path) if isinstance(part, str)), "")
-    example = EXAMPLES.get(key, '"1/2 in"')
+    example = EXAMPLES.get(f"{model.__name__}.{key}") or EXAMPLES.get(key, '"1/2 in"')
     if kind == "missing":
         if path and isinstance(path[-1], int):
             return Reworded(path=path[:-1], rule="must be a pair", value=quoted(found), write='["0 in", "0 in"]')
@@ -127,7 +136,7 @@ def _one(fault: dict[str, Any], path: Path, model: type[BaseModel]) -> Reworded:
         choices = re.findall(r"'([^']*)'", context["expected"])
         near = get_close_matches(str(found).lower(), choices, n=1, cutoff=0.6)
         rule = f"must be {listed(choices)}"
-        write = quoted(near[0]) if near else f'for example "{choices[0]}"'
+        write = quoted(near[0]) if near else choice(choices)
     return Reworded(path=path, rule=rule or str(fault["msg"]), value=quoted(found), write=write)
 
 
@@ -154,7 +163,7 @@ def _rule(kind: str, context: dict[str, Any], example: str) -> tuple[str, str]:
     if kind.startswith("string"):
         return "must be text", "text in quotes"
     if kind in ("tuple_type", "list_type", "set_type"):
-        return "must be a list", f"[...], for example [{example}]"
+        return "must be a list", f"square brackets, for example {example if example[0] == '[' else f'[{example}]'}"
     if kind in ("model_type", "dict_type", "model_attributes_type", "dataclass_type"):
         return "must be a table", '{key = value, ...}, for example {width = "1/2 in", toward = "back"}'
     if kind.startswith("int"):
