@@ -32,7 +32,6 @@ from fabplan.packet.words import runs
 from fabplan.plotter.paint import svg
 
 _HEAD = re.compile(r"<svg [^>]*>")
-_BREAK = "\u200b"
 
 
 @cache
@@ -49,7 +48,7 @@ def words(text: str) -> str:
     out = []
     for run in runs(text):
         if isinstance(run, str):
-            out.append(escape(run.replace(_BREAK, "")))
+            out.append(escape(run))
         else:
             whole, over, under = run
             lead = f"{whole}<s>\u00a0</s>" if whole else ""

@@ -12,8 +12,6 @@ from fabplan.packet.pictures import finished_drawing, plan_drawing, section_draw
 from fabplan.packet.say import Say, count, paper
 from fabplan.plan.model import Plan
 
-PLAN_WIDTH = 44.0
-SECTION_WIDTH = 52.0
 BOXES_IN_BAND = 12
 ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close"}
 
@@ -87,14 +85,12 @@ def _band(
         Picture(
             drawing=plan_drawing(plan, schedule, step),
             alt=f"Step {step.step}, seen from above, {up}: {word} {step.edge} is folded.",
-            width=PLAN_WIDTH,
         )
     ]
     pictures += [
         Picture(
             drawing=drawing,
             alt=f"Step {step.step} in section, {when}: {word} {step.edge} turned {say.degrees(step.turned_deg)}.",
-            width=SECTION_WIDTH,
         )
         for drawing, when in section_drawings(plan, schedule, step)
     ]

@@ -14,6 +14,10 @@ from fabplan.packet.pictures import blank_drawing
 from fabplan.packet.say import Say, paper
 from fabplan.plan.model import Plan
 
+TOWARD = "Toward the face: fold up with the face up. Toward the back: fold up with the back up."
+# Room on a portrait sheet in mm: the body under the title, one row of a table, and the picture's limits.
+BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 220.0, 7.6, 80.0, 130.0
+
 
 def blank_pages(plan: Plan, say: Say) -> list[Page]:
     """One page a piece mark, in the job's order."""
@@ -21,22 +25,23 @@ def blank_pages(plan: Plan, say: Say) -> list[Page]:
 
 
 def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
-    size = say.size(p.width_units * p.grid, p.length_units * p.grid)
-    alt = f"Blank {p.mark}, {size}, face up, with its edges numbered"
+    spare = f" ({p.spare:,} of them spare)" if p.spare else ""
+    facts = tuple(_facts(p, say))
+    tables = _notches(p, say) if p.notches else [], _marks(p, say) if p.section else _folds(p, say) if p.folds else []
+    rows = sum(len(b.rows) for part in tables for b in part if isinstance(b, Table))
+    below = 6.0 * len(facts) + ROW * rows + 19.0 * sum(map(bool, tables)) + 11.0 * len(p.notes) + 6.0
+    drawing = blank_drawing(plan, p, max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below)))
+    alt = f"Blank {p.mark}, {_sheared(p, say)}, face up, with its edges numbered"
     alt += f", {len(p.notches)} corners to snip" if p.notches else ""
     alt += f" and {len(p.folds)} fold lines." if p.folds else "."
     blocks: list[Block] = [
-        Facts(rows=tuple(_facts(plan, p, say))),
-        Picture(drawing=blank_drawing(plan, p), alt=alt, least_px=480),
+        Para(text=f"Make {p.count:,}{spare}, {plan.metals[p.metal].title}.", size=13, strong=True),
+        Para(text=f"Shear {_sheared(p, say)}.", size=13, strong=True),
+        Facts(rows=facts),
+        Picture(drawing=drawing, alt=alt, least_px=480),
+        *tables[0],
+        *tables[1],
     ]
-    if p.notches:
-        blocks += [Heading(text="Snip these corners"), _notches(p, say)]
-    if p.folds:
-        name = "Bend marks" if p.section else "Fold lines"
-        blocks += [Heading(text=name), _marks(p, say) if p.section else _folds(p, say)]
-        blocks.append(
-            Para(text="Toward the face: fold up with the face up. Toward the back: fold up with the back up.", size=10)
-        )
     blocks += [Para(text=paper(note), size=10) for note in p.notes]
     if p.kind == "flat-seam":
         blocks.append(cautions.at_solder())
@@ -44,52 +49,58 @@ def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
     return Page(key=piece_key(plan, "blank", p.mark), kind="blank", title=title, blocks=tuple(blocks))
 
 
-def _facts(plan: Plan, p: FlatPattern, say: Say) -> list[tuple[str, str]]:
-    made = f"{p.count:,}" + (f" ({p.spare:,} of them spare)" if p.spare else "")
-    rows = [("Make", made), ("Metal", plan.metals[p.metal].title)]
+def _sheared(p: FlatPattern, say: Say) -> str:
     width, length = p.width_units * p.grid, p.length_units * p.grid
-    slanted = not p.rectangular and len(p.outline) == 4
-    if slanted:
-        rows.append(("Sheared", f"strip {say.length(width)} wide, side {say.length(length)} along the strip"))
-    else:
-        rows.append(("Sheared", say.size(width, length)))
-    if p.parts > 1:
-        rows.append(("Strips", f"{p.parts} to each piece, lapped"))
+    if p.lattice is not None and p.kind == "diamond" and not p.rectangular:
+        return f"a strip {say.length(width)} wide into sides of {say.length(length)} along it"
+    return say.size(width, length)
+
+
+def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
+    rows = []
     done = p.finished
     if done.side:
-        rows.append(("Finished", f"side {say.length(done.side)}, outside of fold to outside of fold"))
+        weather = f"; {say.length(done.exposed_side)} to the weather" if done.exposed_side else ""
+        rows.append(("Finished", f"side {say.length(done.side)}, outside of fold to outside of fold{weather}"))
     elif done.width and done.length:
         rows.append(("Finished", say.size(done.width, done.length)))
-    if done.exposed_side:
-        rows.append(("To the weather", f"side {say.length(done.exposed_side)}"))
-    if abs(p.rounding) > 1e-9:
-        rows.append(("Rounded", f"{say.fine(abs(p.rounding))} {'more' if p.rounding > 0 else 'less'} than computed"))
+    if p.parts > 1:
+        rows.append(("Strips", f"{p.parts} to each piece, lapped"))
     if p.grain != "any":
         rows.append(("Grain", f"rolling direction {p.grain} the length"))
-    rows.append(("Weight", f"{say.weight(p.weight)} each, {say.weight(p.weight * p.count)} in all"))
+    if abs(p.rounding) > 1e-9:
+        rows.append(("Rounded", f"{say.fine(abs(p.rounding))} {'more' if p.rounding > 0 else 'less'} than computed"))
+    rows.append(("Weight", f"{say.weight(p.weight)} each, {say.weight(p.weight * p.count)} in all, after snipping"))
     return rows
 
 
-def _notches(p: FlatPattern, say: Say) -> Table:
+def _notches(p: FlatPattern, say: Say) -> list[Block]:
     edges = len(p.outline)
-
-    def legs(n: Notch) -> tuple[str, str]:
-        earlier, later = (n.corner - 2) % edges + 1, n.corner
-        return f"{say.bare(n.legs[0])} on edge {earlier}", f"{say.bare(n.legs[1])} on edge {later}"
-
-    rows = [(str(n.corner), n.kind, *legs(n), say.bare(n.depth) if n.depth else "–", paper(n.says)) for n in p.notches]
-    return Table(
-        name=f"Corners to snip, sizes in {say.units}",
-        columns=(
-            Column(title="Corner", align="centre", strong=True, size=13),
-            Column(title="Snip", share=0.8),
-            Column(title="Mark", size=12),
-            Column(title="and mark", size=12),
-            Column(title="Depth", align="right", size=12),
-            Column(title="How", share=1.6, size=10),
-        ),
-        rows=tuple(rows),
-    )
+    how = {paper(n.says) for n in p.notches}
+    rows = []
+    for n in p.notches:
+        earlier = (n.corner - 2) % edges + 1
+        row = [f"{earlier} and {n.corner}", n.kind, say.bare(n.legs[0]), say.bare(n.legs[1])]
+        row.append(say.bare(n.depth) if n.depth else "–")
+        rows.append((*row, paper(n.says)) if len(how) > 1 else tuple(row))
+    columns = [
+        Column(title="Between edges", align="centre", strong=True, size=12),
+        Column(title="Snip", share=0.8),
+        Column(title="Mark, first edge", align="right", size=12, strong=True),
+        Column(title="Mark, second", align="right", size=12, strong=True),
+        Column(title="Depth", align="right", size=12),
+    ]
+    if len(how) > 1:
+        columns.append(Column(title="How", share=1.6, size=10))
+    blocks: list[Block] = [
+        Heading(text="Snip these corners"),
+        Table(name=f"Corners to snip, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
+    ]
+    words = "Marks are taken along the edges from the sheared corner; depth from that corner to where the fold lines cross."
+    if len(how) == 1 and "" not in how:
+        words += f" How: {how.pop()}."
+    blocks.append(Para(text=words, size=10))
+    return blocks
 
 
 def to_raw_edge(fold: Fold) -> float:
@@ -109,19 +120,19 @@ def _turned(fold: Fold, say: Say) -> str:
     return f"{say.degrees(fold.turned)} (inside {say.degrees(180 - fold.turned)})"
 
 
-def _folds(p: FlatPattern, say: Say) -> Table:
+def _folds(p: FlatPattern, say: Say) -> list[Block]:
     rows = [
         (
             str(f.edge),
             say.bare(to_raw_edge(f)),
-            f"the {f.toward}",
+            f.toward,
             _turned(f, say),
             say.bare(f.width),
             _shim(f, say),
         )
         for f in p.folds
     ]
-    return Table(
+    table = Table(
         name=f"Fold lines, sizes in {say.units}",
         columns=(
             Column(title="Edge", align="centre", strong=True, size=13),
@@ -133,13 +144,14 @@ def _folds(p: FlatPattern, say: Say) -> Table:
         ),
         rows=tuple(rows),
     )
+    return [Heading(text="Fold lines"), table, Para(text=TOWARD, size=10)]
 
 
 def _shim(fold: Fold, say: Say) -> str:
     return say.exact_near(fold.gap) if fold.hem and fold.gap > 0 else "–"
 
 
-def _marks(p: FlatPattern, say: Say) -> Table:
+def _marks(p: FlatPattern, say: Say) -> list[Block]:
     rows: list[Sequence[str]] = []
     before = 0.0
     for f in p.folds:
@@ -149,21 +161,22 @@ def _marks(p: FlatPattern, say: Say) -> Table:
                 str(f.edge),
                 say.bare(at),
                 say.bare(at - before),
-                f"the {f.toward}",
+                f.toward,
                 _turned(f, say),
                 _shim(f, say),
             )
         )
         before = at
-    return Table(
+    table = Table(
         name=f"Bend marks, sizes in {say.units}",
         columns=(
             Column(title=edge_word(p).capitalize(), align="centre", strong=True, size=13),
             Column(title="From the start edge", align="right", size=12, strong=True),
             Column(title="From the mark before", align="right", size=12),
-            Column(title="Toward", share=0.8),
+            Column(title="Toward", share=0.6),
             Column(title="Turned", share=1.2),
             Column(title="Gap inside", align="right"),
         ),
         rows=tuple(tuple(r) for r in rows),
     )
+    return [Heading(text="Bend marks"), table, Para(text=TOWARD, size=10)]

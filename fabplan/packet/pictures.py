@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern
 from fabplan.plan.model import Plan
 from fabplan.packet.say import Say
 from fabplan.packet.files import file_stem
 from fabplan.plotter.blank import draw_blank
+from fabplan.plotter.fold import draw_fold_plan, draw_fold_section
+from fabplan.plotter.section import draw_brake, draw_strip_plan
 from fabplan.plotter.sheet import draw_sheet
 from fabplan.plotter.model import Drawing, Shape, Text
 
@@ -38,10 +42,10 @@ def layout_drawing(plan: Plan, number: int, height: float) -> Drawing:
     return draw_sheet(layout, grid=cut.grid, show=show, name=f"pattern-{number}", width_mm=248.0, height_mm=height)
 
 
-def blank_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
+def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
     number = plan.patterns.index(pattern) + 1
     name = f"blank-{number}-{file_stem(pattern.mark)}"
-    return draw_blank(pattern, show=Say.of(plan.job).show, name=name, width_mm=170.0, height_mm=112.0)
+    return draw_blank(pattern, show=Say.of(plan.job).show, name=name, width_mm=170.0, height_mm=height)
 
 
 def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
@@ -49,8 +53,30 @@ def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
 
 
 def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
-    return _stub("plan", 44, 38)
+    pattern = plan.pattern(schedule.mark)
+    if schedule.kind == "section":
+        drawing = draw_strip_plan(pattern, schedule, step, width_mm=42.0, height_mm=40.0)
+    else:
+        drawing = draw_fold_plan(pattern, schedule, step, width_mm=46.0, height_mm=40.0)
+    return _named(plan, schedule, step, drawing, "above")
 
 
 def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tuple[Drawing, str]]:
-    return [(_stub("before and after", 52, 30), "before and after")]
+    pattern = plan.pattern(schedule.mark)
+    if schedule.kind == "flat":
+        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=50.0, height_mm=30.0)
+        return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
+    return [
+        (
+            _named(plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=54.0, height_mm=32.0), when),
+            when,
+        )
+        for when in ("before", "after")
+        if (step.before if when == "before" else step.after) is not None
+    ]
+
+
+def _named(plan: Plan, schedule: BendSchedule, step: Step, drawing: Drawing, what: str) -> Drawing:
+    """The drawing under a name that no other piece's drawing has."""
+    number = [p.mark for p in plan.patterns].index(schedule.mark) + 1
+    return replace(drawing, name=f"fold-{number}-{file_stem(schedule.mark)}-step-{step.step}-{what}")

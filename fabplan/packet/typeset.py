@@ -141,7 +141,7 @@ def _block(block: Block) -> dict[str, Any]:
                 "side": runs(block.side),
                 "reversed": block.reversed_,
                 "pictures": pictures,
-                "left": sum(p["width"] for p in pictures) + 2 * max(0, len(pictures) - 1),
+                "left": pictures[0]["width"] + 2 + max((p["width"] for p in pictures[1:]), default=0),
                 "says": [runs(line) for line in block.says],
                 "settings": [[runs(name), runs(value)] for name, value in block.settings],
                 "check_size": runs(block.check_size),

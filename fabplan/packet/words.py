@@ -19,12 +19,11 @@ FAMILY = "DejaVu Sans"
 _FILES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 FRACTION_SLASH = "\u2044"
 _FRACTION = re.compile(rf"(?:(?<![\d.,])(\d+)[ \u00a0-])?(?<![\d.,])(\d+){FRACTION_SLASH}(\d+)")
-LONGEST_WORD = 18
-_CHUNK = 9
-_BREAK = "\u200b"
+LONGEST_WORD = 24
+_CHUNK = 8
 # Directional overrides and other invisible controls would make a line read differently from what was typed.
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
-_HARMLESS = {_BREAK, "\u00ad", "\u200c", "\u200d", "\u2060", "\u200e", "\u200f", "\u061c"}
+_HARMLESS = {"\u200b", "\u00ad", "\u200c", "\u200d", "\u2060", "\u200e", "\u200f", "\u061c"}
 
 Run = str | tuple[str, str, str]
 
@@ -127,18 +126,23 @@ def _named(job: Job) -> Iterator[tuple[str, str]]:
         yield f"slope {quoted(slope.name)} > name", slope.name
 
 
-def breakable(text: str) -> str:
-    """`text` with places to break inside words longer than `LONGEST_WORD`, so none runs off the page."""
+_WORD = re.compile(rf"[^\s{FRACTION_SLASH}]{{{LONGEST_WORD + 1},}}")
 
-    def split(match: re.Match[str]) -> str:
-        word = match.group()
-        return _BREAK.join(word[i : i + _CHUNK] for i in range(0, len(word), _CHUNK))
 
-    return re.sub(rf"[^\s{FRACTION_SLASH}]{{{LONGEST_WORD + 1},}}", split, text)
+def pieces(text: str) -> list[str]:
+    """`text` cut where a line may break inside words longer than `LONGEST_WORD`, so that none runs off the page."""
+    out: list[str] = []
+    at = 0
+    for match in _WORD.finditer(text):
+        for cut in range(match.start() + _CHUNK, match.end(), _CHUNK):
+            out.append(text[at:cut])
+            at = cut
+    out.append(text[at:])
+    return [piece for piece in out if piece]
 
 
 def runs(text: str) -> list[Run]:
-    """`text` cut into plain strings and fractions (whole, over, under).
+    """`text` cut into plain strings and fractions (whole, over, under); a line may break between two strings.
 
     >>> runs("14 1⁄2 long")
     [('14', '1', '2'), ' long']
@@ -147,9 +151,9 @@ def runs(text: str) -> list[Run]:
     at = 0
     for match in _FRACTION.finditer(text):
         if match.start() > at:
-            out.append(breakable(text[at : match.start()]))
+            out += pieces(text[at : match.start()])
         out.append((match.group(1) or "", match.group(2), match.group(3)))
         at = match.end()
     if at < len(text):
-        out.append(breakable(text[at:]))
+        out += pieces(text[at:])
     return out
