@@ -128,8 +128,6 @@ def plan(
 
 def show(the_plan: Any) -> None:
     """Short account of a plan on the terminal."""
-    from rich.console import Console
-
     from fabplan.screen.tables import blanks_table, buy_table, nest_tables, print_all
 
     parts: list[Any] = [blanks_table(the_plan.patterns, the_plan.job)]
@@ -137,7 +135,7 @@ def show(the_plan: Any) -> None:
         parts += nest_tables(the_plan.cut_plan, the_plan.job, the_plan.job.info.currency)
         parts.append(buy_table(the_plan))
     parts += list(the_plan.notes)
-    print_all(Console(highlight=False, markup=False), parts)
+    print_all(parts)
 
 
 def offered(rack: Path | None, the_job: Job) -> Any:
@@ -174,12 +172,9 @@ def check(job: JobPath, as_json: AsJson = False) -> None:
 
         print_json({**head(the_job), "understood": [{"what": a, "value": b} for a, b in rows]})
         return
-    from rich.console import Console
-
     from fabplan.screen.tables import print_all, table
 
     print_all(
-        Console(highlight=False, markup=False),
         [table(f"{the_job.info.name}: understood", ("what", "value"), rows)],
     )
 
@@ -213,12 +208,10 @@ def count(job: JobPath, as_json: AsJson = False) -> None:
     if as_json:
         print_json({**head(the_job), "roof": roof_json(pieces.roof, the_job.info.units)})
         return
-    from rich.console import Console
-
     from fabplan.screen.tables import print_all, table
 
     parts = [table(t.title, t.columns, t.rows) for t in count_tables(pieces.roof, the_job)]
-    print_all(Console(highlight=False, markup=False), parts)
+    print_all(parts)
 
 
 @app.command()
@@ -234,12 +227,10 @@ def blanks(job: JobPath, as_json: AsJson = False) -> None:
         scale = scale_of(the_job)
         print_json({**head(the_job), "blanks": [blank_json(p, scale) for p in pieces.patterns]})
         return
-    from rich.console import Console
-
     from fabplan.screen.tables import blanks_table, print_all
 
     notes = [f"{p.mark}: {note}" for p in pieces.patterns for note in p.notes]
-    print_all(Console(highlight=False, markup=False), [blanks_table(pieces.patterns, the_job), *notes])
+    print_all([blanks_table(pieces.patterns, the_job), *notes])
 
 
 @app.command()
@@ -283,11 +274,9 @@ def nest(
             }
         )
     else:
-        from rich.console import Console
-
         from fabplan.screen.tables import nest_tables, print_all
 
-        print_all(Console(highlight=False, markup=False), nest_tables(cut_plan, the_job, the_job.info.currency))
+        print_all(nest_tables(cut_plan, the_job, the_job.info.currency))
     refuse_short(cut_plan, allow_short=False)
 
 
@@ -310,14 +299,12 @@ def bend(
         scale = scale_of(the_job)
         print_json({**head(the_job), "bending": [bending_json(s, scale) for s in schedules]})
         return
-    from rich.console import Console
-
     from fabplan.screen.tables import bend_table, print_all
 
     parts: list[Any] = []
     for s in schedules:
         parts += [bend_table(s, the_job), *s.notes]
-    print_all(Console(highlight=False, markup=False), parts)
+    print_all(parts)
 
 
 def known_mark(the_job: Job, job: Path, mark: str | None) -> None:
@@ -389,8 +376,6 @@ def metals(
     if as_json:
         print_json([metal_data(m) for m in ([load_metal(name)] if name else list_metals())])
         return
-    from rich.console import Console
-
     from fabplan.screen.tables import print_all, table
 
     if name:
@@ -398,7 +383,7 @@ def metals(
     else:
         columns = ("name", "metal", "thickness", "weight", "widths sold")
         shown = table("Metal profiles", columns, metal_list_rows(list_metals()))
-    print_all(Console(highlight=False, markup=False), [shown])
+    print_all([shown])
 
 
 @app.command()
@@ -439,14 +424,10 @@ def compare(
     if as_json:
         print_json(compare_json(results, the_job))
     else:
-        from rich.console import Console
-
         from fabplan.screen.tables import print_all, table
 
         rows = compare_rows(results, the_job)
-        print_all(
-            Console(highlight=False, markup=False), [table("Stock choices", COMPARE_COLUMNS, rows, right=COMPARE_RIGHT)]
-        )
+        print_all([table("Stock choices", COMPARE_COLUMNS, rows, right=COMPARE_RIGHT)])
     if not any(c.good for c in results):
         raise PlanError("None of the stock choices holds the whole job.", help_="Add stock to the job and try again.")
 
@@ -493,13 +474,11 @@ def best_size(
     if as_json:
         print_json(size_json(found, the_job))
         return
-    from rich.console import Console
-
     from fabplan.screen.tables import print_all, table
 
     columns = size_columns(found)
     shown = table(f"Piece {found.mark}", columns, size_rows(found, the_job), right=tuple(range(len(columns) - 1)))
-    print_all(Console(highlight=False, markup=False), [shown, *suggestion_lines(found, the_job)])
+    print_all([shown, *suggestion_lines(found, the_job)])
 
 
 @app.command()

@@ -49,11 +49,9 @@ def rack_list(rack: Rack, as_json: AsJson = False) -> None:
     if as_json:
         print(json.dumps(rack_data(there), ensure_ascii=False, indent=1, allow_nan=False))
         return
-    from rich.console import Console
-
     from fabplan.screen.tables import print_all, table
 
-    print_all(Console(highlight=False, markup=False), [table(str(rack), RACK_COLUMNS, rack_rows(there), right=(0,))])
+    print_all([table(str(rack), RACK_COLUMNS, rack_rows(there), right=(0,))])
 
 
 @rack_app.command("label")

@@ -154,8 +154,12 @@ def buy_table(plan: Plan) -> Table:
     return table("Stock to pull and to buy", ("stock", "metal", "takes", "pull", "buy", "price", "left over"), rows)
 
 
-def print_all(console: Console, parts: Iterable[object]) -> None:
-    """Print tables and texts with a blank line between."""
+def print_all(parts: Iterable[object]) -> None:
+    """Print tables and texts to standard output with a blank line between; text is never read as markup."""
+    console = Console(highlight=False, markup=False, emoji=False)
+    if not console.is_terminal:
+        # A pipe has no width: do not fold tables at 80.
+        console = Console(highlight=False, markup=False, emoji=False, width=160)
     for part in parts:
         console.print(part)
         console.print()
