@@ -23,6 +23,7 @@ from fabplan.shop.choices import metal_of
 from fabplan.units import NM_PER_INCH, Nm, inches
 
 SQUARE = 14_400.0  # square inches in a roofing square
+SPARE = 1 / 16  # inches: common practice, no source
 HANDY = (8.0, 12.0)  # blank sides in use, inches: Copper Development Association handbook, section 12.6
 
 
@@ -34,6 +35,7 @@ class OnStock:
     across: int
     metal_per_square: float  # square inches of stock bought for 100 sq ft of roof; inf when the blank does not fit
     bought: float  # square inches
+    spare: float | None = None  # inches of a coil's width left over
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -277,12 +279,18 @@ def _sweet(rows: Sequence[SizeRow], i: int) -> tuple[int, ...]:
     """Local minima of metal along the sweep, on stock number `i`: the bottoms of the saw-tooth."""
     values = [r.on[i].metal_per_square for r in rows]
     found = []
-    for k, value in enumerate(values):
+    for k in range(len(values) - 1):
         left = values[k - 1] if k else float("inf")
-        right = values[k + 1] if k + 1 < len(values) else float("inf")
-        if value < left - 1e-9 and value < right * 0.98:
+        # A tooth: no worse than the size below it, and the next size up costs a whole strip more.
+        if values[k] <= left + 1e-9 and values[k] < values[k + 1] * 0.98:
             found.append(k)
     return tuple(found)
+
+
+def _tight(row: SizeRow) -> str:
+    """A warning when the strips leave next to nothing of the width for edge trim, width tolerance and camber."""
+    spare = row.best.spare
+    return "" if spare is None or spare >= SPARE else "; next to nothing is left for the stock's edges and camber"
 
 
 def _judge(mark: str, rows: tuple[SizeRow, ...], asked: SizeRow) -> SizeSweep:
@@ -305,7 +313,7 @@ def _judge(mark: str, rows: tuple[SizeRow, ...], asked: SizeRow) -> SizeSweep:
                 stock=best.best.stock,
                 saves=saves,
                 of_that_bigger=min(bigger, saves),
-                says=f"least metal {words}",
+                says=f"least metal {words}{_tight(best)}",
             )
         )
     says = []
