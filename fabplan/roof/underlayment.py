@@ -29,14 +29,14 @@ def _underlay(slope: Measured, roof: Roof) -> Underlayment:
     outline = shapely.Polygon(slope.outline)
     _, low, _, high = outline.bounds
     rows = rows_for(high - low, width, side_lap)
-    hips = [shapely.LineString([e.start, e.end]) for e in slope.edges if e.kind == "hip"]
+    hips = [sorted((e.start[1], e.end[1])) for e in slope.edges if e.kind == "hip"]
     runs = []
     for row in range(rows):
         y0 = low + row * (width - side_lap)
         y1 = min(y0 + width, high)
         band = shapely.box(outline.bounds[0] - 1, y0, outline.bounds[2] + 1, y1)
         x0, _, x1, _ = intersection(outline, band).bounds
-        ends = sum(1 for hip in hips if intersection(hip, band).length > 1e-6)
+        ends = sum(1 for bottom, top in hips if bottom < y1 - 1e-6 and top > y0 + 1e-6)
         runs.append(x1 - x0 + over * min(ends, 2))
     total = math.fsum(runs) * slope.times
     return Underlayment(

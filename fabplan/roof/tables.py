@@ -1,0 +1,321 @@
+"""Roof tables as text: for the terminal and for the course sheets."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fabplan.job.model import Job
+from fabplan.roof.model import KINDS, CourseCount, Kit, KitItem, RoofPlan, SlopeLayout
+from fabplan.roof.variation_model import Variation
+from fabplan.units import NM_PER_INCH, Nm, Show, to_grid
+
+Row = tuple[str, ...]
+_NAMES = {
+    "whole": "whole",
+    "starter": "starter",
+    "ridge-half": "ridge half",
+    "cut-left": "cut left",
+    "cut-right": "cut right",
+    "cut-both": "cut both",
+    "notched": "notched",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoofTable:
+    """A titled table of strings; `right` are the columns set to the right."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[Row, ...]
+    right: tuple[int, ...] = ()
+    note: str = ""
+
+
+def show_of(job: Job) -> Show:
+    """Formatter of the job's lengths."""
+    return Show(job.info.units, int(job.info.round_to))
+
+
+def tape(job: Job, step: int) -> Show:
+    """Formatter of lengths marked with a tape, on the course lines' own step."""
+    return Show(job.info.units, step)
+
+
+def _some(n: int) -> str:
+    return f"{n:,}" if n else ""
+
+
+def course_table(layout: SlopeLayout, job: Job) -> RoofTable:
+    """One row a course, top course first as it stands on the roof."""
+    on_tape = tape(job, layout.mark_step)
+    lines = {line.course: line for line in layout.lines}
+    rows = []
+    for c in sorted(layout.courses, key=lambda c: -c.course):
+        line = lines.get(c.course)
+        rows.append(
+            (
+                str(c.course),
+                "" if line is None else on_tape.bare(line.mark * layout.mark_step),
+                "" if line is None else on_tape.bare(line.top_mark * layout.mark_step),
+                _some(c.whole),
+                _some(c.trimmed),
+                _some(c.starter),
+                _some(c.ridge_half),
+                _some(c.cut_left),
+                _some(c.cut_right),
+                _some(c.cut_both),
+                _some(c.notched),
+                str(c.total),
+                _cuts(layout, c),
+            )
+        )
+    times = "" if layout.slope.times == 1 else f" (each of {layout.slope.times})"
+    unit = job.info.units
+    columns = (
+        "Course", f"Line, {unit}", f"Seen, {unit}", "Whole", "snip", "Starter", "Ridge half", "Cut left",
+        "Cut right", "Cut both", "Notched", "Total", "Cut shapes",
+    )  # fmt: skip
+    total = _sum(layout.courses)
+    return RoofTable(
+        title=f"Courses of {layout.slope.name}{times}",
+        columns=columns,
+        rows=(
+            *rows,
+            (
+                "all", "", "", _some(total["whole"]), _some(total["trimmed"]), _some(total["starter"]),
+                _some(total["ridge_half"]), _some(total["cut_left"]), _some(total["cut_right"]),
+                _some(total["cut_both"]), _some(total["notched"]), str(total["total"]), "",
+            ),
+        ),
+        right=tuple(range(len(columns) - 1)),
+        note=(
+            "Line: height of the course line up the slope from the base line, each taken from the base by itself; the "
+            "points of the next course stand on it. Seen: the line through the top tips of this course, which stays in "
+            "sight above the hems. Cut shapes: numbers of the cut-shape sheet, m = mirrored."
+        ),
+    )  # fmt: skip
+
+
+_SUMMED = ("whole", "trimmed", "starter", "ridge_half", "cut_left", "cut_right", "cut_both", "notched", "total")
+
+
+def _sum(courses: Sequence[CourseCount]) -> Counter[str]:
+    out: Counter[str] = Counter()
+    for c in courses:
+        for key in (
+            "whole",
+            "trimmed",
+            "starter",
+            "ridge_half",
+            "cut_left",
+            "cut_right",
+            "cut_both",
+            "notched",
+            "total",
+        ):
+            out[key] += getattr(c, key)
+    return out
+
+
+def _cuts(layout: SlopeLayout, c: CourseCount) -> str:
+    """Cut shapes of a course from left to right, with the share of a whole piece that stays in sight."""
+    out = []
+    for p in layout.pieces:
+        if p.course == c.course and p.shape:
+            out.append(f"{p.shape}{'m' if p.mirrored else ''}")
+    counts = Counter(out)
+    return ", ".join(f"{n} x {name}" if n > 1 else name for name, n in counts.items())
+
+
+def count_table(plan: RoofPlan, job: Job) -> RoofTable:
+    """One row a slope, all equal slopes together, and the sum."""
+    rows: list[Row] = []
+    grand: Counter[str] = Counter()
+    for s in plan.slopes:
+        total = _sum(s.courses)
+        for key in total:
+            grand[key] += total[key] * s.slope.times
+        slope = s.slope
+        area = show_of(job).area(slope.area)
+        rows.append(_count_row(slope.name, slope.piece, slope.times, total, len(s.slivers), area))
+    area = show_of(job).area(sum(s.slope.area * s.slope.times for s in plan.slopes))
+    slivers = sum(len(s.slivers) * s.slope.times for s in plan.slopes)
+    rows.append(_count_row("all", "", sum(s.slope.times for s in plan.slopes), grand, slivers, area))
+    columns = (
+        "Slope", "Piece", "Times", "Area", "Whole", "snip", "Starter", "Ridge half", "Cut left", "Cut right",
+        "Cut both", "Notched", "Pieces", "Left out",
+    )  # fmt: skip
+    return RoofTable(
+        title="Pieces by slope (each)",
+        columns=columns,
+        rows=tuple(rows),
+        right=tuple(range(2, len(columns))),
+        note="Snip: whole pieces whose hidden hems pass an edge. Left out: parts thinner than the sliver limit.",
+    )
+
+
+def _count_row(name: str, piece: str, times: int, total: Counter[str], slivers: int, area: str) -> Row:
+    return (
+        name, piece, str(times), area, _some(total["whole"]), _some(total["trimmed"]), _some(total["starter"]),
+        _some(total["ridge_half"]), _some(total["cut_left"]), _some(total["cut_right"]), _some(total["cut_both"]),
+        _some(total["notched"]), str(total["total"]), _some(slivers),
+    )  # fmt: skip
+
+
+def blank_table(plan: RoofPlan) -> RoofTable:
+    """From pieces to blanks: two part pieces from one blank taken off; before spare."""
+    pieces = dict(plan.pieces)
+    saved: Counter[str] = Counter()
+    for pair in plan.pairs:
+        saved[pair.mark] += pair.times
+    rows = tuple(
+        (mark, f"{pieces[mark]:,}" if mark in pieces else "", _some(saved[mark]), f"{n:,}") for mark, n in plan.counts
+    )
+    return RoofTable(
+        title="Blanks from the roof, before spare",
+        columns=("Piece", "On the roof", "Two from one blank", "Blanks"),
+        rows=rows,
+        right=(1, 2, 3),
+    )
+
+
+def kit_table(plan: RoofPlan, job: Job) -> RoofTable:
+    """One row a kit."""
+    show = show_of(job)
+    rows = tuple((k.label, str(k.pieces), show.weight(k.pounds), kit_says(k)) for k in plan.kits)
+    most, heaviest = plan.kit_limit
+    limit = f"At most {most:,} pieces" + ("" if heaviest is None else f" and {show.weight(heaviest)}") + " a kit."
+    return RoofTable(
+        title="Kits", columns=("Kit", "Pieces", "Weight", "What is in it"), rows=rows, right=(1, 2), note=limit
+    )
+
+
+def kit_says(kit: Kit) -> str:
+    """The pieces of a kit in words: whole ones first, then cut shapes by number."""
+    groups: dict[tuple[str, str], list[KitItem]] = {}
+    for item in kit.items:
+        groups.setdefault((item.mark, item.kind), []).append(item)
+    out = []
+    for (mark, kind), items in sorted(groups.items(), key=lambda g: (KINDS.index(g[1][0].kind), g[0])):
+        n = sum(i.count for i in items)
+        shapes = ", ".join(f"{i.count} x {i.shape}" if i.count > 1 else str(i.shape) for i in items if i.shape)
+        out.append(f"{n} {mark} {_NAMES[kind]}" + (f" (shapes {shapes})" if shapes else ""))
+    return "; ".join(out)
+
+
+def edge_table(plan: RoofPlan, job: Job) -> RoofTable:
+    """Strips and caps."""
+    show = show_of(job)
+    rows = tuple(
+        (
+            r.kind,
+            r.where,
+            r.mark,
+            str(r.times),
+            show.length(r.length),
+            show.length(r.stock),
+            show.length(r.lap) if r.pieces > 1 else "",
+            str(r.pieces),
+            str(r.pieces * r.times),
+        )
+        for r in plan.edge_runs
+    )
+    return RoofTable(
+        title="Edges by length",
+        columns=("Edge", "Where", "Piece", "Times", "Length", "Of", "Lap", "Each", "Pieces"),
+        rows=rows,
+        right=(3, 4, 5, 6, 7, 8),
+        note="Hip lengths are less the apex cap, plus the laps at bottom and top.",
+    )
+
+
+def underlayment_table(plan: RoofPlan, job: Job) -> RoofTable:
+    """Rolls by runs, and by area to show the difference."""
+    show = show_of(job)
+    rows = [
+        (u.slope, str(u.times), str(u.rows), show.run(u.total), show.number(u.rolls), show.number(u.rolls_by_area))
+        for u in plan.underlayment
+    ]
+    if rows:
+        rolls = sum(u.rolls for u in plan.underlayment)
+        by_area = sum(u.rolls_by_area for u in plan.underlayment)
+        total = sum(u.total for u in plan.underlayment)
+        rows.append(("all", "", "", show.run(total), show.number(rolls), show.number(by_area)))
+    return RoofTable(
+        title="Underlayment",
+        columns=("Slope", "Times", "Rows", "Length", "Rolls", "By area"),
+        rows=tuple(rows),
+        right=(1, 2, 3, 4, 5),
+        note="Rolls are counted by the runs rolled out. By area is what area alone would say, which is too few.",
+    )
+
+
+def fastener_table(plan: RoofPlan) -> RoofTable:
+    """Nails and cleats before spare."""
+    return RoofTable(
+        title="Fasteners",
+        columns=("What", "Count", "Counted as"),
+        rows=tuple((f.what, f"{f.count:,}", f.says) for f in plan.fasteners),
+        right=(1,),
+    )
+
+
+def _up(value: float, grid: int) -> Nm:
+    return Nm(to_grid(Fraction(value) * NM_PER_INCH, grid, "up") * grid)
+
+
+def _down(value: float, grid: int) -> Nm:
+    return Nm(to_grid(Fraction(value) * NM_PER_INCH, grid, "down") * grid)
+
+
+def variation_table(v: Variation, job: Job) -> RoofTable:
+    """How often to snap a line, and the hem that needs."""
+    fine = Show(job.info.units, NM_PER_INCH // 64 if job.info.units == "in" else 500_000)
+    rows = tuple(
+        (
+            f"every {i.courses} courses" if i.courses > 1 else "every course",
+            fine.length(_up(i.hem_per_lock, fine.grid)),
+            "yes" if i.allowed_per_lock else "no",
+            fine.length(_up(i.hem_whole_roof, fine.grid)),
+            "yes" if i.allowed_whole_roof else "no",
+            fine.length(_down(i.course_at_most, fine.grid)),
+        )
+        for i in v.intervals
+    )
+    last = v.drifts[-1]
+    percent = Show("in", 1).percent(float(Fraction(v.confidence).limit_denominator(10**6)), 2)
+    low = "low" if last.height_mean < 0 else "high"
+    columns = (
+        "Snap a line", "Hem, each lock", f"{fine.length(v.hem)} is enough", "Hem, whole roof", "is enough",
+        "Course at most",
+    )  # fmt: skip
+    return RoofTable(
+        title=f"Hand-made variation of {v.mark}: how often to snap a line",
+        columns=columns,
+        rows=rows,
+        right=(1, 3, 5),
+        note=(
+            f"Confidence {percent}, {v.locks:,} locks. With no line, {last.courses} courses end "
+            f"{fine.length(abs(last.height_mean))} {low} on average, give or take "
+            f"{fine.length(2 * last.height_sigma)}; a fold stop off by 1/64 in moves them {fine.length(v.stop_error)}. "
+            f"{v.says}"
+        ),
+    )
+
+
+def count_tables(plan: RoofPlan, job: Job) -> tuple[RoofTable, ...]:
+    """What `fabplan count` prints."""
+    return (
+        count_table(plan, job),
+        *(course_table(s, job) for s in plan.slopes),
+        blank_table(plan),
+        kit_table(plan, job),
+        edge_table(plan, job),
+        underlayment_table(plan, job),
+        fastener_table(plan),
+        *(variation_table(v, job) for v in plan.variation),
+    )
