@@ -42,7 +42,7 @@ class Problem(Protocol[S, A]):
         """A cost never above what is left, and never falling faster than the moves cost."""
 
     def progress(self, state: S) -> int:
-        """How much is done, for the search that settles for a good order."""
+        """How much is done: of equal costs the furthest state is taken first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,15 +86,17 @@ def search(problem: Problem[S, A], *, most_states: int | None = None, settle: bo
     settle : bool
         Take the furthest state first and stop at any goal: a good order fast, proven only when none exists.
     """
-    queue: list[tuple[int, Cost, int, Cost, S, tuple[S, A] | None]] = []
+    queue: list[tuple[int, Cost, int, int, Cost, S, tuple[S, A] | None]] = []
     tick = 0
     for cost, state in problem.starts():
-        rank = -problem.progress(state) if settle else 0
-        heapq.heappush(queue, (rank, add(cost, problem.estimate(state)), tick, cost, state, None))
+        done = -problem.progress(state)
+        heapq.heappush(
+            queue, (done if settle else 0, add(cost, problem.estimate(state)), done, tick, cost, state, None)
+        )
         tick += 1
     came: dict[S, tuple[S, A] | None] = {}
     while queue:
-        _, _, _, cost, state, parent = heapq.heappop(queue)
+        *_, cost, state, parent = heapq.heappop(queue)
         if state in came or (parent is not None and not problem.allowed(*parent)):
             continue
         came[state] = parent
@@ -106,8 +108,9 @@ def search(problem: Problem[S, A], *, most_states: int | None = None, settle: bo
             if after in came:
                 continue
             g = add(cost, step)
-            rank = -problem.progress(after) if settle else 0
-            heapq.heappush(queue, (rank, add(g, problem.estimate(after)), tick, g, after, (state, action)))
+            done = -problem.progress(after)  # of equal costs the furthest first
+            f = add(g, problem.estimate(after))
+            heapq.heappush(queue, (done if settle else 0, f, done, tick, g, after, (state, action)))
             tick += 1
     return Found(None, (), True, len(came), tuple(came))
 

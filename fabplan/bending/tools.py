@@ -11,6 +11,7 @@ from fabplan.units import inches
 LEAF_BRAKE = "leaf brake"
 SLOT_PLAY = 1 / 16  # a fixed slot may be this much deeper than the flap: its edge is set to the scribed line
 SLOT_SHORT = 1 / 64
+UNDERSIDE = 45.0  # degrees; the underside never rises more than this less 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,11 +39,12 @@ class Tool:
 
 
 def underside_slope(nose_angle: float) -> float:
-    """Rise of the nose bar's underside behind the land, degrees: 30, or two thirds of a flatter nose angle.
+    """Rise of the nose bar's underside behind the land, degrees: a little flatter than the front face.
 
-    Common practice, no source: brakes differ, and the shop file gives the front face only.
+    A nose bar is a plate leaning back on the clamping leaf, so its two faces are nearly parallel. Common practice, no
+    source: brakes differ, and the shop file gives the front face only.
     """
-    return min(30.0, 2 * nose_angle / 3)
+    return min(UNDERSIDE, nose_angle) - 5.0 if nose_angle > 10 else nose_angle / 2
 
 
 def brake_as_tool(brake: Brake, thickness: float) -> Tool:

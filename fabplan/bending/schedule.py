@@ -1,0 +1,189 @@
+"""Bend schedules: the folds of every piece in an order that works, with settings and check sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from fabplan.bending import flat_steps, section_steps
+from fabplan.bending.bends import bend_order
+from fabplan.bending.brake import assumed_words, brake_shape
+from fabplan.bending.errors import BendError, BendErrors
+from fabplan.bending.flat import fold_order
+from fabplan.bending.impossible import explain_section
+from fabplan.bending.impossible_flat import explain_flat
+from fabplan.bending.model import BendSchedule, Step
+from fabplan.bending.section import Strip
+from fabplan.bending.springback import metal_springback
+from fabplan.bending.tools import LEAF_BRAKE, bench
+from fabplan.bending.words import join
+from fabplan.blanks.model import FlatPattern
+from fabplan.job.metals import MetalProfile
+from fabplan.job.model import Job
+from fabplan.units import Show, inches
+
+FLAT_STATES = 400_000  # more than any piece of eight folds and four tools has come to
+
+
+def schedule_all(
+    patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile]
+) -> tuple[BendSchedule, ...]:
+    """Schedules of every piece with folds, in order.
+
+    Raises
+    ------
+    BendError
+        With the reasons of every piece that cannot be folded.
+    """
+    done: list[BendSchedule] = []
+    failed: list[BendError] = []
+    for pattern in patterns:
+        if not pattern.folds:
+            continue
+        try:
+            done.append(schedule_bends(pattern, job, metals))
+        except BendError as error:
+            failed.append(error)
+    if len(failed) == 1:
+        raise failed[0]
+    if failed:
+        raise BendErrors(failed)
+    return tuple(done)
+
+
+def schedule_bends(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) -> BendSchedule:
+    """Schedule of one piece.
+
+    Parameters
+    ----------
+    pattern : FlatPattern
+    job : Job
+        Its brake, hand tools and batch.
+    metals : mapping
+        Profile of each metal name.
+
+    Returns
+    -------
+    BendSchedule
+        Least turn-overs, then swaps of ends or rotations, then the rest; `proven` says whether that is proven.
+
+    Raises
+    ------
+    BendError
+        When no order exists: which fold, why, and what would help.
+    """
+    if pattern.section is not None:
+        return _section(pattern, job, metals[pattern.metal])
+    return _flat(pattern, job, metals[pattern.metal])
+
+
+def show_of(job: Job) -> Show:
+    """Prints sizes as the job does."""
+    return Show(job.info.units, job.info.round_to)
+
+
+def _flat(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedule:
+    show = show_of(job)
+    problem, found = fold_order(
+        pattern.folds, bench(job, pattern.thickness), pattern.thickness, most_states=FLAT_STATES
+    )
+    if found.cost is None:
+        reasons, helps = explain_flat(problem, found, show)
+        raise BendError(pattern.mark, reasons, helps, proven=found.proven)
+    steps = flat_steps.flat_steps(flat_steps.Bench(problem, metal, job.brake.springback, show), found.path)
+    used = {s.tool for s in steps}
+    assumed: tuple[str, ...] = ()
+    if "hem_tool" in job.assumed and used - {LEAF_BRAKE}:
+        assumed += (f"{join(sorted(used - {LEAF_BRAKE}))} of the usual size",)
+    if LEAF_BRAKE in used:
+        assumed += assumed_words(job.brake, show)
+    return BendSchedule(
+        mark=pattern.mark,
+        kind="flat",
+        steps=steps,
+        proven=found.proven,
+        states=found.states,
+        turn_overs=found.cost[0],
+        rotations=found.cost[1],
+        tool_changes=found.cost[2],
+        assumed=assumed,
+        notes=_batch_notes(pattern, steps, job, show),
+    )
+
+
+def _section(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedule:
+    show = show_of(job)
+    strip, shape = Strip(pattern), brake_shape(job.brake, pattern.thickness)
+    if strip.length > shape.longest_bend + 1e-9:
+        raise BendError(
+            pattern.mark,
+            [f"The strip is {show.length(strip.length)} long, the brake bends {show.length(shape.longest_bend)}."],
+            ["Make it in shorter strips, lapped."],
+        )
+    problem, found = bend_order(strip, shape, job.brake.springback)
+    if found.cost is None:
+        reasons, helps = explain_section(pattern, problem, found, job, show)
+        raise BendError(pattern.mark, reasons, helps, proven=found.proven)
+    steps = section_steps.section_steps(section_steps.Bench(problem, metal, show), found.path)
+    return BendSchedule(
+        mark=pattern.mark,
+        kind="section",
+        steps=steps,
+        proven=found.proven,
+        states=found.states,
+        turn_overs=found.cost[0],
+        rotations=0,
+        tool_changes=0,
+        turn_arounds=found.cost[1],
+        end_loadings=found.cost[2],
+        brake=shape.drawing(),
+        assumed=assumed_words(job.brake, show),
+        notes=(*_section_notes(pattern, job, metal, steps, show), *_batch_notes(pattern, steps, job, show)),
+    )
+
+
+def _section_notes(
+    pattern: FlatPattern, job: Job, metal: MetalProfile, steps: tuple[Step, ...], show: Show
+) -> tuple[str, ...]:
+    notes: list[str] = []
+    strip = Strip(pattern)
+    if pattern.parts > 1:
+        notes.append(
+            f"Longer than the brake: every piece is made in {pattern.parts} strips of {show.length(strip.length)}, "
+            "bent alike and lapped on the roof."
+        )
+    if strip.length > inches(job.shear.longest_cut) + 1e-9:
+        notes.append(
+            f"The strip is {show.length(strip.length)} long and the shear cuts {show.length(job.shear.longest_cut)}: "
+            "its long edges are cut where the stock lets the cut be made, or by hand."
+        )
+    bends = [s for s in steps if s.metal_springback is not None]
+    if bends:
+        worst = max(bends, key=lambda s: s.turned_deg)
+        radius = strip.radii[worst.edge - 1]
+        low = metal_springback(metal, worst.turned_deg, radius, pick=min)
+        high = metal_springback(metal, worst.turned_deg, radius)
+        notes.append(
+            f"Settings are {show.degrees(job.brake.springback)} past the angle wanted, the shop's springback. "
+            f"The metal's own part is {show.number(low)} to {show.number(high)} degrees at "
+            f"{show.degrees(worst.turned_deg)}, from its yield and modulus; the rest is play of the brake."
+        )
+    return tuple(notes)
+
+
+def _batch_notes(pattern: FlatPattern, steps: tuple[Step, ...], job: Job, show: Show) -> tuple[str, ...]:
+    """Strokes of one setting are made one after another over the whole batch."""
+    notes: list[str] = []
+    if pattern.count > 1:
+        batch = min(job.info.batch, pattern.count)
+        notes.append(f"Do each step on the whole batch of {batch} before the next one.")
+    alike: dict[tuple[str, str, float], list[int]] = {}
+    for s in steps:
+        if s.action != "close":
+            alike.setdefault((s.tool, show.bare(s.stop), round(s.set_deg, 2)), []).append(s.step)
+    for (tool, stop, angle), numbers in alike.items():
+        if len(numbers) > 1:
+            notes.append(
+                f"Steps {join([str(n) for n in numbers])} share one setting of the {tool}: "
+                f"{stop} {show.unit}, {show.degrees(angle)}."
+            )
+    return tuple(notes)
