@@ -1,0 +1,301 @@
+"""The finished piece, drawn before its first fold: what it looks like and which edge hooks where.
+
+A flat piece is seen from the face as it lies on the roof; a section is seen from its start end, face and back named.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import atan2, cos, degrees, hypot, pi, radians, sin
+
+from fabplan.blanks import clip
+from fabplan.blanks.model import FlatPattern, Fold
+from fabplan.plotter import geometry, labels
+from fabplan.plotter.blank import edge_count, fold_words
+from fabplan.plotter.callouts import strip_box
+from fabplan.plotter.draft import Draft
+from fabplan.plotter.fold import footprint, outward
+from fabplan.plotter.measure import extent, width
+from fabplan.plotter.model import Drawing, Line, Point, Text
+from fabplan.units import Show
+
+NOTE = 9.0
+NUMBER = 12.0
+LABEL = 10.0
+# What meets an edge on the roof, by kind of piece, side the edge is folded to, and whether it is a hem.
+HOOKS = {
+    ("diamond", "face", True): "the pieces above hook in here",
+    ("diamond", "back", True): "hook onto the pieces below",
+    ("starter", "face", True): "the first course hooks in here",
+    ("starter", "back", True): "hooks onto the eave edge",
+    ("ridge-half", "back", True): "hook onto the pieces below",
+    ("ridge-half", "face", False): "turns up at the ridge",
+    ("rake-left", "face", True): "the piece above hooks in here",
+    ("rake-left", "back", True): "hooks onto the piece below",
+    ("rake-left", "face", False): "turns up along the rake",
+    ("rake-right", "face", True): "the piece above hooks in here",
+    ("rake-right", "back", True): "hooks onto the piece below",
+    ("rake-right", "face", False): "turns up along the rake",
+    ("flat-seam", "face", True): "the next pans hook in here",
+    ("flat-seam", "back", True): "hook onto the pans already laid",
+}
+ON_ROOF = ("diamond", "starter", "ridge-half", "rake-left", "rake-right")
+
+
+def draw_finished(
+    pattern: FlatPattern, *, show: Show, name: str = "", width_mm: float = 120.0, height_mm: float = 44.0
+) -> Drawing:
+    """Picture of the finished piece with the words that say where its edges hook."""
+    name = name or f"finished-{pattern.mark}"
+    if pattern.section is not None:
+        return _section(pattern, show, name, width_mm, height_mm)
+    return _flat(pattern, show, name, width_mm, height_mm)
+
+
+def _upright(pattern: FlatPattern) -> float:
+    """Degrees to turn the blank's frame counter-clockwise so that the piece stands as on the roof."""
+    corners = pattern.finished.outline or pattern.outline
+    if pattern.kind != "diamond":
+        return 0.0
+    cx, cy = geometry.middle(corners)
+    return 90.0 - degrees(atan2(corners[0][1] - cy, corners[0][0] - cx))
+
+
+def _hook_words(pattern: FlatPattern, fold: Fold) -> str:
+    return HOOKS.get((pattern.kind, fold.toward, fold.hem), "")
+
+
+def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_mm: float) -> Drawing:
+    draft = Draft()
+    angle = radians(_upright(pattern))
+    c, s = cos(angle), sin(angle)
+
+    def turn(p: Point) -> Point:
+        return p[0] * c - p[1] * s, p[0] * s + p[1] * c
+
+    flaps = {f.edge: f for f in pattern.folds}
+    body = _panel(pattern)
+    x0, y0, x1, y1 = geometry.bounds([turn(p) for p in body])
+    room = 6.5
+    scale = min((height_mm - 2 * room) / (y1 - y0), (width_mm * 0.42 - 2 * room) / (x1 - x0), 25.4)
+    bottom = (height_mm - (y1 - y0) * scale) / 2
+
+    def at(p: Point) -> Point:
+        x, y = turn(p)
+        return room + (x - x0) * scale, bottom + (y - y0) * scale
+
+    outline = tuple(at(p) for p in body)
+    draft.polygon(outline, "cut", "white")
+    for p, q in zip(outline, outline[1:] + outline[:1], strict=True):
+        draft.take(strip_box(p, q, 0.5))
+    for fold in pattern.folds:
+        pen = "hem" if fold.toward == "face" else "hidden"
+        points = [at(p) for p in footprint(fold, fold.turned, 0.9 / scale)]
+        on_fold = [_distance(p, fold) < 1e-6 for p in fold.flap]
+        for i, p in enumerate(points):
+            k = (i + 1) % len(points)
+            if not (on_fold[i] and on_fold[k]):
+                draft.line((p, points[k]), pen)  # type: ignore[arg-type]
+                draft.take(strip_box(p, points[k], 0.3))
+    corners = pattern.finished.outline or pattern.outline
+    for edge in range(1, edge_count(pattern) + 1):
+        a, b = corners[edge - 1], corners[edge % len(corners)]
+        middle = at(geometry.between(a, b, 0.5))
+        ox, oy = outward(pattern, edge)
+        ux, uy = ox * c - oy * s, ox * s + oy * c
+        draft.text(
+            Text(at=(middle[0] + ux * 3.2, middle[1] + uy * 3.2), text=str(edge), size=NUMBER, bold=edge in flaps)
+        )
+    cx, cy = geometry.middle(outline)
+    draft.place(
+        [Text(at=(cx, cy + dy), text="FACE", size=z, bold=True) for z in (9.0, 7.5) for dy in (0.0, 2.5, -2.5)], 0.4
+    )
+    right = room + (x1 - x0) * scale + room
+    if pattern.kind in ON_ROOF:
+        level = height_mm / 2
+        draft.line(((right + 2.5, level - 9.0), (right + 2.5, level + 9.0)), "edge", "end")
+        draft.text(Text(at=(right + 5.6, level), text="up the roof", size=8.0, turned=90.0))
+        right += 7.0
+    _words(draft, pattern, show, right + 4.0, width_mm, height_mm)
+    title = f"Piece {pattern.mark} finished, seen from the face"
+    return draft.done(name, title, width_mm, height_mm, 25.4 / scale)
+
+
+def _panel(pattern: FlatPattern) -> tuple[Point, ...]:
+    shape = clip.shape(pattern.snipped)
+    for fold in pattern.folds:
+        if fold.flap:
+            shape = clip.largest(clip.difference(shape, clip.shape(fold.flap)))
+    return tuple((x, y) for x, y in clip.corners(shape))
+
+
+def _distance(p: Point, fold: Fold) -> float:
+    (ax, ay), (bx, by) = fold.line
+    return abs((bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)) / hypot(bx - ax, by - ay)
+
+
+def _words(draft: Draft, pattern: FlatPattern, show: Show, left: float, width_mm: float, height_mm: float) -> None:
+    """One line for every kind of fold: edges, fold, and where it hooks."""
+    groups: dict[tuple[str, str], list[int]] = {}
+    for fold in pattern.folds:
+        groups.setdefault((fold_words(fold, show), _hook_words(pattern, fold)), []).append(fold.edge)
+    rows: list[tuple[str, bool]] = []
+    for (words, hooks), edges in groups.items():
+        rows.append((f"{labels.span(edges)}: {words}", True))
+        if hooks:
+            rows.append((hooks, False))
+    free = [e for e in range(1, edge_count(pattern) + 1) if e not in {f.edge for f in pattern.folds}]
+    if free:
+        rows.append((f"{labels.span(free)}: not folded", False))
+    size = NOTE
+    while size > 7.5 and any(width(t, size, b) > width_mm - left for t, b in rows):
+        size -= 0.5
+    pitch = min(4.9, (height_mm - 2.0) / max(1, len(rows)))
+    y = height_mm / 2 + pitch * (len(rows) - 1) / 2
+    for text, bold in rows:
+        draft.text(Text(at=(left, y), text=text, size=size, bold=bold, anchor="left"))
+        y -= pitch
+
+
+# sections ---------------------------------------------------------------------------------------------------------
+
+HEM_OPEN, HEM_CLOSED = 2.2, 1.2
+
+
+def _section(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_mm: float) -> Drawing:
+    shape = pattern.section
+    assert shape is not None
+    draft = Draft()
+    points: list[Point] = [(0.0, 0.0)]
+    heading = 0.0
+    hems: dict[int, float] = {}
+    last = len(shape.bends) - 1
+    for i, leg in enumerate(shape.legs):
+        start_hem = i == 0 and bool(shape.bends) and abs(shape.bends[0]) >= 180
+        end_hem = i == len(shape.legs) - 1 and bool(shape.bends) and abs(shape.bends[-1]) >= 180 and last >= 0
+        if not (start_hem or end_hem):
+            x, y = points[-1]
+            points.append((x + leg * cos(radians(heading)), y + leg * sin(radians(heading))))
+        if i < len(shape.bends):
+            if abs(shape.bends[i]) >= 180:
+                hems[i] = leg if start_hem else shape.legs[i + 1]
+            else:
+                heading += shape.bends[i]
+    if len(points) < 2:
+        points.append((max(shape.legs), 0.0))
+    x0, y0, x1, y1 = geometry.bounds(points)
+    # lay the longer extent across the paper
+    if y1 - y0 > x1 - x0:
+        points = [(y, -x) for x, y in points]
+        x0, y0, x1, y1 = geometry.bounds(points)
+    side, top, bottom = 26.0, 9.0, 8.0
+    wide, high = max(x1 - x0, 1e-6), max(y1 - y0, 1e-6)
+    scale = min((width_mm - 2 * side) / wide, (height_mm - top - bottom) / high, 25.4)
+    left = (width_mm - wide * scale) / 2
+    low = bottom + (height_mm - top - bottom - high * scale) / 2
+
+    def at(p: Point) -> Point:
+        return left + (p[0] - x0) * scale, low + (p[1] - y0) * scale
+
+    line = [at(p) for p in points]
+    draft.line(line, "metal")
+    for a, b in pairwise(line):
+        draft.take(strip_box(a, b, 0.9))
+    for i, deep in hems.items():
+        _hem(draft, line, i == 0, shape.bends[i], shape.gaps[i] or 0.0, deep * scale)
+    _bend_labels(draft, shape.bends, hems, line, (width_mm, height_mm), show)
+    _leg_sizes(draft, shape.legs, line, 1 if 0 in hems else 0, show)
+    _side_names(draft, line)
+    title = f"Section {pattern.mark} finished, seen from its start end"
+    return draft.done(name, title, width_mm, height_mm, 25.4 / scale)
+
+
+def _hem(draft: Draft, line: list[Point], start: bool, bend: float, gap: float, deep: float) -> None:
+    """A hem at an end of the drawn line; the face is on the left walking from the start."""
+    tip, inner = (line[0], line[1]) if start else (line[-1], line[-2])
+    long = geometry.distance(tip, inner) or 1.0
+    ux, uy = (inner[0] - tip[0]) / long, (inner[1] - tip[1]) / long
+    walk = (ux, uy) if start else (-ux, -uy)
+    face = (-walk[1], walk[0])
+    sign = 1.0 if bend > 0 else -1.0
+    nx, ny = face[0] * sign, face[1] * sign
+    r = (HEM_OPEN if gap > 0 else HEM_CLOSED) / 2
+    bow = [
+        (
+            tip[0] + nx * (r - r * cos(pi * k / 10)) - ux * r * sin(pi * k / 10),
+            tip[1] + ny * (r - r * cos(pi * k / 10)) - uy * r * sin(pi * k / 10),
+        )
+        for k in range(11)
+    ]
+    reach = max(3.0, deep)
+    end = (tip[0] + nx * 2 * r + ux * reach, tip[1] + ny * 2 * r + uy * reach)
+    draft.line([*bow, end], "metal")
+    draft.take(strip_box(bow[-1], end, 0.9))
+
+
+def _bend_labels(
+    draft: Draft,
+    bends: tuple[float, ...],
+    hems: dict[int, float],
+    line: list[Point],
+    frame: tuple[float, float],
+    show: Show,
+) -> None:
+    """Number of every bend, how far it is turned, and the width of hems, on the outside of the bend."""
+    corner = 1
+    for i, bend in enumerate(bends):
+        if i in hems:
+            tip, inner = (line[0], line[1]) if i == 0 else (line[-1], line[-2])
+            words = f"{i + 1}: hem {labels.bare(show, hems[i])}"
+            away = geometry.toward((0, 0), (tip[0] - inner[0], tip[1] - inner[1]), 1.0)
+        else:
+            tip, before, after = line[corner], line[corner - 1], line[corner + 1]
+            corner += 1
+            u = geometry.toward((0, 0), (tip[0] - before[0], tip[1] - before[1]), 1.0)
+            v = geometry.toward((0, 0), (tip[0] - after[0], tip[1] - after[1]), 1.0)
+            away = geometry.toward((0, 0), (u[0] + v[0], u[1] + v[1]), 1.0)
+            words = f"{i + 1}: {labels.degrees(abs(bend))}"
+        choices = []
+        for d in (3.4, 5.0, 7.0, 9.0):
+            for e in (0.0, 3.0, -3.0, 6.0, -6.0):
+                x, y = tip[0] + away[0] * d - away[1] * e, tip[1] + away[1] * d + away[0] * e
+                anchors = ("left",) if away[0] > 0.5 else ("right",) if away[0] < -0.5 else ("centre", "left", "right")
+                choices += [Text(at=(x, y), text=words, size=LABEL, bold=True, anchor=a) for a in anchors]  # type: ignore[arg-type]
+        inside = [t for t in choices if _within(t, frame)]
+        if not draft.place(inside or choices, 0.3):
+            draft.text((inside or choices)[0])
+
+
+def _within(text: Text, frame: tuple[float, float]) -> bool:
+    return all(0.3 <= x <= frame[0] - 0.3 and 0.3 <= y <= frame[1] - 0.3 for x, y in extent(text))
+
+
+def _leg_sizes(draft: Draft, legs: tuple[float, ...], line: list[Point], first_plain: int, show: Show) -> None:
+    for k, (a, b) in enumerate(pairwise(line)):
+        text = labels.bare(show, legs[first_plain + k])
+        for offset in (5.5, -5.5, 8.5, -8.5, 11.5, -11.5):
+            trial = Draft()
+            trial.dimension(a, b, offset, text, size=NOTE)
+            label = next(m for m in trial.marks if isinstance(m, Text))
+            words = [extent(m, 0.2) for m in draft.marks if isinstance(m, Text)]
+            ink = [strip_box(p, q, 0.2) for m in trial.marks if isinstance(m, Line) for p, q in pairwise(m.points)]
+            clear = not any(geometry.boxes_touch(i, w) for i in ink for w in words)
+            if clear and draft.free(extent(label, 0.3)):
+                draft.dimension(a, b, offset, text, size=NOTE)
+                break
+
+
+def _side_names(draft: Draft, line: list[Point]) -> None:
+    """Face and back beside the longest leg: the face lies on the left walking from the start edge."""
+    a, b = max(pairwise(line), key=lambda e: geometry.distance(*e))
+    long = geometry.distance(a, b)
+    nx, ny = -(b[1] - a[1]) / long, (b[0] - a[0]) / long
+    for name, sign in (("face", 1.0), ("back", -1.0)):
+        choices = []
+        for share in (0.5, 0.3, 0.7, 0.15, 0.85):
+            for d in (3.4, 9.5, 12.0):
+                x, y = geometry.between(a, b, share)
+                choices.append(
+                    Text(at=(x + sign * nx * d, y + sign * ny * d), text=name, size=8.5, bold=name == "face")
+                )
+        draft.place(choices, 0.3)
