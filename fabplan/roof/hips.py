@@ -74,8 +74,9 @@ def refuse_wraps(layouts: tuple[SlopeLayout, ...], hips: tuple[Hip, ...], job: J
     if job.roof.hips != "wrapped":
         return []
     by_name = {s.slope.name: s for s in layouts}
-    known = {name for h in hips for name in (h.slope_left, h.slope_right)}
-    loose = [s.slope.name for s in layouts if s.slope.name not in known and any(e.kind == "hip" for e in s.slope.edges)]
+    spires = {s.name for s in job.slopes if s.shape in ("regular-spire", "irregular-spire")}
+    hipped = [s.slope for s in layouts if any(e.kind == "hip" for e in s.slope.edges)]
+    loose = [slope.name for slope in hipped if slope.entry not in spires]
     if loose:
         raise PlanError(
             f"Slope {loose[0]} has a hip, and what meets it there is not known, so it can not be wrapped.",
