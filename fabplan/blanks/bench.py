@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fabplan.blanks.bend import Bend, make_bend
-from fabplan.blanks.lay import EdgeFold
+from fabplan.blanks.corner import EdgeFold
 from fabplan.blanks.model import Point, Polygon, Side
 from fabplan.errors import JobError
 from fabplan.job.metals import MetalProfile

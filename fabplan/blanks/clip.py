@@ -19,6 +19,7 @@ from shapely.geometry import Polygon as Shape
 from shapely.geometry.base import BaseGeometry
 
 GRID = 1e-9  # inches
+WELD = 1e-7  # inches
 LEAST = 1e-8  # inches: corners closer than this to a straight line are dropped
 Point = tuple[float, float]
 Points = Sequence[Point]
@@ -40,7 +41,13 @@ def _overlay(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeomet
         raise ArithmeticError(
             f"overlay lost area: {both.area!r} + {either.area!r} against {a.area!r} + {b.area!r} square inches"
         )
-    return both, either
+    return _solid(both), _solid(either)
+
+
+def _solid(geometry: BaseGeometry) -> BaseGeometry:
+    """The polygons of a result; touching borders leave lines and points in it, which no overlay takes back in."""
+    found = pieces(geometry)
+    return found[0] if len(found) == 1 else MultiPolygon(found)
 
 
 def intersection(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
@@ -53,11 +60,15 @@ def union(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
     return _overlay(a, b)[1]
 
 
-def union_all(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
-    """All shapes together, one after another so that each step keeps the area law."""
+def join(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
+    """Shapes that touch, welded into one: corners within 1e-7 in of a border are made part of it first.
+
+    Borders cut separately agree only to a few 1e-9 in; without the weld a hair of nothing is left between them.
+    """
     total: BaseGeometry = Shape()
     for s in shapes:
-        total = union(total, s)
+        piece = shapely.snap(s, total, WELD) if not total.is_empty else s
+        total = union(shapely.snap(total, piece, WELD), piece)
     return total
 
 
@@ -67,7 +78,7 @@ def difference(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
     left = shapely.difference(a, b, grid_size=GRID)
     if abs(left.area + both.area - a.area) > _tolerance(a, b):
         raise ArithmeticError(f"difference lost area: {left.area!r} + {both.area!r} against {a.area!r} square inches")
-    return left
+    return _solid(left)
 
 
 def overlap(a: BaseGeometry, b: BaseGeometry) -> float:

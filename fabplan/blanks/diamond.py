@@ -10,7 +10,8 @@ import math
 from dataclasses import dataclass
 
 from fabplan.blanks.bench import DEFAULT_JOINT, DEFAULT_SLACK, Bench
-from fabplan.blanks.lay import EdgeFold, Laid, Snip, lay_flat
+from fabplan.blanks.corner import EdgeFold
+from fabplan.blanks.lay import Laid, Snip, lay_flat
 from fabplan.blanks.model import Finished, FlatPattern, Lattice, Point, Polygon
 from fabplan.blanks.pattern import flat_pattern
 from fabplan.job.model import DiamondPiece

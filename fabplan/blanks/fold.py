@@ -71,7 +71,7 @@ def unfold(piece: FoldedPiece) -> tuple[Polygon, dict[int, Polygon]]:
         for f in piece.flaps
     }
     shapes = [clip.shape(piece.panel), *(clip.shape(p) for p in flat.values())]
-    return clip.corners(clip.largest(clip.union_all(shapes))), flat
+    return clip.corners(clip.largest(clip.join(shapes))), flat
 
 
 def _turn(p: Space, line: tuple[Point, Point], turned: float, toward: Side) -> Space:

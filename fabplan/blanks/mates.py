@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from fabplan.blanks.bench import Bench
 from fabplan.blanks.bend import Bend
+from fabplan.blanks.corner import EdgeFold
 from fabplan.blanks.diamond import DiamondSizes
-from fabplan.blanks.lay import EdgeFold
 from fabplan.blanks.parts import cut_fold
 from fabplan.blanks.section import strip_of
 from fabplan.errors import JobError

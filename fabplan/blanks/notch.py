@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fabplan.blanks.lay import NEAR, Edge, Laid
+from fabplan.blanks.corner import NEAR, Edge
+from fabplan.blanks.lay import Laid
 from fabplan.blanks.model import Notch, Point, Polygon
 from fabplan.units import Show
 
@@ -27,7 +28,7 @@ def notches(laid: Laid, show: Show, *, snip_past: float = 0.0) -> tuple[Notch, .
         before, after = laid.edges[corner - 2], laid.edges[corner - 1]
         parts = found.get(corner, [])
         if not parts:
-            if before.fold and after.fold and corner not in snips:
+            if laid.corners[corner - 1].both and corner not in snips and _is_slit(laid, corner):
                 out.append(_slit(laid, corner, before, after))
             continue
         for removed in parts:
@@ -63,7 +64,7 @@ def _notch(
     show: Show,
     snip_past: float,
 ) -> Notch:
-    crossing = laid.crossings[corner - 1]
+    crossing = laid.corners[corner - 1].crossing[1]
     first, second = _edge_numbers(laid, corner)
     legs = _legs(laid, corner, before, after, removed)
     depth = max(math.dist(p, crossing) for p in sheared_corner(laid, corner))
@@ -103,8 +104,14 @@ def _notch(
     return Notch(corner=corner, kind=kind, removed=removed, legs=legs, depth=depth, says=f"{head}: {says}.")
 
 
+def _is_slit(laid: Laid, corner: int) -> bool:
+    """Nothing falls off between two folds: they part on one line, unless the sheared blank itself is open there."""
+    c = laid.corners[corner - 1]
+    return not c.drawn_in or len(c.blank()) <= 2
+
+
 def _slit(laid: Laid, corner: int, before: Edge, after: Edge) -> Notch:
-    crossing = laid.crossings[corner - 1]
+    crossing = laid.corners[corner - 1].crossing[1]
     _, start = sheared_corner(laid, corner)
     return Notch(
         corner=corner,
@@ -124,7 +131,7 @@ def _kind(laid: Laid, corner: int, before: Edge, after: Edge, removed: Polygon, 
     if not (before.fold and after.fold):
         return "slant"
     angle = _angle_at(removed, crossing)
-    phi = laid.angles[corner - 1]
+    phi = laid.corners[corner - 1].phi
     if angle is None:
         # the crossing lies on a straight side of what falls off, or off it altogether
         angle = 180.0 if _on_border(removed, crossing) else 0.0

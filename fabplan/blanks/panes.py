@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from fabplan.blanks import clip
 from fabplan.blanks.bench import DEFAULT_SLACK, Bench
-from fabplan.blanks.lay import EdgeFold, edges_of, lay_flat
+from fabplan.blanks.corner import EdgeFold, edges_of
+from fabplan.blanks.lay import lay_flat
 from fabplan.blanks.model import Finished, FlatPattern, Point, Side
 from fabplan.blanks.pattern import flat_pattern
 from fabplan.job.model import FlatSeamPiece, OutlinePiece, RectanglePiece

@@ -12,8 +12,9 @@ import math
 from dataclasses import dataclass, replace
 
 from fabplan.blanks.bench import DEFAULT_CUT_FOLD, Bench
+from fabplan.blanks.corner import EdgeFold
 from fabplan.blanks.diamond import DiamondSizes
-from fabplan.blanks.lay import EdgeFold, Laid, Snip, lay_flat
+from fabplan.blanks.lay import Laid, Snip, lay_flat
 from fabplan.blanks.model import Finished, FlatPattern, Point
 from fabplan.blanks.pattern import flat_pattern
 from fabplan.job.model import CutPiece
