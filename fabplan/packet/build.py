@@ -8,6 +8,7 @@ from fabplan.packet.pages_bend import bend_pages
 from fabplan.packet.pages_blank import blank_pages
 from fabplan.packet.pages_cover import banner, caution_page, cover
 from fabplan.packet.pages_lists import buying_list, cut_list
+from fabplan.packet.pages_roof import roof_pages
 from fabplan.packet.pages_shear import program_page, shear_pages
 from fabplan.packet.say import Say
 from fabplan.plan.model import Plan
@@ -32,6 +33,7 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
         *shear_pages(plan, say),
         program_page(plan, say),
         *bend_pages(plan, say),
+        *roof_pages(plan),
     ]
     info = plan.job.info
     return Packet(

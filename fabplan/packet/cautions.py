@@ -77,7 +77,7 @@ def everything(metals: Iterable[MetalProfile]) -> Notice:
             "The rule numbers are those of the United States; where you work, the law of the place holds.",
             "fabplan plans cutting and folding. It makes no claim that a roof meets a wind load or a code.",
         ),
-        size=11.5,
+        size=11,
         loud=True,
     )
 

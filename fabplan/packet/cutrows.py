@@ -5,11 +5,13 @@ The layout's cuts are replayed so that every row can say which piece to take and
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from fabplan.nesting.model import Cut, Layout
+from fabplan.packet.totals import polygon_area
 from fabplan.plotter.model import Point
 from fabplan.plotter.replay import replay
 
@@ -20,12 +22,14 @@ STOCK_WORD = {"coil": "panel", "sheet": "sheet", "offcut": "offcut"}
 class CutRow:
     """Cuts made one after another at one setting.
 
-    `takes` names the pieces they are made on, `each` how many cuts a piece gets; `rest` is the width and length
+    `takes` names the pieces they are made on, `each` how many cuts a piece gets; `mark_at` is where the mark of a cut
+    without a gauge setting lies along the edge from its corner, None when nobody knows; `rest` is the width and length
     (graduations) of what stays on the table after the last cut on a piece, None when it is the coil or has no size.
     """
 
     steps: tuple[int, ...]
     back_gauge: int | None
+    mark_at: float | None
     angle: float
     takes: tuple[str, ...]
     each: int
@@ -44,6 +48,7 @@ class _Piece:
 class _Group:
     cuts: list[Cut] = field(default_factory=list)
     take: str = ""
+    mark_at: float | None = None
     rest: tuple[float, float] | None = None
     rest_name: str = ""
 
@@ -91,9 +96,9 @@ def cut_rows(layout: Layout) -> tuple[CutRow, ...]:
         piece = next((p for p in pieces if _holds(p.outline, centre)), None)
         take, rest = "", None
         rest_name = f"rest of {cut.step}"
-        normal = made.normal or _left_of(cut)
         if piece is not None:
             take = piece.name
+            normal = made.normal or _to_smaller(piece.outline, cut)
             drop = _side(piece.outline, cut.start, normal)
             stay = _side(piece.outline, cut.start, (-normal[0], -normal[1]))
             pieces.remove(piece)
@@ -107,12 +112,16 @@ def cut_rows(layout: Layout) -> tuple[CutRow, ...]:
             last.cuts.append(cut)
             last.rest, last.rest_name = rest, rest_name
         else:
-            groups.append(_Group(cuts=[cut], take=take, rest=rest, rest_name=rest_name))
+            mark_at = math.dist(*made.marks[0]) if made.marks else None
+            groups.append(_Group(cuts=[cut], take=take, mark_at=mark_at, rest=rest, rest_name=rest_name))
     return _gather(groups)
 
 
-def _left_of(cut: Cut) -> Point:
-    return -(cut.end[1] - cut.start[1]), cut.end[0] - cut.start[0]
+def _to_smaller(outline: Sequence[Point], cut: Cut) -> Point:
+    """Across a cut to a mark, from its line to the smaller part: that is the part that drops."""
+    left = (-(cut.end[1] - cut.start[1]), cut.end[0] - cut.start[0])
+    right = (-left[0], -left[1])
+    return min((left, right), key=lambda n: polygon_area(_side(outline, cut.start, n)))
 
 
 def _goes_on(group: _Group, cut: Cut, take: str) -> bool:
@@ -123,35 +132,44 @@ def _goes_on(group: _Group, cut: Cut, take: str) -> bool:
 
 
 def _gather(groups: Sequence[_Group]) -> tuple[CutRow, ...]:
-    """Neighbouring groups that do the same to several pieces become one row."""
+    """Groups that do the same to several pieces become one row, as early as all those pieces are there.
+
+    Cutting each piece needs only the cut that freed it, so a row may take in later groups whose pieces lie ready.
+    """
     rows: list[CutRow] = []
+    made_in: dict[int, int] = {}  # row that holds a cut, by its step
     for group in groups:
-        first, last = group.cuts[0], group.cuts[-1]
-        row = CutRow(
-            steps=tuple(c.step for c in group.cuts),
-            back_gauge=first.back_gauge,
-            angle=first.angle,
-            takes=(group.take,),
-            each=len(group.cuts),
-            comes_off=tuple(c.comes_off for c in group.cuts),
-            left=last.left,
-            rest=group.rest,
-        )
-        before = rows[-1] if rows else None
-        if before is not None and _alike(before, row):
-            rows[-1] = CutRow(
-                steps=(*before.steps, *row.steps),
-                back_gauge=row.back_gauge,
-                angle=row.angle,
-                takes=(*before.takes, *row.takes),
-                each=row.each,
-                comes_off=(*before.comes_off, *row.comes_off),
-                left=row.left,
-                rest=row.rest,
-            )
-        else:
+        row = _row(group)
+        ready = made_in.get(int(group.take.rsplit(" ", 1)[1]), 0) + 1 if " of " in group.take else 0
+        at = next((n for n in range(ready, len(rows)) if _alike(rows[n], row)), None)
+        if at is None:
+            at = len(rows)
             rows.append(row)
+        else:
+            first = rows[at]
+            rows[at] = replace(
+                first,
+                steps=(*first.steps, *row.steps),
+                takes=(*first.takes, *row.takes),
+                comes_off=(*first.comes_off, *row.comes_off),
+            )
+        made_in |= dict.fromkeys(row.steps, at)
     return tuple(rows)
+
+
+def _row(group: _Group) -> CutRow:
+    first, last = group.cuts[0], group.cuts[-1]
+    return CutRow(
+        steps=tuple(c.step for c in group.cuts),
+        back_gauge=first.back_gauge,
+        mark_at=group.mark_at,
+        angle=first.angle,
+        takes=(group.take,),
+        each=len(group.cuts),
+        comes_off=tuple(c.comes_off for c in group.cuts),
+        left=last.left,
+        rest=group.rest,
+    )
 
 
 def _alike(a: CutRow, b: CutRow) -> bool:

@@ -98,7 +98,7 @@ def _band(
         number=str(step.step),
         first=_sentence(step.turn) if step.turn else "",
         title=title,
-        side=up.upper() + (f", {step.end_in.upper()} IN" if step.end_in else ""),
+        side=up.upper(),
         reversed_=step.side_up == "back",
         pictures=tuple(pictures),
         says=(paper(step.says),) if step.says else (),
@@ -115,7 +115,8 @@ def _sentence(words: str) -> str:
 
 
 def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
-    rows = [("Tool", step.tool)]
+    rows = [("In the brake", step.end_in)] if step.end_in else []
+    rows.append(("Tool", step.tool))
     if step.action != "close":
         rows.append(("Stop", f"{say.bare(step.stop)} to {step.gauged_from.what} {step.gauged_from.ref}"))
     turned = say.degrees(step.turned_deg)

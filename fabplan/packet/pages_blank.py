@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from math import hypot
 
@@ -14,6 +15,7 @@ from fabplan.packet.pictures import blank_drawing
 from fabplan.packet.say import Say, paper
 from fabplan.plan.model import Plan
 
+_EDGES = re.compile(r"edges? \d+ and (edge )?\d+")
 TOWARD = "Toward the face: fold up with the face up. Toward the back: fold up with the back up."
 # Room on a portrait sheet in mm: the body under the title, one row of a table, and the picture's limits.
 BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 220.0, 7.6, 80.0, 130.0
@@ -29,7 +31,8 @@ def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
     facts = tuple(_facts(p, say))
     tables = _notches(p, say) if p.notches else [], _marks(p, say) if p.section else _folds(p, say) if p.folds else []
     rows = sum(len(b.rows) for part in tables for b in part if isinstance(b, Table))
-    below = 6.0 * len(facts) + ROW * rows + 19.0 * sum(map(bool, tables)) + 11.0 * len(p.notes) + 6.0
+    below = 6.0 * len(facts) + ROW * rows + 19.0 * sum(map(bool, tables)) + 9.0 * len(p.notes) + 6.0
+    below += 9.0 * len(how_to_snip(p.notches))
     drawing = blank_drawing(plan, p, max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below)))
     alt = f"Blank {p.mark}, {_sheared(p, say)}, face up, with its edges numbered"
     alt += f", {len(p.notches)} corners to snip" if p.notches else ""
@@ -52,7 +55,7 @@ def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
 def _sheared(p: FlatPattern, say: Say) -> str:
     width, length = p.width_units * p.grid, p.length_units * p.grid
     if p.lattice is not None and p.kind == "diamond" and not p.rectangular:
-        return f"a strip {say.length(width)} wide into sides of {say.length(length)} along it"
+        return f"strips {say.length(width)} wide, then every {say.length(length)} along the strip on the slant"
     return say.size(width, length)
 
 
@@ -68,7 +71,7 @@ def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
         rows.append(("Strips", f"{p.parts} to each piece, lapped"))
     if p.grain != "any":
         rows.append(("Grain", f"rolling direction {p.grain} the length"))
-    if abs(p.rounding) > 1e-9:
+    if abs(p.rounding) > 1e-9 and not any("ounded" in note for note in p.notes):
         rows.append(("Rounded", f"{say.fine(abs(p.rounding))} {'more' if p.rounding > 0 else 'less'} than computed"))
     rows.append(("Weight", f"{say.weight(p.weight)} each, {say.weight(p.weight * p.count)} in all, after snipping"))
     return rows
@@ -76,13 +79,12 @@ def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
 
 def _notches(p: FlatPattern, say: Say) -> list[Block]:
     edges = len(p.outline)
-    how = {paper(n.says) for n in p.notches}
     rows = []
     for n in p.notches:
         earlier = (n.corner - 2) % edges + 1
         row = [f"{earlier} and {n.corner}", n.kind, say.bare(n.legs[0]), say.bare(n.legs[1])]
         row.append(say.bare(n.depth) if n.depth else "–")
-        rows.append((*row, paper(n.says)) if len(how) > 1 else tuple(row))
+        rows.append(tuple(row))
     columns = [
         Column(title="Between edges", align="centre", strong=True, size=12),
         Column(title="Snip", share=0.8),
@@ -90,17 +92,20 @@ def _notches(p: FlatPattern, say: Say) -> list[Block]:
         Column(title="Mark, second", align="right", size=12, strong=True),
         Column(title="Depth", align="right", size=12),
     ]
-    if len(how) > 1:
-        columns.append(Column(title="How", share=1.6, size=10))
     blocks: list[Block] = [
         Heading(text="Snip these corners"),
         Table(name=f"Corners to snip, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
     ]
     words = "Marks are taken along the edges from the sheared corner; depth from that corner to where the fold lines cross."
-    if len(how) == 1 and "" not in how:
-        words += f" How: {how.pop()}."
     blocks.append(Para(text=words, size=10))
+    blocks += [Para(text=how, size=10) for how in how_to_snip(p.notches)]
     return blocks
+
+
+def how_to_snip(notches: Sequence[Notch]) -> list[str]:
+    """How each kind of corner is snipped, said once for all corners of the kind."""
+    alike = [_EDGES.sub("both edges", paper(n.says)) for n in notches if n.says]
+    return list(dict.fromkeys(alike))
 
 
 def to_raw_edge(fold: Fold) -> float:

@@ -112,7 +112,7 @@ def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
         takes, least = say.area(float(cut.total) * square), say.area(float(cut.bound) * square)
     what = "Metal cost" if cut.objective == "money" else "Metal taken"
     above = cut.above_bound
-    lines = [f"{what}: {takes}. Proven least: {least}."]
+    lines = [f"{what}: {takes}." if cut.status == "short" else f"{what}: {takes}. Proven least: {least}."]
     if above is not None and above > 0 and cut.status != "short":
         lines[0] += f" This plan is {say.percent(above, 2)} above it."
     lines.append(status_sentence(cut))

@@ -27,6 +27,7 @@ def cut_list(plan: Plan, say: Say) -> Page:
     where = patterns_by_mark(plan)
     many = len({p.metal for p in plan.patterns}) > 1
     folded = {s.mark for s in plan.schedules}
+    missing = dict(plan.cut_plan.short) if plan.cut_plan else {}
     columns = [
         Column(title="Mark", strong=True, size=13),
         Column(title="Piece", share=1),
@@ -36,6 +37,8 @@ def cut_list(plan: Plan, say: Say) -> Page:
     ]
     if many:
         columns.append(Column(title="Metal", share=1))
+    if missing:
+        columns.append(Column(title="Missing", align="right", strong=True))
     columns += [
         Column(title="Pattern", align="centre"),
         Column(title="Weight", align="right"),
@@ -49,6 +52,8 @@ def cut_list(plan: Plan, say: Say) -> Page:
         row.append(say.size(p.width_units * p.grid, p.length_units * p.grid))
         if many:
             row.append(plan.metals[p.metal].title)
+        if missing:
+            row.append(f"{missing[p.mark]:,}" if missing.get(p.mark) else "–")
         row += [spans(where[p.mark]) or "–", say.weight(p.weight * p.count), piece_key(plan, "blank", p.mark)]
         row += [piece_key(plan, "bend", p.mark) if p.mark in folded else "", ""]
         rows.append(tuple(row))

@@ -16,7 +16,7 @@ from fabplan.plan.model import Plan
 
 LEAST_PX = 900
 # Room on a landscape sheet in mm: the body under the title, one row of the table, and the picture's limits.
-BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 148.0, 7.6, 62.0, 105.0
+BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 148.0, 7.6, 85.0, 105.0
 
 
 def shear_pages(plan: Plan, say: Say) -> list[Page]:
@@ -30,7 +30,7 @@ def shear_pages(plan: Plan, say: Say) -> list[Page]:
 def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int) -> Page:
     layout = cut.layouts[number - 1]
     rows = cut_rows(layout)
-    kept = _kept(cut, layout, say)
+    kept = _kept(cut, layout, say, plan.job.info.number, number)
     below = 8.0 + ROW * len(rows) + (20.0 + ROW * len(kept.rows) if kept else 0.0)
     drawing = layout_drawing(plan, number, max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below)))
     yields = per_layout(layout)
@@ -74,6 +74,8 @@ def _gauge(row: CutRow, cut: CutPlan, layout: Layout, say: Say) -> str:
         return say.bare(row.back_gauge * cut.grid)
     if layout.form == "coil" and row.takes == ("the coil",):
         return f"mark {say.bare(layout.length * cut.grid)}"
+    if row.mark_at is not None and round(row.mark_at):
+        return f"mark {say.bare(round(row.mark_at) * cut.grid)}"
     return "mark"
 
 
@@ -103,8 +105,9 @@ def _takes(row: CutRow) -> str:
 
 def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> Table:
     slanted = any(row.angle != 90 for row in rows)
+    numbers = [spans(sorted(row.steps)) for row in rows]
     columns = [
-        Column(title="Cut", align="centre"),
+        Column(title="Cut", align="centre", share=0.5 if any(len(n) > 8 for n in numbers) else 0.0),
         Column(title="Back gauge", align="right", size=16, strong=True),
     ]
     if slanted:
@@ -117,8 +120,8 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
         Column(title="Done", align="centre", tick=True),
     ]
     out = []
-    for row in rows:
-        cells = [spans(row.steps), _gauge(row, cut, layout, say)]
+    for number, row in zip(numbers, rows, strict=True):
+        cells = [number, _gauge(row, cut, layout, say)]
         if slanted:
             cells.append(say.degrees(row.angle))
         cells += [str(len(row.steps)), _takes(row), paper(comes_off_words(row)), _left(row, cut, say), ""]
@@ -126,12 +129,31 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
     return Table(name=f"Cuts of this pattern, sizes in {say.units}", columns=tuple(columns), rows=tuple(out))
 
 
-def _kept(cut: CutPlan, layout: Layout, say: Say) -> Table | None:
-    kept = Counter((o.label, o.width, o.length) for o in layout.offcuts if o.keep)
-    if not kept:
+def _labels(labels: list[str]) -> str:
+    """``K1``, ``K2 to K7``."""
+    seen = [label for label in dict.fromkeys(labels) if label]
+    return listed(seen) if len(seen) < 4 else f"{seen[0]} to {seen[-1]}"
+
+
+def letter(n: int) -> str:
+    """``a`` to ``z``, then ``a2`` and on."""
+    turn, at = divmod(n, 26)
+    return chr(ord("a") + at) + (str(turn + 1) if turn else "")
+
+
+def _kept(cut: CutPlan, layout: Layout, say: Say, job: str, number: int) -> Table | None:
+    sizes: dict[tuple[int, int], list[str]] = {}
+    for offcut in layout.offcuts:
+        if offcut.keep:
+            sizes.setdefault((offcut.width, offcut.length), []).append(offcut.label)
+    if not sizes:
         return None
+    kept = {
+        (_labels(labels) or f"{job} {number}{letter(n)}", *size): len(labels)
+        for n, (size, labels) in enumerate(sizes.items())
+    }
     rows = [
-        (label or "–", say.size(width * cut.grid, length * cut.grid), count(n * layout.repeat, "piece"), "")
+        (label, say.size(width * cut.grid, length * cut.grid), count(n * layout.repeat, "piece"), "")
         for (label, width, length), n in kept.items()
     ]
     return Table(
@@ -159,7 +181,7 @@ def program_page(plan: Plan, say: Say) -> Page | None:
     ]
     if slanted:
         columns.append(Column(title="Angle stop", align="right", size=13, strong=True))
-    columns += [Column(title="Make these cuts", share=1), Column(title="Done", align="centre", tick=True)]
+    columns += [Column(title="Cuts", align="right"), Column(title="Which", share=1), Column(title="Done", align="centre", tick=True)]
     rows = []
     for step in program.steps:
         gauge = "mark" if step.back_gauge is None else say.bare(step.back_gauge * cut.grid)
@@ -167,10 +189,10 @@ def program_page(plan: Plan, say: Say) -> Page | None:
         if slanted:
             cells.append(say.degrees(step.angle))
         made = "; ".join(
-            f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {spans(cuts)}, {times:,} times"
+            f"pattern {number}, {'cut' if len(cuts) == 1 else 'cuts'} {spans(cuts)}, {count(times, 'time')}"
             for number, cuts, times in step.items
         )
-        rows.append((*cells, f"{paper(step.says)} ({made})" if step.says else made, ""))
+        rows.append((*cells, f"{sum(len(cuts) * times for _, cuts, times in step.items):,}", made, ""))
     says = (
         f"{count(program.settings, 'setting')} instead of {program.settings_layout_by_layout:,} when cut pattern by pattern; "
         f"no order needs fewer than {program.least_settings:,}. At most {count(program.most_open_stacks, 'stack')} lie "

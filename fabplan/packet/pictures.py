@@ -10,6 +10,7 @@ from fabplan.plan.model import Plan
 from fabplan.packet.say import Say
 from fabplan.packet.files import file_stem
 from fabplan.plotter.blank import draw_blank
+from fabplan.plotter.finished import draw_finished
 from fabplan.plotter.fold import draw_fold_plan, draw_fold_section
 from fabplan.plotter.section import draw_brake, draw_strip_plan
 from fabplan.plotter.sheet import draw_sheet
@@ -49,13 +50,15 @@ def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
 
 
 def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
-    return _stub("finished", 120, 35)
+    number = plan.patterns.index(pattern) + 1
+    name = f"finished-{number}-{file_stem(pattern.mark)}"
+    return draw_finished(pattern, show=Say.of(plan.job).show, name=name, height_mm=38.0)
 
 
 def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
     pattern = plan.pattern(schedule.mark)
     if schedule.kind == "section":
-        drawing = draw_strip_plan(pattern, schedule, step, width_mm=42.0, height_mm=40.0)
+        drawing = draw_strip_plan(pattern, schedule, step, width_mm=42.0, height_mm=38.0)
     else:
         drawing = draw_fold_plan(pattern, schedule, step, width_mm=46.0, height_mm=40.0)
     return _named(plan, schedule, step, drawing, "above")
@@ -68,7 +71,7 @@ def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tup
         return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
     return [
         (
-            _named(plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=54.0, height_mm=32.0), when),
+            _named(plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=54.0, height_mm=28.0), when),
             when,
         )
         for when in ("before", "after")
@@ -80,3 +83,11 @@ def _named(plan: Plan, schedule: BendSchedule, step: Step, drawing: Drawing, wha
     """The drawing under a name that no other piece's drawing has."""
     number = [p.mark for p in plan.patterns].index(schedule.mark) + 1
     return replace(drawing, name=f"fold-{number}-{file_stem(schedule.mark)}-step-{step.step}-{what}")
+
+
+def slope_drawings(plan: Plan, number: int) -> list[Drawing]:
+    return []
+
+
+def roof_drawings(plan: Plan) -> list[Drawing]:
+    return []

@@ -35,6 +35,8 @@ class WhereItGoes:
 
 def polygon_area(points: Sequence[Point]) -> float:
     """Area of a polygon, in the square of its own unit."""
+    if len(points) < 3:
+        return 0.0
     around = zip(points, (*points[1:], points[0]), strict=True)
     return abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in around)) / 2
 
