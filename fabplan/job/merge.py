@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from fabplan.errors import JobError, quoted, visible
+from fabplan.errors import JobError, quoted
 from fabplan.job.files import Source
 from fabplan.job.lines import Path
-from fabplan.job.wording import nearest
+from fabplan.job.wording import key_text, nearest
 
 TABLES: Final = ("job", "metal", "shear", "nest", "brake", "roof", "spread", "handling")
 ARRAYS: Final = {"piece": "mark", "stock": "name", "hem_tool": "name", "slope": "name"}  # table -> key that names it
@@ -59,14 +59,8 @@ class Entry:
     def fault(self, path: Path, rule: str, *, value: str | None = None, write: str = "") -> JobError:
         """A fault of one key of this entry, placed in its file."""
         source, full = self.source(path)
-        key = " > ".join([self.label, *(_part(part) for part in path)])
+        key = key_text(self.label, path)
         return JobError(rule, file=source.shown, key=key, value=value, write=write, line=source.line(full))
-
-
-def _part(part: str | int) -> str:
-    if isinstance(part, int):
-        return str(part + 1)
-    return visible(part if len(part) <= 60 else part[:60] + "...")
 
 
 @dataclass(slots=True, kw_only=True)

@@ -19,8 +19,8 @@ import fabplan
 from fabplan.errors import BadValueError, JobError, JobErrors, quoted
 from fabplan.job.files import Source, named_path, read_source
 from fabplan.job.values import Allowance, Note, PieceLength, Size, StockLength, word
-from fabplan.job.wording import reword
-from fabplan.units import MM2_PER_SQ_IN, POUNDS_TO_KG, Nm, inches, plain
+from fabplan.job.wording import key_text, reword
+from fabplan.units import MM2_PER_SQ_IN, POUNDS_TO_KG, Nm, exact_number, inches, plain
 
 MetalFamily = Literal["copper", "zinc", "steel", "stainless", "aluminum"]
 
@@ -122,9 +122,10 @@ _STRESS = _measure("a stress", "20 ksi", 0.5, 60_000.0, **{"ksi": 1.0, "psi": 0.
 
 
 def _factor(value: Any) -> float:
-    number = float(value) if not isinstance(value, (bool, str)) else -1.0
+    rule, write = "must be 0.2 to 0.5 of the thickness", "for example 0.407"
+    number = float(exact_number(value, rule, write))
     if not 0.2 <= number <= 0.5:
-        raise BadValueError("must be 0.2 to 0.5 of the thickness", value=quoted(value), write="for example 0.407")
+        raise BadValueError(rule, value=quoted(value), write=write)
     return number
 
 
@@ -220,7 +221,7 @@ def _from_source(source: Source, name: str) -> MetalProfile:
     except ValidationError as faults:
         raise JobErrors(
             [
-                JobError(r.rule, file=source.shown, key=" > ".join(map(str, r.path)), value=r.value, write=r.write,
+                JobError(r.rule, file=source.shown, key=key_text("", r.path), value=r.value, write=r.write,
                          line=source.line(r.path))
                 for r in reword(faults, _Profile)
             ]

@@ -51,6 +51,12 @@ def keys_of(model: type[BaseModel]) -> tuple[str, ...]:
     return tuple(info.alias or name for name, info in model.model_fields.items() if name != "assumed")
 
 
+def key_text(label: str, path: Path) -> str:
+    """A key as messages call it: ``piece "A" > legs > 2``; list entries count from 1."""
+    parts = [str(part + 1) if isinstance(part, int) else part[:60] + "..." * (len(part) > 60) for part in path]
+    return " > ".join([label, *parts] if label else parts)
+
+
 def listed(words: Iterable[str], last: str = "or") -> str:
     """``a, b or c``."""
     *first, end = words
