@@ -14,20 +14,23 @@ from fabplan.nesting.problem import Group, StockLine
 from fabplan.nesting.rivals import Piece
 
 
-def engine_problem(group: Group, pieces: Sequence[Piece], *, scale: int = 1) -> Problem:
+def engine_problem(group: Group, pieces: Sequence[Piece], *, scale: int = 1, sized: bool = False) -> Problem:
     """The engine's problem for these pieces; pieces and stock are keyed by their place in the lists.
+
+    Lengths are in 1/`scale` graduations; with `sized` the pieces already are.
 
     A piece that may lie one way only is handed over the way it lies on stock rolled along its length; the engine
     lays it the other way on stock rolled across.
     """
     lines = usable_stock(group, pieces)
     ahead = next((s for s in lines if not s.grain_across), None)
+    by = 1 if sized else scale
     items = []
     for n, p in enumerate(pieces):
         ways = p.ways(ahead or lines[0])
         turned = len(ways) == 1 and ways[0] != (ahead is None)
         w, h = (p.length, p.width) if turned else (p.width, p.length)
-        items.append(Item(key=n, width=w * scale, length=h * scale, count=p.count, may_turn=len(ways) > 1))
+        items.append(Item(key=n, width=w * by, length=h * by, count=p.count, may_turn=len(ways) > 1))
     limits = group.limits
     return Problem(
         items=tuple(items),

@@ -7,67 +7,21 @@ Work is counted, not timed: effort and seed fix what is tried, so the same job g
 from __future__ import annotations
 
 import time
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
-from fabplan.nesting import bridge, layouts, rivals
-from fabplan.nesting.bound import area_bound
+from fabplan.nesting import layouts
 from fabplan.nesting.check import check_plan
-from fabplan.nesting.cuts import NotCuttableError
-from fabplan.nesting.engine import solve as engine
-from fabplan.nesting.engine.problem import Options
-from fabplan.nesting.model import CutPlan, Layout, Rival, Status
-from fabplan.nesting.pieces import Option, rectangle, strip_options
+from fabplan.nesting.model import CutPlan, Layout, Offcut, Rival, Status
 from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
 from fabplan.nesting.program import shear_program
-from fabplan.nesting.rivals import Piece, Tried
-
-Progress = Callable[[Fraction | None, Fraction, float | None], None]
-RIVAL_WORK = 30_000  # rectangles placed by the rectangle packer at effort 1
-
-
-@dataclass(slots=True)
-class Run:
-    """What the caller allows: effort, seed, a deadline, callbacks."""
-
-    effort: float
-    seed: int
-    margin: Fraction
-    fewer_setups: Fraction
-    offcut_credit: Fraction
-    pair: bool
-    deadline: float | None = None
-    progress: Progress | None = None
-    should_stop: Callable[[], bool] | None = None
-
-    def stopped(self) -> bool:
-        """Whether time is up or the caller wants to stop."""
-        late = self.deadline is not None and time.monotonic() >= self.deadline
-        return late or (self.should_stop is not None and self.should_stop())
-
-    def seconds_left(self) -> float | None:
-        """Seconds to the deadline, None when there is none."""
-        return None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
-
-
-@dataclass(slots=True)
-class Found:
-    """The best plan of one metal so far."""
-
-    group: Group
-    layouts: tuple[Layout, ...] = ()
-    total: Fraction | None = None
-    bound: Fraction = Fraction(0)
-    short: tuple[tuple[str, int], ...] = ()
-    rivals: tuple[Tried, ...] = ()
-    notes: list[str] = field(default_factory=list)
-    stopped_early: bool = False
+from fabplan.nesting.says import plan_notes
+from fabplan.nesting.search import Found, Progress, Run, fits_somewhere, nest_group
+from fabplan.units import Show
 
 
 def nest(
@@ -124,10 +78,12 @@ def nest(
         progress=progress,
         should_stop=should_stop,
     )
+    show = Show(job.info.units, job.info.round_to)
+    for group in groups:
+        _require_room(group, run, show)
     end = None if seconds is None else time.monotonic() + seconds
     found = []
     for n, group in enumerate(groups):
-        _require_room(group, run)
         if end is not None:  # the time left, shared over the metals still to do
             now = time.monotonic()
             run.deadline = now + max(0.0, end - now) / (len(groups) - n)
@@ -139,143 +95,47 @@ def nest(
     return plan
 
 
-def nest_group(group: Group, run: Run) -> Found:
-    """The best plan for the blanks of one metal."""
-    pieces = [p for b in group.blanks for p in _choices(b, group, run)[0].pieces]
-    found = Found(group=group, bound=area_bound(group))
-    work = max(0, round(RIVAL_WORK * run.effort))
-    tries = (rivals.best_rectpack(group, pieces, work=work), rivals.pencil_plan(group, pieces))
-    found.rivals = tries
-    for t in tries:
-        if t.total is not None and t.layouts is not None and (found.total is None or t.total < found.total):
-            found.layouts, found.total = t.layouts, t.total
-    _engine(found, group, pieces, run)
-    if found.total is None:
-        found.short = tuple((b.mark, b.count) for b in group.blanks)
-        found.total = Fraction(0)
-    return found
-
-
-def _choices(blank: Blank, group: Group, run: Run) -> list[Option]:
-    if blank.outline is None:
-        return [Option(mark=blank.mark, strip=1, pieces=(rectangle(blank),), score=0.0)]
-    return strip_options(blank, group, pair=run.pair)
-
-
-def _engine(found: Found, group: Group, pieces: Sequence[Piece], run: Run) -> None:
-    """The engine's plan, taken when it beats what is there and can be cut."""
-    problem = bridge.engine_problem(group, pieces)
-    options = Options(
-        effort=run.effort,
-        seed=run.seed,
-        seconds=run.seconds_left(),
-        margin=run.margin,
-        fewer_setups=run.fewer_setups,
-        credit=bridge.credit(group, run.offcut_credit),
-        progress=run.progress,
-        should_stop=run.stopped,
-    )
-    try:
-        answer = engine.solve(problem, options)
-    except NotImplementedError:
-        return
-    drafts = bridge.drafts(answer.patterns, group, pieces)
-    try:
-        made = tuple(layouts.finish(d, group) for d in drafts)
-    except NotCuttableError:
-        return
-    found.bound = max(found.bound, answer.bound)
-    total = layouts.cost(group, made)
-    if found.total is None or (not answer.short and total < found.total):
-        found.layouts, found.total = made, total
-        found.short = _short(group, made)
-    found.stopped_early |= answer.stopped_early
-
-
-def _short(group: Group, made: Sequence[Layout]) -> tuple[tuple[str, int], ...]:
-    have = Counter[str]()
-    for layout in made:
-        for b in layout.blanks:
-            have[b.mark] += layout.repeat
-    return tuple((b.mark, b.count - have[b.mark]) for b in group.blanks if have[b.mark] < b.count)
-
-
-def _require_room(group: Group, run: Run) -> None:
+def _require_room(group: Group, run: Run, show: Show) -> None:
     """Refuse a job with a blank that fits on no stock, saying why."""
     lost: list[tuple[Blank, bool]] = []
     for blank in group.blanks:
-        fits = cuts = False
-        for option in reversed(_choices(blank, replace_count(group, blank), run)):
-            piece = option.pieces[0]
-            for line in group.stock:
-                for turned in piece.ways(line):
-                    w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
-                    if w > line.usable_width or h > line.usable_length:
-                        continue
-                    fits = True
-                    end = 0 if line.form == "coil" else line.trim
-                    length = h if line.form == "coil" else line.length
-                    draft = layouts.Draft(stock=line.name, length=length, cells=(piece.make(line.trim, end, turned),))
-                    try:
-                        layouts.finish(draft, group)
-                    except NotCuttableError:
-                        continue
-                    cuts = True
-                    break
-                if cuts:
-                    break
-            if cuts:
-                break
+        fits, cuts = fits_somewhere(blank, group, run)
         if not cuts:
             lost.append((blank, fits))
     if not lost:
         return
-    marks = [b.mark for b, _ in lost]
     blank, fits = lost[0]
-    inch = blank.width * group.grid / 25_400_000, blank.length * group.grid / 25_400_000
-    size = f"{inch[0]:.5g} x {inch[1]:.5g} in"
+    size = show.size(blank.width * group.grid, blank.length * group.grid)
     if fits:
-        what = f'Blank "{blank.mark}" ({size}) fits the stock, but this shear cannot cut it out.'
-        help_ = "Check longest_cut, back_gauge_reach and least_held in [shear]."
+        what = f'Blank "{blank.mark}" ({size}) lies on the stock, but this shear cannot cut it out.'
+        help_ = "Check longest_cut, back_gauge_reach and least_held under [shear]."
     else:
         what = f'Blank "{blank.mark}" ({size}) fits on no stock of {group.metal}.'
         help_ = "Add wider or longer stock, let the blank turn, or split the piece."
-    if len(marks) > 1:
-        what += f" So do {len(marks) - 1} more: {', '.join(marks[1:6])}."
-    raise NoRoomError(what, help_=help_, marks=marks)
-
-
-def replace_count(group: Group, blank: Blank) -> Group:
-    """The group with one blank only."""
-    return replace(group, blanks=(blank,))
+    others = [b.mark for b, _ in lost[1:]]
+    if others:
+        what += f" The same goes for {', '.join(others[:8])}{' and more' if len(others) > 8 else ''}."
+    raise NoRoomError(what, help_=help_, marks=[b.mark for b, _ in lost])
 
 
 def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
     """One cut plan from the plans of the metals."""
     total = sum((f.total or Fraction(0) for f in found), Fraction(0))
-    bound = min(total, sum((f.bound for f in found), Fraction(0)))
+    bound = sum((f.bound for f in found), Fraction(0))
     short = tuple(s for f in found for s in f.short)
     use = tuple(u for f in found for u in layouts.stock_use(f.group, f.layouts))
+    sheets = _labelled([y for f in found for y in _in_order(f)])
     blanks_area = sum(b.area * _made(f, b.mark) for f in found for b in f.group.blanks)
     stock_area = float(sum(u.area for u in use))
-    kept = float(sum(y.repeat * o.width * o.length for f in found for y in f.layouts for o in y.offcuts if o.keep))
-    gap = None if bound == 0 else total / bound - 1
-    status: Status = "not_proven"
-    if short:
-        status = "short"
-    elif total == bound:
-        status = "proven"
-    elif gap is not None and gap <= run.margin:
-        status = "within_margin"
-    order = {s.name: (s.form != "offcut", n) for f in found for n, s in enumerate(f.group.stock)}
-    sheets = tuple(y for f in found for y in sorted(f.layouts, key=lambda y: (order[y.stock], -y.length, -y.repeat)))
-    program = shear_program(sheets, found[0].group.limits.kerf, job.nest.open_stacks) if found else None
-    return CutPlan(
+    kept = float(sum(y.repeat * o.width * o.length for y in sheets for o in y.offcuts if o.keep))
+    kerf = found[0].group.limits.kerf if found else 0
+    program = shear_program(sheets, kerf, job.nest.open_stacks)
+    plan = CutPlan(
         grid=found[0].group.grid if found else job.info.round_to,
         objective=found[0].group.objective if found else "area",
         total=total,
         bound=bound,
-        status=status,
+        status=_status(total, bound, bool(short), run.margin),
         stopped_early=any(f.stopped_early for f in found),
         layouts=sheets,
         stock=use,
@@ -286,8 +146,39 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
         stock_area=stock_area,
         rivals=_rivals(found),
         program=program,
-        notes=tuple(note for f in found for note in f.notes),
     )
+    return layouts.with_notes(plan, plan_notes(plan, found, job, run))
+
+
+def _status(total: Fraction, bound: Fraction, short: bool, margin: Fraction) -> Status:
+    if short:
+        return "short"
+    if total == bound:
+        return "proven"
+    if bound and total / bound - 1 <= margin:
+        return "within_margin"
+    return "not_proven"
+
+
+def _in_order(found: Found) -> list[Layout]:
+    """Offcuts first, then the stock in the job's order; long panels and many repeats first."""
+    order = {s.name: (s.form != "offcut", n) for n, s in enumerate(found.group.stock)}
+    return sorted(found.layouts, key=lambda y: (*order[y.stock], -y.length, -y.repeat))
+
+
+def _labelled(sheets: Sequence[Layout]) -> tuple[Layout, ...]:
+    """Name the offcuts to keep: K1, K2 ... over the whole job."""
+    out, number = [], 0
+    for y in sheets:
+        offcuts: list[Offcut] = []
+        for o in y.offcuts:
+            label = ""
+            if o.keep:
+                number += 1
+                label = f"K{number}"
+            offcuts.append(layouts.with_label(o, label))
+        out.append(layouts.with_offcuts(y, offcuts))
+    return tuple(out)
 
 
 def _made(found: Found, mark: str) -> int:
@@ -295,11 +186,13 @@ def _made(found: Found, mark: str) -> int:
 
 
 def _rivals(found: Sequence[Found]) -> tuple[Rival, ...]:
+    """The rivals of all metals together; one that fails on any metal has no total."""
+    if not all(f.rivals for f in found):
+        return ()
     out = []
     for tries in zip(*(f.rivals for f in found), strict=True):
-        totals = [t.total for t in tries]
+        totals = [t.total for t in tries if t.total is not None]
         failed = next((t for t in tries if t.total is None), None)
-        whole = None if failed else sum((t for t in totals if t is not None), Fraction(0))
         says = failed.says if failed else "; ".join(dict.fromkeys(t.says for t in tries))
-        out.append(Rival(name=tries[0].name, total=whole, says=says))
+        out.append(Rival(name=tries[0].name, total=None if failed else sum(totals, Fraction(0)), says=says))
     return tuple(out)

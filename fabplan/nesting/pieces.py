@@ -72,7 +72,7 @@ def strip_options(blank: Blank, group: Group, *, pair: bool, most: int = 5) -> l
     """Choices for a blank that is not a rectangle, the likeliest cheapest first; the last is one blank a rectangle."""
     singles: list[Option] = []
     rows: list[Option] = []
-    for number, pose in enumerate(_poses(blank)):
+    for number, pose in enumerate(own_poses(blank, group)):
         alone = slant.head_to_tail(pose, 1, group.limits)
         if alone is None:
             continue
@@ -92,9 +92,37 @@ def strip_options(blank: Blank, group: Group, *, pair: bool, most: int = 5) -> l
     return [*rows[:most], min(singles, key=lambda o: o.score)]
 
 
-def _poses(blank: Blank) -> list[slant.Pose]:
-    found = slant.poses(blank)
-    return sorted(found, key=lambda p: (round(p.height * p.width - p.area, 3), p.height))[:4]
+def own_poses(blank: Blank, group: Group) -> list[slant.Pose]:
+    """Stands worth trying that this shear can cut: those within a twentieth of the closest, four at most.
+
+    A stand too high or too long for every stock does not count, unless nothing else is left.
+    """
+    rated: list[tuple[bool, float, int, slant.Pose]] = []
+    for pose in slant.poses(blank):
+        single = slant.head_to_tail(pose, 1, group.limits)
+        if single is None:
+            continue
+        up, down = (pose, False), (pose, True)
+        straight, there, back = (slant.spacing(a, b, group.limits) for a, b in ((up, up), (up, down), (down, up)))
+        gap = min(
+            [g for g in (straight,) if g is not None] + ([(there + back) / 2] if there and back else [pose.width])
+        )
+        rated.append((not _fits(single, blank, group), pose.height * gap, pose.height, pose))
+    if not rated:
+        return []
+    rated.sort(key=lambda r: r[:3])
+    least = rated[0]
+    return [r[3] for r in rated if r[0] == least[0] and r[1] <= 1.05 * least[1]][:4]
+
+
+def _fits(strip: slant.Strip, blank: Blank, group: Group) -> bool:
+    """Whether a strip lies within some stock."""
+    for line in group.stock:
+        for turned in slant.ways(strip.seats[0].pose.angle, blank.lie, line.grain_across):
+            w, h = (strip.length, strip.height) if turned else (strip.height, strip.length)
+            if w <= line.usable_width and h <= line.usable_length:
+                return True
+    return False
 
 
 def _counts(pose: slant.Pose, blank: Blank, group: Group) -> list[int]:
@@ -152,7 +180,7 @@ def matched(blanks: Sequence[Blank], group: Group) -> list[Piece]:
     """
     left = {b.mark: b.count for b in blanks}
     by_mark = {b.mark: b for b in blanks}
-    stands = {b.mark: [p for p in _poses(b)[:3] if slant.head_to_tail(p, 1, group.limits) is not None] for b in blanks}
+    stands = {b.mark: own_poses(b, group)[:3] for b in blanks}
     alone = {
         m: min((p.height * math.ceil(p.width - NEAR) for p in ps), default=by_mark[m].width * by_mark[m].length)
         for m, ps in stands.items()

@@ -1,0 +1,302 @@
+"""The search for one metal: rivals, then the engine, with slanted blanks in strips or alone, whichever is cheaper.
+
+The engine packs rectangles. A blank that is not one reaches it as strips of several head to tail, or alone in its own
+rectangle; which edge it stands on and how many make a strip is settled by nesting the likely choices quickly, one blank
+at a time, before the long search.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from fabplan.nesting import bridge, layouts, rivals
+from fabplan.nesting.bound import area_bound, relaxed_pieces
+from fabplan.nesting.cuts import NotCuttableError
+from fabplan.nesting.engine import solve as engine
+from fabplan.nesting.engine.problem import Options, Solution
+from fabplan.nesting.model import Layout
+from fabplan.nesting.pieces import Option, matched, rectangle, strip_options
+from fabplan.nesting.problem import Blank, Group
+from fabplan.nesting.rivals import Piece, Tried
+
+Progress = Callable[[Fraction | None, Fraction, float | None], None]
+RIVAL_WORK = 60_000  # rectangles placed by the rectangle packer at effort 1
+QUICK = Fraction(1, 100)  # a quick nest stops this near its bound
+FINE = 4  # slanted blanks are bounded on a grid this much finer
+FEW = 3  # blanks of at most this many pieces are matched two by two
+
+
+@dataclass(slots=True)
+class Run:
+    """What the caller allows: effort, seed, a deadline, callbacks."""
+
+    effort: float
+    seed: int
+    margin: Fraction
+    fewer_setups: Fraction
+    offcut_credit: Fraction
+    pair: bool
+    deadline: float | None = None
+    progress: Progress | None = None
+    should_stop: Callable[[], bool] | None = None
+
+    def stopped(self) -> bool:
+        """Whether time is up or the caller wants to stop."""
+        late = self.deadline is not None and time.monotonic() >= self.deadline
+        return late or (self.should_stop is not None and self.should_stop())
+
+    def seconds_left(self) -> float | None:
+        """Seconds to the deadline, None when there is none."""
+        return None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
+
+
+@dataclass(slots=True)
+class Found:
+    """The best plan of one metal so far; `alone` is the best with every slanted blank in its own rectangle."""
+
+    group: Group
+    layouts: tuple[Layout, ...] = ()
+    total: Fraction | None = None
+    worth: Fraction | None = None  # total less the credit for offcuts kept: what the search makes small
+    bound: Fraction = Fraction(0)
+    short: tuple[tuple[str, int], ...] = ()
+    rivals: tuple[Tried, ...] = ()
+    alone: Fraction | None = None
+    slanted: bool = False
+    strips: tuple[Option, ...] = ()
+    stopped_early: bool = False
+
+    def offer(self, made: Sequence[Layout], run: Run) -> bool:
+        """Take a plan if it is complete and cheaper than the best."""
+        if missing(self.group, made) or not layouts.within_stock(self.group, made):
+            return False
+        total = layouts.cost(self.group, made)
+        worth = total - kept_credit(self.group, made, run)
+        if self.worth is not None and (worth, total) >= (self.worth, self.total):
+            return False
+        self.layouts, self.total, self.worth, self.short = tuple(made), total, worth, ()
+        return True
+
+
+def nest_group(group: Group, run: Run) -> Found:
+    """The best plan for the blanks of one metal."""
+    found = Found(group=group, bound=area_bound(group))
+    try:
+        _search(found, run)
+    except KeyboardInterrupt:
+        found.stopped_early = True
+    if found.total is None:
+        if not found.short:
+            found.short = tuple((b.mark, b.count) for b in group.blanks)
+        found.total = layouts.cost(group, found.layouts)
+    found.bound = min(found.bound, found.total)
+    return found
+
+
+def _search(found: Found, run: Run) -> None:
+    group = found.group
+    plain = [rectangle(b) for b in group.blanks if b.outline is None]
+    slanted = {b.mark: strip_options(b, group, pair=run.pair) for b in group.blanks if b.outline is not None}
+    alone = [p for options in slanted.values() for p in options[-1].pieces]
+    found.slanted = bool(slanted)
+    work = max(0, round(RIVAL_WORK * run.effort))
+    _rivals(found, [*plain, *alone], work, run)
+    if not slanted:
+        _solve(found, plain, run, _options(run))
+        return
+    _relaxed_bound(found, run)
+    _solve(found, [*plain, *alone], run, _quick(run), quick=True)
+    found.alone = found.total
+    if not run.pair:
+        _solve(found, [*plain, *alone], run, _options(run))
+        return
+    best = _choose(found, plain, slanted, run)
+    _rivals(found, best, work // 4, run)
+    _solve(found, best, run, _options(run))
+
+
+def _choose(found: Found, plain: list[Piece], slanted: dict[str, list[Option]], run: Run) -> list[Piece]:
+    """Settle how each slanted blank is supplied by quick nests, the ones with most metal first."""
+    group = found.group
+    turns = round(8 * run.effort)
+    picked = {mark: options[0] for mark, options in slanted.items()}
+    metal = {b.mark: b.area * b.count for b in group.blanks}
+
+    def pieces() -> list[Piece]:
+        return [*plain, *(p for o in picked.values() for p in o.pieces)]
+
+    best_pieces = [*plain, *(p for options in slanted.values() for p in options[-1].pieces)]
+    best_worth = found.worth
+    worth = _solve(found, pieces(), run, _quick(run), quick=True)
+    if best_worth is None or (worth is not None and worth < best_worth):
+        best_worth, best_pieces = worth, pieces()
+    for mark in sorted(slanted, key=lambda m: (-metal[m], m)):
+        for option in slanted[mark]:
+            if option is picked[mark]:
+                continue
+            if turns <= 0 or run.stopped():
+                break
+            turns -= 1
+            before = picked[mark]
+            picked[mark] = option
+            worth = _solve(found, pieces(), run, _quick(run), quick=True)
+            if worth is not None and (best_worth is None or worth < best_worth):
+                best_worth, best_pieces = worth, pieces()
+            else:
+                picked[mark] = before
+    few = [b for b in group.blanks if b.mark in slanted and b.count <= FEW]
+    if len(few) > 1 and not run.stopped():
+        rest = [p for mark, o in picked.items() if mark not in {b.mark for b in few} for p in o.pieces]
+        mixed = [*plain, *rest, *matched(few, group)]
+        worth = _solve(found, mixed, run, _quick(run), quick=True)
+        if worth is not None and (best_worth is None or worth < best_worth):
+            best_pieces = mixed
+    found.strips = tuple(picked.values())
+    return best_pieces
+
+
+def _rivals(found: Found, pieces: Sequence[Piece], work: int, run: Run) -> None:
+    """Try the packer and the pencil plan; each rival keeps its cheapest outcome."""
+    tries = (rivals.best_rectpack(found.group, pieces, work=work), rivals.pencil_plan(found.group, pieces))
+    for t in tries:
+        if t.layouts is not None:
+            found.offer(t.layouts, run)
+    if not found.rivals:
+        found.rivals = tries
+        return
+    found.rivals = tuple(
+        new if old.total is None or (new.total is not None and new.total < old.total) else old
+        for old, new in zip(found.rivals, tries, strict=True)
+    )
+
+
+def _options(run: Run) -> Options:
+    return Options(
+        effort=run.effort,
+        seed=run.seed,
+        seconds=run.seconds_left(),
+        margin=run.margin,
+        fewer_setups=run.fewer_setups,
+        progress=run.progress,
+        should_stop=run.stopped,
+    )
+
+
+def _quick(run: Run, *, bound_only: bool = False) -> Options:
+    """Options of a short nest: it ends with the first plan found after the bound, or with the bound itself."""
+    left = run.seconds_left()
+    told: list[Fraction | None] = []
+
+    def progress(cost: Fraction | None, bound: Fraction, gap: float | None) -> None:
+        if bound > 0:
+            told.append(cost)
+
+    def stop() -> bool:
+        enough = bool(told) and (bound_only or told[-1] != told[0])
+        return enough or run.stopped()
+
+    return Options(
+        effort=0,
+        seed=run.seed,
+        seconds=None if left is None else left / 4,
+        margin=max(run.margin, QUICK),
+        progress=progress,
+        should_stop=stop,
+    )
+
+
+def _solve(
+    found: Found, pieces: Sequence[Piece], run: Run, options: Options, *, quick: bool = False
+) -> Fraction | None:
+    """Run the engine; offer its plan; return what it is worth, None when it is not complete or cannot be cut."""
+    group = found.group
+    if not bridge.usable_stock(group, pieces):
+        return None
+    options = replace(options, credit=bridge.credit(group, run.offcut_credit))
+    answer = engine.solve(bridge.engine_problem(group, pieces), options)
+    found.stopped_early |= run.stopped() if quick else answer.stopped_early
+    made = _cut_out(answer, group, pieces)
+    if not found.slanted:
+        found.bound = max(found.bound, answer.bound)
+    if missing(group, made):
+        if found.total is None and (not found.layouts or _count(made) > _count(found.layouts)):
+            found.layouts, found.short = made, missing(group, made)
+        return None
+    found.offer(made, run)
+    return layouts.cost(group, made) - kept_credit(group, made, run)
+
+
+def _cut_out(answer: Solution, group: Group, pieces: Sequence[Piece]) -> tuple[Layout, ...]:
+    """Layouts of the engine's plan with their cuts; any that no order of cuts makes is left out."""
+    made: list[Layout] = []
+    for draft in bridge.drafts(answer.patterns, group, pieces):
+        try:
+            made.append(layouts.finish(draft, group))
+        except NotCuttableError:
+            continue
+    return tuple(made)
+
+
+def _relaxed_bound(found: Found, run: Run) -> None:
+    """A bound for slanted blanks nested in rows of their own kind (area bound only when kinds are mixed in a row)."""
+    group = found.group
+    few = [b for b in group.blanks if b.outline is not None and b.count <= FEW]
+    if len(few) > 1 and run.pair:
+        return
+    pieces = relaxed_pieces(group, FINE)
+    if pieces is None or not bridge.usable_stock(group, pieces):
+        return
+    problem = bridge.engine_problem(group, pieces, scale=FINE, sized=True)
+    loose = replace(problem.limits, back_gauge=None, least_held=0)
+    answer = engine.solve(replace(problem, limits=loose), _quick(run, bound_only=True))
+    if not answer.short:
+        found.bound = max(found.bound, answer.bound)
+
+
+def missing(group: Group, made: Sequence[Layout]) -> tuple[tuple[str, int], ...]:
+    """Blanks the layouts do not make, with how many."""
+    have = Counter[str]()
+    for layout in made:
+        for b in layout.blanks:
+            have[b.mark] += layout.repeat
+    return tuple((b.mark, b.count - have[b.mark]) for b in group.blanks if have[b.mark] < b.count)
+
+
+def _count(made: Sequence[Layout]) -> int:
+    return sum(y.repeat * len(y.blanks) for y in made)
+
+
+def kept_credit(group: Group, made: Sequence[Layout], run: Run) -> Fraction:
+    """Credit for the offcuts worth keeping."""
+    rate = bridge.credit(group, run.offcut_credit)
+    if rate is None:
+        return Fraction(0)
+    return rate.per_area * sum(y.repeat * o.width * o.length for y in made for o in y.offcuts if o.keep)
+
+
+def fits_somewhere(blank: Blank, group: Group, run: Run) -> tuple[bool, bool]:
+    """Whether one of a blank fits inside some stock, and whether this shear can also cut it out."""
+    only = replace(group, blanks=(replace(blank, count=1),))
+    one = only.blanks[0]
+    options = [rectangle(one)] if one.outline is None else strip_options(one, only, pair=False)[-1].pieces
+    fits = False
+    for piece in options:
+        for line in group.stock:
+            for turned in piece.ways(line):
+                w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
+                if w > line.usable_width or h > line.usable_length:
+                    continue
+                fits = True
+                end = 0 if line.form == "coil" else line.trim
+                length = h if line.form == "coil" else line.length
+                try:
+                    cells = (piece.make(line.trim, end, turned),)
+                    layouts.finish(layouts.Draft(stock=line.name, length=length, cells=cells), group)
+                except NotCuttableError:
+                    continue
+                return True, True
+    return fits, False
