@@ -11,7 +11,6 @@ from typing import Literal
 
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.callouts import strip_box
 from fabplan.plotter.draft import Draft, spread, stagger
 from fabplan.plotter.measure import cap_height, extent, fit, width
 from fabplan.plotter.model import Drawing, Point, Text
@@ -36,9 +35,9 @@ def draw_blank(
     x0, y0, x1, y1 = geometry.bounds(pattern.outline)
     chained = not _plain(pattern)
     left, bottom = (MARGIN_LEFT + 12.0, MARGIN_BOTTOM + 7.0) if chained else (MARGIN_LEFT, MARGIN_BOTTOM)
-    scale = min((width_mm - left - MARGIN_RIGHT) / (x1 - x0), (height_mm - bottom - MARGIN_TOP) / (y1 - y0), 25.4)
-    wide, high = (x1 - x0) * scale, (y1 - y0) * scale
-    left += (width_mm - left - MARGIN_RIGHT - wide) / 2
+    right = MARGIN_RIGHT + (12.0 if chained else 0.0)
+    scale = min((width_mm - left - right) / (x1 - x0), (height_mm - bottom - MARGIN_TOP) / (y1 - y0), 25.4)
+    left += (width_mm - left - right - (x1 - x0) * scale) / 2
 
     def at(p: Point) -> Point:
         return left + (p[0] - x0) * scale, bottom + (p[1] - y0) * scale
@@ -50,10 +49,10 @@ def draw_blank(
             draft.polygon((at(p) for p in notch.removed), "former", "hatch")
     for fold in pattern.folds:
         draft.line((at(fold.line[0]), at(fold.line[1])), "fold")
-        draft.take(strip_box(at(fold.line[0]), at(fold.line[1]), 0.3))
+        draft.take(geometry.strip_box(at(fold.line[0]), at(fold.line[1]), 0.3))
     draft.polygon(snipped, "outline")
     for a, b in zip(snipped, snipped[1:] + snipped[:1], strict=True):
-        draft.take(strip_box(a, b, 0.5))
+        draft.take(geometry.strip_box(a, b, 0.5))
     _snips(draft, pattern, at, scale, show)
     if _rhombus(pattern):
         _rhombus_sizes(draft, pattern, outline, show)
@@ -64,7 +63,7 @@ def draw_blank(
         _fold_note(draft, fold, at, show)
     _name(draft, pattern, snipped)
     title = f"Blank {pattern.mark}, seen from the face"
-    return draft.done(name, title, width_mm, bottom + high + MARGIN_TOP, 25.4 / scale)
+    return draft.trimmed(name, title, width_mm, 25.4 / scale)
 
 
 def _plain(pattern: FlatPattern) -> bool:
@@ -156,7 +155,7 @@ def _snips(draft: Draft, pattern: FlatPattern, at, scale: float, show: Show) -> 
         if roomy or len(set(texts)) > 1:
             for (a, b), text in zip(legs, texts, strict=True):
                 draft.dimension(at(a), at(b), -4.2, text, size=SNIP_SIZE)
-                draft.take(strip_box(at(a), at(b), 0.3))
+                draft.take(geometry.strip_box(at(a), at(b), 0.3))
             continue
         x, y = at(geometry.middle(notch.removed))
         cx, cy = at(geometry.middle(pattern.outline))
@@ -242,15 +241,27 @@ def _running(draft: Draft, outline: tuple[Point, ...], scale: float, show: Show)
         if min(y - y0, y1 - y) > 0.01:
             sides["left" if x - x0 < x1 - x else "right"].append(round(y, 3))
     taken = {"bottom": 0.0, "left": 0.0}
+    for x in (x0, x1):  # kept for the extension lines of the overall width
+        draft.take(geometry.strip_box((x, y0), (x, y0 - 20.0), 0.3))
     for side, sign, base in (("bottom", -1.0, y0), ("top", 1.0, y1)):
         at = sorted(set(sides[side]))
         texts = [labels.bare(show, (x - x0) / scale) for x in at]
         rows = stagger(at, texts, SNIP_SIZE, False)
         for x, text, row in zip(at, texts, rows, strict=True):
-            level = base + sign * (9.5 + 4.6 * row)
-            _witness(draft, (x, base), (x, level - sign * 2.0))
-            draft.text(Text(at=(x, level), text=text, size=SNIP_SIZE))
-            taken["bottom"] = max(taken["bottom"], 12.0 + 4.6 * row if side == "bottom" else 0.0)
+            levels = [base + sign * (9.5 + 4.6 * (row + k)) for k in range(5)]
+            spots: list[tuple[float, Literal["left", "centre", "right"]]] = [
+                (x, "centre"),
+                (x + 1.2, "right"),
+                (x - 1.2, "left"),
+            ]
+            value = draft.place(
+                [Text(at=(u, y), text=text, size=SNIP_SIZE, anchor=a) for y in levels for u, a in spots], 0.3
+            )
+            if value is None:
+                value = Text(at=(x, levels[0]), text=text, size=SNIP_SIZE)
+                draft.text(value)
+            _witness(draft, (x, base), (x, value.at[1] - sign * 2.0))
+            taken["bottom"] = max(taken["bottom"], base - value.at[1] + 2.5)
     half = cap_height(SNIP_SIZE) / 2 + 0.9
     for side, sign, base in (("left", -1.0, x0), ("right", 1.0, x1)):
         at = sorted(set(sides[side]))
@@ -259,8 +270,8 @@ def _running(draft: Draft, outline: tuple[Point, ...], scale: float, show: Show)
             text = labels.bare(show, (y - y0) / scale)
             line = ((base + sign * 0.8, y), (base + sign * 6.0, y), (base + sign * 9.0, level))
             draft.line(line, "dimension")
-            draft.take(strip_box(line[0], line[1], 0.3))
-            draft.take(strip_box(line[1], line[2], 0.3))
+            draft.take(geometry.strip_box(line[0], line[1], 0.3))
+            draft.take(geometry.strip_box(line[1], line[2], 0.3))
             anchor: Literal["left", "right"] = "left" if sign > 0 else "right"
             draft.text(Text(at=(base + sign * 9.6, level), text=text, size=SNIP_SIZE, anchor=anchor))
             if side == "left":
@@ -272,7 +283,7 @@ def _witness(draft: Draft, start: Point, end: Point) -> None:
     """An extension line that labels keep clear of."""
     begin = geometry.toward(start, end, 0.8)
     draft.line((begin, end), "dimension")
-    draft.take(strip_box(begin, end, 0.3))
+    draft.take(geometry.strip_box(begin, end, 0.3))
 
 
 def _rhombus_sizes(draft: Draft, pattern: FlatPattern, outline: tuple[Point, ...], show: Show) -> None:

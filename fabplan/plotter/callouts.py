@@ -127,18 +127,7 @@ def _lead(draft: Draft, callout: Callout, start: tuple[Point, ...]) -> None:
         for p in points[len(start) :]:
             draft.add(Circle(centre=p, radius=0.55, pen="dimension", fill="black"))
     for a, b in pairwise(points):
-        draft.take(strip_box(a, b, 0.3))
-
-
-def strip_box(a: Point, b: Point, half: float) -> tuple[Point, ...]:
-    """Thin rectangle round a line."""
-    u = geometry.toward((0.0, 0.0), (b[0] - a[0], b[1] - a[1]), half)
-    return (
-        (a[0] - u[1], a[1] + u[0]),
-        (b[0] - u[1], b[1] + u[0]),
-        (b[0] + u[1], b[1] - u[0]),
-        (a[0] + u[1], a[1] - u[0]),
-    )
+        draft.take(geometry.strip_box(a, b, 0.3))
 
 
 def _sided(callout: Callout, left: float, bottom: float, right: float, top: float) -> str:

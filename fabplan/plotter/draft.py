@@ -7,6 +7,7 @@ line near the middle, read from the bottom or from the right of the drawing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from math import atan2, degrees, hypot
 
 from fabplan.plotter import geometry
@@ -114,6 +115,9 @@ class Draft:
         ]
         if not self.place(texts, 0.2):
             self.text(texts[0])
+        inks = [(a, b)] + ([(start, off(start, offset)), (end, off(end, offset))] if extend else [])
+        for p, q in inks:
+            self.take(geometry.strip_box(p, q, 0.25))
 
     def leader(self, points: Sequence[Point], dot: bool = True) -> None:
         """A leader line ending in a dot inside what it points at (last point), or an arrow on its border."""
@@ -129,6 +133,33 @@ class Draft:
     def done(self, name: str, title: str, width_mm: float, height_mm: float, scale: float = 1.0) -> Drawing:
         """The finished drawing."""
         return Drawing(name=name, title=title, width=width_mm, height=height_mm, marks=tuple(self.marks), scale=scale)
+
+    def trimmed(self, name: str, title: str, width_mm: float, scale: float = 1.0) -> Drawing:
+        """The finished drawing, just high enough for its marks."""
+        points = [p for mark in self.marks for p in _points(mark)]
+        low, high = min(p[1] for p in points) - 1.0, max(p[1] for p in points) + 1.0
+        marks = tuple(_lifted(mark, -low) for mark in self.marks)
+        return Drawing(name=name, title=title, width=width_mm, height=high - low, marks=marks, scale=scale)
+
+
+def _points(mark: Mark) -> Sequence[Point]:
+    match mark:
+        case Text():
+            return extent(mark)
+        case Circle(centre=(x, y), radius=r):
+            return ((x - r, y - r), (x + r, y + r))
+        case _:
+            return mark.points
+
+
+def _lifted(mark: Mark, up: float) -> Mark:
+    match mark:
+        case Text(at=(x, y)):
+            return replace(mark, at=(x, y + up))
+        case Circle(centre=(x, y)):
+            return replace(mark, centre=(x, y + up))
+        case _:
+            return replace(mark, points=tuple((x, y + up) for x, y in mark.points))
 
 
 def spread(wanted: Sequence[float], room: Sequence[float], low: float, high: float) -> list[float] | None:

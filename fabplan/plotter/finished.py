@@ -12,7 +12,6 @@ from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.blank import edge_count, fold_words
-from fabplan.plotter.callouts import strip_box
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.fold import footprint, outward
 from fabplan.plotter.measure import extent, width
@@ -87,7 +86,7 @@ def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_m
     outline = tuple(at(p) for p in body)
     draft.polygon(outline, "cut", "white")
     for p, q in zip(outline, outline[1:] + outline[:1], strict=True):
-        draft.take(strip_box(p, q, 0.5))
+        draft.take(geometry.strip_box(p, q, 0.5))
     for fold in pattern.folds:
         pen = "hem" if fold.toward == "face" else "hidden"
         points = [at(p) for p in footprint(fold, fold.turned, 0.9 / scale)]
@@ -96,7 +95,7 @@ def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_m
             k = (i + 1) % len(points)
             if not (on_fold[i] and on_fold[k]):
                 draft.line((p, points[k]), pen)  # type: ignore[arg-type]
-                draft.take(strip_box(p, points[k], 0.3))
+                draft.take(geometry.strip_box(p, points[k], 0.3))
     corners = pattern.finished.outline or pattern.outline
     for edge in range(1, edge_count(pattern) + 1):
         a, b = corners[edge - 1], corners[edge % len(corners)]
@@ -200,7 +199,7 @@ def _section(pattern: FlatPattern, show: Show, name: str, width_mm: float, heigh
     line = [at(p) for p in points]
     draft.line(line, "metal")
     for a, b in pairwise(line):
-        draft.take(strip_box(a, b, 0.9))
+        draft.take(geometry.strip_box(a, b, 0.9))
     for i, deep in hems.items():
         _hem(draft, line, i == 0, shape.bends[i], shape.gaps[i] or 0.0, deep * scale)
     _bend_labels(draft, shape.bends, hems, line, (width_mm, height_mm), show)
@@ -230,7 +229,7 @@ def _hem(draft: Draft, line: list[Point], start: bool, bend: float, gap: float, 
     reach = max(3.0, deep)
     end = (tip[0] + nx * 2 * r + ux * reach, tip[1] + ny * 2 * r + uy * reach)
     draft.line([*bow, end], "metal")
-    draft.take(strip_box(bow[-1], end, 0.9))
+    draft.take(geometry.strip_box(bow[-1], end, 0.9))
 
 
 def _bend_labels(
@@ -278,7 +277,9 @@ def _leg_sizes(draft: Draft, legs: tuple[float, ...], line: list[Point], first_p
             trial.dimension(a, b, offset, text, size=NOTE)
             label = next(m for m in trial.marks if isinstance(m, Text))
             words = [extent(m, 0.2) for m in draft.marks if isinstance(m, Text)]
-            ink = [strip_box(p, q, 0.2) for m in trial.marks if isinstance(m, Line) for p, q in pairwise(m.points)]
+            ink = [
+                geometry.strip_box(p, q, 0.2) for m in trial.marks if isinstance(m, Line) for p, q in pairwise(m.points)
+            ]
             clear = not any(geometry.boxes_touch(i, w) for i in ink for w in words)
             if clear and draft.free(extent(label, 0.3)):
                 draft.dimension(a, b, offset, text, size=NOTE)

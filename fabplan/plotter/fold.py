@@ -15,7 +15,6 @@ from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.blank import edge_count
-from fabplan.plotter.callouts import strip_box
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import extent
 from fabplan.plotter.model import Drawing, Point, Text
@@ -54,7 +53,7 @@ def draw_fold_plan(
             continue
         if turned == 0.0:
             draft.line((at(fold.line[0]), at(fold.line[1])), "fold-later")
-            draft.take(strip_box(at(fold.line[0]), at(fold.line[1]), 0.3))
+            draft.take(geometry.strip_box(at(fold.line[0]), at(fold.line[1]), 0.3))
         else:
             pen = "hem" if fold.toward == step.side_up else "hidden"
             flap = [at(p) for p in footprint(fold, turned, 0.9 / scale)]
@@ -63,7 +62,7 @@ def draw_fold_plan(
                 k = (i + 1) % len(flap)
                 if not (on_fold[i] and on_fold[k]):
                     draft.line((p, flap[k]), pen)  # type: ignore[arg-type]
-                    draft.take(strip_box(p, flap[k], 0.3))
+                    draft.take(geometry.strip_box(p, flap[k], 0.3))
     active = next(f for f in pattern.folds if f.edge == step.edge)
     _active(draft, active, state, at, outline)
     _numbers(draft, pattern, state, at, outline)
@@ -135,7 +134,7 @@ def _active(draft: Draft, fold: Fold, state: Progress, at: Move, body: tuple[Poi
     draft.polygon((at(p) for p in flap), "edge", "hatch")
     a, b = at(fold.line[0]), at(fold.line[1])
     draft.line((a, b), "fold-active")
-    draft.take(strip_box(a, b, 0.5))
+    draft.take(geometry.strip_box(a, b, 0.5))
     middle = geometry.between(a, b, 0.5)
     reach = max(at(p)[0] for p in (*flap, *fold.line))
     tail = (max(reach, middle[0]) + 5.5, middle[1] + 3.0)

@@ -125,3 +125,14 @@ def boxes_touch(a: Sequence[Point], b: Sequence[Point], slack: float = 0.0) -> b
             if min(max(span_a) - min(span_b), max(span_b) - min(span_a)) <= slack:
                 return False
     return True
+
+
+def strip_box(a: Point, b: Point, half: float) -> tuple[Point, ...]:
+    """Thin rectangle round a line."""
+    u = toward((0.0, 0.0), (b[0] - a[0], b[1] - a[1]), half)
+    return (
+        (a[0] - u[1], a[1] + u[0]),
+        (b[0] - u[1], b[1] + u[0]),
+        (b[0] + u[1], b[1] - u[0]),
+        (a[0] + u[1], a[1] - u[0]),
+    )

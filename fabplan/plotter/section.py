@@ -114,7 +114,7 @@ def draw_brake(
     def at(p: Point) -> Point:
         return (p[0] - x0) * scale, base + (p[1] - y0) * scale
 
-    frame = (0.3, base, width_mm - 0.3, height_mm - 4.5)
+    frame = (0.6, base, width_mm - 0.6, height_mm - 4.5)
     if schedule.brake is not None:
         _brake(draft, schedule.brake, at, frame, step, when, _nose_lift(step, state, when, scale))
     _metal(draft, pattern, step, state, at, frame, scale)

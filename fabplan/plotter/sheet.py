@@ -66,11 +66,10 @@ def draw_sheet(
             break
         margins = needed
     view = sheet.view
-    high = view.top + margins.top
     stock = f"{layout.stock}, {sheet.size(layout.width)} by {sheet.size(layout.length)} {show.unit}"
     title = f"Cutting pattern: {stock}, {len(layout.blanks)} blanks, {len(layout.cuts)} cuts"
     per_inch = view.scale * 25_400_000 / grid
-    return sheet.draft.done(name, title, width_mm, high, 25.4 / per_inch)
+    return sheet.draft.trimmed(name, title, width_mm, 25.4 / per_inch)
 
 
 def _view(layout: Layout, margins: Margins, width_mm: float, height_mm: float) -> View:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import atan2, cos, degrees, pi, sin
 
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.callouts import POINTER, RADIUS, Balloon, Callout, Margins, strip_box
+from fabplan.plotter.callouts import POINTER, RADIUS, Balloon, Callout, Margins
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import extent, width
 from fabplan.plotter.model import Point, Text
@@ -105,7 +105,7 @@ def inner_balloons(
     """Balloons on the cuts inside the sheet, and callouts for those too close together to carry one each."""
     balloons: list[Balloon] = []
     crowded: list[list[MadeCut]] = []
-    settings: list[tuple[Balloon, str, Point, float]] = []
+    settings: list[tuple[Balloon, str, Point]] = []
     for run in _runs([m for m in made if not _is_outer(view, m)]):
         lines = [(view.point(m.cut.start), view.point(m.cut.end)) for m in run]
         pointer = _pointer(view, run[0])
@@ -129,11 +129,11 @@ def inner_balloons(
                 tip = (x + px * (balloon.half + POINTER), y + py * (balloon.half + POINTER))
                 draft.take(((x, y - 0.5), (tip[0], tip[1] - 0.5), (tip[0], tip[1] + 0.5), (x, y + 0.5)))
         balloons += spots
-        settings.append((spots[0], words, pointer or (1.0, 0.0), _free_run(lines)))
-    walls = [strip_box(view.point(m.cut.start), view.point(m.cut.end), 0.3) for m in made]
-    for balloon, text, toward, free in settings:
+        settings.append((spots[0], words, pointer or (1.0, 0.0)))
+    walls = [geometry.strip_box(view.point(m.cut.start), view.point(m.cut.end), 0.3) for m in made]
+    for balloon, text, toward in settings:
         if text:
-            _set_setting(draft, view, walls, balloon, text, toward, free)
+            _set_setting(draft, view, walls, balloon, text, toward)
     return balloons, [_crowd_callout(view, run, setting(run[0], size)) for run in crowded]
 
 
@@ -206,11 +206,6 @@ def draw_angles(draft: Draft, view: View, made: Sequence[MadeCut]) -> None:
                 break
 
 
-def _free_run(lines: Sequence[tuple[Point, Point]]) -> float:
-    mids = [geometry.between(*line, 0.5) for line in lines]
-    return min((geometry.distance(a, b) for a, b in pairwise(mids)), default=99.0)
-
-
 def _set_setting(
     draft: Draft,
     view: View,
@@ -218,14 +213,10 @@ def _set_setting(
     balloon: Balloon,
     text: str,
     pointer: Point,
-    free: float,
 ) -> None:
     """The run's setting beside its first balloon, when there is room."""
     x, y = balloon.at
     step = balloon.half + 1.0
-    wide = width(text, SETTING_SIZE, True)
-    if wide + 2 * step > free:
-        return
     choices = []
     away = -1.0 if pointer[0] > 0.5 else 1.0
     for way in (away, -away):
@@ -239,6 +230,9 @@ def _set_setting(
                 anchor="left" if way > 0 else "right",
             )
         )
+    up = RADIUS + 1.9 + (POINTER if abs(pointer[1]) > 0.5 else 0.0)
+    for way in (1.0, -1.0):
+        choices.append(Text(at=(x, y + way * up), text=text, size=SETTING_SIZE, bold=True))
     for text_mark in choices:
         box = extent(text_mark, 0.2)
         inside = all(view.left + 0.3 < p[0] < view.right - 0.3 for p in box)

@@ -10,7 +10,6 @@ from itertools import pairwise
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.callouts import strip_box
 from fabplan.plotter.draft import Draft, stagger
 from fabplan.plotter.measure import extent, width
 from fabplan.plotter.model import Drawing, Point, Text
@@ -42,15 +41,15 @@ def draw_strip(
     for y, up in ((bottom, 1.0), (y1, -1.0)):
         _break(draft, left, x1, y, up)
     for x in (left, x1):
-        draft.take(strip_box((x, bottom), (x, y1), 0.6))
+        draft.take(geometry.strip_box((x, bottom), (x, y1), 0.6))
     level = y1 + 10.0
-    zero = Text(at=(left, level + 3.0), text="0", size=MARK_SIZE)
+    zero = Text(at=(left - 2.6, level), text="0", size=MARK_SIZE)
     draft.line(((left, y1 + 0.8), (left, level + 1.0)), "dimension")
     draft.text(zero)
     for k, (mark, fold, row) in enumerate(zip(marks, pattern.folds, rows, strict=True), 1):
         x = left + mark * scale
         draft.line(((x, bottom - 0.5), (x, y1 + 0.5)), "fold")
-        draft.take(strip_box((x, bottom), (x, y1), 0.3))
+        draft.take(geometry.strip_box((x, bottom), (x, y1), 0.3))
         draft.text(Text(at=(x, bottom - 5.5), text=str(k), size=NUMBER_SIZE, bold=True))
         draft.line(((x, y1 + 0.8), (x, level + row * 6.5 + 1.0)), "dimension")
         draft.line(((left, level + row * 6.5), (x, level + row * 6.5)), "dimension", "end")
@@ -65,9 +64,8 @@ def draw_strip(
     total = labels.bare(show, across)
     draft.dimension((left, y1), (x1, y1), level - y1 + 6.5 * (max(rows, default=-1) + 1), total, size=10.5, bold=True)
     _name(draft, pattern, left, x1, bottom, y1, labels.bare(show, along))
-    return draft.done(
-        name, f"Blank {pattern.mark}, flat strip seen from the face", width_mm, y1 + top + 4.0, 25.4 / scale
-    )
+    title = f"Blank {pattern.mark}, flat strip seen from the face"
+    return draft.trimmed(name, title, width_mm, 25.4 / scale)
 
 
 def _break(draft: Draft, x0: float, x1: float, y: float, up: float) -> None:

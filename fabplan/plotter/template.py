@@ -14,7 +14,6 @@ from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.blank import EDGE_SIZE, edge_count, edge_number_spot, fold_words, reading_angle
-from fabplan.plotter.callouts import strip_box
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import extent
 from fabplan.plotter.model import Circle, Drawing, Pen, Point, Shape, Text
@@ -22,7 +21,7 @@ from fabplan.units import NM_PER_INCH, Show
 
 INCH = 25.4
 WINDOW = (7 * INCH, 9 * INCH)
-LEFT, BOTTOM = 8.0, 16.0  # paper left of and below the window, mm
+LEFT, BOTTOM = 8.0, 17.0  # paper left of and below the window, mm
 RIGHT, TOP = 8.0, 14.0
 WIDTH, HEIGHT = LEFT + WINDOW[0] + RIGHT, BOTTOM + WINDOW[1] + TOP
 CHECK = "CHECK: this bar must measure 6 in and the upright one 4 in. Print at 100 %, never “fit to page”."
@@ -109,7 +108,7 @@ def _tile(
         line = geometry.clip_to_window((at(fold.line[0]), at(fold.line[1])), frame)
         if line and geometry.distance(*line) > 0.1:
             draft.line(line, "fold")
-            draft.take(strip_box(line[0], line[1], 0.4))
+            draft.take(geometry.strip_box(line[0], line[1], 0.4))
     _path(draft, pattern.snipped, "edge", at, frame)
     _bars(draft, frame)
     _heading(draft, pattern, show, job, row, column, rows, columns)
@@ -147,7 +146,7 @@ def _path(draft: Draft, outline, pen: Pen, at, frame) -> None:  # type: ignore[n
     for run in runs:
         draft.line(run, pen)
         for a, b in pairwise(run):
-            draft.take(strip_box(a, b, 0.6))
+            draft.take(geometry.strip_box(a, b, 0.6))
 
 
 def _scrap(draft: Draft, removed: tuple[Point, ...], frame: tuple[float, float, float, float]) -> None:
@@ -173,7 +172,7 @@ def _border(
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
     for there, at, turned in (
         ((row - 1, column), (cx, y1 + 2.6), 0.0),
-        ((row + 1, column), (cx, y0 - 2.6), 0.0),
+        ((row + 1, column), (cx, y0 - 2.4), 0.0),
         ((row, column - 1), (x0 - 3.0, cy), 90.0),
         ((row, column + 1), (x1 + 3.0, cy), 90.0),
     ):
@@ -186,7 +185,7 @@ def _bars(draft: Draft, frame: tuple[float, float, float, float]) -> None:
     """Check bars: 6 in along the foot, 4 in up the middle of the side that is emptier."""
     x0, y0, x1, y1 = frame
     base = (x0 + x1) / 2 - 3 * INCH
-    level = y0 - 9.5
+    level = y0 - 11.3
     draft.line(((base, level), (base + 6 * INCH, level)), "edge")
     for k in range(25):
         tall = 3.2 if k % 4 == 0 else 2.0 if k % 2 == 0 else 1.3
