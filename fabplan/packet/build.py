@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import fabplan
+from fabplan.blanks.model import FlatPattern
+from fabplan.job.model import Job
 from fabplan.packet.model import Packet, Page
 from fabplan.packet.pages_bend import bend_pages
 from fabplan.packet.pages_blank import blank_pages
@@ -10,6 +12,7 @@ from fabplan.packet.pages_cover import banner, caution_page, cover
 from fabplan.packet.pages_lists import buying_list, cut_list
 from fabplan.packet.pages_roof import roof_pages
 from fabplan.packet.pages_shear import program_page, shear_pages
+from fabplan.packet.pages_template import template_pages, tile_pages
 from fabplan.packet.say import Say
 from fabplan.plan.model import Plan
 
@@ -34,16 +37,26 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
         program_page(plan, say),
         *bend_pages(plan, say),
         *roof_pages(plan),
+        *template_pages(plan),
     ]
-    info = plan.job.info
+    return _packet(plan.job, tuple(page for page in pages if page is not None), paper, banner(plan))
+
+
+def template_packet(job: Job, pattern: FlatPattern, *, paper: str = "letter") -> Packet:
+    """The full-scale template of one piece alone."""
+    return _packet(job, tuple(tile_pages(job, pattern)), paper, "")
+
+
+def _packet(job: Job, pages: tuple[Page, ...], paper: str, banner: str) -> Packet:
+    info = job.info
     return Packet(
         number=info.number,
         name=info.name,
         revision=info.revision,
         date=info.date,
         paper="a4" if paper == "a4" else "letter",
-        pages=tuple(page for page in pages if page is not None),
-        banner=banner(plan),
+        pages=pages,
+        banner=banner,
         units=info.units,
         fabplan=fabplan.__version__,
     )

@@ -49,6 +49,8 @@ def words(text: str) -> str:
     for run in runs(text):
         if isinstance(run, str):
             out.append(escape(run))
+        elif len(run) == 1:
+            out.append(f'<span class="f">{escape(run[0])}</span>')
         else:
             whole, over, under = run
             lead = f"{whole}<s>\u00a0</s>" if whole else ""

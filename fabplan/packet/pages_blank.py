@@ -96,7 +96,9 @@ def _notches(p: FlatPattern, say: Say) -> list[Block]:
         Heading(text="Snip these corners"),
         Table(name=f"Corners to snip, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
     ]
-    words = "Marks are taken along the edges from the sheared corner; depth from that corner to where the fold lines cross."
+    words = (
+        "Marks are taken along the edges from the sheared corner; depth from that corner to where the fold lines cross."
+    )
     blocks.append(Para(text=words, size=10))
     blocks += [Para(text=how, size=10) for how in how_to_snip(p.notches)]
     return blocks

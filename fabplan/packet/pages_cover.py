@@ -131,20 +131,20 @@ def extras_line(plan: Plan) -> str:
 
 def sign_off(plan: Plan) -> Table:
     """Who checks what, with room for initials."""
-    rows = [("Right metal, thickness and width pulled; edges and faces sound", "Shear operator")]
+    rows = [("Right metal, thickness and width pulled; faces sound", "Shear operator")]
     if plan.cut_plan is not None:
-        rows.append(("First blank of every mark measured both ways against its blank page", "Shear operator"))
+        rows.append(("First blank of every mark measured against its blank page", "Shear operator"))
     if plan.schedules:
-        rows.append(("First piece of every mark folded and measured against its check sizes", "Bench or brake"))
+        rows.append(("First piece of every mark measured against its check sizes", "Bench or brake"))
     rows.append(("Pieces of every mark counted against the cut list", "Crew lead"))
     if plan.roof is not None:
-        rows.append(("Slopes measured again and course lines snapped before the first piece", "Crew lead"))
+        rows.append(("Slopes measured again, course lines snapped and checked", "Crew lead"))
     return Table(
         name="Who checks what",
         columns=(
-            Column(title="Check", share=1),
-            Column(title="Who"),
-            Column(title="Initials and date", share=0.4),
+            Column(title="Check", share=1, size=9.5),
+            Column(title="Who", size=9.5),
+            Column(title="Initials, date", share=0.4),
         ),
         rows=tuple((*row, "") for row in rows),
     )
@@ -156,15 +156,14 @@ def cover(plan: Plan, say: Say) -> Page:
     metals = [plan.metals[name].title for name in dict.fromkeys(p.metal for p in plan.patterns)]
     pieces = sum(p.count for p in plan.patterns)
     spare = sum(p.spare for p in plan.patterns)
-    facts = [("Job", info.number)]
-    if info.revision:
-        facts.append(("Revision", info.revision))
-    if info.date:
-        facts.append(("Date", info.date))
-    facts.append(("Metal", listed(metals)))
+    named = [info.number, f"revision {info.revision}" if info.revision else "", info.date]
+    facts = [("Job", ",  ".join(part for part in named if part)), ("Metal", listed(metals))]
     made = f"{count(pieces, 'piece')} of {count(len(plan.patterns), 'mark')}"
     facts.append(("To make", f"{made}, {spare:,} of them spare" if spare else made))
-    blocks: list[Block] = [Facts(rows=tuple(facts))]
+    blocks: list[Block] = [
+        Facts(rows=tuple(facts)),
+        Para(text=f"Cautions: next page. {cautions.FIRST}", strong=True, size=10),
+    ]
     cut = plan.cut_plan
     if cut is not None and cut.status == "short":
         missing = tuple(f"{n:,} of {mark} are missing." for mark, n in cut.short)
@@ -177,19 +176,12 @@ def cover(plan: Plan, say: Say) -> Page:
         blocks += [Heading(text="Where the metal goes"), where_table(plan, say)]
         blocks += [Para(text=line, size=10) for line in (snips_line(plan, say), extras_line(plan)) if line]
         blocks += [Heading(text="How near the least"), *(Para(text=line) for line in least_lines(plan, say))]
+    alt = "Key to the lines and signs used in the drawings, each beside its meaning."
+    blocks += [Heading(text="Lines and signs in the drawings"), Picture(drawing=line_key(plan), alt=alt, least_px=640)]
     blocks += [Heading(text="Who checks what"), sign_off(plan)]
     notes = (*plan.notes, *(cut.notes if cut else ()))
     if notes:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
-    blocks += [
-        Heading(text="Lines in the drawings"),
-        Picture(
-            drawing=line_key(),
-            alt="Key to the line types used in the drawings, each line beside its name.",
-            least_px=640,
-        ),
-        Para(text=f"Cautions are on the next page. {cautions.FIRST}", strong=True, size=10),
-    ]
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))
 
 

@@ -6,9 +6,11 @@ from collections import defaultdict
 
 from fabplan.packet.keys import piece_key
 from fabplan.packet.kinds import kind_name
-from fabplan.packet.model import Block, Column, Heading, Page, Para, Table
+from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
 from fabplan.packet.pages_cover import stock_table
+from fabplan.packet.pictures import stock_chart
 from fabplan.packet.say import Say, paper, spans
+from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.units import NM_PER_INCH
 
@@ -79,6 +81,9 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
     if cut is None or not plan.buy:
         return None
     blocks: list[Block] = [stock_table(plan, say, long=True)]
+    chart = stock_chart(plan)
+    if chart is not None:
+        blocks.append(Picture(drawing=chart, alt=chart_words(plan, say), least_px=560))
     if any(line.price is not None for line in plan.buy):
         blocks.append(Para(text="Prices are those of the job file, for the metal bought.", size=10))
     if cut.rivals:
@@ -95,12 +100,24 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
                 columns=(
                     Column(title="Way", share=1),
                     Column(title="Cost" if cut.objective == "money" else "Metal", align="right"),
-                    Column(title="", share=1.5),
+                    Column(title="Remark", share=1.5),
                 ),
                 rows=tuple(rows),
             ),
         ]
     return Page(key="buying", kind="buy", title="Buying list", blocks=tuple(blocks), landscape=True)
+
+
+def chart_words(plan: Plan, say: Say) -> str:
+    """The chart of the stock taken, in words."""
+    parts = []
+    for name in dict.fromkeys(layout.stock for layout in plan.cut_plan.layouts) if plan.cut_plan else ():
+        goes = where_it_goes(plan, stock=name)
+        shares = [say.percent(part.area / goes.stock.area) for part in (goes.blanks, goes.kept, goes.scrap)]
+        parts.append(
+            f"{name}: {say.weight(goes.stock.pounds)}, {shares[0]} in blanks, {shares[1]} kept, {shares[2]} scrap"
+        )
+    return "Weight taken of every stock. " + "; ".join(parts) + "."
 
 
 def _total(plan: Plan, say: Say, value: float, square: float) -> str:

@@ -181,7 +181,11 @@ def program_page(plan: Plan, say: Say) -> Page | None:
     ]
     if slanted:
         columns.append(Column(title="Angle stop", align="right", size=13, strong=True))
-    columns += [Column(title="Cuts", align="right"), Column(title="Which", share=1), Column(title="Done", align="centre", tick=True)]
+    columns += [
+        Column(title="Cuts", align="right"),
+        Column(title="Which", share=1),
+        Column(title="Done", align="centre", tick=True),
+    ]
     rows = []
     for step in program.steps:
         gauge = "mark" if step.back_gauge is None else say.bare(step.back_gauge * cut.grid)

@@ -6,32 +6,30 @@ from dataclasses import replace
 
 from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern
-from fabplan.plan.model import Plan
-from fabplan.packet.say import Say
 from fabplan.packet.files import file_stem
+from fabplan.packet.say import Say
+from fabplan.packet.totals import where_it_goes
+from fabplan.plan.model import Plan
 from fabplan.plotter.blank import draw_blank
+from fabplan.plotter.charts import CourseBar, StockBar, draw_course_bars, draw_stock_bars
 from fabplan.plotter.finished import draw_finished
 from fabplan.plotter.fold import draw_fold_plan, draw_fold_section
+from fabplan.plotter.key import draw_brake_key, draw_key
+from fabplan.plotter.model import Drawing
 from fabplan.plotter.section import draw_brake, draw_strip_plan
 from fabplan.plotter.sheet import draw_sheet
-from fabplan.plotter.model import Drawing, Shape, Text
+from fabplan.plotter.template import draw_template
+from fabplan.units import Show
 
 
-def _stub(name: str, w: float, h: float) -> Drawing:
-    return Drawing(
-        name=name,
-        title=name,
-        width=w,
-        height=h,
-        marks=(
-            Shape(points=((1, 1), (w - 1, 1), (w - 1, h - 1), (1, h - 1)), pen="outline"),
-            Text(at=(w / 2, h / 2), text=name, size=10),
-        ),
-    )
+def line_key(plan: Plan) -> Drawing:
+    """Key of the lines and signs in the drawings."""
+    return draw_key(width_mm=180.0, roof=plan.roof is not None)
 
 
-def line_key() -> Drawing:
-    return _stub("key", 180, 24)
+def brake_key(schedule: BendSchedule) -> Drawing | None:
+    """The brake in section with its parts named; None when no brake is used."""
+    return None if schedule.brake is None else draw_brake_key(schedule.brake)
 
 
 def layout_drawing(plan: Plan, number: int, height: float) -> Drawing:
@@ -71,7 +69,9 @@ def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tup
         return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
     return [
         (
-            _named(plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=54.0, height_mm=28.0), when),
+            _named(
+                plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=54.0, height_mm=28.0), when
+            ),
             when,
         )
         for when in ("before", "after")
@@ -85,9 +85,49 @@ def _named(plan: Plan, schedule: BendSchedule, step: Step, drawing: Drawing, wha
     return replace(drawing, name=f"fold-{number}-{file_stem(schedule.mark)}-step-{step.step}-{what}")
 
 
+def stock_chart(plan: Plan) -> Drawing | None:
+    """Weight taken of every stock and where it goes."""
+    if plan.cut_plan is None:
+        return None
+    say = Say.of(plan.job)
+    bars = []
+    for name in dict.fromkeys(layout.stock for layout in plan.cut_plan.layouts):
+        goes = where_it_goes(plan, stock=name)
+        whole = goes.stock.area or 1.0
+        bars.append(
+            StockBar(
+                name=name,
+                amount=goes.stock.pounds,
+                blanks=goes.blanks.area / whole,
+                kept=goes.kept.area / whole,
+                scrap=goes.scrap.area / whole,
+                says=f"{say.weight(goes.stock.pounds)}, scrap {say.percent(goes.scrap.area / whole)}",
+            )
+        )
+    title = "Weight taken of every stock: in blanks, back on the rack, scrap bin"
+    return draw_stock_bars(bars, name="stock-taken", title=title, width_mm=180.0) if bars else None
+
+
+def template_tiles(pattern: FlatPattern, show: Show, job: str, number: int) -> list[Drawing]:
+    """Tiles of a full-scale template, row by row."""
+    return [
+        replace(tile.drawing, name=f"template-{number}-{file_stem(pattern.mark)}-row-{tile.row}-column-{tile.column}")
+        for tile in draw_template(pattern, show=show, job=job)
+    ]
+
+
 def slope_drawings(plan: Plan, number: int) -> list[Drawing]:
-    return []
+    """Drawings of one slope of the roof, numbered from 1."""
+    if plan.roof is None:
+        return []
+    layout = plan.roof.slopes[number - 1]
+    bars = [CourseBar(course=c.course, whole=c.whole, cut=c.total - c.whole) for c in layout.courses]
+    if len(bars) < 4:
+        return []
+    title = f"Pieces per course of {layout.slope.name}"
+    return [draw_course_bars(bars, title=title, name=f"slope-{number}-courses")]
 
 
 def roof_drawings(plan: Plan) -> list[Drawing]:
+    """Drawings of the roof as a whole."""
     return []

@@ -59,13 +59,15 @@ def per_layout(layout: Layout) -> Counter[str]:
     return Counter(blank.mark for blank in layout.blanks)
 
 
-def where_it_goes(plan: Plan) -> WhereItGoes:
-    """Sum the layouts of a plan (which must have a cut plan)."""
+def where_it_goes(plan: Plan, *, stock: str | None = None) -> WhereItGoes:
+    """Sum the layouts of a plan (which must have a cut plan), all or those cut from one stock."""
     if plan.cut_plan is None:
         raise ValueError("the plan has no cut plan")
     inch = plan.cut_plan.grid / NM_PER_INCH
     sums = {"blanks": [0.0, 0.0], "kept": [0.0, 0.0], "stock": [0.0, 0.0]}
     for layout in plan.cut_plan.layouts:
+        if stock is not None and layout.stock != stock:
+            continue
         parts = {
             "stock": float(layout.width * layout.length),
             "blanks": sum(_placed_area(b) for b in layout.blanks),
@@ -76,12 +78,12 @@ def where_it_goes(plan: Plan) -> WhereItGoes:
             area = squares * layout.repeat * inch * inch
             sums[name][0] += area
             sums[name][1] += area * per_square_inch
-    blanks, kept, stock = (Share(area=a, pounds=w) for a, w in (sums["blanks"], sums["kept"], sums["stock"]))
+    blanks, kept, taken = (Share(area=a, pounds=w) for a, w in (sums["blanks"], sums["kept"], sums["stock"]))
     scrap = Share(
-        area=stock.area - blanks.area - kept.area,
-        pounds=stock.pounds - blanks.pounds - kept.pounds,
+        area=taken.area - blanks.area - kept.area,
+        pounds=taken.pounds - blanks.pounds - kept.pounds,
     )
-    return WhereItGoes(blanks=blanks, kept=kept, scrap=scrap, stock=stock, snips=_snips(plan))
+    return WhereItGoes(blanks=blanks, kept=kept, scrap=scrap, stock=taken, snips=_snips(plan))
 
 
 def _snips(plan: Plan) -> Share:

@@ -25,7 +25,9 @@ _CHUNK = 8
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 _HARMLESS = {"\u200b", "\u00ad", "\u200c", "\u200d", "\u2060", "\u200e", "\u200f", "\u061c"}
 
-Run = str | tuple[str, str, str]
+Run = str | tuple[str, str, str] | tuple[str]
+# A rule number such as 1926.501(b)(1) is kept on one line.
+_WHOLE = re.compile(r"\d[\d.]*(?:\([0-9a-z]{1,4}\))+")
 
 
 def font_folder() -> Path:
@@ -142,7 +144,9 @@ def pieces(text: str) -> list[str]:
 
 
 def runs(text: str) -> list[Run]:
-    """`text` cut into plain strings and fractions (whole, over, under); a line may break between two strings.
+    """`text` cut into plain strings, fractions (whole, over, under) and words never to break (alone in a tuple).
+
+    A line may break between two strings.
 
     >>> runs("14 1⁄2 long")
     [('14', '1', '2'), ' long']
@@ -151,8 +155,21 @@ def runs(text: str) -> list[Run]:
     at = 0
     for match in _FRACTION.finditer(text):
         if match.start() > at:
-            out += pieces(text[at : match.start()])
+            out += _kept_whole(text[at : match.start()])
         out.append((match.group(1) or "", match.group(2), match.group(3)))
+        at = match.end()
+    if at < len(text):
+        out += _kept_whole(text[at:])
+    return out
+
+
+def _kept_whole(text: str) -> list[Run]:
+    out: list[Run] = []
+    at = 0
+    for match in _WHOLE.finditer(text):
+        if match.start() > at:
+            out += pieces(text[at : match.start()])
+        out.append((match.group(),))
         at = match.end()
     if at < len(text):
         out += pieces(text[at:])

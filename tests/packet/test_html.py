@@ -95,7 +95,8 @@ def test_templates_stay_out(packet: Packet) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "a & b", "</title><b>", "javascript:alert(1)"]
+    "name",
+    ["<script>alert(1)</script>", '"><img src=x onerror=alert(1)>', "a & b", "</title><b>", "javascript:alert(1)"],
 )
 def test_job_text_is_only_text(name: str) -> None:
     made = packet_sample.plan(name=name, number=name, revision=name)

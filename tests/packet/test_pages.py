@@ -40,7 +40,10 @@ def test_nothing_stands_on_anything_or_leaves_the_paper(pdf: bytes) -> None:
 
 
 def test_paper_sizes(pdf: bytes) -> None:
-    sizes = {(round(min(s.width, s.height) / 72 * 25.4, 1), round(max(s.width, s.height) / 72 * 25.4, 1)) for s in sheets(pdf)}
+    sizes = {
+        (round(min(s.width, s.height) / 72 * 25.4, 1), round(max(s.width, s.height) / 72 * 25.4, 1))
+        for s in sheets(pdf)
+    }
     assert len(sizes) == 1
     assert sizes <= {(round(w, 1), round(h, 1)) for w, h in PAPER_SIZE.values()}
 
@@ -136,7 +139,11 @@ def test_stopped_early_is_said_on_the_cover() -> None:
 
 
 def test_header_row_is_repeated() -> None:
-    columns = (Column(title="Cut", align="centre"), Column(title="Back gauge", size=16, strong=True), Column(title="Comes off", share=1))
+    columns = (
+        Column(title="Cut", align="centre"),
+        Column(title="Back gauge", size=16, strong=True),
+        Column(title="Comes off", share=1),
+    )
     table = Table(name="t", columns=columns, rows=tuple((str(n), "14 1⁄2", "A") for n in range(120)))
     pages = text(typeset(small(table)))
     assert len(pages) > 2
@@ -155,7 +162,15 @@ def test_pages_named_in_the_cut_list_are_right(pdf: bytes) -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["$5 and $6", "#let x = [1]", "<script>alert(1)</script>", "a & b \\ *c* _d_ `e` @f", "“smart” – ½ ⅝ 😀", "W" * 200, "גג מתכת"],
+    [
+        "$5 and $6",
+        "#let x = [1]",
+        "<script>alert(1)</script>",
+        "a & b \\ *c* _d_ `e` @f",
+        "“smart” – ½ ⅝ 😀",
+        "W" * 200,
+        "גג מתכת",
+    ],
 )
 def test_text_is_printed_as_typed(name: str) -> None:
     packet = small(Para(text=name), number="N-1", name=name)
