@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from fabplan.blanks.model import Point
 
@@ -88,7 +89,7 @@ def line_enters(points: Sequence[Point], outline: Sequence[Point]) -> bool:
     if any(inside(p, outline) for p in points):
         return True
     edges = list(zip(outline, [*outline[1:], outline[0]], strict=True))
-    return any(crosses(p, q, a, b) for p, q in zip(points, points[1:], strict=False) for a, b in edges)
+    return any(crosses(p, q, a, b) for p, q in pairwise(points) for a, b in edges)
 
 
 def inside(p: Point, outline: Sequence[Point]) -> bool:
@@ -114,7 +115,7 @@ def crosses(p: Point, q: Point, a: Point, b: Point) -> bool:
 def depth(points: Sequence[Point], outline: Sequence[Point], samples: int = 40) -> float:
     """How far a line goes into an outline: the deepest of its sampled points (for the words on the page)."""
     worst = 0.0
-    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(points):
         for i in range(samples + 1):
             p = (x0 + (x1 - x0) * i / samples, y0 + (y1 - y0) * i / samples)
             if inside(p, outline):

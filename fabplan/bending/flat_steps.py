@@ -46,7 +46,7 @@ def prebent_width(fold: Fold, turned: float) -> float:
 
 
 def _step(bench: Bench, number: int, before: State, stroke: Stroke) -> Step:
-    problem, show = bench.problem, bench.show
+    problem = bench.problem
     fold, tool = problem.folds[stroke.fold], problem.tools[stroke.tool]
     was = before.stages[stroke.fold]
     action = "close" if was == PREBENT else "pre-bend" if stroke.stage == PREBENT else "fold"

@@ -16,7 +16,7 @@ from fabplan.blanks.model import FlatPattern, Fold, SectionShape
 from fabplan.job.model import Job
 from fabplan.units import NM_PER_INCH, Show, inches
 
-MOST_WORK = 5_000  # states over all trials: well under two seconds
+MOST_WORK = 3_000  # states over all trials: well under two seconds
 TRIAL_STATES = 300
 TRIAL_COST = 25  # what setting up a trial takes, in states
 STEPS = (1 / 8, 1 / 4, 3 / 8, 1 / 2, 3 / 4, 1.0, 1.5, 2.0)

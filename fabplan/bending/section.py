@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fabplan.blanks.model import FlatPattern, Point
 from fabplan.units import NM_PER_INCH
 
-LARGE_RADIUS = 4.0  # thicknesses: above this a finished bend is drawn in chords
+LARGE_RADIUS = 1.0  # thicknesses: above this a finished bend is drawn in chords
 CHORD = 30.0  # degrees
 HEM = 180.0 - 1e-6
 

@@ -147,7 +147,7 @@ class Strokes:
 
     # -- closing a hem --------------------------------------------------------------------------------------------
     def closing(self, k: int, pushed_in: bool, mask: int) -> Hit | None:
-        """Closing hem k under the nose: pushed in from where it was bent, or turned round with the part out in front."""
+        """Closing hem k under the nose: pushed in from where it was bent, or with the part out in front."""
         high = self.strip.hem_at_start[k]  # the part lies on that side of the hem
         key = (k, high, self.strip.side_mask(k, high, mask), pushed_in)
         if key not in self._close:

@@ -1,0 +1,391 @@
+"""Replay of a flat piece: flaps are turned about their lines, and what a tool presses is found by sampling points."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from fabplan.bending.check_common import Floats, angle_faults, differs, inside_by
+from fabplan.bending.model import BendSchedule, Step
+from fabplan.blanks.model import FlatPattern, Fold
+from fabplan.job.metals import MetalProfile
+from fabplan.job.model import Brake, HemTool, Job
+from fabplan.units import NM_PER_INCH
+
+SAMPLE = 1 / 40  # inches between sampled points of a flap
+CLEAR = 1 / 64  # points nearer than this to a border do not count
+WALL = 1 / 16  # least thickness of a standing flange in plan
+SAME = 0.5  # degrees
+BRAKE = "leaf brake"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A fold on the blank: point on the line, unit vector along it, unit vector out of the piece."""
+
+    at: Floats
+    along: Floats
+    out: Floats
+    length: float
+
+    def local(self, points: Floats) -> Floats:
+        """(along, outward) of points."""
+        d = points - self.at
+        return np.column_stack((d @ self.along, d @ self.out))
+
+    @property
+    def bearing(self) -> float:
+        return math.degrees(math.atan2(self.out[1], self.out[0]))
+
+
+@dataclass(slots=True)
+class Replay:
+    """Degrees every fold is turned so far, and how the piece lies."""
+
+    pattern: FlatPattern
+    folds: tuple[Fold, ...]
+    places: tuple[Place, ...]
+    turned: list[float]
+    tools: dict[str, HemTool]
+    brake: Brake
+    metal: MetalProfile
+    at_tool: int = -1
+    side_up: str = ""
+    tool: str = ""
+
+
+def inch(nm: int) -> float:
+    """Inches."""
+    return nm / NM_PER_INCH
+
+
+def place_of(fold: Fold) -> Place:
+    """Where a fold is, outward found from the far corner of its flap."""
+    a, b = np.array(fold.line[0]), np.array(fold.line[1])
+    length = float(np.hypot(*(b - a)))
+    along = (b - a) / length
+    out = np.array((along[1], -along[0]))
+    reach = [float((np.array(p) - a) @ out) for p in fold.flap] or [1.0]
+    if max(reach, key=abs) < 0:
+        out = -out
+    return Place(a, along, out, length)
+
+
+def replay_flat(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: MetalProfile) -> list[str]:
+    """Faults of a flat piece's schedule."""
+    replay = Replay(
+        pattern=pattern,
+        folds=pattern.folds,
+        places=tuple(place_of(f) for f in pattern.folds),
+        turned=[0.0] * len(pattern.folds),
+        tools={t.name: t for t in job.hem_tools},
+        brake=job.brake,
+        metal=metal,
+    )
+    by_edge = {f.edge: i for i, f in enumerate(pattern.folds)}
+    faults: list[str] = []
+    overs = rotations = changes = 0
+    for step in schedule.steps:
+        if step.edge not in by_edge:
+            return [*faults, f"step {step.step}: edge {step.edge} has no fold"]
+        i = by_edge[step.edge]
+        faults += _order(replay, step, i)
+        over, rotate, change, turn_faults = _turning(replay, step, i)
+        overs, rotations, changes = overs + over, rotations + rotate, changes + change
+        faults += turn_faults
+        if not faults:
+            faults += _tool(replay, step, i)
+        if not faults:
+            faults += _sizes(replay, step, i) + _pressed(replay, step, i) + _landing(replay, step, i)
+        if faults:
+            return faults
+        replay.turned[i] = step.turned_deg
+        replay.at_tool, replay.side_up, replay.tool = i, step.side_up, step.tool
+    counts = (schedule.turn_overs, schedule.rotations, schedule.tool_changes)
+    if counts != (overs, rotations, changes):
+        faults.append(f"turn-overs, rotations and tool changes are {overs}, {rotations}, {changes}, not {counts}")
+    return faults + _end_shape(replay)
+
+
+# one stroke ----------------------------------------------------------------------------------------------------------
+
+
+def _order(replay: Replay, step: Step, i: int) -> list[str]:
+    fold, was = replay.folds[i], replay.turned[i]
+    faults = []
+    done = tuple(sorted(f.edge for f, t in zip(replay.folds, replay.turned, strict=True) if t >= f.turned - 1e-6))
+    if step.done != done:
+        faults.append(f"step {step.step} says edges {step.done} are folded, they are {done}")
+    if step.action == "close":
+        if not (fold.hem and 90 <= was < 180):
+            faults.append(f"step {step.step} closes edge {step.edge}, which is turned {was:g} degrees")
+    elif was != 0:
+        faults.append(f"step {step.step}: edge {step.edge} is already turned {was:g} degrees")
+    if step.toward != fold.toward or step.side_up != fold.toward:
+        faults.append(f"step {step.step}: edge {step.edge} goes toward the {fold.toward}, which must be up")
+    if step.end_in or step.loading:
+        faults.append(f"step {step.step}: a flat piece has no end to put in")
+    return faults
+
+
+def _turning(replay: Replay, step: Step, i: int) -> tuple[int, int, int, list[str]]:
+    """Turn-overs, rotations and tool changes of this step, and whether flags and words say so."""
+    if replay.at_tool < 0:
+        said = step.turn or step.turns_over or step.rotates or step.changes_tool
+        return 0, 0, 0, ([f"step {step.step} turns the piece before anything is done"] if said else [])
+    over = step.side_up != replay.side_up
+    here, there = replay.places[replay.at_tool].bearing, replay.places[i].bearing
+    gap = abs((there - here + 180) % 360 - 180)
+    if over:
+        gap = min(gap, 180 - gap)
+    rotate, change = gap > SAME, step.tool != replay.tool
+    faults = []
+    if (step.turns_over, step.rotates, step.changes_tool) != (over, rotate, change):
+        faults.append(f"step {step.step} is marked with the wrong turn-over, rotation or tool change")
+    if ("turn over" in step.turn) != over or ("rotate" in step.turn) != rotate:
+        faults.append(f'step {step.step}: "{step.turn}" does not bring edge {step.edge} to the tool')
+    elif rotate:
+        faults += _rotation(replay, step, here, there, over)
+    return int(over), int(rotate), int(change), faults
+
+
+def _rotation(replay: Replay, step: Step, here: float, there: float, over: bool) -> list[str]:
+    """Follow the words on the table: the edge's direction must end where the tool is."""
+    up_before, up_after = replay.side_up == "face", step.side_up == "face"
+    tool = here if up_before else 180 - here  # direction of the tool as seen from above
+    seen = there if up_before else 180 - there
+    if over:  # away from you: mirrored across the line of the tool's edge; left to right: across the tool's direction
+        seen = (2 * tool + 180 - seen) if "away" in step.turn else (2 * tool - seen)
+    _ = up_after
+    turns = {"an eighth turn": 45.0, "a quarter turn": 90.0, "three eighths of a turn": 135.0, "half a turn": 180.0}
+    size = next((a for words, a in turns.items() if words in step.turn), None)
+    if size is None:
+        digits = step.turn.split("rotate ")[-1].split("°")[0]
+        size = float(digits) if digits.replace(".", "", 1).isdigit() else math.nan
+    seen += -size if "to the right" in step.turn else size
+    if not abs((seen - tool + 180) % 360 - 180) < 1.0:
+        return [f'step {step.step}: "{step.turn}" leaves edge {step.edge} away from the tool']
+    return []
+
+
+def _tool(replay: Replay, step: Step, i: int) -> list[str]:
+    fold, length = replay.folds[i], replay.places[i].length
+    name = f"step {step.step}"
+    if step.tool == BRAKE:
+        b = replay.brake
+        least, most, longest = inch(b.least_flange), math.inf, inch(b.longest_bend)
+        largest, closes, bites, slot = b.largest_angle, fold.width <= inch(b.deepest_flattened_hem) + 1e-6, False, 0.0
+    elif step.tool in replay.tools:
+        t = replay.tools[step.tool]
+        least, most, longest = inch(t.least_fold), inch(t.greatest_fold), inch(t.longest_fold)
+        largest, closes, bites, slot = t.largest_angle, t.closes_hems, t.in_bites, inch(t.slot_depth)
+    else:
+        return [f"{name}: there is no {step.tool}"]
+    faults = []
+    if not least - 1e-6 <= fold.width <= most + 1e-6:
+        faults.append(f"{name}: the {step.tool} does not take a fold {fold.width:g} in wide")
+    if length > longest + 1e-6 and not bites:
+        faults.append(f"{name}: the fold is longer than the {step.tool}")
+    if step.action == "close":
+        return faults + ([] if closes else [f"{name}: the {step.tool} cannot close this hem"])
+    if slot and not -CLEAR <= slot - (fold.width - fold.setback) <= 1 / 16 + 1e-6:
+        faults.append(f"{name}: the slot of the {step.tool} does not suit the flap")
+    goes = min(largest, fold.turned)
+    if step.action == "fold" and goes < fold.turned - 1e-6:
+        faults.append(f"{name}: the {step.tool} turns only {largest:g} degrees")
+    if step.action == "pre-bend" and (not fold.hem or not 90 <= largest < 180):
+        faults.append(f"{name}: no pre-bend with the {step.tool}")
+    expected = fold.turned if step.action == "fold" else goes
+    setting = expected
+    if step.tool == BRAKE and step.action == "fold" and not fold.hem:
+        setting = max(expected, min(expected + replay.brake.springback, largest))
+    return faults + angle_faults(step, fold, replay.metal, expected=expected, setting=setting)
+
+
+def _sizes(replay: Replay, step: Step, i: int) -> list[str]:
+    """Stop and check size, measured on the turned flap itself."""
+    fold, place = replay.folds[i], replay.places[i]
+    deep = _depth(fold, place)
+    half = fold.bend_allowance / 2
+    tolerance = 1 / 64 + abs(replay.pattern.rounding)
+    faults = []
+    if (step.gauged_from.what, step.gauged_from.ref) != ("edge", fold.edge):
+        faults.append(f"step {step.step}: edge {fold.edge} is gauged from its own raw edge")
+    if step.action != "close":
+        stop = deep if step.tool == BRAKE else deep - half
+        if differs(step.stop, stop, tolerance):
+            faults.append(f"step {step.step}: the stop is {stop:.4f} in, not {step.stop:.4f}")
+    zone = half * step.turned_deg / fold.turned
+    size = deep - zone + fold.setback
+    if differs(step.check.size, size, tolerance):
+        faults.append(f"step {step.step}: the check size is {size:.4f} in, not {step.check.size:.4f}")
+    if step.check.what != f"raw edge of edge {fold.edge} to the outside of its fold":
+        faults.append(f'step {step.step}: "{step.check.what}" is not where that size is')
+    if step.action == "close" and step.turned_deg != 180:
+        faults.append(f"step {step.step} does not close to 180 degrees")
+    return faults
+
+
+def _depth(fold: Fold, place: Place) -> float:
+    """Fold line to raw edge on the blank."""
+    if not fold.flap:
+        return fold.width - fold.setback + fold.bend_allowance / 2
+    return float(place.local(np.array(fold.flap))[:, 1].max())
+
+
+# what is pressed, by sampling ------------------------------------------------------------------------------------
+
+
+def _flap_points(fold: Fold, place: Place) -> Floats:
+    """Points inside the flap in its own frame, none within `CLEAR` of its border."""
+    flap = place.local(np.array(fold.flap)) if fold.flap else _box(place.length, fold.width)
+    lo, hi = flap.min(axis=0), flap.max(axis=0)
+    s, u = np.meshgrid(np.arange(lo[0], hi[0], SAMPLE), np.arange(lo[1], hi[1], SAMPLE))
+    grid = np.column_stack((s.ravel(), u.ravel()))
+    return grid[inside_by(grid, flap) >= CLEAR]
+
+
+def _box(length: float, width: float) -> Floats:
+    return np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)])
+
+
+def _lying(replay: Replay, j: int, turned: float, *, wall: bool = True) -> Floats:
+    """Sampled points of flap j in plan, turned so far, on the blank."""
+    fold, place = replay.folds[j], replay.places[j]
+    points = _flap_points(fold, place) * (1.0, math.cos(math.radians(turned)))
+    if turned < 180 and wall:
+        s = np.arange(CLEAR, place.length - CLEAR, SAMPLE)
+        inner = np.linspace(-WALL + CLEAR, -CLEAR, 3)
+        points = np.vstack((points, np.column_stack((np.tile(s, 3), np.repeat(inner, len(s))))))
+    return place.at + points[:, :1] * place.along + points[:, 1:] * place.out
+
+
+def _pressed(replay: Replay, step: Step, i: int) -> list[str]:
+    """No standing fold and no open hem may lie under the tool."""
+    place = replay.places[i]
+    if step.tool == BRAKE:
+        b = replay.brake
+        strip = inch(b.nose_land) + b.nose_setback * replay.pattern.thickness
+        reach, bites = inch(b.longest_bend), False
+    else:
+        t = replay.tools[step.tool]
+        strip, reach, bites = inch(t.press_strip), inch(t.longest_fold), t.in_bites
+    under: dict[int, Floats] = {}
+    for j, turned in enumerate(replay.turned):
+        fold = replay.folds[j]
+        standing = 0 < turned < 180
+        if j == i or turned == 0 or not (standing or fold.gap > 0):
+            continue
+        local = place.local(_lying(replay, j, 180.0 if fold.hem else turned))
+        under[j] = local[(local[:, 1] < -CLEAR) & (local[:, 1] > -strip + CLEAR)]
+    if bites:
+        return _bites(replay, step, under, place.length, reach)
+    spare = reach - place.length
+    if spare <= 1e-9:
+        spots = [(0.0, place.length)]
+    else:
+        spots = [(WALL, place.length + spare), (-spare, place.length - WALL)]
+    best: list[str] | None = None
+    for low, high in spots:
+        faults = [
+            f"step {step.step}: the {step.tool} presses on edge {replay.folds[j].edge}"
+            for j, p in under.items()
+            if ((p[:, 0] > low + CLEAR) & (p[:, 0] < high - CLEAR)).any()
+        ]
+        if step.tool == BRAKE:
+            faults += _in_brake(replay, step, i, low, high, strip)
+        if best is None or len(faults) < len(best):
+            best = faults
+    return best or []
+
+
+def _bites(replay: Replay, step: Step, under: dict[int, Floats], length: float, bite: float) -> list[str]:
+    """A tool that works in bites leaves out what lies under it; at least half the fold must be taken."""
+    total = 0.0
+    for j, p in under.items():
+        on = p[(p[:, 0] > CLEAR) & (p[:, 0] < length - CLEAR)]
+        if not len(on):
+            continue
+        left = float(np.ptp(on[:, 0]))
+        total += left
+        if left > bite / 2:
+            return [f"step {step.step}: the {step.tool} cannot keep off edge {replay.folds[j].edge}"]
+    return [f"step {step.step}: too little of the fold can be reached"] if total > length / 2 else []
+
+
+def _in_brake(replay: Replay, step: Step, i: int, low: float, high: float, strip: float) -> list[str]:
+    """Standing folds behind the bending edge must fit under the nose's rising underside, none into the bed."""
+    b, faults = replay.brake, []
+    rise = math.tan(math.radians(min(45.0, b.nose_angle) - 5 if b.nose_angle > 10 else b.nose_angle / 2))
+    for j, turned in enumerate(replay.turned):
+        if j == i or not 0 < turned < 180:
+            continue
+        line = np.array(replay.folds[j].line)
+        steps = np.linspace(0.0, 1.0, 60)[:, None]
+        points = replay.places[i].local(line[0] + steps * (line[1] - line[0]))
+        behind = points[(points[:, 0] > low + 0.01) & (points[:, 0] < high - 0.01) & (points[:, 1] < -0.01)]
+        if not len(behind):
+            continue
+        fold = replay.folds[j]
+        if fold.toward != step.side_up:
+            faults.append(f"step {step.step}: edge {fold.edge} stands into the bed")
+            continue
+        room = min(inch(b.jaw), max(0.0, -float(behind[:, 1].max()) - strip) * rise)
+        if fold.width * math.sin(math.radians(turned)) > room + 0.02:
+            faults.append(f"step {step.step}: edge {fold.edge} does not go under the nose")
+    return faults
+
+
+def _landing(replay: Replay, step: Step, i: int) -> list[str]:
+    """The flap must not come down on a standing flap of the same side, nor two hems on one spot."""
+    fold = replay.folds[i]
+    turned = 180.0 if fold.hem else fold.turned
+    if abs(math.cos(math.radians(turned))) < 1e-3:
+        return []  # it stands on its own line
+    mine = _lying(replay, i, turned, wall=False)
+    faults = []
+    for j, other in enumerate(replay.folds):
+        stands = 0 < replay.turned[j] < 180
+        if j == i or replay.turned[j] == 0 or other.toward != fold.toward or not (stands or turned >= 180):
+            continue
+        place = replay.places[j]
+        local = place.local(mine)
+        scale = math.cos(math.radians(180.0 if other.hem else replay.turned[j]))
+        if abs(scale) > 1e-3:
+            flat = local / (1.0, scale)
+            flap = place.local(np.array(other.flap)) if other.flap else _box(place.length, other.width)
+            hit = bool((inside_by(flat, flap) >= CLEAR / abs(scale)).any())
+        else:
+            hit = False
+        if stands:
+            inner = (local[:, 1] < -CLEAR) & (local[:, 1] > -WALL + CLEAR)
+            hit |= bool((inner & (local[:, 0] > CLEAR) & (local[:, 0] < place.length - CLEAR)).any())
+        if hit:
+            faults.append(f"step {step.step}: the flap of edge {fold.edge} comes down on edge {other.edge}")
+    return faults
+
+
+# end shape ----------------------------------------------------------------------------------------------------------
+
+
+def _end_shape(replay: Replay) -> list[str]:
+    """Every fold at its angle, at its finished width, and its outside on the finished outline."""
+    faults = []
+    outline = replay.pattern.finished.outline
+    slack = 1 / 64 + abs(replay.pattern.rounding)
+    for fold, place, turned in zip(replay.folds, replay.places, replay.turned, strict=True):
+        if differs(turned, fold.turned, 0.05):
+            faults.append(f"edge {fold.edge} ends at {turned:g} degrees instead of {fold.turned:g}")
+            continue
+        outside = fold.setback - fold.bend_allowance / 2
+        width = _depth(fold, place) + outside
+        if differs(width, fold.width, slack):
+            faults.append(f"edge {fold.edge} comes out {width:.4f} in wide instead of {fold.width:.4f}")
+        if len(outline) >= fold.edge:
+            ends = np.array([outline[fold.edge - 1], outline[fold.edge % len(outline)]])
+            off = np.abs(place.local(ends)[:, 1] - outside).max()
+            if off > slack:
+                faults.append(f"edge {fold.edge} comes out {off:.4f} in from the finished outline")
+    return faults
