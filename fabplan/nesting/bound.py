@@ -9,6 +9,7 @@ of those rectangles.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from fractions import Fraction
 
 from fabplan.nesting import slant
@@ -37,40 +38,30 @@ def area_bound(group: Group) -> Fraction:
     return total
 
 
-def relaxed_pieces(group: Group, scale: int) -> list[Piece] | None:
+def relaxed_pieces(group: Group, scale: int, leave_out: Collection[str] = ()) -> list[Piece]:
     """Every blank as a rectangle no plan of rows can do with less of, sides in 1/`scale` graduations.
 
-    None when the angle stop leaves a slanted blank no cut to part it by.
+    Blanks named in `leave_out` are not counted at all: they may lie in rows with other kinds.
     """
     out = []
     for blank in group.blanks:
+        if blank.mark in leave_out:
+            continue
         whole = rectangle(blank)
         width, length = blank.width * scale, blank.length * scale
         if blank.outline is not None:
-            size = _least_room(blank, group, scale)
-            if size is None:
-                return None
-            width, length = size
+            width, length = _least_room(blank, group, scale)
         out.append(
             Piece(key=blank.mark, width=width, length=length, count=blank.count, ways=whole.ways, make=whole.make)
         )
     return out
 
 
-def _least_room(blank: Blank, group: Group, scale: int) -> tuple[int, int] | None:
-    """Width and length of the rectangle, across and along the stock for a blank that may not turn."""
+def _least_room(blank: Blank, group: Group, scale: int) -> tuple[int, int]:
+    """Width and length of the rectangle; across and along the stock for a blank that may not turn."""
     sizes = []
     for pose in own_poses(blank, group):
-        up, down = (pose, False), (pose, True)
-        gaps = [slant.spacing(a, b, group.limits) for a in (up, down) for b in (up, down)]
-        spaces = [g for g in gaps if g is not None]
-        if not spaces:
-            return None
-        mixed = [g for g in (gaps[1], gaps[2]) if g is not None]
-        alike = [g for g in (gaps[0], gaps[3]) if g is not None]
-        closest = min([*alike, sum(mixed) / 2] if len(mixed) == 2 else spaces)
-        # The last blank of a row is as wide as itself, so counting it at the spacing claims nothing too much.
-        run = math.floor((min(closest, pose.width) - group.limits.kerf) * scale + NEAR)
+        run = math.floor((_least_run(pose, blank, group) - NEAR) * scale)
         sizes.append((pose.angle, pose.height * scale, run))
     if not sizes:  # cut from its bounding box
         return blank.width * scale, blank.length * scale
@@ -79,3 +70,28 @@ def _least_room(blank: Blank, group: Group, scale: int) -> tuple[int, int] | Non
     # A blank that keeps its frame: a row on its bottom edge lies across the stock, one on its side along it.
     placed = [(run, high) if round(angle / 90) % 2 == 0 else (high, run) for angle, high, run in sizes]
     return min(w for w, _ in placed), min(h for _, h in placed)
+
+
+def _least_run(pose: slant.Pose, blank: Blank, group: Group) -> float:
+    """Least length of row a blank, over all rows the stock and the shear have room for.
+
+    Every row loses metal at its ends, so short rows take more a blank; how long a row may be is limited by the stock
+    and by the longest cut, which must run beside it.
+    """
+    limits = group.limits
+    room = 0
+    for line in group.stock:
+        for run, across in ((line.usable_length, line.usable_width), (line.usable_width, line.usable_length)):
+            if across >= pose.height:
+                edge_to_edge = across == pose.height  # no cut need run beside the row
+                room = max(room, run if edge_to_edge else min(run, limits.longest_cut))
+    least = pose.width
+    for turning in (False, True):
+        end = 0.0
+        seats = ((pose, turning and bool(n % 2)) for n in range(blank.count))
+        for n, (seat, _) in enumerate(slant.seated(seats, pose.height, limits), start=1):
+            end = max(end, seat.at + seat.pose.width)
+            if end > room + NEAR:
+                break
+            least = min(least, (end + limits.kerf) / n - limits.kerf)
+    return least

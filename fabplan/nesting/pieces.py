@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fabplan.nesting import slant
-from fabplan.nesting.cuts import Cell
+from fabplan.nesting.cuts import Cell, NotCuttableError
+from fabplan.nesting.layouts import Draft, finish
 from fabplan.nesting.model import Placed
 from fabplan.nesting.problem import NEAR, Blank, Group, StockLine
 from fabplan.nesting.rivals import Piece
@@ -83,8 +84,9 @@ def strip_options(blank: Blank, group: Group, *, pair: bool, most: int = 5) -> l
             full, rest = divmod(blank.count, k)
             strips = {n: (slant.head_to_tail(pose, n, group.limits), times) for n, times in ((k, full), (rest, 1)) if n}
             whole = {n: (s, times) for n, (s, times) in strips.items() if s is not None}
-            if len(whole) == len(strips):
-                rows.append(_option(blank, group, whole, number))
+            option = _option(blank, group, whole, number)
+            if len(whole) == len(strips) and all(can_cut(p, group)[1] for p in option.pieces):
+                rows.append(option)
     if not singles:
         piece = rectangle(blank)
         return [Option(mark=blank.mark, strip=0, pieces=(piece,), score=math.inf)]
@@ -143,7 +145,7 @@ def _counts(pose: slant.Pose, blank: Blank, group: Group) -> list[int]:
     found = {2}
     for line in group.stock:
         along = min(line.usable_length, group.limits.longest_cut)
-        for room in (along, line.usable_length, line.usable_width):
+        for room in (along, line.usable_width):
             k = most(room)
             found |= {k, k // 2, k - 1}
     return sorted(k for k in found if 2 <= k <= blank.count)
@@ -156,7 +158,27 @@ def _option(blank: Blank, group: Group, strips: dict[int, tuple[slant.Strip, int
         if times
     )
     score = sum(_rough(group, p) * p.count for p in pieces) / max(1, blank.count)
-    return Option(mark=blank.mark, strip=max(strips), pieces=pieces, score=score)
+    return Option(mark=blank.mark, strip=max(strips, default=0), pieces=pieces, score=score)
+
+
+def can_cut(piece: Piece, group: Group) -> tuple[bool, bool]:
+    """Whether a piece lies within some stock, and whether this shear can also cut it out."""
+    fits = False
+    for line in group.stock:
+        for turned in piece.ways(line):
+            w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
+            if w > line.usable_width or h > line.usable_length:
+                continue
+            fits = True
+            end = 0 if line.form == "coil" else line.trim
+            length = h if line.form == "coil" else line.length
+            try:
+                cells = (piece.make(line.trim, end, turned),)
+                finish(Draft(stock=line.name, length=length, cells=cells), group)
+            except NotCuttableError:
+                continue
+            return True, True
+    return fits, False
 
 
 def _rough(group: Group, piece: Piece) -> float:

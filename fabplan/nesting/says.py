@@ -73,7 +73,7 @@ def _pairing(found: Found, plan: CutPlan, job: Job, show: Show, run: Run) -> lis
     elif found.alone is not None:
         notes.append(f"{names}: nesting head to tail saves nothing here; each comes from its own rectangle.")
     if run.pair and sum(b.count <= FEW for b in slanted) > 1:
-        notes.append(f"The proven least for {names} counts their bare area only, so it is on the low side.")
+        notes.append("The proven least counts only the bare area of the few slanted blanks that share a strip.")
     return notes
 
 

@@ -19,7 +19,7 @@ from fabplan.nesting.cuts import NotCuttableError
 from fabplan.nesting.engine import solve as engine
 from fabplan.nesting.engine.problem import Options, Solution
 from fabplan.nesting.model import Layout
-from fabplan.nesting.pieces import Option, matched, rectangle, strip_options
+from fabplan.nesting.pieces import Option, can_cut, matched, rectangle, strip_options
 from fabplan.nesting.problem import Blank, Group
 from fabplan.nesting.rivals import Piece, Tried
 
@@ -242,13 +242,11 @@ def _cut_out(answer: Solution, group: Group, pieces: Sequence[Piece]) -> tuple[L
 
 
 def _relaxed_bound(found: Found, run: Run) -> None:
-    """A bound for slanted blanks nested in rows of their own kind (area bound only when kinds are mixed in a row)."""
+    """A bound for slanted blanks nested in rows of their own kind; the few that may mix in a row are left out of it."""
     group = found.group
-    few = [b for b in group.blanks if b.outline is not None and b.count <= FEW]
-    if len(few) > 1 and run.pair:
-        return
-    pieces = relaxed_pieces(group, FINE)
-    if pieces is None or not bridge.usable_stock(group, pieces):
+    few = [b.mark for b in group.blanks if b.outline is not None and b.count <= FEW]
+    pieces = relaxed_pieces(group, FINE, few if len(few) > 1 and run.pair else ())
+    if not pieces or not bridge.usable_stock(group, pieces):
         return
     problem = bridge.engine_problem(group, pieces, scale=FINE, sized=True)
     loose = replace(problem.limits, back_gauge=None, least_held=0)
@@ -283,20 +281,5 @@ def fits_somewhere(blank: Blank, group: Group, run: Run) -> tuple[bool, bool]:
     only = replace(group, blanks=(replace(blank, count=1),))
     one = only.blanks[0]
     options = [rectangle(one)] if one.outline is None else strip_options(one, only, pair=False)[-1].pieces
-    fits = False
-    for piece in options:
-        for line in group.stock:
-            for turned in piece.ways(line):
-                w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
-                if w > line.usable_width or h > line.usable_length:
-                    continue
-                fits = True
-                end = 0 if line.form == "coil" else line.trim
-                length = h if line.form == "coil" else line.length
-                try:
-                    cells = (piece.make(line.trim, end, turned),)
-                    layouts.finish(layouts.Draft(stock=line.name, length=length, cells=cells), group)
-                except NotCuttableError:
-                    continue
-                return True, True
-    return fits, False
+    found = [can_cut(piece, group) for piece in options]
+    return any(f for f, _ in found), any(c for _, c in found)

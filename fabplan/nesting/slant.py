@@ -9,7 +9,7 @@ between two such cuts is then trimmed along the blank's own edges, so every cut 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -187,26 +187,36 @@ def _normals(a: Sequence[XY], b: Sequence[XY], limits: ShearLimits) -> list[XY]:
     return out
 
 
-def row(seats: Sequence[tuple[Pose, bool]], limits: ShearLimits) -> Strip | None:
+def row(seats: Iterable[tuple[Pose, bool]], limits: ShearLimits) -> Strip | None:
     """Blanks side by side as close as the shear can part them, or None when it cannot."""
-    height = max(p.height for p, _ in seats)
-    done: list[Seat] = []
+    every = list(seats)
+    height = max(p.height for p, _ in every)
+    done = list(seated(every, height, limits))
+    if len(done) < len(every):
+        return None
+    end = max(s.at + s.pose.width for s, _ in done)
+    lines = tuple(line for _, line in done if line is not None)
+    strip = Strip(tuple(s for s, _ in done), lines, height, math.ceil(end - NEAR), limits)
+    return None if strip.cuts is None else strip
+
+
+def seated(
+    seats: Iterable[tuple[Pose, bool]], height: int, limits: ShearLimits
+) -> Iterator[tuple[Seat, tuple[XY, float] | None]]:
+    """Seats one after another with the cut before each (None before the first); stops where none can follow."""
     rings: list[tuple[XY, ...]] = []
     lines: list[tuple[XY, float]] = []
     for pose, flipped in seats:
-        at = 0.0
-        if done:
-            start = Seat(pose, flipped, 0.0)
-            found = next_seat(rings, lines, placed_points(pose.points, start, height), limits)
+        at, line = 0.0, None
+        if rings:
+            found = next_seat(rings, lines, placed_points(pose.points, Seat(pose, flipped, 0.0), height), limits)
             if found is None or found[0] < -NEAR:
-                return None
-            at = max(0.0, found[0])
-            lines.append(found[1])
-        done.append(Seat(pose, flipped, at))
-        rings.append(placed_points(pose.points, done[-1], height))
-    end = max(s.at + s.pose.width for s in done)
-    strip = Strip(tuple(done), tuple(lines), height, math.ceil(end - NEAR), limits)
-    return None if strip.cuts is None else strip
+                return
+            at, line = max(0.0, found[0]), found[1]
+            lines.append(line)
+        seat = Seat(pose, flipped, at)
+        rings.append(placed_points(pose.points, seat, height))
+        yield seat, line
 
 
 def head_to_tail(pose: Pose, count: int, limits: ShearLimits) -> Strip | None:
