@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm
+from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show
 
 # key -> (inch job, millimetre job)
 JOB: Final[dict[str, tuple[str, str]]] = {"round_to": ("1/32 in", "0.5 mm")}
@@ -78,3 +78,8 @@ def hem_gap(units: str) -> Nm:
 def longest_cut_off(units: str) -> Nm:
     """Longest length cut off a coil: 120 in, or 3000 mm."""
     return Nm(3000 * NM_PER_MM) if units == "mm" else Nm(120 * NM_PER_INCH)
+
+
+def show_inches(length: int) -> str:
+    """A default length in inches, for the reference page."""
+    return Show("in", NM_PER_INCH // 64).exact(length)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -59,6 +60,14 @@ class OnHand:
     count: int | None = None
 
 
+_SAYS: dict[Callable[..., Any], str] = {}
+
+
+def says(check: object) -> str:
+    """What a validator of this file reads, in words; "" for any other."""
+    return _SAYS.get(check, "") if callable(check) else ""
+
+
 def _units(info: ValidationInfo) -> str:
     return str((info.context or {}).get("units", "in"))
 
@@ -99,6 +108,7 @@ def length_within(longest: Nm, *, zero: bool = False) -> BeforeValidator:
             raise BadValueError(f"may be {most} at most", value=quoted(value), write="a shorter length")
         return length
 
+    _SAYS[check] = "length"
     return BeforeValidator(check)
 
 
@@ -115,6 +125,7 @@ def angle_within(least: float, most: float) -> BeforeValidator:
             )
         return angle
 
+    _SAYS[check] = f"degrees, {least:g} to {most:g}"
     return BeforeValidator(check)
 
 
@@ -128,6 +139,7 @@ def whole_within(least: int, most: int) -> BeforeValidator:
             raise BadValueError(rule, value=quoted(value), write=f"a whole number from {least} to {most}")
         return number
 
+    _SAYS[check] = f"whole number, {least:,} to {most:,}"
     return BeforeValidator(check)
 
 
@@ -141,6 +153,7 @@ def real_within(least: float, most: float) -> BeforeValidator:
             raise BadValueError(rule, value=quoted(value), write=f"a number from {least:g} to {most:g}")
         return number
 
+    _SAYS[check] = f"number, {least:g} to {most:g}"
     return BeforeValidator(check)
 
 
@@ -329,6 +342,24 @@ def word(value: Any) -> Any:
     return re.sub(r"[\s_-]+", "-", plain(value)).lower() if isinstance(value, str) and len(value) <= _SHORT else value
 
 
+_SAYS |= {
+    _length: "length",
+    _positive_length: "length",
+    _signed_length: "length, may be negative",
+    _lengths: "length, or a list of them",
+    _angle: "degrees",
+    _real: "number",
+    _setback: 'thicknesses, "2 t"',
+    _whole: "whole number",
+    _share: 'share, "5 %"',
+    _spare: 'share or pieces, "5 %" or "10 pieces"',
+    _on_hand: '"250 ft", "310 lb" or a count',
+    _price: 'price, "9.40 per lb"',
+    _pounds: 'weight, "310 lb" or "140 kg"',
+    _size: 'size, "6 x 12 in"',
+    label: "text",
+    _note: "text",
+}
 _METRE = 1000 * NM_PER_MM
 Length = Annotated[Nm, BeforeValidator(_length)]
 """A length of 0 or more."""
