@@ -16,7 +16,7 @@ from fabplan.blanks.check_section import check_section
 from fabplan.blanks.check_shape import Expected, Shop, expected
 from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Job, Piece, RectanglePiece, SectionPiece
+from fabplan.job.model import DiamondPiece, Job, Piece, SectionPiece
 
 NEAR = 1e-6
 
@@ -115,8 +115,10 @@ def _sizes(p: FlatPattern, shop: Shop, expect: Expected) -> list[str]:
         faults.append(f"finished sizes {got}, not {expect.finished}")
     if abs(p.rounding - expect.rounding) > EXACT * 10:
         faults.append(f"the rounding is {p.rounding:.6f}, not {expect.rounding:.6f}")
-    typed = isinstance(shop.piece, RectanglePiece)
-    if abs(p.rounding) > shop.step * (1 if typed or not p.folds or getattr(shop.piece, "blank", None) else 0.5) + NEAR:
+    most = shop.step * (1.0 if not p.folds or getattr(shop.piece, "blank", None) else 0.5)
+    if isinstance(shop.piece, DiamondPiece):
+        most /= math.sin(math.radians(shop.piece.top_angle))
+    if abs(p.rounding) > most + NEAR:
         faults.append("rounded by more than a graduation allows")
     return faults
 

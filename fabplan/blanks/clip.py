@@ -11,15 +11,17 @@ or `ArithmeticError` is raised: a wrong area never reaches a plan.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import shapely
+from shapely.errors import GEOSException
 from shapely.geometry import MultiPolygon
 from shapely.geometry import Polygon as Shape
 from shapely.geometry.base import BaseGeometry
 
 GRID = 1e-9  # inches
 WELD = 1e-7  # inches
+COARSER = (GRID, 3e-9, 1e-8, 3e-8)
 LEAST = 1e-8  # inches: corners closer than this to a straight line are dropped
 Point = tuple[float, float]
 Points = Sequence[Point]
@@ -35,13 +37,23 @@ def _tolerance(*shapes: BaseGeometry) -> float:
 
 
 def _overlay(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeometry]:
-    both = shapely.intersection(a, b, grid_size=GRID)
-    either = shapely.union(a, b, grid_size=GRID)
+    both = _solid(_try(shapely.intersection, a, b))
+    either = _solid(_try(shapely.union, a, b))
     if abs(both.area + either.area - a.area - b.area) > _tolerance(a, b):
         raise ArithmeticError(
             f"overlay lost area: {both.area!r} + {either.area!r} against {a.area!r} + {b.area!r} square inches"
         )
-    return _solid(both), _solid(either)
+    return both, either
+
+
+def _try(overlay: Callable[..., BaseGeometry], a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
+    """Overlay on the grid; the engine refuses some borders a hair apart, and a little coarser grid helps it."""
+    for grid in COARSER:
+        try:
+            return overlay(a, b, grid_size=grid)
+        except GEOSException:
+            continue
+    return overlay(shapely.set_precision(a, WELD), shapely.set_precision(b, WELD), grid_size=WELD)
 
 
 def _solid(geometry: BaseGeometry) -> BaseGeometry:
@@ -75,10 +87,16 @@ def join(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
 def difference(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
     """What is left of `a` outside `b`."""
     both, _ = _overlay(a, b)
-    left = shapely.difference(a, b, grid_size=GRID)
+    left = _try(shapely.difference, a, b)
     if abs(left.area + both.area - a.area) > _tolerance(a, b):
         raise ArithmeticError(f"difference lost area: {left.area!r} + {both.area!r} against {a.area!r} square inches")
     return _solid(left)
+
+
+def apart(a: BaseGeometry, b: BaseGeometry) -> float:
+    """Area that belongs to one of two shapes only, square inches: 0 when they are the same."""
+    both, either = _overlay(a, b)
+    return float(either.area - both.area)
 
 
 def overlap(a: BaseGeometry, b: BaseGeometry) -> float:

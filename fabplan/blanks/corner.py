@@ -194,13 +194,18 @@ class Corner:
         """k of both cuts at a stepped corner."""
         return max(-1 / math.tan(math.radians(self.phi) / 2), 0.0) if self.both else 0.0
 
+    def _step(self, u: float) -> float:
+        """Where a line u outside its edge ends at a stepped corner; two lines inside their edges share the halving."""
+        if u >= 0:
+            return self.step_slope * u
+        return -u / math.tan(math.radians(self.phi) / 2) if self.both else 0.0
+
     def offset(self, u_before: float, u_after: float) -> tuple[Point, Point]:
         """End of the earlier edge's line and start of the later one's, moved outward: one point unless stepped."""
         if self.stepped:
-            k = self.step_slope
             return (
-                self.before.at(self.before.length - k * max(u_before, 0.0), u_before),
-                self.after.at(k * max(u_after, 0.0), u_after),
+                self.before.at(self.before.length - self._step(u_before), u_before),
+                self.after.at(self._step(u_after), u_after),
             )
         points = meet(self.before, self.after, u_before, u_after)
         return points[0], points[-1]
@@ -236,9 +241,12 @@ class Corner:
         first = before.at(before.length - self.cut(starts=False), before.allowance) if before.fold else self.at
         last = after.at(self.cut(starts=True), after.allowance) if after.fold else self.at
         end, start = self.crossing
-        if self.stepped:  # a fold line inside the finished edge is no part of the blank's border
+        if self.stepped and not self.both:  # a fold line inside the finished edge is no part of the blank's border
             end, start = self.offset(max(before.fold_line, 0.0), max(after.fold_line, 0.0))
         path = [first, last] if self.one_ray(first, last) else [first, end, start, last]
+        if not (self.both or self.stepped) and max(before.fold_line, after.fold_line) > 0:
+            # the fold line starts on the other edge itself, short of the corner
+            path.remove(self.at)
         return [p for k, p in enumerate(path) if k == 0 or math.dist(p, path[k - 1]) > NEAR]
 
     def one_ray(self, first: Point, last: Point) -> bool:

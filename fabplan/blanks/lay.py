@@ -78,7 +78,7 @@ def lay_flat(
     for through, normal in sheared:
         blank = clip.largest(clip.intersection(blank, clip.half_plane(through, normal, reach)))
     keep: list[Shape] = [clip.half_plane(s.through, s.normal, reach) for s in snips]
-    panel = clip.shape([p for c in corners for p in dict.fromkeys(c.crossing)])
+    panel = _ring([p for c in corners for p in c.crossing])
     flaps = {i + 1: _flap(i, edges, corners, blank) for i, e in enumerate(edges) if e.fold}
     for half in keep:
         panel = clip.largest(clip.intersection(panel, half))
@@ -169,10 +169,12 @@ def _must_fit(
 
 def over_panel(corners: Sequence[Corner]) -> Shape:
     """What a hem may lie over: the finished outline, or the fold lines where the flat's fold line is outside it."""
-    points: list[Point] = []
-    for c in corners:
-        points += dict.fromkeys(c.offset(max(c.before.fold_line, 0.0), max(c.after.fold_line, 0.0)))
-    return clip.shape(points)
+    return _ring([p for c in corners for p in c.offset(max(c.before.fold_line, 0.0), max(c.after.fold_line, 0.0))])
+
+
+def _ring(points: Sequence[Point]) -> Shape:
+    """Polygon without points that lie on the one before."""
+    return clip.shape([p for k, p in enumerate(points) if math.dist(p, points[k - 1]) > NEAR / 100])
 
 
 def folded_over(edge: Edge, flap: Shape) -> Shape:

@@ -112,13 +112,12 @@ def _is_slit(laid: Laid, corner: int) -> bool:
 
 def _slit(laid: Laid, corner: int, before: Edge, after: Edge) -> Notch:
     crossing = laid.corners[corner - 1].crossing[1]
-    _, start = sheared_corner(laid, corner)
     return Notch(
         corner=corner,
         kind="slit",
         removed=(),
         legs=(0.0, 0.0),
-        depth=math.dist(start, crossing),
+        depth=max(math.dist(p, crossing) for p in sheared_corner(laid, corner)),
         says="Slit: one snip from the sheared corner to the crossing of the fold lines; nothing falls off.",
     )
 
