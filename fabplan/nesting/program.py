@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from fabplan.nesting.model import Cut, Layout, ProgramStep, ShearProgram
 from fabplan.nesting.problem import XY
-from fabplan.nesting.slant import split
+from fabplan.nesting.slant_cuts import split
 
 Setting = tuple[int | None, float]
 _NEAR = 1e-4

@@ -22,6 +22,7 @@ def plan_notes(plan: CutPlan, found: Sequence[Found], job: Job, run: Run) -> lis
     notes = [*_objective(plan, job), *_offcuts(plan, found, show, run)]
     for f in found:
         notes += _pairing(f, plan, job, show, run)
+    notes += _traded(found)
     notes += _second_look(found, show)
     if plan.program is not None and job.nest.open_stacks is not None:
         most = plan.program.most_open_stacks
@@ -75,6 +76,20 @@ def _pairing(found: Found, plan: CutPlan, job: Job, show: Show, run: Run) -> lis
     if run.pair and sum(b.count <= FEW for b in slanted) > 1:
         notes.append("The proven least counts only the bare area of the few slanted blanks that share a strip.")
     return notes
+
+
+def _traded(found: Sequence[Found]) -> list[str]:
+    """What fewer set-ups cost in metal."""
+    traded = [(f, f.cheapest) for f in found if f.cheapest is not None and f.total is not None]
+    if not traded:
+        return []
+    before = sum((c[0] for _, c in traded), Fraction(0))
+    after = sum((f.total or Fraction(0) for f, _ in traded), Fraction(0))
+    layouts_before, layouts_after = sum(c[1] for _, c in traded), sum(len(f.layouts) for f, _ in traded)
+    if after == before and layouts_before == layouts_after:
+        return ["No plan with fewer set-ups was found within the metal allowed for it."]
+    share = float(after / before - 1) * 100 if before else 0.0
+    return [f"For fewer set-ups: {layouts_after} layouts instead of {layouts_before}, for {share:.2f} % more metal."]
 
 
 def _value(amount: Fraction, plan: CutPlan, show: Show) -> str:

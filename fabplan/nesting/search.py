@@ -21,6 +21,7 @@ from fabplan.nesting.engine.problem import Options, Solution
 from fabplan.nesting.model import Layout
 from fabplan.nesting.pieces import Option, can_cut, matched, rectangle, strip_options
 from fabplan.nesting.problem import Blank, Group
+from fabplan.nesting.program import shear_program
 from fabplan.nesting.rivals import Piece, Tried
 
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
@@ -68,6 +69,7 @@ class Found:
     alone: Fraction | None = None
     slanted: bool = False
     strips: tuple[Option, ...] = ()
+    cheapest: tuple[Fraction, int, int] | None = None  # total, layouts and settings before trading metal for set-ups
     stopped_early: bool = False
 
     def offer(self, made: Sequence[Layout], run: Run) -> bool:
@@ -86,7 +88,9 @@ def nest_group(group: Group, run: Run) -> Found:
     """The best plan for the blanks of one metal."""
     found = Found(group=group, bound=area_bound(group))
     try:
-        _search(found, run)
+        pieces = _search(found, run)
+        if run.fewer_setups and found.total is not None and not run.stopped():
+            _fewer(found, pieces, run)
     except KeyboardInterrupt:
         found.stopped_early = True
     if found.total is None:
@@ -97,7 +101,8 @@ def nest_group(group: Group, run: Run) -> Found:
     return found
 
 
-def _search(found: Found, run: Run) -> None:
+def _search(found: Found, run: Run) -> list[Piece]:
+    """The cheapest plan; returns the rectangles it was made of."""
     group = found.group
     plain = [rectangle(b) for b in group.blanks if b.outline is None]
     slanted = {b.mark: strip_options(b, group, pair=run.pair) for b in group.blanks if b.outline is not None}
@@ -107,16 +112,42 @@ def _search(found: Found, run: Run) -> None:
     _rivals(found, [*plain, *alone], work, run)
     if not slanted:
         _solve(found, plain, run, _options(run))
-        return
+        return plain
     _relaxed_bound(found, run)
     _solve(found, [*plain, *alone], run, _quick(run), quick=True)
     found.alone = found.total
     if not run.pair:
         _solve(found, [*plain, *alone], run, _options(run))
-        return
+        return [*plain, *alone]
     best = _choose(found, plain, slanted, run)
     _rivals(found, best, work // 4, run)
     _solve(found, best, run, _options(run))
+    return best
+
+
+def _fewer(found: Found, pieces: Sequence[Piece], run: Run) -> None:
+    """Trade metal for set-ups: within the share allowed, the plan with the fewest back-gauge settings."""
+    group = found.group
+    assert found.total is not None
+    found.cheapest = (found.total, len(found.layouts), _settings(group, found.layouts))
+    options = replace(_options(run), fewer_setups=run.fewer_setups, progress=None)
+    answer = engine.solve(bridge.engine_problem(group, pieces), options)
+    plans = [_cut_out(answer, group, pieces), *(t.layouts for t in found.rivals if t.layouts is not None)]
+    most = found.total * (1 + run.fewer_setups)
+    best = (found.cheapest[2], found.total)
+    for made in plans:
+        total = layouts.cost(group, made)
+        if total > most or missing(group, made) or not layouts.within_stock(group, made):
+            continue
+        rank = (_settings(group, made), total)
+        if rank < best:
+            best = rank
+            found.layouts, found.total = tuple(made), total
+
+
+def _settings(group: Group, made: Sequence[Layout]) -> int:
+    program = shear_program(made, group.limits.kerf)
+    return 0 if program is None else program.settings
 
 
 def _choose(found: Found, plain: list[Piece], slanted: dict[str, list[Option]], run: Run) -> list[Piece]:
@@ -180,7 +211,6 @@ def _options(run: Run) -> Options:
         seed=run.seed,
         seconds=run.seconds_left(),
         margin=run.margin,
-        fewer_setups=run.fewer_setups,
         progress=run.progress,
         should_stop=run.stopped,
     )
