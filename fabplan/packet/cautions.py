@@ -31,12 +31,12 @@ BRAKE = (
 )
 HAND = ("Fold away from the body and keep the other hand behind the tool. Mallet and seamer: eye protection.",)
 LIFTING = (
-    "Coils and long sheets are heavy and springy. Lift with enough people or a hoist, cut the bands standing to the side, "
-    "and block a coil so it cannot roll."
+    "Coils and long sheets are heavy and springy. Lift with enough people or a hoist, cut the bands standing to the "
+    "side, and block a coil so it cannot roll."
 )
 FALLS = (
-    "On a roof steeper than 4 in 12 and 6 ft (1.8 m) or more up, everyone is held by guardrails with toeboards, nets or "
-    "personal fall arrest (29 CFR 1926.501(b)(11)); on 4 in 12 or less 29 CFR 1926.501(b)(10) lists the ways, "
+    "On a roof steeper than 4 in 12 and 6 ft (1.8 m) or more up, everyone is held by guardrails with toeboards, nets "
+    "or personal fall arrest (29 CFR 1926.501(b)(11)); on 4 in 12 or less 29 CFR 1926.501(b)(10) lists the ways, "
     "and 29 CFR 1926.501(b)(1) covers every open side and edge.",
     "Each anchorage holds 5,000 lb for each person tied to it (29 CFR 1926.502(d)(15)).",
     "In a boom lift, harness and lanyard are tied to the boom or basket (29 CFR 1926.453(b)(2)(v)); a body belt is not "
@@ -52,8 +52,8 @@ LEAD = (
     "(29 CFR 1926.62 on site; 29 CFR 1910.1025 in the shop). No food or smoking at the bench; wash before leaving it."
 )
 SOLDER = (
-    "Solder and flux: work in moving air with the fume drawn away from the face; local exhaust as Cal. Title 8 section 1536 "
-    "sets out where lead, zinc or fluoride fluxes are used. Zinc oxide fume limit: 5 mg/m³.",
+    "Solder and flux: work in moving air with the fume drawn away from the face; local exhaust as Cal. Title 8 section "
+    "1536 sets out where lead, zinc or fluoride fluxes are used. Zinc oxide fume limit: 5 mg/m³.",
     "Flux burns eyes and skin: goggles and gloves, rinse the work and the hands. Clear what can burn, keep water or an "
     "extinguisher at hand, and watch for fire after the iron is out.",
 )
@@ -88,8 +88,8 @@ AT_SHEAR = (
     f"shear. Sheared edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
 )
 AT_BRAKE = (
-    "Caution: fingers out from under the clamp, clear of the apron's swing, guards on (29 CFR 1910.212(a)(3)(ii); power "
-    f"press brakes: OSHA CPL 02-01-025). Edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
+    "Caution: fingers out from under the clamp, clear of the apron's swing, guards on (29 CFR 1910.212(a)(3)(ii); "
+    f"power press brakes: OSHA CPL 02-01-025). Edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
 )
 AT_BENCH = (
     "Caution: fold away from the body, other hand behind the tool, eyes covered. Snipped edges cut: gloves "

@@ -10,9 +10,9 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from fabplan.packet.ink import Ink
 from fabplan.packet.model import Band, Packet, Picture, Tile
 from fabplan.plotter.model import Drawing
-from fabplan.plotter.paint import svg
 
 # Device names that Windows keeps for itself, whatever the suffix.
 _RESERVED = {"con", "prn", "aux", "nul", *(f"com{n}" for n in range(1, 10)), *(f"lpt{n}" for n in range(1, 10))}
@@ -53,7 +53,7 @@ def plan_file(data: Mapping[str, Any]) -> bytes:
 
 
 def plain_cell(value: object) -> str:
-    """A cell that no spreadsheet takes for a formula: text that starts with ``= + - @`` gets an apostrophe before it."""
+    """A cell no spreadsheet takes for a formula: text that starts with ``= + - @`` gets an apostrophe before it."""
     text = "" if value is None else str(value)
     return f"'{text}" if isinstance(value, str) and text.startswith(_FORMULA) else text
 
@@ -83,8 +83,9 @@ def drawings_of(packet: Packet) -> Iterator[Drawing]:
                     yield from (picture.drawing for picture in block.pictures)
 
 
-def drawing_files(drawings: Iterable[Drawing]) -> dict[str, bytes]:
-    """Each drawing as an SVG file by name; one file for drawings that are the same."""
-    once = list(dict.fromkeys(drawings))
+def drawing_files(drawings: Iterable[Drawing], ink: Ink | None = None) -> dict[str, bytes]:
+    """Each drawing as an SVG file by name."""
+    ink = ink or Ink()
+    once = list({id(drawing): drawing for drawing in drawings}.values())
     names = unlike(file_stem(drawing.name, "drawing") for drawing in once)
-    return {f"{name}.svg": svg(drawing).encode("utf-8") for name, drawing in zip(names, once, strict=True)}
+    return {f"{name}.svg": ink.svg(drawing).encode("utf-8") for name, drawing in zip(names, once, strict=True)}

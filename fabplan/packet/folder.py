@@ -1,8 +1,8 @@
 """A folder written whole or not at all.
 
 The new folder is built beside the old one under a private name; then the old is renamed away, the new one in, and the
-old deleted. A crash at any moment leaves one of the two complete. Files somebody else put into the folder go along. A lock
-file beside the folder keeps two runs apart.
+old deleted. A crash at any moment leaves one of the two complete. Files somebody else put into the folder go along. A
+lock file beside the folder keeps two runs apart.
 """
 
 from __future__ import annotations

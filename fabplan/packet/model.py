@@ -107,8 +107,8 @@ class Ticks:
 class Band:
     """One numbered band: pictures, words, a check size in a box, boxes to tick.
 
-    The first picture stands beside the others, which stand one under another. `first` is what to do before the stroke (turn over, change tools). `side` is printed over the pictures; `reversed_`
-    prints it white on black.
+    The first picture stands beside the others, which stand one under another. `first` is what to do before the stroke
+    (turn over, change tools). `side` is the side that lies up; `reversed_` prints it white on black.
     """
 
     number: str

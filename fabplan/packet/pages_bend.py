@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern
 from fabplan.packet.cautions import AT_BENCH, AT_BRAKE
@@ -13,6 +15,7 @@ from fabplan.packet.say import Say, count, paper
 from fabplan.plan.model import Plan
 
 BOXES_IN_BAND = 12
+_SENTENCE = re.compile(r"(?<=[.;]) +(?=[A-Z])")
 ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close"}
 
 
@@ -101,7 +104,7 @@ def _band(
         side=up.upper(),
         reversed_=step.side_up == "back",
         pictures=tuple(pictures),
-        says=(paper(step.says),) if step.says else (),
+        says=(paper(_without_check(step.says)),) if step.says else (),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
         check_says=paper(step.check.what),
@@ -114,11 +117,26 @@ def _sentence(words: str) -> str:
     return words[:1].upper() + words[1:] + ("" if words.endswith(".") else ".")
 
 
+def _gauged(step: Step) -> str:
+    """What the stop or the tool's depth is measured from."""
+    what, ref = step.gauged_from.what, step.gauged_from.ref
+    if what == "edge":
+        return ("the start edge" if ref == 1 else "the finish edge") if step.end_in else f"raw edge {ref}"
+    return f"{what} {ref}"
+
+
+def _without_check(says: str) -> str:
+    """The step's sentences less those about the check size, which stands in its own box."""
+    kept = [part for part in _SENTENCE.split(says) if not part.startswith(("Check ", "Fold to fold"))]
+    return " ".join(kept)
+
+
 def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
     rows = [("In the brake", step.end_in)] if step.end_in else []
     rows.append(("Tool", step.tool))
     if step.action != "close":
-        rows.append(("Stop", f"{say.bare(step.stop)} to {step.gauged_from.what} {step.gauged_from.ref}"))
+        name = "Stop" if step.end_in else "Depth"
+        rows.append((name, f"{say.bare(step.stop)} from {_gauged(step)}"))
     turned = say.degrees(step.turned_deg)
     if step.action == "close":
         rows.append(("Turn", "closed, 180°"))
@@ -132,10 +150,15 @@ def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
 
 
 def _batch_table(schedule: BendSchedule, labels: tuple[str, ...]) -> Table:
-    columns = [Column(title="Pieces", strong=True, share=1)]
-    columns += [Column(title=f"Step {s.step}", align="centre", tick=True) for s in schedule.steps]
-    return Table(
-        name="Batches",
-        columns=tuple(columns),
-        rows=tuple((label, *("" for _ in schedule.steps)) for label in labels),
-    )
+    steps = [str(s.step) for s in schedule.steps]
+    sets = max(1, min(3, 15 // (len(steps) + 2)))
+    one = [Column(title="Pieces", strong=True, share=1), *(Column(title=s, align="centre", tick=True) for s in steps)]
+    high = -(-len(labels) // sets)
+    rows = []
+    for n in range(high):
+        row: list[str] = []
+        for label in labels[n::high]:
+            row += [label, *("" for _ in steps)]
+        row += ["–"] * (sets * len(one) - len(row))
+        rows.append(tuple(row))
+    return Table(name="Batches, a column for every step", columns=tuple(one * sets), rows=tuple(rows))

@@ -18,12 +18,12 @@ from fabplan.plan.model import Plan
 _EDGES = re.compile(r"edges? \d+ and (edge )?\d+")
 TOWARD = "Toward the face: fold up with the face up. Toward the back: fold up with the back up."
 # Room on a portrait sheet in mm: the body under the title, one row of a table, and the picture's limits.
-BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 220.0, 7.6, 80.0, 130.0
+BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 214.0, 7.6, 72.0, 130.0
 
 
 def blank_pages(plan: Plan, say: Say) -> list[Page]:
-    """One page a piece mark, in the job's order."""
-    return [_blank(plan, pattern, say) for pattern in plan.patterns]
+    """One page a piece mark, in the job's order; a plain rectangle needs none, the cut list says it all."""
+    return [_blank(plan, p, say) for p in plan.patterns if p.folds or p.notches or not p.rectangular]
 
 
 def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
@@ -31,8 +31,8 @@ def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
     facts = tuple(_facts(p, say))
     tables = _notches(p, say) if p.notches else [], _marks(p, say) if p.section else _folds(p, say) if p.folds else []
     rows = sum(len(b.rows) for part in tables for b in part if isinstance(b, Table))
-    below = 6.0 * len(facts) + ROW * rows + 19.0 * sum(map(bool, tables)) + 9.0 * len(p.notes) + 6.0
-    below += 9.0 * len(how_to_snip(p.notches))
+    below = 6.0 * len(facts) + ROW * rows + 17.0 * sum(map(bool, tables))
+    below += sum(_height(b.text) for part in tables for b in part if isinstance(b, Para)) + sum(map(_height, p.notes))
     drawing = blank_drawing(plan, p, max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below)))
     alt = f"Blank {p.mark}, {_sheared(p, say)}, face up, with its edges numbered"
     alt += f", {len(p.notches)} corners to snip" if p.notches else ""
@@ -50,6 +50,11 @@ def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
         blocks.append(cautions.at_solder())
     title = f"Blank {p.mark}: {kind_name(p)}"
     return Page(key=piece_key(plan, "blank", p.mark), kind="blank", title=title, blocks=tuple(blocks))
+
+
+def _height(text: str) -> float:
+    """About how many mm a paragraph of the page's small print takes."""
+    return 2.5 + 4.4 * -(-len(text) // 92)
 
 
 def _sheared(p: FlatPattern, say: Say) -> str:
@@ -97,7 +102,7 @@ def _notches(p: FlatPattern, say: Say) -> list[Block]:
         Table(name=f"Corners to snip, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
     ]
     words = (
-        "Marks are taken along the edges from the sheared corner; depth from that corner to where the fold lines cross."
+        "Marks are taken along the edges from the sheared corner; depth from that corner to the fold lines' crossing."
     )
     blocks.append(Para(text=words, size=10))
     blocks += [Para(text=how, size=10) for how in how_to_snip(p.notches)]

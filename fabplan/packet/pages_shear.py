@@ -46,7 +46,7 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int) -> Page:
         _table(rows, cut, layout, say),
     ]
     if any(row.angle != 90 for row in rows):
-        words = "Set the angle stop before the cuts that name one: the angle is between the stop and the blade, 90° is square."
+        words = "Set the angle stop before the cut: the angle is between the stop and the blade, 90° is square."
         blocks.append(Para(text=words, size=10))
     if kept is not None:
         blocks += [Heading(text="Offcuts to keep"), kept]
@@ -115,8 +115,8 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
     columns += [
         Column(title="Times", align="centre"),
         Column(title="Put in", share=0.7),
-        Column(title="What comes off", share=1),
-        Column(title="Left on the table", share=1),
+        Column(title="What comes off", share=0.8),
+        Column(title="Left on the table", share=1.3),
         Column(title="Done", align="centre", tick=True),
     ]
     out = []
@@ -198,9 +198,9 @@ def program_page(plan: Plan, say: Say) -> Page | None:
         )
         rows.append((*cells, f"{sum(len(cuts) * times for _, cuts, times in step.items):,}", made, ""))
     says = (
-        f"{count(program.settings, 'setting')} instead of {program.settings_layout_by_layout:,} when cut pattern by pattern; "
-        f"no order needs fewer than {program.least_settings:,}. At most {count(program.most_open_stacks, 'stack')} lie "
-        "open at once."
+        f"{count(program.settings, 'setting')} instead of {program.settings_layout_by_layout:,} when cut pattern by "
+        f"pattern; no order needs fewer than {program.least_settings:,}. "
+        f"At most {count(program.most_open_stacks, 'stack')} lie open at once."
     )
     blocks: list[Block] = [
         Para(text="The whole job in the fewest settings found. Use this or the pattern pages, not both."),

@@ -9,6 +9,7 @@ from importlib.resources import as_file, files
 from typing import Any
 
 from fabplan.errors import FabplanError
+from fabplan.packet.ink import Ink
 from fabplan.packet.model import (
     Band,
     Block,
@@ -25,7 +26,6 @@ from fabplan.packet.model import (
 )
 from fabplan.packet.words import check_texts, font_folder, runs
 from fabplan.plotter.model import Text
-from fabplan.plotter.paint import svg
 
 PAPER = {"letter": "us-letter", "a4": "a4"}
 # Page sizes in mm, portrait.
@@ -81,15 +81,15 @@ def _words(block: Block) -> Iterator[str]:
             yield from _words(block.picture)
 
 
-def _picture(picture: Picture) -> dict[str, Any]:
+def _picture(picture: Picture, ink: Ink) -> dict[str, Any]:
     drawing = picture.drawing
     wide, tall = drawing.width, drawing.height
     if picture.width and wide > picture.width:
         wide, tall = picture.width, tall * picture.width / wide
-    return {"block": "picture", "svg": svg(drawing), "width": wide, "height": tall, "alt": picture.alt}
+    return {"block": "picture", "svg": ink.svg(drawing), "width": wide, "height": tall, "alt": picture.alt}
 
 
-def _block(block: Block) -> dict[str, Any]:
+def _block(block: Block, ink: Ink) -> dict[str, Any]:
     match block:
         case Heading():
             return {"block": "heading", "text": runs(block.text)}
@@ -128,11 +128,11 @@ def _block(block: Block) -> dict[str, Any]:
                 "total": block.total,
             }
         case Picture():
-            return _picture(block)
+            return _picture(block, ink)
         case Ticks():
             return {"block": "ticks", "labels": [runs(label) for label in block.labels]}
         case Band():
-            pictures = [_picture(picture) for picture in block.pictures]
+            pictures = [_picture(picture, ink) for picture in block.pictures]
             return {
                 "block": "band",
                 "number": runs(block.number),
@@ -149,17 +149,17 @@ def _block(block: Block) -> dict[str, Any]:
                 "ticks": {"labels": [runs(label) for label in block.ticks.labels]},
             }
         case Tile():
-            return {**_picture(block.picture), "block": "tile"}
+            return {**_picture(block.picture, ink), "block": "tile"}
 
 
-def _page(page: Page) -> dict[str, Any]:
+def _page(page: Page, ink: Ink) -> dict[str, Any]:
     return {
         "key": page.key,
         "kind": page.kind,
         "title": runs(page.title),
         "caution": runs(page.caution),
         "landscape": page.landscape,
-        "blocks": [_block(block) for block in page.blocks],
+        "blocks": [_block(block, ink) for block in page.blocks],
     }
 
 
@@ -169,7 +169,7 @@ def _foot(packet: Packet) -> str:
     return line if len(line) <= _FOOT_LENGTH else line[: _FOOT_LENGTH - 1] + "…"
 
 
-def typeset(packet: Packet, *, file: str = "") -> bytes:
+def typeset(packet: Packet, *, file: str = "", ink: Ink | None = None) -> bytes:
     """Set a packet as a tagged PDF (PDF/UA-1), byte for byte the same for the same packet.
 
     Parameters
@@ -177,6 +177,8 @@ def typeset(packet: Packet, *, file: str = "") -> bytes:
     packet : Packet
     file : str
         Job file, named in errors about its text.
+    ink : Ink, optional
+        Drawings painted already.
 
     Raises
     ------
@@ -188,6 +190,7 @@ def typeset(packet: Packet, *, file: str = "") -> bytes:
     import typst
 
     check_texts(words_of(packet), file=file)
+    ink = ink or Ink()
     data = {
         "title": f"{packet.number} {packet.name}".strip(),
         "title_size": 18,
@@ -195,7 +198,7 @@ def typeset(packet: Packet, *, file: str = "") -> bytes:
         "number": runs(packet.number),
         "foot": runs(_foot(packet)),
         "banner": runs(packet.banner),
-        "pages": [_page(page) for page in packet.pages],
+        "pages": [_page(page, ink) for page in packet.pages],
     }
     folder = font_folder()
     with as_file(files("fabplan.packet") / "packet.typ") as template:

@@ -11,6 +11,7 @@ from fabplan.packet.build import build_packet, template_packet
 from fabplan.packet.files import cutlist_file, drawing_files, drawings_of, file_stem, plan_file
 from fabplan.packet.folder import write_file, write_folder
 from fabplan.packet.html import html_file
+from fabplan.packet.ink import Ink
 from fabplan.packet.typeset import typeset
 from fabplan.packet.words import check_job
 from fabplan.plan.model import Plan
@@ -42,11 +43,12 @@ def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
     check_job(plan.job)
     packet = build_packet(plan, paper=paper)
     data = plan_json(plan)
-    drawings = drawing_files(drawings_of(packet))
+    ink = Ink()
+    drawings = drawing_files(drawings_of(packet), ink)
     return {
-        PDF: typeset(packet, file=plan.job.file),
+        PDF: typeset(packet, file=plan.job.file, ink=ink),
         DATA: plan_file(data),
-        SCREEN: html_file(packet),
+        SCREEN: html_file(packet, ink=ink),
         LIST: cutlist_file(data),
         **{f"drawings/{name}": content for name, content in drawings.items()},
     }

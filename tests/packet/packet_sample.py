@@ -251,7 +251,7 @@ def flat_schedule(p: FlatPattern) -> BendSchedule:
                 check=Check(what="outside of this fold to the raw edge across from it", size=13 + 1 / 32 * n),
                 done=order[: n - 1],
                 toward=fold.toward,
-                says=f"Slip edge {edge} into the slot to its end and swing the bar up as far as it goes; close on a 1/16 in shim.",
+                says=f"Slip edge {edge} into the slot to its end and swing the bar up; close on a 1/16 in shim.",
             )
         )
     return BendSchedule(

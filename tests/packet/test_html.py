@@ -7,6 +7,7 @@ import shutil
 import subprocess
 from dataclasses import replace
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 
 import packet_sample
@@ -68,7 +69,7 @@ def test_landmarks_headings_and_labels(elements: list[tuple[str, dict[str, str |
         assert tags.count(landmark) == 1
     assert tags.count("h1") == 1
     levels = [int(tag[1]) for tag in tags if re.fullmatch(r"h[1-6]", tag)]
-    assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    assert all(b - a <= 1 for a, b in pairwise(levels))
     ids = [a["id"] for _, a in elements if "id" in a]
     assert len(ids) == len(set(ids))
     boxes = {a["id"] for t, a in elements if t == "input"}
@@ -198,9 +199,10 @@ def test_the_page_itself_never_scrolls_sideways(page: str, tmp_path: Path, width
     # A frame of the exact width: a headless window has a least width of its own.
     inner = tmp_path / "plan.html"
     inner.write_text(with_probe(page, "return document.documentElement.scrollWidth;"), encoding="utf-8")
+    escaped = inner.read_text(encoding="utf-8").replace("&", "&amp;").replace('"', "&quot;")
     frame = with_probe(
         f'<!DOCTYPE html><html><head><title></title></head><body><iframe id="f" width="{width}" height="800" '
-        f'style="border:0" srcdoc="{inner.read_text(encoding="utf-8").replace("&", "&amp;").replace(chr(34), "&quot;")}">'
+        f'style="border:0" srcdoc="{escaped}">'
         "</iframe></body></html>",
         "var f = document.getElementById('f'); f.onload = function () { document.title = "
         "String(f.contentDocument.documentElement.scrollWidth - f.contentDocument.documentElement.clientWidth); }; "
