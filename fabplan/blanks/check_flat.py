@@ -189,7 +189,7 @@ def check_flat(p: FlatPattern, expect: Expected) -> list[str]:
         half = _half(line)
         panel, over = clip.largest(clip.intersection(panel, half)), clip.largest(clip.intersection(over, half))
     panel = clip.largest(clip.intersection(panel, outline))
-    want_flaps = _flaps(p, here, outline, list(snips.values()))
+    want_flaps = _flaps(p, here, outline, list(snips.values()), over)
     for f in p.folds:
         faults += _fold_line(p, here, f.edge)
         if clip.difference(flaps[f.edge], want_flaps[f.edge]).area > AREA:
@@ -198,7 +198,7 @@ def check_flat(p: FlatPattern, expect: Expected) -> list[str]:
             faults.append(f"flap {f.edge} is snipped more than it must be")
         if clip.overlap(flaps[f.edge], panel) > AREA:
             faults.append(f"flap {f.edge} shares metal with the panel")
-        if f.turned == 180 and clip.difference(_mirrored(f.flap, f.line), over).area > AREA:
+        if f.turned == 180 and clip.difference(_mirrored(f.flap, f.line), _roomy(over)).area > AREA:
             faults.append(f"hem {f.edge} reaches past the panel when folded")
     faults += _pairs(p)
     total = panel.area + sum(s.area for s in flaps.values())
@@ -223,6 +223,15 @@ def _valid(points: Polygon, what: str, faults: list[str]) -> Shape:
 
 def _points(corners: Sequence[complex]) -> Polygon:
     return tuple((c.real, c.imag) for c in corners)
+
+
+def _roomy(over: Shape) -> Shape:
+    """What a hem may lie over, and 1/64 in round it: less is not worth a snip."""
+    return over.buffer(1 / 64, join_style="mitre", mitre_limit=100)
+
+
+def _point(c: complex) -> Point:
+    return (c.real, c.imag)
 
 
 def _half(line: Line) -> Shape:
@@ -277,8 +286,11 @@ def _outline(p: FlatPattern, here: Corners, sheared: Sequence[Line]) -> list[str
     return faults
 
 
-def _flaps(p: FlatPattern, here: Corners, outline: Shape, snips: Sequence[Line]) -> dict[int, Shape]:
-    """Flaps as they must be: from the fold line out, cut at both corners, inside the sheared outline and the snips."""
+def _flaps(p: FlatPattern, here: Corners, outline: Shape, snips: Sequence[Line], over: Shape) -> dict[int, Shape]:
+    """Flaps as they must be: from the fold line out, cut at both corners, inside the sheared outline and the snips.
+
+    What a hem would reach over is the piece itself, mirrored outward about the fold line.
+    """
     out = {}
     for f in p.folds:
         i, j = f.edge - 1, f.edge % here.n
@@ -291,6 +303,10 @@ def _flaps(p: FlatPattern, here: Corners, outline: Shape, snips: Sequence[Line])
         shape = clip.intersection(clip.shape(_points(quad)), outline)
         for line in snips:
             shape = clip.intersection(shape, _half(line))
+        if f.turned == 180:
+            foot = (_point(here.crossing(i, i - 1, i)), _point(here.crossing(i, j, j)))
+            if clip.difference(_mirrored(clip.corners(clip.largest(shape)), foot), _roomy(over)).area > 1e-7:
+                shape = clip.intersection(shape, _mirrored(clip.corners(over), foot))
         out[f.edge] = clip.largest(shape)
     return out
 
@@ -372,7 +388,9 @@ def _notch(p: FlatPattern, here: Corners, n: Notch, snip: Line | None) -> list[s
     for i in (before, after):
         q = here.at[i] + here.allowance(i) * here.out[i]
         side = [v for v in to_complex(p.outline) if abs(dot(v - q, here.out[i])) < NEAR]
-        tip = min(side, key=lambda v: abs(v - crossing), default=crossing)
+        run = [dot(v - here.at[i], here.way[i]) for v in side]
+        ahead = max if i == before else min
+        tip = side[run.index(ahead(run))] if side else crossing
         tips.append(tip)
         reach = [abs(v - tip) for v in to_complex(n.removed) if abs(dot(v - q, here.out[i])) < NEAR]
         legs.append(max(reach, default=0.0))

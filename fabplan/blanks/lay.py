@@ -13,6 +13,10 @@ from fabplan.blanks.collide import pierce
 from fabplan.blanks.corner import NEAR, Corner, Edge, EdgeFold, corners_of, edges_of
 from fabplan.blanks.model import Point, Polygon
 
+SLIVER = (
+    1 / 64
+)  # inches a hem may stand past the piece behind it: less is not worth a snip (common practice, no source)
+
 
 class TooWideError(ValueError):
     """A fold does not fit its edge or its neighbours; `edges` are the edge numbers."""
@@ -84,7 +88,15 @@ def lay_flat(
         panel = clip.largest(clip.intersection(panel, half))
         flaps = {k: clip.largest(clip.intersection(f, half)) for k, f in flaps.items()}
     panel = clip.largest(clip.intersection(panel, blank))
-    _must_fit(edges, panel, flaps, corners, keep)
+    over = over_panel(corners)
+    for half in keep:
+        over = clip.largest(clip.intersection(over, half))
+    room = over.buffer(SLIVER, join_style="mitre", mitre_limit=100)
+    for i, edge in enumerate(edges, 1):
+        if edge.fold and edge.fold.bend.hem and clip.difference(folded_over(edge, flaps[i]), room).area > NEAR:
+            # past a short edge a hem may reach beyond the piece: that corner is snipped off too
+            flaps[i] = clip.largest(clip.intersection(flaps[i], folded_over(edge, over)))
+    _must_fit(edges, panel, flaps, room)
     snipped = clip.largest(clip.join([panel, *flaps.values()]))
     if abs(snipped.area - panel.area - sum(f.area for f in flaps.values())) > 1e-5:
         raise ArithmeticError("panel and flaps do not make up the blank")
@@ -133,20 +145,16 @@ def _whole(outline: Sequence[Point], edges: Sequence[Edge]) -> Shape:
     return blank
 
 
-def _must_fit(
-    edges: Sequence[Edge], panel: Shape, flaps: Mapping[int, Shape], corners: Sequence[Corner], keep: Sequence[Shape]
-) -> None:
+def _must_fit(edges: Sequence[Edge], panel: Shape, flaps: Mapping[int, Shape], over: Shape) -> None:
     numbers = sorted(flaps)
-    over = over_panel(corners)
-    for half in keep:
-        over = clip.largest(clip.intersection(over, half))
     turned: dict[int, Shape] = {}
     for i in numbers:
         fold = edges[i - 1].fold
         assert fold is not None
         depth = max((edges[i - 1].local(p)[1] for p in clip.corners(flaps[i])), default=0.0)
         if abs(depth - fold.allowance) > 1e-6:
-            raise TooWideError(f"the fold on edge {i} is cut away by its neighbours before its full width", (i,))
+            what = "hem" if fold.bend.hem else "fold"
+            raise TooWideError(f"the {what} on edge {i} is wider than the piece allows beside its neighbours", (i,))
         if clip.overlap(flaps[i], panel) > NEAR:
             raise TooWideError(f"the fold on edge {i} runs into the panel on the flat", (i,))
         if fold.bend.hem:
