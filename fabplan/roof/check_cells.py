@@ -6,12 +6,14 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 
+import numpy as np
+
 from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.job.model import CutPiece, Job
 from fabplan.job.slopes import Slope
 from fabplan.roof.check_pieces import check_pieces
-from fabplan.roof.check_plane import off_ring, to_ring
-from fabplan.roof.check_region import CLOSE, check_region
+from fabplan.roof.check_plane import is_convex, off_ring, to_ring
+from fabplan.roof.check_region import CLOSE, check_region, covered
 from fabplan.roof.model import RoofPlan, SlopeLayout
 from fabplan.units import NM_PER_INCH, NM_PER_MM, inches
 
@@ -32,6 +34,7 @@ def check_cells(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -
         yield from (f"{where}: {f}" for f in faults)
         yield from (f"{where}: {f}" for f in check_pieces(layout, job))
         yield from (f"{where}: {f}" for f in _metal(layout, plan, pattern, job))
+        yield from (f"{where}: {f}" for f in _snips(layout, pattern.lattice, job))
         yield from (f"{where}: {f}" for f in _courses(layout))
         yield from (f"{where}: {f}" for f in _lines(layout, pattern.lattice, job))
 
@@ -142,6 +145,31 @@ def _metal(layout: SlopeLayout, plan: RoofPlan, pattern: FlatPattern, job: Job) 
             yield f"{where}: its metal does not reach under what shows"
 
 
+def _snips(layout: SlopeLayout, lattice: Lattice, job: Job) -> Iterator[str]:
+    """Whole pieces whose finished outline, side tips off, passes the covered area by more than 1/16 in."""
+    half = math.radians(lattice.top_angle) / 2
+    wide, tall = lattice.side * math.sin(half), lattice.side * math.cos(half)
+    x = layout.spacing / 2 - lattice.joint / 2
+    y = tall * (1 - x / wide)
+    corners = [(0.0, -tall), (x, -y), (x, y), (0.0, tall), (-x, y), (-x, -y)]
+    sides = [
+        (a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t)
+        for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)
+        for t in np.linspace(0, 1, 12, endpoint=False)
+    ]
+    up = layout.full_course - layout.course + lattice.lap / (2 * math.sin(half))
+    whole = [p for p in layout.pieces if p.kind == "whole"]
+    if not whole:
+        return
+    at = np.array([p.centre for p in whole])[:, None, :] + np.array(sides)[None, :, :] + np.array([0.0, up])
+    past = ~np.all(covered(layout, job, at, 1 / 16 + 1e-3), axis=1)
+    within = np.all(covered(layout, job, at, 1 / 16 - 1e-3), axis=1)
+    convex = is_convex(layout.slope.edges) and not layout.slope.holes
+    for p, must, need_not in zip(whole, past.tolist(), within.tolist(), strict=True):
+        if (must and not p.trimmed) or (p.trimmed and need_not and convex):
+            yield f"course {p.course}, column {p.column}: a snip is {'missing' if must else 'not needed'}"
+
+
 # -- counts and lines --------------------------------------------------------------------------------------------------
 
 
@@ -184,11 +212,8 @@ def _lines(layout: SlopeLayout, lattice: Lattice, job: Job) -> Iterator[str]:
     if [line.course for line in layout.lines] != list(range(len(layout.lines))):
         yield "course lines are not numbered from 0"
     top = max(y for ring in layout.region for _, y in ring)
-    if (
-        layout.lines
-        and (layout.base + (len(layout.lines)) * layout.course)
-        < min(top, layout.base + max((p.course for p in layout.pieces), default=0) * layout.course) - 1e-6
-    ):
+    last = layout.base + max((p.course for p in layout.pieces), default=0) * layout.course
+    if layout.base + len(layout.lines) * layout.course <= min(top, last) + 1e-6:
         yield "a course line is missing at the top"
     for line in layout.lines:
         height = line.course * layout.course
