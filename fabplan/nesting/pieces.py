@@ -148,6 +148,9 @@ def _counts(pose: slant.Pose, blank: Blank, group: Group) -> list[int]:
         for room in (along, line.usable_width):
             k = most(room)
             found |= {k, k // 2, k - 1}
+        across = max(1, line.usable_width // pose.height)
+        panels = -(-blank.count // max(1, most(along) * across))
+        found.add(min(most(along), -(-blank.count // (across * panels))))  # strips that fill the width evenly
     return sorted(k for k in found if 2 <= k <= blank.count)
 
 
@@ -157,7 +160,7 @@ def _option(blank: Blank, group: Group, strips: dict[int, tuple[slant.Strip, int
         for n, (strip, times) in strips.items()
         if times
     )
-    score = sum(_rough(group, p) * p.count for p in pieces) / max(1, blank.count)
+    score = sum(_rough(group, p) for p in pieces) / max(1, blank.count)
     return Option(mark=blank.mark, strip=max(strips, default=0), pieces=pieces, score=score)
 
 
@@ -182,7 +185,7 @@ def can_cut(piece: Piece, group: Group) -> tuple[bool, bool]:
 
 
 def _rough(group: Group, piece: Piece) -> float:
-    """Rough cost of one piece: half its bare metal, half its share of a panel of nothing else."""
+    """Rough cost of a piece's count: half its bare metal, half panels of nothing else."""
     best = math.inf
     for line in group.stock:
         rate = line.cost_per_area or Fraction(1, 10**6)
@@ -190,8 +193,11 @@ def _rough(group: Group, piece: Piece) -> float:
             w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
             across, along = line.usable_width // w, line.usable_length // h
             if across and along:
-                share = line.usable_width * (h if line.form == "coil" else line.usable_length / along) / across
-                best = min(best, float(rate) * (w * h + share) / 2)
+                if line.form == "coil":
+                    panels = line.usable_width * h * -(-piece.count // across)
+                else:
+                    panels = line.usable_width * line.usable_length * -(-piece.count // (across * along))
+                best = min(best, float(rate) * (w * h * piece.count + panels) / 2)
     return best
 
 
