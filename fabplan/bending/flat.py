@@ -208,7 +208,16 @@ class FlatProblem:
         """(tool, stage reached) of every stroke that may start at `stage`."""
         out: list[tuple[int, int]] = []
         fold, length = self.folds[i], self.frames[i].length
-        for k, tool in enumerate(self.tools):
+        # of equal costs: a flange goes to the brake before the bench, and nothing is beaten over that can be folded
+        order = sorted(
+            range(len(self.tools)),
+            key=lambda k: (
+                self.tools[k].largest_angle <= HIGH_ENOUGH,
+                self.tools[k].is_brake if fold.turned >= 180 else not self.tools[k].is_brake,
+            ),
+        )
+        for k in order:
+            tool = self.tools[k]
             if why_not(tool, fold, length, stage):
                 continue
             if stage == PREBENT or tool.largest_angle >= fold.turned - 1e-6:

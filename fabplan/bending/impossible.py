@@ -157,10 +157,8 @@ class Trials:
         return legs, bends[:k] + bends[k + 1 :], [j for j in range(self.strip.n) if j != k]
 
     def _by_hand(self, near: Sequence[int]) -> Iterator[str]:
-        if self.strip.n < 2:
-            return
         for k in near:
-            reach = min(self.strip.marks[k], self.strip.width - self.strip.marks[k])
+            reach = min(self.strip.marks[k], self.strip.width - self.strip.marks[k]) + self.strip.outer(k)
             turned = abs(self.shape.bends[k])
             tool = next(
                 (
@@ -173,7 +171,9 @@ class Trials:
                 ),
                 None,
             )
-            if tool is not None and self.works(*self._without(k)):
+            if tool is not None and self.strip.n == 1:
+                yield f"Turn {self._name(k)} by hand with the {tool.name}; nothing is left for the brake."
+            elif tool is not None and self.works(*self._without(k)):
                 yield (
                     f"Leave {self._name(k)} flat on the brake and turn it {self.show.degrees(turned)} last, "
                     f"with the {tool.name}; the others can then be bent."
@@ -184,7 +184,8 @@ class Trials:
             if self.strip.hems[k]:
                 continue
             full, sign = abs(self.shape.bends[k]), math.copysign(1.0, self.shape.bends[k])
-            low, high = 1, math.ceil(full / ANGLE_STEP) - 1  # in steps of 5 degrees
+            # in steps of 5 degrees; less than two fifths on the brake would leave all the work to the hands
+            low, high = math.ceil(0.4 * full / ANGLE_STEP), math.ceil(full / ANGLE_STEP) - 1
             if high < low or not self._at_angle(k, sign * low * ANGLE_STEP):
                 continue
             while low < high:

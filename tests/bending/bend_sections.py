@@ -65,7 +65,7 @@ def section(
     length: float = 48.0,
 ) -> FlatPattern:
     """A section as the blanks room would hand it over; ValueError when a leg is shorter than its bends."""
-    sizes, turns = list(legs), list(bends)
+    sizes, turns = [float(leg) for leg in legs], [float(b) for b in bends]
     inner = list(radii or [0.0] * len(turns))
     gaps: list[float | None] = [None] * len(turns)
     for hem, first in ((start_hem, True), (end_hem, False)):
@@ -74,7 +74,7 @@ def section(
         width, toward, gap = hem
         sign = 180.0 if toward == "face" else -180.0
         if first:
-            sizes, turns, inner, gaps = [width, *sizes], [sign, *turns], [gap / 2, *inner], [gap, *gaps]
+            sizes, turns, inner, gaps = [float(width), *sizes], [sign, *turns], [gap / 2, *inner], [gap, *gaps]
         else:
             sizes, turns, inner, gaps = [*sizes, width], [*turns, sign], [*inner, gap / 2], [*gaps, gap]
     ba = [allowance(abs(b), r) for b, r in zip(turns, inner, strict=True)]
@@ -217,5 +217,3 @@ def _again(
         end_hem=end,
         mark=p.mark,
     )
-
-

@@ -1,0 +1,132 @@
+"""What the steps say: sides, ends, stops, settings, check sizes, words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from bend_pieces import T, diamond, piece
+from bend_sections import job_of, metals, random_section, section, zoo
+
+from fabplan.bending.errors import BendError, BendErrors
+from fabplan.bending.model import BendSchedule, Gauge
+from fabplan.bending.schedule import schedule_all, schedule_bends
+from fabplan.blanks.model import FlatPattern
+
+
+def plan(pattern: FlatPattern, extra: str = "") -> BendSchedule:
+    return schedule_bends(pattern, job_of(extra), metals())
+
+
+def test_drip_edge_step_by_step() -> None:
+    schedule = plan(zoo()["drip edge"])
+    first, second = schedule.steps
+    assert (first.edge, first.side_up, first.end_in, first.turn) == (1, "face", "start end", "")
+    assert (first.turned_deg, first.set_deg, first.check_deg) == (90, 92, 90)
+    assert first.gauged_from == Gauge(what="edge", ref=1)
+    # from the start edge to the middle of the bend: leg less setback plus half the allowance
+    assert first.stop == pytest.approx(0.75 - T + 0.5 * 0.35 * T * 1.5707963)
+    assert (first.check.size, first.check.what) == (pytest.approx(0.75), "outside of bend 1 to the start edge")
+    assert (second.side_up, second.end_in, second.turns_over) == ("back", "finish end", True)
+    assert second.turn == "turn over (roll it over: the other end goes in)"
+    assert second.check.size == pytest.approx(2.5)
+    assert second.done == (1,)
+    assert "Swing up to 47°; let go, it reads turned 45° (inside 135°)." in second.says
+
+
+def test_a_hem_takes_two_strokes() -> None:
+    schedule = plan(zoo()["eave strip"])
+    assert [(s.edge, s.action, s.turned_deg) for s in schedule.steps] == [
+        (2, "pre-bend", 135),
+        (2, "close", 180),
+        (1, "fold", 90),
+    ]
+    close = schedule.steps[1]
+    assert "on a shim of 1/16 in" in close.says
+    assert close.check.size == pytest.approx(0.5)
+    assert schedule.steps[2].check.what == "outside of bend 1 to the fold of hem 2"
+    closed = plan(section([3, 1.5], [-90], end_hem=(0.5, "back", 0.0)))
+    assert "close it flat" in closed.steps[1].says
+
+
+def test_every_step_of_a_section_has_pictures_and_a_brake() -> None:
+    for pattern in zoo().values():
+        schedule = plan(pattern)
+        assert schedule.brake is not None
+        assert all(s.before is not None and s.after is not None for s in schedule.steps)
+
+
+def test_assumed_brake_sizes_are_named_and_given_ones_are_not() -> None:
+    assumed = plan(zoo()["Z"]).assumed
+    assert "nose angle 45°" in assumed
+    assert "apron bar 1 in" in assumed
+    assert "nose set back 2 thicknesses" in assumed
+    given = plan(zoo()["Z"], '[brake]\nnose_angle = 45\napron_bar = "1 in"\n').assumed
+    assert not any("nose angle" in a or "apron bar" in a for a in given)
+
+
+def test_diamond_words() -> None:
+    schedule = plan(diamond())
+    assert [(s.edge, s.side_up, s.turn) for s in schedule.steps] == [
+        (1, "face", ""),
+        (4, "face", "rotate a quarter turn to the left"),
+        (2, "back", "turn over away from you: edge 2 comes to the tool"),
+        (3, "back", "rotate a quarter turn to the left"),
+    ]
+    assert all(s.tool == "hand seamer" and s.set_deg == s.check_deg == 180 for s in schedule.steps)
+    assert all(s.check.size == pytest.approx(1.0) for s in schedule.steps)
+    assert "Stay off the open hem of edge 1 at the corner." in schedule.steps[1].says
+    assert "Fold to fold across to edge 4: 12 in." in schedule.steps[2].says
+    assert any("Steps 1, 2, 3 and 4 share one setting" in n for n in schedule.notes)
+
+
+def test_leaf_brake_folds_of_a_flat_piece_are_overbent() -> None:
+    tray = piece([(0.0, 0.0), (18.0, 0.0), (18.0, 24.0), (0.0, 24.0)], {1: ("face", 90.0, 2.0, 0.0)})
+    (step,) = plan(tray).steps
+    assert step.tool == "leaf brake"
+    assert (step.set_deg, step.check_deg) == (92, 90)
+    assert step.metal_springback is not None
+
+
+def test_a_strip_longer_than_the_brake_says_so() -> None:
+    with pytest.raises(BendError, match="130 in long, the brake bends 120 in"):
+        plan(section([2, 2], [90], length=130.0))
+    lapped = replace(section([2, 2], [90], length=66.5), parts=2)
+    assert any("made in 2 strips of 66-1/2 in" in n for n in plan(lapped).notes)
+    long = plan(section([2, 2], [90], length=96.0))
+    assert any("the shear cuts 52 in" in n for n in long.notes)
+
+
+def test_tall_metal_behind_the_nose_goes_in_from_the_end() -> None:
+    pattern = section([4, 6, 1], [90, 90])
+    usual, low = plan(pattern), plan(section([3, 6, 3, 1], [90, 90, -20]), '[brake]\njaw = "2-1/2 in"\n')
+    assert usual.end_loadings == 0
+    for schedule in (usual, low):
+        assert schedule.end_loadings == sum(s.loading == "end" for s in schedule.steps)
+
+
+def test_the_order_of_all_pieces_is_kept_and_plain_blanks_are_left_out() -> None:
+    plain = replace(diamond(), mark="P", folds=())
+    patterns = [replace(zoo()["Z"], mark="Z"), plain, replace(diamond(), mark="A")]
+    assert [s.mark for s in schedule_all(patterns, job_of(), metals())] == ["Z", "A"]
+
+
+def test_all_impossible_pieces_are_told_together() -> None:
+    bad = [replace(section([3, 3], [150]), mark=m) for m in ("X", "Y")]
+    with pytest.raises(BendErrors, match=r'(?s)piece "X".*piece "Y"') as caught:
+        schedule_all(bad, job_of(), metals())
+    assert caught.value.exit_code == 1
+    assert len(caught.value.errors) == 2
+
+
+def test_same_schedule_every_time() -> None:
+    import random
+
+    for seed in range(6):
+        pattern = random_section(random.Random(seed), 3)
+        try:
+            assert plan(pattern) == plan(pattern)
+        except BendError as error:
+            with pytest.raises(BendError) as again:
+                plan(pattern)
+            assert str(again.value) == str(error)
