@@ -119,6 +119,9 @@ class JobErrors(JobError):  # noqa: N818 - a plural
 
     def __init__(self, errors: Sequence[JobError]) -> None:
         self.errors = tuple(errors)
+        first = self.errors[0]
+        self.rule, self.file, self.key = first.rule, first.file, first.key
+        self.value, self.write, self.line = first.value, first.write, first.line
         FabplanError.__init__(self, "\n".join(str(e) for e in self.errors))
 
 

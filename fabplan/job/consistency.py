@@ -113,8 +113,10 @@ def _told_apart(entries: Sequence[Entry], table: str, key: str) -> Iterator[JobE
 
 
 def _text(entry: Entry, key: str) -> str:
-    value = entry.data.get(key)
-    return value.strip() if isinstance(value, str) else ""
+    try:
+        return label(entry.data.get(key))
+    except BadValueError:
+        return ""
 
 
 def _counts(read: Read) -> Iterator[JobError]:

@@ -19,6 +19,7 @@ from fabplan.job.lines import DEEPEST, MOST_PARTS, TooDeepError, key_lines
 from fabplan.job.lines import Path as KeyPath
 
 LARGEST = 1_000_000  # bytes
+LONGEST_LIST = 1_000
 _AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
 
@@ -100,6 +101,16 @@ def named_path(name: str, folder: Path, example: str) -> Path:
     if rule:
         raise JobError(rule, write=f"for example {example}")
     return folder / path
+
+
+def too_long(node: Any, path: KeyPath = ()) -> tuple[KeyPath, int] | None:
+    """First list or table too long to look through, and its length."""
+    if not isinstance(node, (dict, list)):
+        return None
+    if len(node) > LONGEST_LIST:
+        return path, len(node)
+    items = node.items() if isinstance(node, dict) else enumerate(node)
+    return next((found for key, value in items if (found := too_long(value, (*path, key))) is not None), None)
 
 
 def _bytes(path: Path, shown: str, what: str) -> bytes:

@@ -16,7 +16,7 @@ from pydantic import BaseModel, ValidationError
 from fabplan.errors import JobError, JobErrors, quoted
 from fabplan.job import defaults
 from fabplan.job.consistency import Read, check_job
-from fabplan.job.files import Source, named_path, read_source
+from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, too_long
 from fabplan.job.merge import Entry, Merged, merge
 from fabplan.job.model import (
     PIECE_MODELS,
@@ -34,9 +34,8 @@ from fabplan.job.model import (
 )
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.values import word
-from fabplan.job.wording import choice, keys_of, listed, nearest, reword
+from fabplan.job.wording import MOST_FAULTS, choice, keys_of, listed, nearest, reword
 
-MOST_FAULTS = 60
 _M = TypeVar("_M", bound=BaseModel)
 _T = TypeVar("_T")
 KINDS: dict[str, type[PieceBase]] = {
@@ -118,7 +117,7 @@ class _Reading:
         handling = self.table("handling", Handling)
         pieces = [(entry, self.piece(entry)) for entry in self.merged.arrays["piece"]]
         stock = [(entry, self.model(entry, Stock)) for entry in self.merged.arrays["stock"]]
-        slopes = [(entry, self.model(self.with_words(entry, "shape"), Slope)) for entry in self.merged.arrays["slope"]]
+        slopes = [(entry, self.model(self.slope_words(entry), Slope)) for entry in self.merged.arrays["slope"]]
         tools = self.hem_tools()
         if "piece" not in self.merged.job.data and not pieces:
             self.faults.append(
@@ -208,6 +207,12 @@ class _Reading:
             return None
         return self.model(entry, model)
 
+    def slope_words(self, entry: Entry) -> Entry:
+        """The entry with its shape in plain form and its piece's mark without stray spaces."""
+        mark = entry.data.get("piece")
+        entry = self.filled(entry, {"piece": mark.strip()}) if isinstance(mark, str) else entry
+        return self.with_words(entry, "shape")
+
     def with_words(self, entry: Entry, key: str) -> Entry:
         """The entry with a choice in its plain form: hyphen, underscore and capitals do not matter."""
         if key not in entry.data:
@@ -225,6 +230,12 @@ class _Reading:
             self.faults.append(
                 entry.fault(("assumed",), 'unknown key "assumed"', write="nothing: fabplan works it out")
             )
+        long = too_long(data)
+        if long is not None:
+            path, size = long
+            rule = f"a list or table may have {LONGEST_LIST:,} entries at most"
+            self.faults.append(entry.fault(path, rule, value=f"{size:,}", write="fewer entries"))
+            return None
         try:
             return model.model_validate(data, context={"units": self.units})
         except ValidationError as problem:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from fabplan.errors import JobError, quoted
+from fabplan.errors import BadValueError, JobError, quoted
 from fabplan.job.files import Source
 from fabplan.job.lines import Path
-from fabplan.job.wording import key_text, nearest
+from fabplan.job.readers import label
+from fabplan.job.wording import MOST_FAULTS, key_text, nearest
 
 TABLES: Final = ("job", "metal", "shear", "nest", "brake", "roof", "spread", "handling")
 ARRAYS: Final = {"piece": "mark", "stock": "name", "hem_tool": "name", "slope": "name"}  # table -> key that names it
@@ -41,8 +42,8 @@ class Entry:
         if self.index is None:
             return self.table
         name = self.data.get(ARRAYS[self.table])
-        if isinstance(name, str) and name.strip():
-            return f"{self.table} {quoted(name.strip())}"
+        if isinstance(name, (str, int)) and not isinstance(name, bool) and str(name).strip():
+            return f"{self.table} {quoted(str(name).strip())}"
         return f"{self.table} {self.index + 1}"
 
     def source(self, path: Path = ()) -> tuple[Source, Path]:
@@ -99,6 +100,8 @@ def _top_keys(merged: Merged, source: Source) -> None:
         )  # fmt: skip
         return
     for key, value in source.data.items():
+        if len(merged.faults) >= MOST_FAULTS:
+            break
         line = source.line((key,))
         if key == "shop" and source is not merged.job:
             rule = "a shop file cannot name another shop file"
@@ -170,4 +173,7 @@ def _array(merged: Merged, table: str, name: str, sources: list[Source]) -> list
 
 
 def _same(a: Any, b: Any) -> bool:
-    return isinstance(a, str) and isinstance(b, str) and a.strip().lower() == b.strip().lower()
+    try:
+        return label(a).casefold() == label(b).casefold()
+    except BadValueError:
+        return False

@@ -17,7 +17,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 import fabplan
 from fabplan.errors import BadValueError, JobError, JobErrors, quoted
-from fabplan.job.files import Source, named_path, read_source
+from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, too_long
 from fabplan.job.values import Allowance, Note, PieceLength, Size, StockLength, word
 from fabplan.job.wording import key_text, reword
 from fabplan.units import MM2_PER_SQ_IN, POUNDS_TO_KG, Nm, exact_number, inches, plain
@@ -216,6 +216,12 @@ def _from_source(source: Source, name: str) -> MetalProfile:
             "this is not a metal profile: it has no thickness and density", file=source.shown,
             write="a copy of a shipped profile, changed",
         )  # fmt: skip
+    long = too_long(source.data)
+    if long is not None:
+        rule = f"a list may have {LONGEST_LIST:,} entries at most"
+        raise JobError(
+            rule, file=source.shown, key=key_text("", long[0]), value=f"{long[1]:,}", line=source.line(long[0])
+        )
     try:
         read = _Profile.model_validate(source.data, context={"units": "in"})
     except ValidationError as faults:

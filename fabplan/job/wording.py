@@ -28,6 +28,8 @@ EXAMPLES = {
     "greatest_fold": '"1-1/2 in"', "longest_fold": '"3-1/2 in"', "deduction": '"0.03 in"',
 }  # fmt: skip
 
+MOST_FAULTS = 60  # said of one file, or of one table
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reworded:
@@ -78,13 +80,15 @@ def unknown_key(key: str, valid: Iterable[str]) -> tuple[str, str]:
 def reword(faults: ValidationError, model: type[BaseModel]) -> Iterator[Reworded]:
     """Each fault of a validation in shop words, one for a place."""
     placed = [(_path(fault["loc"]), dict(fault)) for fault in faults.errors(include_url=False)]
+    around = {path[:end] for path, _ in placed for end in range(1, len(path))}
     seen: set[Path] = set()
     for path, fault in placed:
-        deeper = any(len(other) > len(path) and other[: len(path)] == path for other, _ in placed)
-        if path in seen or (deeper and path):
+        if path in seen or path in around:
             continue  # said already, or it follows from a fault inside
         seen.add(path)
         yield _one(fault, path, model)
+        if len(seen) == MOST_FAULTS:
+            return
 
 
 def _path(loc: tuple[int | str, ...]) -> Path:

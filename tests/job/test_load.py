@@ -205,6 +205,14 @@ class TestMetalNames:
         )
 
 
+def test_marks_as_numbers(tmp_path: Path) -> None:
+    text = SMALL.replace('mark = "A"', "mark = 1") + '[[piece]]\nmark = "S"\nkind = "starter"\nfor = 1\ncount = 2\n'
+    job = load(tmp_path, text)
+    assert [piece.mark for piece in job.pieces] == ["1", "S"]
+    with pytest.raises(JobError, match='piece "1" > mark: the piece on line 7 has the same mark'):
+        load(tmp_path, text.replace('mark = "S"', "mark = 1"))
+
+
 class TestCounts:
     SLOPE = '[[slope]]\nname = "north"\nshape = "{}"\npiece = "A"\nbottom = "10 ft"\nheight = "6 ft"\n'
 

@@ -223,6 +223,21 @@ class TestOwnProfile:
         assert "hunter2" not in str(caught.value)
         assert "registry" not in str(caught.value)
 
+    def test_pounds_ounces_and_kilograms(self, tmp_path: Path) -> None:
+        """15 U.S.C. 206, standard gauge: No. 20 steel is 3/80 in, 24 oz a sq ft, 7.324 kg a square metre."""
+        self.write(tmp_path, thickness='"3/80 in"', least_thickness='"3/80 in"', weight='"24 oz per sq ft"')
+        ounces = load_metal("mine.toml", base=tmp_path)
+        self.write(tmp_path, thickness='"0.9525 mm"', least_thickness='"0.9 mm"', weight='"7.324 kg/m2"')
+        kilograms = load_metal("mine.toml", base=tmp_path)
+        assert ounces.thickness == pytest.approx(kilograms.thickness, abs=1e-12) == 0.0375
+        assert ounces.weight == 1.5
+        assert kilograms.weight == pytest.approx(1.5, abs=1e-4)
+
+    def test_a_list_without_end(self, tmp_path: Path) -> None:
+        self.write(tmp_path, coil_widths="[" + '"x",' * 100_000 + "]")
+        with pytest.raises(JobError, match="coil_widths: a list may have 1,000 entries at most"):
+            load_metal("mine.toml", base=tmp_path)
+
     @pytest.mark.parametrize("name", ["/etc/passwd.toml", "C:\\metals\\x.toml", "~/x.toml", "../x.txt", "a/b"])
     def test_paths_that_are_refused(self, name: str) -> None:
         with pytest.raises(JobError):

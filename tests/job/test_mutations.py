@@ -140,6 +140,31 @@ def test_shop_files(seed: int, tmp_path: Path) -> None:
     refused_or_read(tmp_path / "job.toml", 'shop = "shop.toml"\n' + job)
 
 
+BIG = {
+    "keys": GOOD.replace("[metal]", "\n".join(f"k{i} = 1" for i in range(30_000)) + "\n[metal]"),
+    "top keys": "\n".join(f"k{i} = 1" for i in range(30_000)) + "\n" + GOOD,
+    "tables": GOOD + "\n".join(f"[k{i}]" for i in range(30_000)),
+    "pieces": GOOD + "[[piece]]\n" * 50_000,
+    "stock": GOOD + '[[stock]]\nname = "x"\n' * 190,
+    "corners": GOOD.replace("points = [", "points = [" + "[1, 2]," * 50_000),
+    "legs": GOOD.replace("legs = [", "legs = [" + '"x",' * 100_000),
+    "strips": GOOD + "[[brake.measured_allowance]]\n" * 20_000,
+    "edges": GOOD + "[[slope]]\nedges = {" + ", ".join(f'k{i} = "x"' for i in range(30_000)) + "}\n",
+    "long text": GOOD.replace('"Porch"', '"' + "x" * 900_000 + '"'),
+    "long number": GOOD.replace('"10 in"', "0x" + "f" * 900_000),
+    "long fraction": GOOD.replace('"10 in"', "1." + "1" * 900_000),
+}
+
+
+@pytest.mark.parametrize("name", BIG)
+def test_large_files_are_answered(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(BIG[name], encoding="utf-8")
+    with pytest.raises(JobError) as caught:
+        load_job(path)
+    assert len(str(caught.value)) < 60_000
+
+
 def test_the_grammar_makes_both_good_and_bad_files(tmp_path: Path) -> None:
     good = 0
     for seed in range(200):
