@@ -183,6 +183,8 @@ def check_flat(p: FlatPattern, expect: Expected) -> list[str]:
     sheared = [(q + shift, n) for q, n in expect.sheared]
     snips = {k: (q + shift, n) for k, (q, n) in expect.snips.items()}
     faults += _outline(p, here, sheared)
+    if faults:
+        return faults
     over = clip.shape(_points(_panel(here, above=True)))
     panel = clip.shape(_points(_panel(here, above=False)))
     for line in snips.values():
@@ -303,7 +305,7 @@ def _flaps(p: FlatPattern, here: Corners, outline: Shape, snips: Sequence[Line],
         shape = clip.intersection(clip.shape(_points(quad)), outline)
         for line in snips:
             shape = clip.intersection(shape, _half(line))
-        if f.turned == 180:
+        if f.turned == 180 and not shape.is_empty:
             foot = (_point(here.crossing(i, i - 1, i)), _point(here.crossing(i, j, j)))
             if clip.difference(_mirrored(clip.corners(clip.largest(shape)), foot), _roomy(over)).area > 1e-7:
                 shape = clip.intersection(shape, _mirrored(clip.corners(over), foot))
@@ -353,9 +355,13 @@ def _pairs(p: FlatPattern) -> list[str]:
 def _notches(p: FlatPattern, here: Corners, snips: dict[int, Line]) -> list[str]:
     faults: list[str] = []
     off = clip.difference(clip.shape(p.outline), clip.shape(p.snipped))
+    if any(n.removed and (len(n.removed) < 3 or clip.area_of(n.removed) <= 0) for n in p.notches):
+        return ["a notch has no area or runs clockwise"]
     shapes = [clip.shape(n.removed) for n in p.notches if n.removed]
     if any(not s.is_valid for s in shapes):
         return ["a notch crosses itself"]
+    if [n.corner for n in p.notches] != sorted(n.corner for n in p.notches):
+        faults.append("the notches are not in order of corner")
     told = clip.join(shapes)
     if abs(sum(s.area for s in shapes) - told.area) > AREA:
         faults.append("two notches take the same metal")
@@ -368,6 +374,11 @@ def _notches(p: FlatPattern, here: Corners, snips: dict[int, Line]) -> list[str]
             faults.append(f"there is no corner {n.corner}")
             continue
         faults += _notch(p, here, n, snips.get(n.corner))
+    slits = [c for c in range(1, here.n + 1) if _parts_on_a_line(here, c - 1)]
+    told_slits = [n.corner for n in p.notches if not n.removed]
+    bare = [c for c in slits if not any(n.corner == c and n.removed for n in p.notches)]
+    if told_slits != [c for c in bare if c not in snips]:
+        faults.append(f"slits at corners {told_slits}, not {bare}")
     missing = [
         c
         for c in range(1, here.n + 1)
@@ -376,6 +387,16 @@ def _notches(p: FlatPattern, here: Corners, snips: dict[int, Line]) -> list[str]
     ]
     faults += [f"corner {c} lies between two folds and has no notch" for c in missing]
     return faults
+
+
+def _parts_on_a_line(here: Corners, corner: int) -> bool:
+    """Whether the two flaps at a corner touch along their cuts, from the crossing of the fold lines outward."""
+    j = (corner - 1) % here.n
+    if here.fold[j] is None or here.fold[corner] is None:
+        return False
+    start = here.at[corner] if here.stepped(corner) else here.crossing(corner, j, corner)
+    one, other = here.cut(j, corner, corner) - start, here.cut(corner, j, corner) - start
+    return abs(cross(one, other)) < 1e-8 * abs(one) * abs(other) and dot(one, other) > 0
 
 
 def _notch(p: FlatPattern, here: Corners, n: Notch, snip: Line | None) -> list[str]:

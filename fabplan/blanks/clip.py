@@ -139,7 +139,7 @@ def corners(polygon: Shape) -> tuple[Point, ...]:
 
 def area_of(points: Points) -> float:
     """Signed area by the shoelace sum; positive when counter-clockwise."""
-    pairs = zip(points, (*points[1:], points[0]), strict=True)
+    pairs = zip(points, (*points[1:], *points[:1]), strict=True)
     return 0.5 * math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairs)
 
 

@@ -22,7 +22,7 @@ from fabplan.blanks.fold import fold, fold_section, unfold, unfold_section
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 
-COMMON = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+COMMON = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 LONG = settings(COMMON, max_examples=1500)
 SAME = 1e-6  # square inches
 
