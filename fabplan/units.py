@@ -184,6 +184,10 @@ def _fraction(match: re.Match[str], which: str, typed: str) -> Fraction:
     if under == 0:
         raise BadValueError("a fraction cannot be over 0", value=quoted(typed), write=HOW)
     whole = match[f"{which}whole"]
+    if whole is None and over >= under and len(str(over)) > len(str(under)):
+        raise BadValueError(  # 11/8 may be 1-1/8 with the space lost
+            "this fraction can be read two ways", value=quoted(typed), write="a mixed number, for example 1-3/8 in"
+        )
     if whole is not None and over >= under:
         raise BadValueError(
             "the fraction of a mixed number must be less than 1", value=quoted(typed), write="for example 14-1/2 in"
