@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 from rectpack import guillotine
@@ -52,13 +53,35 @@ class Tried:
     says: str
 
 
+class _OneLook:
+    """Looks at every free area once, with rectpack's own choice and ties (it works each fitness out twice)."""
+
+    rot: bool
+    _sections: list[Any]
+    _section_fitness: Callable[[Any, int, int], int | None]
+
+    def _select_fittest_section(self, w: int, h: int) -> tuple[Any, bool | None]:
+        best: tuple[int, Any, bool] | None = None
+        for turned in (False, True) if self.rot else (False,):
+            a, b = (h, w) if turned else (w, h)
+            for section in self._sections:
+                fit = self._section_fitness(section, a, b)
+                if fit is not None and (best is None or fit < best[0]):
+                    best = (fit, section, turned)
+        return (None, None) if best is None else best[1:]
+
+
+@cache
+def _packer(rule: str) -> Any:
+    return type(f"{rule}OneLook", (_OneLook, getattr(guillotine, f"Guillotine{rule}")), {})
+
+
 class _Bin:
     """One piece of stock being filled by a rectpack packer."""
 
     def __init__(self, line: StockLine, rule: str, kerf: int, length: int) -> None:
         self.line = line
-        kind: Any = getattr(guillotine, f"Guillotine{rule}")
-        self.algo = kind(line.usable_width + kerf, length + kerf, rot=False, merge=False)
+        self.algo = _packer(rule)(line.usable_width + kerf, length + kerf, rot=False, merge=False)
         self.end_trim = 0 if line.form == "coil" else line.trim
         self.cells: list[Cell] = []
         self.top = 0
@@ -82,7 +105,9 @@ class _Bin:
         return Draft(stock=self.line.name, length=length, cells=tuple(self.cells))
 
 
-def rectpack_tries(group: Group, pieces: Sequence[Piece], work: int) -> Iterator[tuple[str, list[Draft]]]:
+def rectpack_tries(
+    group: Group, pieces: Sequence[Piece], work: int, stopped: Callable[[], bool]
+) -> Iterator[tuple[str, list[Draft]]]:
     """Complete packings by rule, order and kind of stock, while `work` placements last (at least one a kind)."""
     total = max(1, sum(p.count for p in pieces))
     sequences = _sequences(group)
@@ -91,7 +116,7 @@ def rectpack_tries(group: Group, pieces: Sequence[Piece], work: int) -> Iterator
         for rule in RULES:
             first = order == "area" and rule == RULES[0]
             for lines in sequences:
-                if work < 0 and not first:
+                if (work < 0 and not first) or stopped():
                     return
                 work -= total
                 drafts = _pack(lines, ordered, rule, group.limits.kerf)
@@ -106,7 +131,7 @@ def _sequences(group: Group) -> list[list[StockLine]]:
     kinds += [s for s in group.stock if s.form == "sheet" and s not in kinds]
     out = [[*offcuts, k] for k in kinds]
     if offcuts:
-        out += [[k] for k in kinds] + [offcuts]
+        out.append(offcuts)
     limited = [s for s in kinds if s.on_hand is not None]
     if limited and len(kinds) > 1:
         by_price = sorted(kinds, key=lambda s: (s.cost_per_area, s.name))
@@ -164,10 +189,12 @@ def _open(
     return False
 
 
-def best_rectpack(group: Group, pieces: Sequence[Piece], *, work: int) -> Tried:
+def best_rectpack(
+    group: Group, pieces: Sequence[Piece], *, work: int, stopped: Callable[[], bool] = lambda: False
+) -> Tried:
     """The cheapest rectpack packing whose layouts can all be cut on this shear."""
     name = "best rectangle packer"
-    tries = list(rectpack_tries(group, pieces, work))
+    tries = list(rectpack_tries(group, pieces, work, stopped))
     priced = sorted(((cost(group, d), n) for n, (_, d) in enumerate(tries)), key=lambda t: t)
     for total, n in priced:
         rule, drafts = tries[n]

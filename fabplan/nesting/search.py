@@ -25,7 +25,7 @@ from fabplan.nesting.program import shear_program
 from fabplan.nesting.rivals import Piece, Tried
 
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
-RIVAL_WORK = 60_000  # rectangles placed by the rectangle packer at effort 1
+RIVAL_WORK = 30_000  # rectangles placed by the rectangle packer at effort 1
 QUICK = Fraction(1, 100)  # a quick nest stops this near its bound
 FINE = 4  # slanted blanks are bounded on a grid this much finer
 FEW = 3  # blanks of at most this many pieces are matched two by two
@@ -192,7 +192,10 @@ def _choose(found: Found, plain: list[Piece], slanted: dict[str, list[Option]], 
 
 def _rivals(found: Found, pieces: Sequence[Piece], work: int, run: Run) -> None:
     """Try the packer and the pencil plan; each rival keeps its cheapest outcome."""
-    tries = (rivals.best_rectpack(found.group, pieces, work=work), rivals.pencil_plan(found.group, pieces))
+    tries = (
+        rivals.best_rectpack(found.group, pieces, work=work, stopped=run.stopped),
+        rivals.pencil_plan(found.group, pieces),
+    )
     for t in tries:
         if t.layouts is not None:
             found.offer(t.layouts, run)

@@ -18,17 +18,8 @@ def chain(number: int, gauges: list[int]) -> Layout:
     cuts, top = [], length
     for step, g in enumerate(gauges, start=1):
         top -= g
-        cuts.append(
-            Cut(
-                step=step,
-                start=(100.0, float(top)),
-                end=(0.0, float(top)),
-                back_gauge=g,
-                held=top,
-                comes_off="",
-                left="",
-            )
-        )
+        line = {"start": (100.0, float(top)), "end": (0.0, float(top))}
+        cuts.append(Cut(step=step, **line, back_gauge=g, held=top))
     return Layout(
         stock=f"s{number}",
         form="sheet",

@@ -27,13 +27,13 @@ def bins_of(rule: str, order: object, pieces: list[tuple[int, int]], sheet: tupl
     return len(packer)
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_never_more_sheets_than_any_packer(seed: int) -> None:
     r = random.Random(seed)
     kinds = [(r.randint(100, 700), r.randint(100, 900), r.randint(1, 9)) for _ in range(10)]
     pieces = [(w, h) for w, h, n in kinds for _ in range(n)]
     blanks = [rect(f"P{k}", w, h, n) for k, (w, h, n) in enumerate(kinds)]
-    job = make_job([stock("sheet", "sheet", 36, 96)], effort=0.1, least_held=0, reach=120)
+    job = make_job([stock("sheet", "sheet", 36, 96)], effort=0.05, least_held=0, reach=120)
     plan = nest(blanks, job, METALS)
     opened = [
         bins_of(rule, order, pieces, (1152, 3072))
