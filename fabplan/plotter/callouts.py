@@ -116,7 +116,7 @@ def _draw(draft: Draft, callout: Callout, left: float, y: float) -> None:
         if callout.pointer and abs(callout.pointer[0]) > abs(callout.pointer[1]) and callout.pointer[0] > 0:
             x += POINTER
     if callout.text:
-        draft.text(Text(at=(x, y), text=callout.text, size=TEXT_SIZE, bold=callout.bold, anchor="left"))
+        draft.text(Text(at=(x, y), text=callout.text, size=TEXT_SIZE, bold=callout.bold, anchor="left", boxed=True))
 
 
 def _lead(draft: Draft, callout: Callout, start: tuple[Point, ...]) -> None:
@@ -127,7 +127,7 @@ def _lead(draft: Draft, callout: Callout, start: tuple[Point, ...]) -> None:
         for p in points[len(start) :]:
             draft.add(Circle(centre=p, radius=0.55, pen="dimension", fill="black"))
     for a, b in pairwise(points):
-        draft.take(geometry.strip_box(a, b, 0.3))
+        draft.cross(geometry.strip_box(a, b, 0.3))
 
 
 def _sided(callout: Callout, left: float, bottom: float, right: float, top: float) -> str:
@@ -152,15 +152,16 @@ def draw_callouts(
     for callout in callouts:
         by_side[_sided(callout, left, bottom, right, top)].append(callout)
     over_top, over_bottom, over_right = 3.0, 0.0, 3.0
+    placed: list[tuple[Callout, float, float]] = []  # labels are set after all leaders, on white
     column = sorted(by_side["right"], key=lambda c: (c.anchor[1], c.anchor[0]))
     if column:
-        room = [RADIUS + 0.5 if c.number else 2.1 for c in column]
+        room = [RADIUS + 0.5 if c.number else 2.5 for c in column]
         high = max(2 * sum(room), top - bottom + 4.0)  # more of them hang below: the top is for the row above
         at = spread([c.anchor[1] for c in column], room, top + 2.0 - high, top + 2.0)
         assert at is not None
         for callout, y in zip(column, at, strict=True):
             _lead(draft, callout, ((right + REACH - RADIUS, y), (right + REACH - RADIUS - 1.0, y)))
-            _draw(draft, callout, right + REACH - RADIUS, y)
+            placed.append((callout, right + REACH - RADIUS, y))
         over_right = REACH - RADIUS + max(_wide(c) for c in column) + POINTER + 1.0
         over_top = max(over_top, max(at) + max(room) - top)
         over_bottom = max(over_bottom, bottom - min(at) + max(room))
@@ -168,15 +169,28 @@ def draw_callouts(
         row = sorted(by_side[side], key=lambda c: (c.anchor[0], c.anchor[1]))
         if not row:
             continue
-        needed = _row(draft, row, left, right, top if side == "top" else bottom, 1 if side == "top" else -1, width_mm)
+        needed = _row(
+            draft, row, left, right, top if side == "top" else bottom, 1 if side == "top" else -1, width_mm, placed
+        )
         if side == "top":
             over_top = max(over_top, needed)
         else:
             over_bottom = max(over_bottom, needed)
+    for callout, start, y in placed:
+        _draw(draft, callout, start, y)
     return Margins(left=3.0, right=over_right, top=over_top, bottom=over_bottom).rounded()
 
 
-def _row(draft: Draft, row: list[Callout], left: float, right: float, border: float, up: int, width_mm: float) -> float:
+def _row(
+    draft: Draft,
+    row: list[Callout],
+    left: float,
+    right: float,
+    border: float,
+    up: int,
+    width_mm: float,
+    placed: list[tuple[Callout, float, float]],
+) -> float:
     """Callouts above or below the picture, in as many rows as they need; returns the height they take."""
     room = [_wide(c) / 2 + 1.6 for c in row]
     rows = 1
@@ -198,6 +212,6 @@ def _row(draft: Draft, row: list[Callout], left: float, right: float, border: fl
             foot_x = start + half if callout.number else x
             foot = (foot_x, y - up * (RADIUS if callout.number else 2.0))
             _lead(draft, callout, (foot,))
-            _draw(draft, callout, start, y)
+            placed.append((callout, start, y))
         deepest = max(deepest, abs(y - border) + RADIUS + 0.8)
     return deepest

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from math import atan2, degrees, hypot
 
 from fabplan.plotter import geometry
@@ -16,17 +17,20 @@ from fabplan.plotter.model import Circle, Drawing, Line, Mark, Pen, Point, Shape
 from fabplan.plotter.paint import arrow_length
 
 Box = tuple[Point, ...]
+Bounds = tuple[float, float, float, float]
 DIMENSION_SIZE = 9.0
 PAST = 1.2  # mm an extension line runs past its dimension line
 OFF = 0.8  # mm between the object and its extension line
 
 
 class Draft:
-    """A drawing in the making. `taken` holds the boxes no label may touch."""
+    """A drawing in the making. `taken` holds the boxes no label may touch, `crossed` those of lines a label may cover
+    with its own white when there is no other room (leaders)."""
 
     def __init__(self) -> None:
         self.marks: list[Mark] = []
-        self.taken: list[Box] = []
+        self.taken: list[tuple[Bounds, bool, Box]] = []
+        self.crossed: list[tuple[Bounds, bool, Box]] = []
 
     # marks ------------------------------------------------------------------------------------------------------
 
@@ -39,21 +43,29 @@ class Draft:
     def text(self, text: Text) -> None:
         """Add a text and keep its box."""
         self.add(text)
-        self.taken.append(extent(text))
+        self.take(extent(text))
 
     # room -------------------------------------------------------------------------------------------------------
 
-    def free(self, box: Sequence[Point], slack: float = 0.0) -> bool:
+    def free(self, box: Sequence[Point], slack: float = 0.0, *, over_leaders: bool = False) -> bool:
         """Whether a box touches nothing taken (`slack` mm of overlap allowed)."""
         x0, y0, x1, y1 = geometry.bounds(box)
-        for other in self.taken:
-            a0, b0, a1, b1 = geometry.bounds(other)
-            if x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1 and geometry.boxes_touch(box, other, slack):
-                return False
+        plain = slack == 0.0 and _upright(box)
+        for others in (self.taken,) if over_leaders else (self.taken, self.crossed):
+            for (a0, b0, a1, b1), upright, other in others:
+                if not (x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1):
+                    continue
+                if (plain and upright) or geometry.boxes_touch(box, other, slack):
+                    return False
         return True
 
     def take(self, box: Sequence[Point]) -> None:
-        self.taken.append(tuple(box))
+        """Keep labels off a box."""
+        self.taken.append((geometry.bounds(box), _upright(box), tuple(box)))
+
+    def cross(self, box: Sequence[Point]) -> None:
+        """Keep labels off a box unless there is no other room for them."""
+        self.crossed.append((geometry.bounds(box), _upright(box), tuple(box)))
 
     def place(self, candidates: Iterable[Text], pad: float = 0.3) -> Text | None:
         """Add the first candidate text whose box is free; None when there is none."""
@@ -140,6 +152,11 @@ class Draft:
         low, high = min(p[1] for p in points) - 1.0, max(p[1] for p in points) + 1.0
         marks = tuple(_lifted(mark, -low) for mark in self.marks)
         return Drawing(name=name, title=title, width=width_mm, height=high - low, marks=marks, scale=scale)
+
+
+def _upright(box: Sequence[Point]) -> bool:
+    """Whether a box is a rectangle with its sides along the paper's."""
+    return len(box) == 4 and all(p[0] == q[0] or p[1] == q[1] for p, q in pairwise((*box, box[0])))
 
 
 def _points(mark: Mark) -> Sequence[Point]:

@@ -19,6 +19,7 @@ SETTING_SIZE = 8.0
 EDGE_WORDS = "this edge to the back gauge"
 EDGE_SIZE = 9.0
 NEAR = 0.05  # mm
+Setting = tuple[Balloon, str, Point]  # first balloon of a run, words, side of the back gauge
 
 
 def setting(made: MadeCut, size: Callable[[float], str]) -> str:
@@ -101,11 +102,11 @@ def _pointer(view: View, m: MadeCut) -> Point | None:
 
 def inner_balloons(
     view: View, made: Sequence[MadeCut], size: Callable[[float], str], draft: Draft
-) -> tuple[list[Balloon], list[Callout]]:
-    """Balloons on the cuts inside the sheet, and callouts for those too close together to carry one each."""
+) -> tuple[list[Balloon], list[Setting], list[Callout]]:
+    """Balloons on the cuts inside the sheet, their settings, and callouts for cuts too close together for balloons."""
     balloons: list[Balloon] = []
     crowded: list[list[MadeCut]] = []
-    settings: list[tuple[Balloon, str, Point]] = []
+    settings: list[Setting] = []
     for run in _runs([m for m in made if not _is_outer(view, m)]):
         lines = [(view.point(m.cut.start), view.point(m.cut.end)) for m in run]
         pointer = _pointer(view, run[0])
@@ -130,11 +131,22 @@ def inner_balloons(
                 draft.take(((x, y - 0.5), (tip[0], tip[1] - 0.5), (tip[0], tip[1] + 0.5), (x, y + 0.5)))
         balloons += spots
         settings.append((spots[0], words, pointer or (1.0, 0.0)))
+    return balloons, settings, [_crowd_callout(view, run, setting(run[0], size)) for run in crowded]
+
+
+def place_settings(
+    draft: Draft,
+    view: View,
+    made: Sequence[MadeCut],
+    settings: Sequence[Setting],
+    borders: Sequence[tuple[Point, Point]],
+) -> None:
+    """Set every run's setting beside its first balloon, where there is room clear of cuts and `borders`."""
     walls = [geometry.strip_box(view.point(m.cut.start), view.point(m.cut.end), 0.3) for m in made]
-    for balloon, text, toward in settings:
+    walls += [geometry.strip_box(a, b, 0.3) for a, b in borders if geometry.distance(a, b) > 1e-6]
+    for balloon, text, pointer in settings:
         if text:
-            _set_setting(draft, view, walls, balloon, text, toward)
-    return balloons, [_crowd_callout(view, run, setting(run[0], size)) for run in crowded]
+            _set_setting(draft, view, walls, balloon, text, pointer)
 
 
 def _alike(a: MadeCut, b: MadeCut) -> bool:
@@ -235,7 +247,7 @@ def _set_setting(
         choices.append(Text(at=(x, y + way * up), text=text, size=SETTING_SIZE, bold=True))
     for text_mark in choices:
         box = extent(text_mark, 0.2)
-        inside = all(view.left + 0.3 < p[0] < view.right - 0.3 for p in box)
+        inside = all(view.left + 0.3 < u < view.right - 0.3 and view.bottom + 0.3 < v < view.top - 0.3 for u, v in box)
         if inside and draft.free(box) and not any(geometry.boxes_touch(box, wall) for wall in walls):
             draft.text(text_mark)
             return
@@ -328,19 +340,29 @@ def edge_rows(draft: Draft, view: View, edges: StartEdges, needed: Margins) -> M
     for side in sorted(set(edges.steps) & set(reach)):
         up = 1 if side == "top" else -1
         level = view.top if side == "top" else view.bottom
-        words = " ".join(edges.words(side))
-        half = width(words, EDGE_SIZE) / 2
-        low, high = half + 1, view.right + needed.right - half - 1
-        choices = [
-            Text(
-                at=(min(max(view.left + view.width * k / 20, low), high), level + up * out), text=words, size=EDGE_SIZE
-            )
-            for out in (4.0, 8.5, 13.0, 17.5, 22.0, 26.5, 31.0)
+        lines = list(edges.words(side))
+        if width(" ".join(lines), EDGE_SIZE) < view.width - 3:
+            lines = [" ".join(lines)]
+        half = max(width(line, EDGE_SIZE) for line in lines) / 2
+        low, high = (
+            (half + 1, view.right + needed.right - half - 1) if side == "top" else (view.left + half, view.right - half)
+        )
+        if side == "bottom":  # kept for the extension lines of the overall length
+            for x in (view.left, view.right):
+                draft.take(geometry.strip_box((x, level), (x, level - 40.0), 0.3))
+        spots = [
+            (min(max(view.left + view.width * k / 20, low), max(high, low)), level + up * out)
+            for out in (4.0, 8.5, 13.0, 17.5, 22.0, 26.5, 31.0, 35.5, 40.0)
             for k in (10, 8, 12, 6, 14, 4, 16, 2, 18, 0, 20)
         ]
-        placed = draft.place(choices, 0.6)
-        if placed:
-            reach[side] = max(reach[side], abs(placed.at[1] - level) + 3.0)
+        for x, y in spots:
+            first = y + (4.2 * (len(lines) - 1) if up > 0 else 0.0)
+            texts = [Text(at=(x, first - 4.2 * i), text=line, size=EDGE_SIZE) for i, line in enumerate(lines)]
+            if all(draft.free(extent(t, 0.6)) for t in texts):
+                for text in texts:
+                    draft.text(text)
+                reach[side] = max(reach[side], max(abs(t.at[1] - level) for t in texts) + 3.0)
+                break
     return replace(needed, top=reach["top"], bottom=reach["bottom"]).rounded()
 
 
@@ -360,6 +382,10 @@ def edge_columns(draft: Draft, view: View, edges: StartEdges, needed: Margins) -
             y = (view.bottom + view.top) / 2
             y = min(max(y, low + half), high - half) if high - low > 2 * half else (low + high) / 2
             x = edge + sign * (out[side] + 2.0 + 4.2 * i)
-            draft.text(Text(at=(x, y), text=line, size=EDGE_SIZE, turned=90.0))
+            text = Text(at=(x, y), text=line, size=EDGE_SIZE, turned=90.0)
+            while not draft.free(extent(text, 0.5)):
+                text = replace(text, at=(text.at[0] + sign, y))
+                out[side] += 1.0
+            draft.text(text)
         out[side] += 4.2 * len(lines) + 0.5
     return replace(needed, left=out["left"], right=out["right"]).rounded()

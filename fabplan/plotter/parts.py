@@ -1,0 +1,210 @@
+"""Labels of the parts of a nested sheet: blanks with mark and size, offcuts to keep, leaders for what is too small."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from fabplan.nesting.model import Layout, Offcut, Placed
+from fabplan.plotter import geometry
+from fabplan.plotter.callouts import Callout
+from fabplan.plotter.draft import Draft
+from fabplan.plotter.measure import cap_height, width
+from fabplan.plotter.model import Point, Text
+from fabplan.plotter.view import View
+
+MARK_LARGEST, MARK_LEAST = 17.0, 7.5
+SIZE_LARGEST, SIZE_LEAST = 10.0, 7.5
+KEEP_LARGEST = 12.0
+INSET = 0.9  # mm between a part's border and its label
+KEEP_INSET = 1.0
+LINE_GAP = 1.3
+
+Outline = tuple[Point, ...]
+Way = tuple[Outline, tuple[str, ...], bool]  # outline, lines, turned a quarter
+Row = tuple[str, float, float]  # mark, lower and upper end on paper
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part with the ways its label may be set, best first."""
+
+    ways: tuple[Way, ...]
+    largest: float
+
+    def fits(self, draft: Draft) -> bool:
+        """Whether the label could be set; nothing is drawn."""
+        return any(_stack(draft, *way, self.largest) is not None for way in self.ways)
+
+    def label(self, draft: Draft) -> None:
+        """Set the label; over a leader, on white, when there is no other room."""
+        for over in (False, True):
+            for way in self.ways:
+                texts = _stack(draft, *way, self.largest, over_leaders=over)
+                if texts is not None:
+                    for text in texts:
+                        draft.text(replace(text, boxed=True) if over else text)
+                    return
+
+
+def part_outline(view: View, placed: Placed) -> Outline:
+    """A blank's outline on paper."""
+    if placed.outline:
+        return tuple(view.point(p) for p in placed.outline)
+    return view.rectangle(placed.x, placed.y, placed.width, placed.length)
+
+
+def sort_parts(
+    draft: Draft, view: View, layout: Layout, size: Callable[[float], str]
+) -> tuple[list[Part], list[Callout]]:
+    """Parts that hold their own label, and callouts for those that do not."""
+    parts, callouts = [], []
+    small: dict[Row, list[Outline]] = {}
+    for placed in layout.blanks:
+        outline = part_outline(view, placed)
+        lines = [placed.mark]
+        if placed.outline is None:
+            across, along = (placed.length, placed.width) if view.turned else (placed.width, placed.length)
+            lines.append(f"{size(across)} × {size(along)}")
+        part = Part(_ways(outline, lines), MARK_LARGEST)
+        if part.fits(draft):
+            parts.append(part)
+        else:
+            _, y0, _, y1 = geometry.bounds(outline)
+            small.setdefault((placed.mark, round(y0, 2), round(y1, 2)), []).append(outline)
+    callouts += _small_parts(view, small)
+    for offcut in layout.offcuts:
+        if offcut.keep:
+            part, text, middle = _keep(view, offcut, size)
+            if part.fits(draft):
+                parts.append(part)
+            else:
+                callouts.append(Callout(anchor=middle, text=text, bold=True))
+    return parts, callouts
+
+
+def _ways(outline: Outline, lines: list[str]) -> tuple[Way, ...]:
+    """Mark and size, then the mark alone; turned a quarter when that fails."""
+    all_lines, mark = tuple(lines), (lines[0],)
+    ways: list[Way] = []
+    for shape, turned in ((outline, False), (_quarter(outline), True)):
+        if len(lines) > 1:
+            ways.append((shape, all_lines, turned))
+        ways.append((shape, mark, turned))
+    return tuple(ways)
+
+
+def _keep(view: View, offcut: Offcut, size: Callable[[float], str]) -> tuple[Part, str, Point]:
+    box = view.rectangle(offcut.x, offcut.y, offcut.width, offcut.length)
+    across, along = (offcut.length, offcut.width) if view.turned else (offcut.width, offcut.length)
+    label = (offcut.label,) if offcut.label else ()
+    lines = ("KEEP", f"{size(across)} × {size(along)}", *label)
+    narrow = ("KEEP", f"{size(across)} ×", size(along), *label)
+    x0, y0, x1, y1 = geometry.bounds(box)
+    pad = KEEP_INSET + 0.3
+    inner = ((x0 + pad, y0 + pad), (x1 - pad, y0 + pad), (x1 - pad, y1 - pad), (x0 + pad, y1 - pad))
+    part = Part(((inner, lines, False), (inner, narrow, False), (_quarter(inner), lines, True)), KEEP_LARGEST)
+    return part, " ".join(lines), geometry.middle(box)
+
+
+def _quarter(outline: Outline) -> Outline:
+    return tuple((y, -x) for x, y in outline)
+
+
+def _small_parts(view: View, small: dict[Row, list[Outline]]) -> list[Callout]:
+    """One callout for every heap of small parts of one mark: rows that touch share a leader with a dot in each."""
+    rows = sorted(small.items(), key=lambda item: (item[0][0], -item[0][2], item[0][1]))
+    heaps: list[list[tuple[Row, list[Outline]]]] = []
+    for row in rows:
+        last = heaps[-1][-1][0] if heaps else None
+        if last and last[0] == row[0][0] and abs(last[1] - row[0][2]) < 1.0:
+            heaps[-1].append(row)
+        else:
+            heaps.append([row])
+    callouts = []
+    for heap in heaps:
+        mark = heap[0][0][0]
+        count = sum(len(outlines) for _, outlines in heap)
+        dots = []
+        for _, outlines in heap:
+            last_one = max(outlines, key=lambda o: geometry.bounds(o)[2])
+            x0, _, x1, _ = geometry.bounds(last_one)
+            x, y = geometry.middle(last_one)
+            dots.append((x0 + 0.8 * (x1 - x0) if x1 - x0 > 30 else x, y))
+        if sum(y for _, y in dots) / len(dots) < (view.bottom + view.top) / 2:
+            dots.reverse()
+        text = mark if count == 1 else f"{mark}, {count} pieces"
+        callouts.append(Callout(anchor=dots[0], more=tuple(dots[1:]), text=text, bold=True))
+    return callouts
+
+
+def _room(outline: Outline, y: float, half: float) -> tuple[float, float] | None:
+    """Left and right limits inside a convex outline common to the heights y - half and y + half."""
+    low, high = -1e9, 1e9
+    for level in (y - half, y + half):
+        crossings = [
+            x0 + (x1 - x0) * (level - y0) / (y1 - y0)
+            for (x0, y0), (x1, y1) in zip(outline, outline[1:] + outline[:1], strict=True)
+            if (y0 <= level) != (y1 <= level)
+        ]
+        if len(crossings) < 2:
+            return None
+        low, high = max(low, min(crossings)), min(high, max(crossings))
+    return (low, high) if high > low else None
+
+
+def _stack(
+    draft: Draft,
+    outline: Outline,
+    lines: tuple[str, ...],
+    turned: bool,
+    largest: float,
+    *,
+    over_leaders: bool = False,
+) -> list[Text] | None:
+    """Lines set under one another inside an outline, the first bold and as large as fits; None when they do not fit."""
+    x0, y0, x1, y1 = geometry.bounds(outline)
+    cx, cy = geometry.middle(outline)
+    size = largest
+    while size >= MARK_LEAST - 1e-9:
+        sizes = [size] + [max(SIZE_LEAST, min(SIZE_LARGEST, size * 0.62))] * (len(lines) - 1)
+        high = sum(cap_height(s) for s in sizes) + LINE_GAP * (len(lines) - 1)
+        half = high / 2 + 0.7
+        spare = (y1 - y0) / 2 - half
+        if spare >= 0:
+            wide = max(width(t, s, i == 0) for i, (t, s) in enumerate(zip(lines, sizes, strict=True)))
+            if wide + 2 * INSET > x1 - x0:
+                size -= 1.0
+                continue
+            for up in (0.0, -0.5, 0.5, -1.0, 1.0) if spare > 0.5 else (0.0,):
+                y = cy if up == 0.0 else (y0 + y1) / 2 + up * spare
+                y = min(max(y, y0 + half), y1 - half)
+                room = _room(outline, y, half)
+                if room is None or room[1] - room[0] < wide + 2 * INSET:
+                    continue
+                low, top = room[0] + INSET + wide / 2, room[1] - INSET - wide / 2
+                middle = min(max(cx, low), top)
+                for x in dict.fromkeys((middle, low, top, (middle + low) / 2, (middle + top) / 2)):
+                    if not draft.free(_block((x, y), wide, high, turned), over_leaders=over_leaders):
+                        continue
+                    return _texts((x, y), lines, sizes, high, turned)
+        size -= 1.0
+    return None
+
+
+def _block(at: Point, wide: float, high: float, turned: bool) -> Outline:
+    """Box round all lines of a label."""
+    x0, y0, x1, y1 = at[0] - wide / 2 - 0.35, at[1] - high / 2 - 0.6, at[0] + wide / 2 + 0.35, at[1] + high / 2 + 0.35
+    box = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+    return tuple((-y, x) for x, y in box) if turned else box
+
+
+def _texts(at: Point, lines: tuple[str, ...], sizes: list[float], high: float, turned: bool) -> list[Text]:
+    texts = []
+    y = at[1] + high / 2
+    for i, (line, size) in enumerate(zip(lines, sizes, strict=True)):
+        y -= cap_height(size) / 2
+        place = (-y, at[0]) if turned else (at[0], y)
+        texts.append(Text(at=place, text=line, size=size, bold=i == 0, turned=90.0 if turned else 0.0))
+        y -= cap_height(size) / 2 + LINE_GAP
+    return texts
