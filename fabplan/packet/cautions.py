@@ -95,13 +95,13 @@ AT_BENCH = (
     "Caution: fold away from the body, other hand behind the tool, eyes covered. Snipped edges cut: gloves "
     f"(29 CFR 1910.138(a)). {FIRST}"
 )
+AT_SOLDER = (
+    "Caution, if it is soldered: fume drawn away from the face (Cal. Title 8 section 1536), goggles and gloves against "
+    "flux, no food at the bench where solder holds lead (29 CFR 1926.62, 29 CFR 1910.1025), a watch for fire after. "
+    f"Edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
+)
 ON_ROOF = (
     "Caution, falls: over 4 in 12 and 6 ft up, guardrails with toeboards, nets or personal fall arrest (29 CFR "
     "1926.501(b)(11)); in a lift, tied to the boom or basket (29 CFR 1926.453(b)(2)(v)). Edges cut: gloves (29 CFR "
     f"1910.138(a)). {FIRST}"
 )
-
-
-def at_solder() -> Notice:
-    """For pages of pieces whose seams may be soldered."""
-    return Notice(title=f"Caution, solder and flux. {FIRST}", items=(*SOLDER, LEAD), size=9.5)

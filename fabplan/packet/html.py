@@ -29,6 +29,7 @@ from fabplan.packet.model import (
     Ticks,
     Tile,
 )
+from fabplan.packet.slim import Looks
 from fabplan.packet.words import runs
 
 _HEAD = re.compile(r"<svg [^>]*>")
@@ -58,9 +59,9 @@ def words(text: str) -> str:
     return "".join(out)
 
 
-def _figure(picture: Picture, ink: Ink, least_px: int = 0) -> str:
+def _figure(picture: Picture, boxes: _Boxes, least_px: int = 0) -> str:
     """A drawing inline: its own size in mm gives way to the screen's width, never below `least_px`."""
-    drawing = ink.svg(picture.drawing)
+    drawing = boxes.looks.slim(boxes.ink.svg(picture.drawing))
     wide, tall = picture.drawing.width, picture.drawing.height
     style = f' class="least-{least_px}"' if least_px else ""
     head = (
@@ -80,8 +81,8 @@ def _scroll(inner: str, label: str) -> str:
 class _Boxes:
     """Hands out identifiers for the boxes to tick: the page's key and a count, the same on every run."""
 
-    def __init__(self, page: Page, ink: Ink) -> None:
-        self.page, self.ink, self.n = page, ink, 0
+    def __init__(self, page: Page, ink: Ink, looks: Looks) -> None:
+        self.page, self.ink, self.looks, self.n = page, ink, looks, 0
 
     def box(self, label: str, shown: bool) -> str:
         self.n += 1
@@ -143,7 +144,7 @@ def _band(band: Band, boxes: _Boxes) -> Iterator[str]:
     yield f'<article class="band"><div class="number" aria-hidden="true">{words(band.number)}</div><div>'
     side = "side black" if band.reversed_ else "side"
     yield f'<p class="{side}">{words(band.side)}</p><div class="shots">'
-    yield from (f"<figure>{_figure(picture, boxes.ink)}</figure>" for picture in band.pictures)
+    yield from (f"<figure>{_figure(picture, boxes)}</figure>" for picture in band.pictures)
     yield '</div></div><div class="words">'
     if band.first:
         yield f'<p class="first">{words(band.first)}</p>'
@@ -175,7 +176,7 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
         case Table():
             yield _scroll("".join(_table(block, boxes, titles, above)), block.name)
         case Picture():
-            inner = _figure(block, boxes.ink, block.least_px)
+            inner = _figure(block, boxes, block.least_px)
             scrolls = block.least_px > 0
             yield f"<figure>{_scroll(inner, f'Drawing: {block.alt}') if scrolls else inner}</figure>"
         case Ticks():
@@ -186,8 +187,8 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             pass
 
 
-def _page(page: Page, titles: dict[str, str], ink: Ink) -> Iterator[str]:
-    boxes = _Boxes(page, ink)
+def _page(page: Page, titles: dict[str, str], ink: Ink, looks: Looks) -> Iterator[str]:
+    boxes = _Boxes(page, ink, looks)
     yield f'<section class="page" id="{page.key}" aria-labelledby="{page.key}-title">'
     yield f'<h2 id="{page.key}-title" tabindex="-1">{words(page.title)}</h2>'
     if page.caution:
@@ -205,13 +206,14 @@ def _least_widths(pages: Iterable[Page]) -> set[int]:
 
 def html_file(packet: Packet, *, ink: Ink | None = None) -> bytes:
     """The packet as one self-contained HTML file (UTF-8), the same bytes for the same packet."""
-    ink = ink or Ink()
+    ink, looks = ink or Ink(), Looks()
     style, script = _resource("screen.css"), _resource("screen.js")
     shown = [page for page in packet.pages if page.on_screen]
     titles = {page.key: page.title for page in shown}
     keep = f"fabplan ticks, job {packet.number}, revision {packet.revision}"
-    body = [line for page in shown for line in (*_page(page, titles, ink), "\n")]
+    body = [line for page in shown for line in (*_page(page, titles, ink, looks), "\n")]
     plan = hashlib.sha256("".join(body).encode("utf-8")).hexdigest()[:16]
+    style += looks.style() + "\n"
     style += "".join(f"svg.least-{px}{{min-width:{px}px}}\n" for px in sorted(_least_widths(shown)))
     # Nothing may be fetched, framed or sent; the page's own style and script are let in by their hashes.
     policy = (

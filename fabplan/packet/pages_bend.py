@@ -28,7 +28,7 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say) -> Page:
     pattern = plan.pattern(schedule.mark)
     labels = batches(pattern.count, plan.job.info.batch)
     inside = len(labels) <= BOXES_IN_BAND
-    blocks: list[Block] = [Heading(text="Finished piece"), _finished(plan, pattern), *_order(schedule, pattern)]
+    blocks: list[Block] = [_finished(plan, pattern), *_order(schedule, pattern)]
     blocks += [_band(plan, schedule, pattern, step, say, labels if inside else ()) for step in schedule.steps]
     if not inside:
         blocks += [Heading(text="Batches: tick each step when the whole batch is done"), _batch_table(schedule, labels)]
@@ -60,7 +60,7 @@ def _finished(plan: Plan, pattern: FlatPattern) -> Picture:
     return Picture(drawing=finished_drawing(plan, pattern), alt=alt, least_px=300)
 
 
-def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[Block]:
+def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[Para]:
     turns = [count(schedule.turn_overs, "turn-over"), count(schedule.rotations, "rotation")]
     if schedule.turn_arounds:
         turns.append(count(schedule.turn_arounds, "swap of ends", "swaps of ends"))
@@ -70,9 +70,12 @@ def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[Block]:
         "Proven: no order takes less turning over." if schedule.proven else "The best order found, not proven least."
     )
     word = edge_word(pattern).capitalize()
+    steps = f"Above: the finished piece. {count(len(schedule.steps), 'step')}, {', '.join(turns)}. {proof}"
     return [
-        Para(text=f"{count(len(schedule.steps), 'step')}, {', '.join(turns)}. {proof}", size=10),
-        Para(text=f"{word} numbers are those of the blank page. Every fold goes up; the side named lies up.", size=10),
+        Para(
+            text=f"{steps} {word} numbers are those of the blank page. Every fold goes up; the side named lies up.",
+            size=10,
+        )
     ]
 
 

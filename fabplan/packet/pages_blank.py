@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from math import hypot
 
 from fabplan.blanks.model import FlatPattern, Fold, Notch, Point
-from fabplan.packet import cautions
+from fabplan.packet.cautions import AT_SOLDER
 from fabplan.packet.keys import piece_key
 from fabplan.packet.kinds import edge_word, fold_name, kind_name
 from fabplan.packet.model import Block, Column, Facts, Heading, Page, Para, Picture, Table
@@ -28,7 +28,8 @@ def blank_pages(plan: Plan, say: Say) -> list[Page]:
 
 def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
     spare = f" ({p.spare:,} of them spare)" if p.spare else ""
-    facts = tuple(_facts(p, say))
+    said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
+    facts = (*_facts(p, say), ("Note", said)) if said else tuple(_facts(p, say))
     tables = _notches(p, say) if p.notches else [], _marks(p, say) if p.section else _folds(p, say) if p.folds else []
     rows = sum(len(b.rows) for part in tables for b in part if isinstance(b, Table))
     below = 6.0 * len(facts) + ROW * rows + 17.0 * sum(map(bool, tables))
@@ -45,11 +46,10 @@ def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
         *tables[0],
         *tables[1],
     ]
-    blocks += [Para(text=paper(note), size=10) for note in p.notes]
-    if p.kind == "flat-seam":
-        blocks.append(cautions.at_solder())
+    blocks += [Para(text=paper(note), size=10) for note in p.notes if note != said]
+    caution = AT_SOLDER if p.kind == "flat-seam" else ""
     title = f"Blank {p.mark}: {kind_name(p)}"
-    return Page(key=piece_key(plan, "blank", p.mark), kind="blank", title=title, blocks=tuple(blocks))
+    return Page(key=piece_key(plan, "blank", p.mark), kind="blank", title=title, blocks=tuple(blocks), caution=caution)
 
 
 def _height(text: str) -> float:
@@ -183,10 +183,10 @@ def _marks(p: FlatPattern, say: Say) -> list[Block]:
         name=f"Bend marks, sizes in {say.units}",
         columns=(
             Column(title=edge_word(p).capitalize(), align="centre", strong=True, size=13),
-            Column(title="From the start edge", align="right", size=12, strong=True),
-            Column(title="From the mark before", align="right", size=12),
-            Column(title="Toward", share=0.6),
-            Column(title="Turned", share=1.2),
+            Column(title="From start edge", align="right", size=12, strong=True),
+            Column(title="From last mark", align="right", size=12),
+            Column(title="Toward", share=0.5),
+            Column(title="Turned", share=1.6),
             Column(title="Gap inside", align="right"),
         ),
         rows=tuple(tuple(r) for r in rows),

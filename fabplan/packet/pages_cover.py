@@ -117,7 +117,7 @@ def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
         lines[0] += f" This plan is {say.percent(above, 2)} above it."
     lines.append(status_sentence(cut))
     if cut.stopped_early:
-        lines.append("The search was stopped early; a longer run may find a better plan.")
+        lines.append("Stopped early: the search was cut short; a longer run may find a better plan.")
     return tuple(lines)
 
 
@@ -168,8 +168,6 @@ def cover(plan: Plan, say: Say) -> Page:
     if cut is not None and cut.status == "short":
         missing = tuple(f"{n:,} of {mark} are missing." for mark, n in cut.short)
         blocks.append(Notice(title="SHORT: the stock does not hold all the blanks", items=missing, loud=True, size=13))
-    if cut is not None and cut.stopped_early:
-        blocks.append(Notice(title="Stopped early", items=("The search for a better plan was stopped early.",)))
     if plan.buy:
         blocks += [Heading(text="Stock to pull and to buy"), stock_table(plan, say, long=False)]
     if cut is not None:

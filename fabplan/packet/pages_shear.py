@@ -16,7 +16,8 @@ from fabplan.plan.model import Plan
 
 LEAST_PX = 900
 # Room on a landscape sheet in mm: the body under the title, one row of the table, and the picture's limits.
-BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 148.0, 7.6, 85.0, 105.0
+BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 140.0, 7.6, 85.0, 105.0
+CROWDED = 24  # cuts
 
 
 def shear_pages(plan: Plan, say: Say) -> list[Page]:
@@ -32,7 +33,9 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int) -> Page:
     rows = cut_rows(layout)
     kept = _kept(cut, layout, say, plan.job.info.number, number)
     below = 8.0 + ROW * len(rows) + (20.0 + ROW * len(kept.rows) if kept else 0.0)
-    drawing = layout_drawing(plan, number, max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below)))
+    # A crowded pattern has the sheet to itself, its table on the next.
+    room = BODY if len(layout.cuts) > CROWDED else max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below))
+    drawing = layout_drawing(plan, number, room)
     yields = per_layout(layout)
     size = say.size(layout.width * cut.grid, layout.length * cut.grid)
     alt = (
@@ -193,7 +196,7 @@ def program_page(plan: Plan, say: Say) -> Page | None:
         if slanted:
             cells.append(say.degrees(step.angle))
         made = "; ".join(
-            f"pattern {number}, {'cut' if len(cuts) == 1 else 'cuts'} {spans(cuts)}, {count(times, 'time')}"
+            f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {spans(cuts)}, {count(times, 'time')}"
             for number, cuts, times in step.items
         )
         rows.append((*cells, f"{sum(len(cuts) * times for _, cuts, times in step.items):,}", made, ""))

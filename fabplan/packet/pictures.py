@@ -50,7 +50,7 @@ def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
 def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
     number = plan.patterns.index(pattern) + 1
     name = f"finished-{number}-{file_stem(pattern.mark)}"
-    return draw_finished(pattern, show=Say.of(plan.job).show, name=name, height_mm=38.0)
+    return draw_finished(pattern, show=Say.of(plan.job).show, name=name, height_mm=36.0)
 
 
 def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
@@ -58,14 +58,14 @@ def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
     if schedule.kind == "section":
         drawing = draw_strip_plan(pattern, schedule, step, width_mm=42.0, height_mm=38.0)
     else:
-        drawing = draw_fold_plan(pattern, schedule, step, width_mm=46.0, height_mm=40.0)
+        drawing = draw_fold_plan(pattern, schedule, step, width_mm=44.0, height_mm=38.0)
     return _named(plan, schedule, step, drawing, "above")
 
 
 def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tuple[Drawing, str]]:
     pattern = plan.pattern(schedule.mark)
     if schedule.kind == "flat":
-        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=50.0, height_mm=30.0)
+        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=30.0)
         return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
     return [
         (

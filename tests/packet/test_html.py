@@ -212,3 +212,15 @@ def test_the_page_itself_never_scrolls_sideways(page: str, tmp_path: Path, width
     outer.write_text(frame, encoding="utf-8")
     told = title_of(browse(outer, tmp_path / "profile", "--virtual-time-budget=4000"))
     assert told == "0"
+
+
+def test_slimmed_drawings_keep_their_words_and_looks() -> None:
+    from fabplan.packet.slim import Looks
+
+    looks = Looks()
+    plain = '<path d="M1.2345 2L3 4" fill="none" stroke="#000" stroke-width="0.5"/><text x="1" font-size="3.175" '
+    plain += 'font-weight="bold">stroke="#000" fill="none" 1.2345</text>'
+    slim = looks.slim(plain)
+    assert slim == '<path d="M1.23 2L3 4" class="k0"/><text x="1" class="k1">stroke="#000" fill="none" 1.2345</text>'
+    assert looks.style() == ".k0{fill:none;stroke:#000;stroke-width:0.5}\n.k1{font-size:3.175px;font-weight:bold}"
+    assert looks.slim(plain) == slim
