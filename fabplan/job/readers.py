@@ -127,10 +127,17 @@ def read_whole(value: Any) -> int:
     return int(number)
 
 
+def _is_zero(value: Any) -> bool:
+    """A bare 0, the one number that needs no unit."""
+    if isinstance(value, Decimal):
+        return value.is_zero()  # unlike ==, never trips over a signalling NaN
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and value == 0
+
+
 def read_share(value: Any) -> Fraction:
     """A share of 1, written in percent: ``"5 %"``."""
     rule, write = "must be a share in percent", '"5 %"'
-    if isinstance(value, (int, Decimal, float)) and not isinstance(value, bool) and value == 0:
+    if _is_zero(value):
         return Fraction(0)
     match = re.fullmatch(rf"{_DECIMAL}\s*(%|percent|per cent)", _text(value, rule, write), re.I | re.A)
     if match is None:
@@ -146,7 +153,7 @@ def read_spare(value: Any) -> Spare:
     rule, write = "must be a share or a number of pieces", '"5 %" or "10 pieces"'
     if isinstance(value, Spare):
         return value
-    if isinstance(value, (int, Decimal, float)) and not isinstance(value, bool) and value == 0:
+    if _is_zero(value):
         return Spare()
     text = _text(value, rule, write)
     if "%" in text or "cent" in text.lower():

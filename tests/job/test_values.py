@@ -106,6 +106,7 @@ def test_money_stays_exact() -> None:
         (values.Share, "-5 %", "must be a share in percent"),
         (values.Share, "101 %", "must be 100 % at most"),
         (values.Share, Decimal("NaN"), "must be a share in percent"),
+        (values.Share, Decimal("sNaN"), "must be a share in percent"),
         (values.SpareRule, "10", "must be a share or a number of pieces"),
         (values.SpareRule, "9999999 pieces", "may be 1,000,000 pieces at most"),
         (values.OnHandRule, -1, "a count must be a whole number from 0 to 1,000,000"),
