@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import pairwise
 from math import cos, pi, sin
 
@@ -17,19 +17,29 @@ NUMBER_SIZE = 8.5
 TEXT_SIZE = 9.0
 REACH = 8.5  # from the picture to the middle of a margin balloon
 POINTER = 1.7
+MOST_ROWS = 3  # of callouts above or below the picture
 
 
 @dataclass(frozen=True, slots=True)
 class Margins:
     """Paper needed round a picture, mm."""
 
-    left: float = 22.0
-    right: float = 24.0
+    left: float = 18.0
+    right: float = 4.0
     top: float = 8.0
     bottom: float = 10.0
 
+    def within(self, other: Margins) -> bool:
+        """Whether these margins are no wider than others."""
+        return all(getattr(self, f.name) <= getattr(other, f.name) + 0.011 for f in fields(self))
+
+    def widened(self, other: Margins) -> Margins:
+        """On every side the wider of two."""
+        return Margins(*(max(getattr(self, f.name), getattr(other, f.name)) for f in fields(self)))
+
     def rounded(self) -> Margins:
-        return Margins(*(round(v, 2) for v in (self.left, self.right, self.top, self.bottom)))
+        """To 0.01 mm."""
+        return Margins(*(round(getattr(self, f.name), 2) for f in fields(self)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +58,7 @@ class Callout:
     bold: bool = False
     side: str = ""
     on_line: bool = False
+    cuts: int = 0  # how many cuts an inner callout stands for; such callouts may be left to the table
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,11 +157,19 @@ def draw_callouts(
     right: float,
     top: float,
     width_mm: float,
+    height_mm: float,
 ) -> Margins:
     """Draw the callouts round a picture with these borders; returns the margins they need."""
     by_side: dict[str, list[Callout]] = {"right": [], "top": [], "bottom": []}
     for callout in callouts:
         by_side[_sided(callout, left, bottom, right, top)].append(callout)
+    tall = max(height_mm, 1.1 * (top - bottom))
+    by_side["right"] = _thinned(by_side["right"], int(tall / (2 * RADIUS + 1.0)) - 2, (right - 3.0, bottom))
+    for side in ("top", "bottom"):
+        most = int(
+            MOST_ROWS * max(right - left + 24, 0.64 * width_mm) / max([_wide(c) + 3.2 for c in by_side[side]] or [10.0])
+        )
+        by_side[side] = _thinned(by_side[side], most, (left + 3.0, top if side == "top" else bottom))
     over_top, over_bottom, over_right = 3.0, 0.0, 3.0
     placed: list[tuple[Callout, float, float]] = []  # labels are set after all leaders, on white
     column = sorted(by_side["right"], key=lambda c: (c.anchor[1], c.anchor[0]))
@@ -181,6 +200,20 @@ def draw_callouts(
     return Margins(left=3.0, right=over_right, top=over_top, bottom=over_bottom).rounded()
 
 
+def _thinned(callouts: list[Callout], most: int, anchor: Point) -> list[Callout]:
+    """No more callouts than there is room for: the smallest crowds of cuts are left to the table, and that is said."""
+    if len(callouts) <= most:
+        return callouts
+    spare = sorted((c for c in callouts if c.cuts), key=lambda c: (c.cuts, c.number))
+    dropped = spare[: len(callouts) - most + 1]
+    if not dropped:
+        return callouts
+    count = sum(c.cuts for c in dropped)
+    words = f"{count} cuts not numbered here: see the table"
+    kept = [c for c in callouts if c not in dropped]
+    return [*kept, Callout(anchor=anchor, text=words)]
+
+
 def _row(
     draft: Draft,
     row: list[Callout],
@@ -193,11 +226,20 @@ def _row(
 ) -> float:
     """Callouts above or below the picture, in as many rows as they need; returns the height they take."""
     room = [_wide(c) / 2 + 1.6 for c in row]
+    low, high = left - 16.0, right + 16.0
+    more = max(0.0, 0.7 * width_mm - (high - low)) / 2
+    low, high = max(1.0, low - more), min(width_mm - 1.0, high + more)
     rows = 1
     while True:
         lanes = [list(range(k, len(row), rows)) for k in range(rows)]
         spots = [
-            spread([row[i].anchor[0] for i in lane], [room[i] for i in lane], 1.0, width_mm - 1.0) for lane in lanes
+            spread(
+                [row[i].anchor[0] for i in lane],
+                [room[i] for i in lane],
+                max(1.0, left - 16.0),
+                min(width_mm - 1.0, right + 16.0),
+            )
+            for lane in lanes
         ]
         if all(s is not None for s in spots) or rows > 12:
             break

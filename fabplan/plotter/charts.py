@@ -288,7 +288,9 @@ def draw_course_bars(
                 draft.add(Shape(points=corners, pen="edge", fill=fill))  # type: ignore[arg-type]
                 level += count * scale
         if i % every == 0:
-            draft.text(Text(at=(x + wide / 2, level + 2.4), text=str(bar.whole + bar.cut), size=SMALL))
+            near = bars[max(0, i - every + 1) : i + every]  # the value stands clear of the bars beside it
+            clear = bottom + scale * max(b.whole + b.cut for b in near) if every > 1 else level
+            draft.text(Text(at=(x + wide / 2, clear + 2.4), text=str(bar.whole + bar.cut), size=SMALL))
             draft.text(Text(at=(x + wide / 2, bottom - 2.6), text=str(bar.course), size=SMALL))
     draft.line(((left, top), (left, bottom), (width_mm - 4.0, bottom)), "edge")
     draft.text(Text(at=((left + width_mm) / 2, 3.0), text="course, counted from the eave", size=LABEL))

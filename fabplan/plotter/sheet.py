@@ -65,12 +65,12 @@ def draw_sheet(
     """
     margins = Margins()
     made = replay(layout)
-    for _ in range(4):
+    for _ in range(6):
         sheet = Sheet(layout, grid, show, _view(layout, margins, width_mm, height_mm), made)
-        needed = _compose(sheet, width_mm)
-        if needed == margins:
+        needed = _compose(sheet, width_mm, height_mm)
+        if needed.within(margins):
             break
-        margins = needed
+        margins = margins.widened(needed)
     view = sheet.view
     stock = f"{layout.stock}, {sheet.size(layout.width)} by {sheet.size(layout.length)} {show.unit}"
     title = f"Cutting pattern: {stock}, {len(layout.blanks)} blanks, {len(layout.cuts)} cuts"
@@ -81,14 +81,16 @@ def draw_sheet(
 def _view(layout: Layout, margins: Margins, width_mm: float, height_mm: float) -> View:
     turned = layout.length > layout.width
     long, short = (layout.length, layout.width) if turned else (layout.width, layout.length)
-    scale = min((width_mm - margins.left - margins.right) / long, (height_mm - margins.top - margins.bottom) / short)
-    # A small piece is not blown up past half its real size: it would fill the page for nothing.
+    room = width_mm - margins.left - margins.right
+    # callouts may make the drawing higher than asked, but never the metal too small to see
+    scale = min(
+        max(room, 0.4 * width_mm) / long, max(height_mm - margins.top - margins.bottom, 0.5 * height_mm) / short
+    )
     w, h = long * scale, short * scale
-    spare = width_mm - margins.left - margins.right - w
-    return View(scale, margins.left + spare / 2, margins.bottom, turned, w, h)
+    return View(scale, margins.left + max(0.0, room - w) / 2, margins.bottom, turned, w, h)
 
 
-def _compose(sheet: Sheet, width_mm: float) -> Margins:
+def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> Margins:
     """Draw everything; returns the margins that were really needed."""
     layout, view, draft = sheet.layout, sheet.view, sheet.draft
     made = sheet.made
@@ -112,13 +114,14 @@ def _compose(sheet: Sheet, width_mm: float) -> Margins:
     callouts = outer_callouts(view, made, sheet.size) + late
     parts, small = sort_parts(draft, view, layout, sheet.size)
     callouts += small
-    needed = draw_callouts(draft, callouts, view.left, view.bottom, view.right, view.top, width_mm)
+    needed = draw_callouts(draft, callouts, view.left, view.bottom, view.right, view.top, width_mm, height_mm)
+    # the angle of a slant and the place of a mark stand nowhere else in the picture: they go before the labels
+    special = [s for s in settings if not s[1].replace("⁄", "").replace(" ", "").replace(".", "").isdigit()]
+    place_settings(draft, view, made, special, _borders(sheet))
     for part in parts:
         part.label(draft)
-    place_settings(draft, view, made, settings, _borders(sheet))
-    face = Text(at=(view.left, view.top + 4.0), text="FACE UP", size=9.0, bold=True, anchor="left")
-    if draft.place([replace(face, at=(view.left, view.top + up)) for up in (4.0, 8.5, 13.0)], 0.6):
-        needed = replace(needed, top=max(needed.top, 7.0))
+    place_settings(draft, view, made, [s for s in settings if s not in special], _borders(sheet))
+    needed = _side_up(draft, view, needed)
     needed = edge_rows(draft, view, edges, needed)
     needed = _dimensions(sheet, needed)
     needed = edge_columns(draft, view, edges, needed)
@@ -126,6 +129,16 @@ def _compose(sheet: Sheet, width_mm: float) -> Margins:
     for balloon in balloons:
         balloon.draw(draft)
     return needed
+
+
+def _side_up(draft: Draft, view: View, needed: Margins) -> Margins:
+    """The words FACE UP over the left end of the picture."""
+    text = Text(at=(view.left, view.top), text="FACE UP", size=9.0, bold=True, anchor="left")
+    spots = (
+        (view.left + k * 4.0, view.top + up) for up in (4.0, 8.5, 13.0, 17.5, 22.0, 26.5, 31.0, 40.0) for k in range(4)
+    )
+    placed = draft.place([replace(text, at=at) for at in spots], 0.6)
+    return replace(needed, top=max(needed.top, placed.at[1] - view.top + 3.0)) if placed else needed
 
 
 def _keep_box(sheet: Sheet, offcut: Offcut) -> None:

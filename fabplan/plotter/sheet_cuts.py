@@ -19,6 +19,8 @@ SETTING_SIZE = 8.0
 EDGE_WORDS = "this edge to the back gauge"
 EDGE_SIZE = 9.0
 NEAR = 0.05  # mm
+MOST_DOTS = 12
+LONGEST_NUMBER = 14  # characters in a balloon
 Setting = tuple[Balloon, str, Point]  # first balloon of a run, words, side of the back gauge
 
 
@@ -117,10 +119,11 @@ def inner_balloons(
             words = "" if abs(run[0].cut.angle - 90) < 0.05 else f"at {labels.degrees(run[0].cut.angle)}"
         spots = _spots(lines, [str(m.cut.step) for m in run], pointer, draft, shares)
         if spots is None:
-            if crowded and _alike(crowded[-1][-1], run[0]):
-                crowded[-1].extend(run)
+            crowd = next((c for c in crowded if _alike(view, c[0], run[0])), None)
+            if crowd is not None:
+                crowd.extend(run)
             else:
-                crowded.append(run)
+                crowded.append(list(run))
             continue
         for balloon in spots:
             draft.take(balloon.box(0.2))
@@ -149,29 +152,40 @@ def place_settings(
             _set_setting(draft, view, walls, balloon, text, pointer)
 
 
-def _alike(a: MadeCut, b: MadeCut) -> bool:
-    """Whether two cuts, one right after the other, are made at one setting from the same side."""
+def _alike(view: View, a: MadeCut, b: MadeCut) -> bool:
+    """Whether two crowded cuts may share a callout: one setting, from the same side, in one row of the picture."""
+    (ax, ay), (bx, by) = (geometry.between(view.point(m.cut.start), view.point(m.cut.end), 0.5) for m in (a, b))
     return (
-        a.cut.step + 1 == b.cut.step
-        and a.cut.back_gauge == b.cut.back_gauge
+        a.cut.back_gauge == b.cut.back_gauge
         and a.cut.angle == b.cut.angle
         and not a.marks
         and not b.marks
         and (a.normal is None) == (b.normal is None)
         and (a.normal is None or b.normal is None or geometry.distance(a.normal, b.normal) < 1e-6)
+        and (a.cut.step + 1 == b.cut.step or min(abs(ax - bx), abs(ay - by)) < 2.0)
     )
 
 
 def _crowd_callout(view: View, run: list[MadeCut], text: str) -> Callout:
     """One callout for cuts too close together for balloons: a dot on the last cut of every series."""
-    first, last = run[0].cut.step, run[-1].cut.step
+    steps = sorted(m.cut.step for m in run)
     ends = {m.series: geometry.between(view.point(m.cut.start), view.point(m.cut.end), 0.5) for m in run}
     points = sorted(ends.values(), key=lambda p: (p[1], p[0]))
     if max(p[1] for p in points) > (view.bottom + view.top) / 2:
         points.reverse()  # nearest border first, so that the leader runs on inward
-    number = str(first) if first == last else f"{first}–{last}"
+    if len(points) > MOST_DOTS:
+        points = [points[0], points[-1]]
+    number = labels.span(steps)
+    if len(number) > LONGEST_NUMBER:
+        number = f"{steps[0]}…{steps[-1]}"
     return Callout(
-        anchor=points[0], more=tuple(points[1:]), text=text, number=number, pointer=_pointer(view, run[0]), bold=True
+        anchor=points[0],
+        more=tuple(points[1:]),
+        text=text,
+        number=number,
+        pointer=_pointer(view, run[0]),
+        bold=True,
+        cuts=len(run),
     )
 
 
@@ -377,15 +391,21 @@ def edge_columns(draft: Draft, view: View, edges: StartEdges, needed: Margins) -
         sign = -1 if side == "left" else 1
         edge = view.left if side == "left" else view.right
         ordered = lines[::-1] if side == "left" else lines  # read from the right of the page: first line at the left
-        for i, line in enumerate(ordered):
-            half = width(line, EDGE_SIZE) / 2
-            y = (view.bottom + view.top) / 2
-            y = min(max(y, low + half), high - half) if high - low > 2 * half else (low + high) / 2
-            x = edge + sign * (out[side] + 2.0 + 4.2 * i)
-            text = Text(at=(x, y), text=line, size=EDGE_SIZE, turned=90.0)
-            while not draft.free(extent(text, 0.5)):
-                text = replace(text, at=(text.at[0] + sign, y))
-                out[side] += 1.0
+        half = max(width(line, EDGE_SIZE) for line in lines) / 2
+        middle = (view.bottom + view.top) / 2
+        centre = min(max(middle, low + half), high - half) if high - low > 2 * half else (low + high) / 2
+        levels = dict.fromkeys((centre, middle, view.bottom + half, view.top - half))
+        texts: list[Text] = []
+        for further, y in ((k * 1.0, y) for k in range(60) for y in levels):
+            base = edge + sign * (out[side] + 2.0 + further)
+            texts = [
+                Text(at=(base + sign * 4.2 * i, y), text=line, size=EDGE_SIZE, turned=90.0)
+                for i, line in enumerate(ordered)
+            ]
+            if all(draft.free(extent(t, 0.5)) for t in texts):
+                out[side] += further
+                break
+        for text in texts:
             draft.text(text)
         out[side] += 4.2 * len(lines) + 0.5
     return replace(needed, left=out["left"], right=out["right"]).rounded()

@@ -1,0 +1,80 @@
+"""Charts in black and white and the key of lines."""
+
+import math
+
+import pytest
+from legible import assert_legible, words
+
+from fabplan.plotter import paint
+from fabplan.plotter.charts import (
+    CourseBar,
+    Series,
+    StockBar,
+    draw_course_bars,
+    draw_size_curve,
+    draw_stock_bars,
+)
+from fabplan.plotter.geometry import bounds
+from fabplan.plotter.key import ROWS, draw_key
+from fabplan.plotter.model import Line, Shape
+
+
+def bars():
+    return [
+        StockBar(name="coil 24", amount=800.0, blanks=0.9, kept=0.04, scrap=0.06, says="$800.00", best=True),
+        StockBar(name="a very long name of a sheet somebody typed", amount=400.0, blanks=0.7, scrap=0.3, says="$4"),
+        StockBar(name="coil 12", amount=None, says="does not hold the job"),
+    ]
+
+
+def test_stock_bars_are_as_long_as_what_they_count():
+    drawing = draw_stock_bars(bars(), title="Stock options")
+    assert_legible(drawing)
+    boxes = [m for m in drawing.marks if isinstance(m, Shape) and m.pen in ("edge", "outline")]
+    spans = [bounds(b.points) for b in boxes]
+    best = next(s for s, b in zip(spans, boxes, strict=True) if b.pen == "outline")
+    second = max((s for s in spans if s[3] < best[1]), key=lambda s: s[2] - s[0])
+    assert (best[2] - best[0]) / (second[2] - second[0]) == pytest.approx(2.0, abs=1e-6)
+    scrap = max((s for s, b in zip(spans, boxes, strict=True) if b.fill == "hatch" and s[1] > second[3]), default=None)
+    assert scrap is not None and (scrap[2] - scrap[0]) / (best[2] - best[0]) == pytest.approx(0.06, abs=1e-6)
+    assert "does not hold the job" in words(drawing)
+
+
+def test_size_curve_breaks_where_nothing_fits():
+    points = ((8.0, 200.0), (9.0, 190.0), (10.0, math.inf), (11.0, 240.0), (12.0, 230.0))
+    series = [
+        Series(name="24 in coil", points=points, marked=(1,)),
+        Series(name="best", points=points[:2], strong=True),
+    ]
+    drawing = draw_size_curve(
+        series,
+        x_name="finished side, in",
+        y_name="metal, sq ft",
+        x_text="{:g}".format,
+        y_text="{:g}".format,
+        title="Sizes",
+        asked=9.0,
+    )
+    assert_legible(drawing)
+    runs = [m for m in drawing.marks if isinstance(m, Line) and m.pen == "edge" and len(m.points) == 2]
+    assert len(runs) >= 2  # two stretches of the first series
+    assert {"24 in coil", "best", "asked for"} <= set(words(drawing))
+    with pytest.raises(ValueError, match="nothing to draw"):
+        draw_size_curve(
+            [Series(name="x", points=((1.0, math.inf),))], x_name="", y_name="", x_text=str, y_text=str, title=""
+        )
+
+
+@pytest.mark.parametrize("count", [1, 7, 36, 80])
+def test_course_bars(count):
+    courses = [CourseBar(course=k, whole=3 * k % 41, cut=k % 5) for k in range(1, count + 1)]
+    drawing = draw_course_bars(courses, title="c")
+    assert_legible(drawing)
+
+
+def test_key_shows_every_line_once():
+    drawing = draw_key(roof=True)
+    assert_legible(drawing)
+    for _, meaning in ROWS:
+        assert words(drawing).count(meaning) == 1
+    assert paint.svg(drawing) == paint.svg(draw_key(roof=True))

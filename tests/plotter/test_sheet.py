@@ -1,0 +1,163 @@
+"""Nested-sheet drawings: every cut numbered, the sizes are the plan's, nothing clashes or leaves the paper."""
+
+import math
+import re
+
+import pytest
+import results
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from legible import assert_legible, balloons, texts, words
+
+from fabplan.nesting.cuts import NotCuttableError
+from fabplan.plotter import geometry, paint
+from fabplan.plotter.model import Line, Shape
+from fabplan.plotter.replay import replay
+from fabplan.plotter.sheet import draw_sheet
+from fabplan.units import NM_PER_INCH, Show
+
+
+def draw(layout, **size):
+    return draw_sheet(layout, grid=results.GRID, show=results.SHOW, name="pattern", **size)
+
+
+def numbered(drawing) -> set[int]:
+    """Cut numbers shown, ranges opened."""
+    shown: set[int] = set()
+    for text in texts(drawing):
+        if text.bold and text.size == 8.5 and re.fullmatch(r"[\d–…, ]+", text.text):
+            for part in text.text.split(", "):
+                ends = [int(n) for n in re.findall(r"\d+", part)]
+                shown |= set(range(ends[0], ends[-1] + 1))
+    return shown
+
+
+@pytest.mark.parametrize("name", results.LAYOUTS)
+def test_fixed_layouts_are_legible_and_complete(name):
+    layout = results.LAYOUTS[name]()
+    drawing = draw(layout)
+    assert_legible(drawing)
+    assert numbered(drawing) == {c.step for c in layout.cuts}
+    said = " ".join(words(drawing))
+    for mark in {b.mark for b in layout.blanks}:
+        assert re.search(rf"\b{mark}\b", said)
+    assert said.count("KEEP") == sum(o.keep for o in layout.offcuts)
+    assert "FACE UP" in said
+
+
+@pytest.mark.parametrize("name", results.LAYOUTS)
+def test_the_picture_is_to_scale_and_never_mirrored(name):
+    layout = results.LAYOUTS[name]()
+    drawing = draw(layout)
+    outline = next(m for m in drawing.marks if isinstance(m, Shape) and m.pen == "outline")
+    inch = results.GRID / NM_PER_INCH
+    sides = sorted(geometry.distance(a, b) for a, b in zip(outline.points, outline.points[1:], strict=False))
+    real = sorted([layout.width * inch, layout.length * inch])
+    assert sides[0] * drawing.scale / 25.4 == pytest.approx(real[0], rel=1e-6)
+    assert sides[-1] * drawing.scale / 25.4 == pytest.approx(real[1], rel=1e-6)
+    parts = [
+        m for m in drawing.marks if isinstance(m, Shape) and m.pen == "edge" and m.fill == "white" and len(m.points) < 7
+    ]
+    for placed, part in zip(layout.blanks, parts, strict=False):
+        own = placed.outline or (
+            (placed.x, placed.y),
+            (placed.x + placed.width, placed.y),
+            (placed.x + placed.width, placed.y + placed.length),
+            (placed.x, placed.y + placed.length),
+        )
+        # the same sense of turning on paper as on the metal: the face is what is seen
+        assert math.copysign(1, geometry.area(part.points)) == math.copysign(1, geometry.area(own))
+
+
+def test_settings_and_sizes_are_those_of_the_plan():
+    said = words(draw(results.mixed_sheet()))
+    assert said.count("15 1⁄2 × 15 1⁄2") == 14
+    assert said.count("19 1⁄2 × 4 3⁄4") == 6
+    assert "120" in said and "36" in said
+    assert "this edge to the back gauge: cuts 1, 2 in turn" in said
+    assert "11 1⁄2 ×" in said  # the offcuts to keep
+    assert "1⁄4" in said  # the trim strip goes to the gauge
+
+
+def test_cuts_drawn_last_and_hatch_is_under_everything():
+    drawing = draw(results.mixed_sheet())
+    assert isinstance(drawing.marks[0], Shape) and drawing.marks[0].fill == "hatch"
+    rings = [i for i, m in enumerate(drawing.marks) if m in balloons(drawing)]
+    last_line = max(i for i, m in enumerate(drawing.marks) if isinstance(m, Line))
+    assert max(rings) > last_line
+
+
+@pytest.mark.parametrize("name", results.LAYOUTS)
+def test_the_replay_agrees_with_every_setting(name):
+    layout = results.LAYOUTS[name]()
+    for made in replay(layout):
+        if made.cut.back_gauge is None:
+            assert made.normal is None
+            continue
+        assert made.normal is not None
+        if made.edge is not None:
+            depth = max(
+                (p[0] - made.cut.start[0]) * made.normal[0] + (p[1] - made.cut.start[1]) * made.normal[1]
+                for p in made.edge
+            )
+            assert depth == pytest.approx(made.cut.back_gauge, abs=1e-3)
+
+
+def test_marks_are_measured_from_the_metals_end():
+    layout = results.rake_halves()
+    lengths = [
+        round(geometry.distance(*m) / 32, 4)
+        for made in replay(layout)
+        for m in made.marks
+        if made.cut.back_gauge is None
+    ]
+    assert 4.0 in lengths  # the first slant starts 4 in along the strip
+
+
+def test_millimetres():
+    grid = 500_000
+    layout = results.layout("sheet", 2000, 4000, [results.rect("A", 0, 0, 700, 900)], stock="sheet 1000 x 2000")
+    drawing = draw_sheet(layout, grid=grid, show=Show("mm", grid), name="mm")
+    assert_legible(drawing)
+    assert {"2000", "1000"} <= set(words(drawing))
+    assert any("450 × 350" in w for w in words(drawing))
+
+
+def test_a_nested_sheet_can_be_painted_by_matplotlib(tmp_path):
+    file = paint.paint_matplotlib(draw(results.mixed_sheet()), tmp_path / "sheet.png", dots_per_inch=60)
+    assert file.stat().st_size > 5_000
+
+
+strips = st.lists(
+    st.tuples(st.integers(1, 12), st.integers(2, 40), st.integers(1, 30), st.sampled_from("ABKDT")),
+    min_size=1,
+    max_size=7,
+)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    strips,
+    st.sampled_from([24, 36, 48]),
+    st.integers(20, 120),
+    st.sampled_from(["coil", "sheet"]),
+    st.sampled_from([(250.0, 105.0), (180.0, 90.0)]),
+)
+def test_any_layout_is_legible(rows, width, length, form, paper):
+    cells, x = [], 0
+    for high, long, count, mark in rows:
+        if x + high > width:
+            break
+        fitting = min(count, length // long)
+        cells += [results.rect(mark, 32 * x, 32 * long * k, 32 * high, 32 * long) for k in range(fitting)]
+        x += high if fitting else 0
+    if not cells:
+        return
+    try:
+        layout = results.layout(form, 32 * width, 32 * length, cells)
+    except NotCuttableError:
+        return
+    drawing = draw(layout, width_mm=paper[0], height_mm=paper[1])
+    assert_legible(drawing)
+    left_out = sum(int(w.split()[0]) for w in words(drawing) if w.endswith("see the table"))
+    assert len({c.step for c in layout.cuts} - numbered(drawing)) <= left_out
