@@ -184,6 +184,10 @@ def _tool(replay: Replay, step: Step, i: int) -> list[str]:
     else:
         return [f"{name}: there is no {step.tool}"]
     faults = []
+    if step.tool == BRAKE:
+        behind = -float(replay.places[i].local(np.array(replay.pattern.snipped))[:, 1].min())
+        if not inch(replay.brake.least_clamp) - 1e-6 <= behind <= inch(replay.brake.throat) + 1e-6:
+            faults.append(f"{name}: {behind:.2f} in behind the fold do not suit the leaf brake")
     if not least - 1e-6 <= fold.width <= most + 1e-6:
         faults.append(f"{name}: the {step.tool} does not take a fold {fold.width:g} in wide")
     if length > longest + 1e-6 and not bites:

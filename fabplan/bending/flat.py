@@ -24,7 +24,7 @@ from fabplan.bending.footprint import (
 )
 from fabplan.bending.search import Cost, Found, search
 from fabplan.bending.tools import Tool, why_not
-from fabplan.blanks.model import Fold
+from fabplan.blanks.model import Fold, Point
 
 FLAT, PREBENT, FINISHED = 0, 1, 2
 HIGH_ENOUGH = 90.0  # a hem pre-bent at least so far can be laid over and closed
@@ -78,13 +78,20 @@ class FlatProblem:
         Inches.
     face_up : bool, optional
         Side up at the start; None leaves it free.
+    outline : sequence of points
+        The snipped blank, for how deep it lies behind a fold; empty: not asked.
     """
 
     def __init__(
-        self, folds: Sequence[Fold], tools: Sequence[Tool], thickness: float, face_up: bool | None = None
+        self,
+        folds: Sequence[Fold],
+        tools: Sequence[Tool],
+        thickness: float,
+        face_up: bool | None = None,
+        outline: Sequence[Point] = (),
     ) -> None:
         self.folds, self.tools, self.thickness = tuple(folds), tuple(tools), thickness
-        self.face_up = face_up
+        self.face_up, self.outline = face_up, tuple(outline)
         self.frames: tuple[Frame, ...] = tuple(frame_of(f) for f in self.folds)
         self.up = tuple(f.toward == "face" for f in self.folds)
         self.settings: dict[tuple[int, int, int], tuple[Setting, ...]] = {}
@@ -204,6 +211,10 @@ class FlatProblem:
         return height > min(room, tool.jaw) + 1e-9
 
     # -- helpers --------------------------------------------------------------------------------------------------
+    def behind(self, i: int) -> float | None:
+        """How deep the piece lies behind fold i."""
+        return -min((self.frames[i].local(p)[1] for p in self.outline), default=0.0) if self.outline else None
+
     def _strokes_from(self, i: int, stage: int) -> tuple[tuple[int, int], ...]:
         """(tool, stage reached) of every stroke that may start at `stage`."""
         out: list[tuple[int, int]] = []
@@ -218,7 +229,7 @@ class FlatProblem:
         )
         for k in order:
             tool = self.tools[k]
-            if why_not(tool, fold, length, stage):
+            if why_not(tool, fold, length, stage, self.behind(i)):
                 continue
             if stage == PREBENT or tool.largest_angle >= fold.turned - 1e-6:
                 out.append((k, FINISHED))
@@ -277,8 +288,9 @@ def fold_order(
     thickness: float,
     *,
     face_up: bool | None = None,
+    outline: Sequence[Point] = (),
     most_states: int | None = None,
 ) -> tuple[FlatProblem, Found[State, Stroke]]:
     """Least-cost fold order of a flat piece; `cost` None when the tools at hand cannot make it."""
-    problem = FlatProblem(folds, tools, thickness, face_up)
+    problem = FlatProblem(folds, tools, thickness, face_up, outline)
     return problem, search(problem, most_states=most_states)

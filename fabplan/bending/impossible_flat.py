@@ -7,7 +7,10 @@ from dataclasses import replace
 from fabplan.bending.flat import FINISHED, FLAT, PREBENT, Clash, FlatProblem, State, Stroke, fold_order
 from fabplan.bending.search import Found
 from fabplan.bending.tools import Tool, why_not
+from fabplan.blanks.model import Fold
 from fabplan.units import Show
+
+TRIAL_STATES = 1_500
 
 SEAMER = Tool(
     name="hand seamer",
@@ -56,8 +59,8 @@ def _reasons(problem: FlatProblem, found: Found[State, Stroke], show: Show) -> l
 
 def _ways(problem: FlatProblem, i: int) -> bool:
     fold, length = problem.folds[i], problem.frames[i].length
-    straight = [t for t in problem.tools if not why_not(t, fold, length, FLAT)]
-    closers = [t for t in problem.tools if not why_not(t, fold, length, PREBENT)]
+    straight = [t for t in problem.tools if not why_not(t, fold, length, FLAT, problem.behind(i))]
+    closers = [t for t in problem.tools if not why_not(t, fold, length, PREBENT, problem.behind(i))]
     return any(t.largest_angle >= fold.turned - 1e-6 for t in straight) or bool(straight and closers)
 
 
@@ -65,7 +68,8 @@ def _no_tool(problem: FlatProblem, i: int, show: Show) -> str:
     fold, length = problem.folds[i], problem.frames[i].length
     why: list[str] = []
     for tool in problem.tools:
-        reason = why_not(tool, fold, length, FLAT) or why_not(tool, fold, length, PREBENT) or "cannot close"
+        deep = problem.behind(i)
+        reason = why_not(tool, fold, length, FLAT, deep) or why_not(tool, fold, length, PREBENT, deep) or "cannot close"
         why.append(
             {
                 "narrow": f"the {tool.name} needs at least {show.length(tool.least_fold)}",
@@ -75,6 +79,8 @@ def _no_tool(problem: FlatProblem, i: int, show: Show) -> str:
                 f"this flap needs {show.length(fold.slot_depth)}",
                 "angle": f"the {tool.name} turns only {show.degrees(tool.largest_angle)}",
                 "deep": f"the {tool.name} flattens hems up to {show.length(min(tool.deepest_closed, 1e4))}",
+                "throat": f"the {tool.name} takes {show.length(min(tool.throat, 1e4))} behind the fold",
+                "shallow": f"the {tool.name} must clamp {show.length(tool.least_behind)}",
                 "cannot close": f"the {tool.name} cannot close a hem",
             }[reason]
         )
@@ -114,8 +120,10 @@ def _suggestions(problem: FlatProblem, show: Show) -> list[str]:
     """Single changes, each planned again."""
     out: list[str] = []
 
-    def works(folds: tuple[object, ...], tools: tuple[Tool, ...]) -> bool:
-        _, found = fold_order(folds, tools, problem.thickness, face_up=problem.face_up, most_states=3000)  # type: ignore[arg-type]
+    def works(folds: tuple[Fold, ...], tools: tuple[Tool, ...]) -> bool:
+        _, found = fold_order(
+            folds, tools, problem.thickness, face_up=problem.face_up, outline=problem.outline, most_states=TRIAL_STATES
+        )
         return found.cost is not None
 
     if all(t.name != SEAMER.name for t in problem.tools) and works(problem.folds, (*problem.tools, SEAMER)):

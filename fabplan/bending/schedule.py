@@ -21,6 +21,7 @@ from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.units import Show, inches
 
+WIDE_GAP = 1 / 4 + 1e-6  # inches: above it a hem is more than a doubled edge
 FLAT_STATES = 400_000  # more than any piece of eight folds and four tools has come to
 
 
@@ -84,7 +85,11 @@ def show_of(job: Job) -> Show:
 def _flat(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedule:
     show = show_of(job)
     problem, found = fold_order(
-        pattern.folds, bench(job, pattern.thickness), pattern.thickness, most_states=FLAT_STATES
+        pattern.folds,
+        bench(job, pattern.thickness),
+        pattern.thickness,
+        outline=pattern.snipped,
+        most_states=FLAT_STATES,
     )
     if found.cost is None:
         reasons, helps = explain_flat(problem, found, show)
@@ -144,8 +149,11 @@ def _section(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedul
 def _section_notes(
     pattern: FlatPattern, job: Job, metal: MetalProfile, steps: tuple[Step, ...], show: Show
 ) -> tuple[str, ...]:
-    notes: list[str] = []
     strip = Strip(pattern)
+    notes = [
+        f"The start edge is the one at {leg_name(strip, 0)}, the finish edge the one at {leg_name(strip, strip.n)}: "
+        "mark the start edge on the face of every strip. Bends and hems count from it."
+    ]
     if pattern.parts > 1:
         notes.append(
             f"Longer than the brake: every piece is made in {pattern.parts} strips of {show.length(strip.length)}, "
@@ -158,16 +166,29 @@ def _section_notes(
         )
     bends = [s for s in steps if s.metal_springback is not None]
     if bends:
-        worst = max(bends, key=lambda s: s.turned_deg)
+        worst = max(bends, key=lambda s: (s.metal_springback or 0.0, s.turned_deg))
         radius = strip.radii[worst.edge - 1]
         low = metal_springback(metal, worst.turned_deg, radius, pick=min)
         high = metal_springback(metal, worst.turned_deg, radius)
-        notes.append(
+        own = (
             f"Settings are {show.degrees(job.brake.springback)} past the angle wanted, the shop's springback. "
-            f"The metal's own part is {show.number(low)} to {show.number(high)} degrees at "
-            f"{show.degrees(worst.turned_deg)}, from its yield and modulus; the rest is play of the brake."
+            f"The metal's own part is {show.number(low)} to {show.number(high)} degrees at bend {worst.edge}, "
+            f"turned {show.degrees(worst.turned_deg)}, from its yield and modulus"
         )
+        more = high > job.brake.springback
+        notes.append(own + (": more than the shop's. Make a test bend first." if more else "; the rest is play."))
+    wide = [k + 1 for k, gap in enumerate(strip.gaps) if gap is not None and gap > WIDE_GAP]
+    notes += [f"Hem {k} opens more than 1/4 in: it is drawn as a doubled edge; watch it at the nose." for k in wide]
     return tuple(notes)
+
+
+def leg_name(strip: Strip, i: int) -> str:
+    """Name of leg i (from 0, hems counted in) as the job file counts legs."""
+    if any(
+        hem and (i == 0 if first else i == strip.n) for hem, first in zip(strip.hems, strip.hem_at_start, strict=True)
+    ):
+        return f"hem {1 if i == 0 else strip.n}"
+    return f"leg {i + (0 if strip.hems[0] and strip.hem_at_start[0] else 1)}"
 
 
 def _batch_notes(pattern: FlatPattern, steps: tuple[Step, ...], job: Job, show: Show) -> tuple[str, ...]:

@@ -20,7 +20,8 @@ class Tool:
 
     A full-length tool reaches `longest_fold` along the fold and stands over whatever lies beyond a shorter fold.
     A tool that works in bites takes `longest_fold` at a time and may leave short stretches to follow.
-    For a leaf brake `slope` is the rise of the nose's underside behind the land, `jaw` how high it gets.
+    For a leaf brake `slope` is the rise of the nose's underside behind the land, `jaw` how high it gets; the metal
+    behind the fold line is at least `least_behind` and at most `throat` deep.
     """
 
     name: str
@@ -36,6 +37,8 @@ class Tool:
     is_brake: bool = False
     slope: float = 0.0
     jaw: float = 0.0
+    throat: float = 1e9
+    least_behind: float = 0.0
 
 
 def underside_slope(nose_angle: float) -> float:
@@ -63,6 +66,8 @@ def brake_as_tool(brake: Brake, thickness: float) -> Tool:
         is_brake=True,
         slope=underside_slope(brake.nose_angle),
         jaw=inches(brake.jaw),
+        throat=inches(brake.throat),
+        least_behind=inches(brake.least_clamp),
     )
 
 
@@ -85,12 +90,16 @@ def bench(job: Job, thickness: float) -> tuple[Tool, ...]:
     return (*hand, brake_as_tool(job.brake, thickness))
 
 
-def why_not(tool: Tool, fold: Fold, length: float, stage: int) -> str:
+def why_not(tool: Tool, fold: Fold, length: float, stage: int, behind: float | None = None) -> str:
     """Why a tool cannot take a fold from flat (stage 0) or close it once pre-bent (stage 1); "" when it can.
 
-    Raises nothing; `length` is that of the fold line, inches.
+    `length` is that of the fold line, `behind` how deep the piece lies behind it (None: not asked), inches.
     """
     eps = 1e-6
+    if behind is not None and behind > tool.throat + eps:
+        return "throat"
+    if behind is not None and behind < tool.least_behind - eps:
+        return "shallow"
     if fold.width < tool.least_fold - eps:
         return "narrow"
     if fold.width > tool.greatest_fold + eps:

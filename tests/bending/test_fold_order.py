@@ -188,3 +188,13 @@ def test_agrees_with_every_order(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(1000, 1320))
 def test_agrees_with_every_order_at_length(seed: int) -> None:
     agree(seed)
+
+
+def test_a_piece_deeper_than_the_throat_does_not_go_into_the_brake() -> None:
+    p = piece([(0.0, 0.0), (18.0, 0.0), (18.0, 30.0), (0.0, 30.0)], {1: ("face", 90.0, 2.0, 0.0)})
+    shallow = Tool(**{f: getattr(LEAF, f) for f in LEAF.__dataclass_fields__} | {"throat": 24.0})
+    assert fold_order(p.folds, (shallow,), p.thickness)[1].cost is not None
+    problem, found = fold_order(p.folds, (shallow,), p.thickness, outline=p.snipped)
+    assert found.cost is None
+    reasons, _ = explain_flat(problem, found, SHOW)
+    assert "the leaf brake takes 24 in behind the fold" in reasons[0]
