@@ -69,8 +69,8 @@ def check_lock(bench: Bench, sizes: DiamondSizes) -> tuple[str, ...]:
             write="a longer side or narrower hems",
         )
     notes = [
-        f"Locked and pulled up tight the edges lap {show.fine(lattice.lap)} fold to fold; "
-        f"{show.fine(lattice.hooked)} is hooked. {show.fine(lattice.exposed)} of the side shows."
+        f"Locked and pulled up tight the edges lap {show.length(lattice.lap)} fold to fold and "
+        f"{show.length(lattice.hooked)} is hooked; {show.length(lattice.exposed)} of the side shows."
     ]
     if abs(sizes.rounding) >= 5e-5:
         more = "more" if sizes.rounding > 0 else "less"
@@ -80,7 +80,7 @@ def check_lock(bench: Bench, sizes: DiamondSizes) -> tuple[str, ...]:
         )
     if lattice.hooked < LEAST_HOOKED - CLOSE:
         notes.append(
-            f"Warning: only {show.fine(lattice.hooked)} is hooked; 3/8 in is the usual least "
+            f"Warning: only {show.length(lattice.hooked)} is hooked; 3/8 in is the usual least "
             "(common practice, no source)."
         )
     if not 8 - CLOSE <= sizes.sheared <= 12 + CLOSE:
@@ -138,7 +138,7 @@ def check_pan(bench: Bench, lap: float) -> tuple[str, ...]:
             )
     if hooked < LEAST_HOOKED - CLOSE:
         notes.append(
-            f"Warning: only {show.fine(hooked)} is hooked; 3/8 in is the usual least (common practice, no source)."
+            f"Warning: only {show.length(hooked)} is hooked; 3/8 in is the usual least (common practice, no source)."
         )
     return (*notes, *radius_notes(bench, (fold.bend,)))
 
@@ -193,8 +193,8 @@ def check_part(bench: Bench, sizes: DiamondSizes, sections: Mapping[str, Bench])
     if depth > best.flat + CLOSE:
         notes = (
             *notes,
-            f"Warning: the hem is {show.fine(depth)} deep inside and the flat of that edge only "
-            f"{show.fine(best.flat)}: it will stop against the bend.",
+            f"Warning: the hem is {show.length(depth)} deep inside and the flat of that edge only "
+            f"{show.length(best.flat)}: it will stop against the bend.",
         )
     return notes
 

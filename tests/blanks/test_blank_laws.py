@@ -29,7 +29,7 @@ SAME = 1e-6  # square inches
 
 def inch(lo: float, hi: float, step: int = 64) -> st.SearchStrategy[str]:
     """Typed lengths on 1/64 in."""
-    return st.integers(math.ceil(lo * step), math.floor(hi * step)).map(lambda n: f"{n}/{step} in")
+    return st.integers(math.ceil(lo * step), math.floor(hi * step)).map(lambda n: f"{n / step:.6f} in")
 
 
 @st.composite
@@ -255,12 +255,16 @@ def test_the_checker_proves_every_pattern(keys: dict[str, Any], round_to: str) -
     assert check_patterns(develop(one, metals()), one, metals()) == []
 
 
+def typed(text: str) -> Fraction:
+    """A typed number, plain or a/b."""
+    over, _, under = text.partition("/")
+    return Fraction(over) / int(under or 1)
+
+
 def _metric(value: Any) -> Any:
     """The same lengths in millimetres, exactly."""
     if isinstance(value, str) and value.endswith(" in"):
-        text = value[:-3]
-        over, _, under = text.partition("/")
-        nm = Fraction(over) * 25_400_000 / int(under or 1)
+        nm = typed(value[:-3]) * 25_400_000
         assert nm == round(nm)
         return f"{round(nm) // 1_000_000}.{round(nm) % 1_000_000:06d} mm" if nm >= 0 else f"-{_metric(value[1:])}"
     if isinstance(value, list):
