@@ -154,7 +154,10 @@ def _snips(draft: Draft, pattern: FlatPattern, at, scale: float, show: Show) -> 
         )
         if roomy or len(set(texts)) > 1:
             for (a, b), text in zip(legs, texts, strict=True):
-                draft.dimension(at(a), at(b), -4.2, text, size=SNIP_SIZE)
+                # a value too long for its line goes past the snip's end, away from the sheared corner
+                corner_last = any(geometry.distance(b, p) < 1e-6 for p in pattern.outline)
+                ends = (at(b), at(a), 4.2) if corner_last else (at(a), at(b), -4.2)
+                draft.dimension(*ends, text, size=SNIP_SIZE)
                 draft.take(geometry.strip_box(at(a), at(b), 0.3))
             continue
         x, y = at(geometry.middle(notch.removed))

@@ -19,8 +19,40 @@ from fabplan.plotter.paint import arrow_length
 Box = tuple[Point, ...]
 Bounds = tuple[float, float, float, float]
 DIMENSION_SIZE = 9.0
+SQUARE = 10.0  # mm, of paper by which taken boxes are kept
 PAST = 1.2  # mm an extension line runs past its dimension line
 OFF = 0.8  # mm between the object and its extension line
+
+
+class Boxes:
+    """Convex boxes that may be asked what they touch; kept by squares of paper, so that few are looked at."""
+
+    def __init__(self) -> None:
+        self.squares: dict[tuple[int, int], list[tuple[Bounds, bool, Box]]] = {}
+
+    @staticmethod
+    def _squares(bounds: Bounds) -> Iterable[tuple[int, int]]:
+        x0, y0, x1, y1 = (int(v // SQUARE) for v in bounds)
+        return ((x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1))
+
+    def add(self, box: Sequence[Point]) -> None:
+        bounds = geometry.bounds(box)
+        kept = (bounds, _upright(box), tuple(box))
+        for square in self._squares(bounds):
+            self.squares.setdefault(square, []).append(kept)
+
+    def touches(self, box: Sequence[Point], slack: float = 0.0) -> bool:
+        """Whether a box overlaps any of these by more than `slack` mm."""
+        bounds = geometry.bounds(box)
+        x0, y0, x1, y1 = bounds
+        plain = slack == 0.0 and _upright(box)
+        for square in self._squares(bounds):
+            for (a0, b0, a1, b1), upright, other in self.squares.get(square, ()):
+                if not (x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1):
+                    continue
+                if (plain and upright) or geometry.boxes_touch(box, other, slack):
+                    return True
+        return False
 
 
 class Draft:
@@ -29,8 +61,8 @@ class Draft:
 
     def __init__(self) -> None:
         self.marks: list[Mark] = []
-        self.taken: list[tuple[Bounds, bool, Box]] = []
-        self.crossed: list[tuple[Bounds, bool, Box]] = []
+        self.taken = Boxes()
+        self.crossed = Boxes()
 
     # marks ------------------------------------------------------------------------------------------------------
 
@@ -49,23 +81,17 @@ class Draft:
 
     def free(self, box: Sequence[Point], slack: float = 0.0, *, over_leaders: bool = False) -> bool:
         """Whether a box touches nothing taken (`slack` mm of overlap allowed)."""
-        x0, y0, x1, y1 = geometry.bounds(box)
-        plain = slack == 0.0 and _upright(box)
-        for others in (self.taken,) if over_leaders else (self.taken, self.crossed):
-            for (a0, b0, a1, b1), upright, other in others:
-                if not (x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1):
-                    continue
-                if (plain and upright) or geometry.boxes_touch(box, other, slack):
-                    return False
-        return True
+        if self.taken.touches(box, slack):
+            return False
+        return over_leaders or not self.crossed.touches(box, slack)
 
     def take(self, box: Sequence[Point]) -> None:
         """Keep labels off a box."""
-        self.taken.append((geometry.bounds(box), _upright(box), tuple(box)))
+        self.taken.add(box)
 
     def cross(self, box: Sequence[Point]) -> None:
         """Keep labels off a box unless there is no other room for them."""
-        self.crossed.append((geometry.bounds(box), _upright(box), tuple(box)))
+        self.crossed.add(box)
 
     def place(self, candidates: Iterable[Text], pad: float = 0.3) -> Text | None:
         """Add the first candidate text whose box is free; None when there is none."""

@@ -60,6 +60,7 @@ def sort_parts(
     """Parts that hold their own label, and callouts for those that do not."""
     parts, callouts = [], []
     small: dict[Row, list[Outline]] = {}
+    labelled: set[Row] = set()
     for placed in layout.blanks:
         outline = part_outline(view, placed)
         lines = [placed.mark]
@@ -67,12 +68,15 @@ def sort_parts(
             across, along = (placed.length, placed.width) if view.turned else (placed.width, placed.length)
             lines.append(f"{size(across)} × {size(along)}")
         part = Part(_ways(outline, lines), MARK_LARGEST)
+        _, y0, _, y1 = geometry.bounds(outline)
+        row = (placed.mark, round(y0, 2), round(y1, 2))
         if part.fits(draft):
             parts.append(part)
+            labelled.add(row)
         else:
-            _, y0, _, y1 = geometry.bounds(outline)
-            small.setdefault((placed.mark, round(y0, 2), round(y1, 2)), []).append(outline)
-    callouts += _small_parts(view, small)
+            small.setdefault(row, []).append(outline)
+    # a part beside a labelled one of its kind, in one strip, needs no label of its own
+    callouts += _small_parts(view, {row: found for row, found in small.items() if row not in labelled})
     for offcut in layout.offcuts:
         if offcut.keep:
             part, text, middle = _keep(view, offcut, size)

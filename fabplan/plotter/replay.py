@@ -17,6 +17,7 @@ from fabplan.plotter import geometry
 from fabplan.plotter.model import Point
 
 TOLERANCE = 1e-6
+LEAST_MARK = 0.5  # graduations: nearer to a corner the cut starts at the corner
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,26 +112,30 @@ def replay(layout: Layout) -> tuple[MadeCut, ...]:
 
 
 def _marks(layout: Layout, outline: tuple[Point, ...], cut: Cut) -> tuple[tuple[Point, Point], ...]:
-    """Where to mark a cut the back gauge cannot set: along the edge that makes the cut's angle, from its nearer end.
+    """Where to mark a cut the back gauge cannot set: along an edge of the metal, from its nearer end to the cut.
+
+    The edge that makes the cut's angle goes first; a cut through a corner is marked at its other end.
 
     A coil's cut-off is marked along the coil.
     """
     if cut.stage == 0 and layout.form == "coil":
         return tuple(((p[0], 0.0), p) for p in (cut.start, cut.end))
     found: list[tuple[Point, Point]] = []
+    others: list[tuple[Point, Point]] = []
     for a, b in zip(outline, outline[1:] + outline[:1], strict=True):
         long = geometry.distance(a, b)
         for tip, other in ((cut.start, cut.end), (cut.end, cut.start)):
             along = ((tip[0] - a[0]) * (b[0] - a[0]) + (tip[1] - a[1]) * (b[1] - a[1])) / long
             off = abs((b[0] - a[0]) * (tip[1] - a[1]) - (b[1] - a[1]) * (tip[0] - a[0])) / long
-            if off > 1e-3 or not -1e-3 <= along <= long + 1e-3:
+            near = min(along, long - along)
+            if off > 1e-3 or near < LEAST_MARK:
                 continue
+            stretch = (a if along <= long - along else b, tip)
             cosine = abs((other[0] - tip[0]) * (b[0] - a[0]) + (other[1] - tip[1]) * (b[1] - a[1]))
             angle = degrees(acos(min(1.0, cosine / long / geometry.distance(tip, other))))
-            near = min(along, long - along)
-            if min(abs(angle - cut.angle), abs(180 - angle - cut.angle)) < 0.06 and near > 1e-3:
-                found.append((a if along <= long - along else b, tip))
-    return tuple(found)
+            agrees = min(abs(angle - cut.angle), abs(180 - angle - cut.angle)) < 0.06
+            (found if agrees else others).append(stretch)
+    return tuple(found or others)
 
 
 def _find(pieces: list[_Piece], cut: Cut, centre: Point) -> tuple[int | None, tuple[tuple[Point, ...], ...]]:

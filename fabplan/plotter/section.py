@@ -141,10 +141,9 @@ def _shown(states: list[SectionState], closing: bool) -> list[Point]:
     swinging = [p for s in states for p in s.line[s.nose_index :]]
     clamped = [p for s in states for p in s.line[: s.nose_index]]
     if closing:
-        hems = [p for s in states for h in s.hems for p in h]
-        line = [p for s in states for p in s.line]
-        reach = max(1.3, 1.2 * max((abs(x) for x, _ in hems), default=1.0))
-        return [(min(max(x, -reach), reach), y) for x, y in line]
+        hem = states[-1].hems[-1] if states[-1].hems else ((0.0, 0.0), (1.0, 0.0))
+        reach = max(1.3, 2.4 * geometry.distance(*hem))
+        return [(min(max(x, -reach), reach), y) for s in states for x, y in s.line]
     reach = max(1.3, 1.6 * max(geometry.distance((0.0, 0.0), p) for p in swinging))
     if all(abs(y) < 1e-3 for _, y in clamped):
         clamped = [(max(x, -reach), y) for x, y in clamped]
@@ -217,7 +216,8 @@ def _metal(  # type: ignore[no-untyped-def]
     for run in joined:
         draft.line(run, "metal")
     for one, other in state.hems:
-        _hem(draft, _up(at(one)), _up(at(other)), line)
+        if frame[0] < at(one)[0] < frame[2] - 1.0 and frame[1] < at(one)[1] < frame[3]:
+            _hem(draft, _up(at(one)), _up(at(other)), line)
     for p in state.unmade:
         x, y = at(p)
         if frame[0] < x < frame[2] and frame[1] < y < frame[3]:

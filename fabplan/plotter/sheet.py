@@ -110,17 +110,18 @@ def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> Margins:
         draft.line((view.point(m.cut.start), view.point(m.cut.end)), pen)  # type: ignore[arg-type]
     draft.polygon(stock, "outline")
     edges = edge_points(draft, view, made)
-    balloons, settings, late = inner_balloons(view, made, sheet.size, draft)
+    borders = _borders(sheet)
+    balloons, settings, late = inner_balloons(view, made, sheet.size, draft, borders)
     callouts = outer_callouts(view, made, sheet.size) + late
     parts, small = sort_parts(draft, view, layout, sheet.size)
     callouts += small
     needed = draw_callouts(draft, callouts, view.left, view.bottom, view.right, view.top, width_mm, height_mm)
     # the angle of a slant and the place of a mark stand nowhere else in the picture: they go before the labels
     special = [s for s in settings if not s[1].replace("⁄", "").replace(" ", "").replace(".", "").isdigit()]
-    place_settings(draft, view, made, special, _borders(sheet))
+    place_settings(draft, view, made, special, borders)
     for part in parts:
         part.label(draft)
-    place_settings(draft, view, made, [s for s in settings if s not in special], _borders(sheet))
+    place_settings(draft, view, made, [s for s in settings if s not in special], borders)
     needed = _side_up(draft, view, needed)
     needed = edge_rows(draft, view, edges, needed)
     needed = _dimensions(sheet, needed)
@@ -154,8 +155,11 @@ def _dashed(view: View, offcut: Offcut) -> tuple[Point, ...]:
 
 
 def _borders(sheet: Sheet) -> list[tuple[Point, Point]]:
-    """Sides of offcuts, which no cut number's setting may run into."""
+    """Sides of blanks and offcuts, which no size may run into."""
     out = []
+    for placed in sheet.layout.blanks:
+        ring = part_outline(sheet.view, placed)
+        out += [(a, b) for a, b in zip(ring, ring[1:] + ring[:1], strict=True) if a != b]
     for offcut in sheet.layout.offcuts:
         box = sheet.view.rectangle(offcut.x, offcut.y, offcut.width, offcut.length)
         for ring in (box, _dashed(sheet.view, offcut)) if offcut.keep else (box,):

@@ -20,7 +20,10 @@ EDGE_WORDS = "this edge to the back gauge"
 EDGE_SIZE = 9.0
 NEAR = 0.05  # mm
 MOST_DOTS = 12
+LEAST_RUN = 4  # cuts that may share a pill on the first of them
+CLOSE = 15.0  # mm between cuts under which they do
 LONGEST_NUMBER = 14  # characters in a balloon
+Border = tuple[Point, Point]
 Setting = tuple[Balloon, str, Point]  # first balloon of a run, words, side of the back gauge
 
 
@@ -103,7 +106,11 @@ def _pointer(view: View, m: MadeCut) -> Point | None:
 
 
 def inner_balloons(
-    view: View, made: Sequence[MadeCut], size: Callable[[float], str], draft: Draft
+    view: View,
+    made: Sequence[MadeCut],
+    size: Callable[[float], str],
+    draft: Draft,
+    borders: Sequence[Border],
 ) -> tuple[list[Balloon], list[Setting], list[Callout]]:
     """Balloons on the cuts inside the sheet, their settings, and callouts for cuts too close together for balloons."""
     balloons: list[Balloon] = []
@@ -114,10 +121,15 @@ def inner_balloons(
         pointer = _pointer(view, run[0])
         shares: tuple[float, ...] = ()
         words = setting(run[0], size)
-        if len(run) == 1 and run[0].marks and _mark_dimension(draft, view, run[0], size):
+        if len(run) == 1 and run[0].marks and _mark_dimension(draft, view, run[0], size, borders):
             shares = (0.5, 0.62, 0.75)
             words = "" if abs(run[0].cut.angle - 90) < 0.05 else f"at {labels.degrees(run[0].cut.angle)}"
-        spots = _spots(lines, [str(m.cut.step) for m in run], pointer, draft, shares)
+        spots = None
+        if len(run) >= LEAST_RUN and _apart(lines) < CLOSE:
+            # one pill on the first cut: balloons on all of them would leave no room for the marks of the parts
+            spots = _spots(lines[:1], [f"{run[0].cut.step}–{run[-1].cut.step}"], pointer, draft)
+        if spots is None:
+            spots = _spots(lines, [str(m.cut.step) for m in run], pointer, draft, shares)
         if spots is None:
             crowd = next((c for c in crowded if _alike(view, c[0], run[0])), None)
             if crowd is not None:
@@ -137,12 +149,18 @@ def inner_balloons(
     return balloons, settings, [_crowd_callout(view, run, setting(run[0], size)) for run in crowded]
 
 
+def _apart(lines: Sequence[tuple[Point, Point]]) -> float:
+    """Least distance across the paper between neighbouring cuts."""
+    across = [(a[0] + b[0]) / 2 for a, b in lines]
+    return min(abs(x - y) or 99.0 for x, y in pairwise(across))
+
+
 def place_settings(
     draft: Draft,
     view: View,
     made: Sequence[MadeCut],
     settings: Sequence[Setting],
-    borders: Sequence[tuple[Point, Point]],
+    borders: Sequence[Border],
 ) -> None:
     """Set every run's setting beside its first balloon, where there is room clear of cuts and `borders`."""
     walls = [geometry.strip_box(view.point(m.cut.start), view.point(m.cut.end), 0.3) for m in made]
@@ -189,7 +207,9 @@ def _crowd_callout(view: View, run: list[MadeCut], text: str) -> Callout:
     )
 
 
-def _mark_dimension(draft: Draft, view: View, m: MadeCut, size: Callable[[float], str]) -> bool:
+def _mark_dimension(
+    draft: Draft, view: View, m: MadeCut, size: Callable[[float], str], borders: Sequence[Border]
+) -> bool:
     """Dimension a cut to a mark along the metal's edge, inside it, at the upper end; False when there is no room."""
     corner, tip = max(((view.point(a), view.point(b)) for a, b in m.marks), key=lambda e: (e[1][1], -e[1][0]))
     if corner > tip:
@@ -208,7 +228,8 @@ def _mark_dimension(draft: Draft, view: View, m: MadeCut, size: Callable[[float]
     box = tuple(
         (x - uy * side * d, y + ux * side * d) for (x, y), d in ((corner, 0.6), (tip, 0.6), (tip, deep), (corner, deep))
     )
-    if not draft.free(box, 0.2):
+    inner = tuple(geometry.between(p, geometry.middle(box), 0.08) for p in box)
+    if not draft.free(box, 0.2) or any(geometry.boxes_touch(inner, (a, b, b)) for a, b in borders):
         return False
     draft.dimension(corner, tip, side * deep, text, size=SETTING_SIZE, extend=False)
     draft.take(box)
