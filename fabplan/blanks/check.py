@@ -16,7 +16,7 @@ from fabplan.blanks.check_section import check_section
 from fabplan.blanks.check_shape import Expected, Shop, expected
 from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import DiamondPiece, Job, Piece, SectionPiece
+from fabplan.job.model import DiamondPiece, Job, OutlinePiece, Piece, RectanglePiece, SectionPiece
 
 NEAR = 1e-6
 
@@ -115,7 +115,8 @@ def _sizes(p: FlatPattern, shop: Shop, expect: Expected) -> list[str]:
         faults.append(f"finished sizes {got}, not {expect.finished}")
     if abs(p.rounding - expect.rounding) > EXACT * 10:
         faults.append(f"the rounding is {p.rounding:.6f}, not {expect.rounding:.6f}")
-    most = shop.step * (1.0 if not p.folds or getattr(shop.piece, "blank", None) else 0.5)
+    typed = isinstance(shop.piece, RectanglePiece | OutlinePiece) or getattr(shop.piece, "blank", None)
+    most = shop.step * (1.0 if typed else 0.5)
     if isinstance(shop.piece, DiamondPiece):
         most /= math.sin(math.radians(shop.piece.top_angle))
     if abs(p.rounding) > most + NEAR:

@@ -139,6 +139,8 @@ class Corners:
         if abs(fold.turned - other.turned) < 1e-9:
             # by symmetry the flaps meet over the line that halves the corner
             half = away + along
+            if abs(half) < 1e-9:
+                return [0.0]
             reach = g * math.cos(a)
             across = half * 1j / abs(half)
             return [-reach * dot(self.out[i], across) / dot(away, across)] if abs(dot(away, across)) > 1e-9 else []

@@ -99,6 +99,11 @@ def apart(a: BaseGeometry, b: BaseGeometry) -> float:
     return float(either.area - both.area)
 
 
+def carve(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
+    """What is left of `a` outside `b`, their common borders welded first so that no hair joins what falls apart."""
+    return difference(shapely.snap(a, b, WELD), b)
+
+
 def overlap(a: BaseGeometry, b: BaseGeometry) -> float:
     """Common area of two shapes, square inches."""
     return float(intersection(a, b).area)

@@ -11,7 +11,15 @@ MARGIN = 1e-6  # inches: touching along a mitre is no collision
 
 def pierce(one: Sequence[Space], other: Sequence[Space]) -> bool:
     """Whether a side of one flat polygon passes through the inside of the other (both convex)."""
-    return _sides_through(one, other) or _sides_through(other, one)
+    # a hair smaller, so that plates whose ends lie in one plane do not slip past each other
+    return _sides_through(_smaller(one), other) or _sides_through(_smaller(other), one)
+
+
+def _smaller(plate: Sequence[Space]) -> list[Space]:
+    n = len(plate)
+    x, y, z = (sum(p[k] for p in plate) / n for k in range(3))
+    keep = 1 - 1e-3
+    return [(x + keep * (p[0] - x), y + keep * (p[1] - y), z + keep * (p[2] - z)) for p in plate]
 
 
 def _sides_through(sides: Sequence[Space], plate: Sequence[Space]) -> bool:

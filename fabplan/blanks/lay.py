@@ -102,7 +102,7 @@ def lay_flat(
         raise ArithmeticError("panel and flaps do not make up the blank")
     removed = tuple(
         (_corner_of(piece, corners), clip.corners(piece))
-        for piece in clip.pieces(clip.difference(blank, snipped))
+        for piece in clip.pieces(clip.carve(blank, snipped))
         if piece.area > NEAR
     )
     straight = not sheared and _simple(outline)
