@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from fabplan.job.model import Job
@@ -10,7 +10,7 @@ from fabplan.plotter import geometry, labels
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import fit, shorten, width
 from fabplan.plotter.model import Drawing, Point, Text
-from fabplan.plotter.slope import draw_slope
+from fabplan.plotter.slope import draw_slope, reading
 from fabplan.roof.model import CutShape, RoofPlan, SlopeLayout
 from fabplan.roof.tables import (
     RoofTable,
@@ -26,8 +26,10 @@ from fabplan.roof.tables import (
 from fabplan.units import Show
 
 COLUMNS, ROWS = 6, 3  # cut shapes on a drawing
-BOX, TALL = 40.0, 44.0  # mm for each
-PICTURE = 26.0
+BOX, TALL = 40.0, 46.0  # mm for each
+PICTURE = 31.0
+ON_BORDER = 1e-3  # inches
+KEY_GAP, KEY_UNDER = 8.0, 14.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,29 +97,33 @@ def roof_drawings(roof: RoofPlan, job: Job) -> list[Drawing]:
 
 def draw_key(roof: RoofPlan, *, show: Show, name: str, width_mm: float = 248.0, height_mm: float = 120.0) -> Drawing:
     """All slopes side by side at one scale, with their names, how many alike, and their pieces."""
-    spans = [geometry.bounds(s.slope.outline) for s in roof.slopes]
-    sizes = [(b[2] - b[0], b[3] - b[1]) for b in spans]
     names = [_titles(s) for s in roof.slopes]
-    scale = _key_scale(sizes, names, width_mm, height_mm)
+    scale, rows = _key_rows(roof.slopes, names, width_mm, height_mm)
     draft = Draft()
-    gap, under = 8.0, 12.0
-    x, y, tallest = 0.0, 0.0, 0.0
-    for layout, (x0, y0, _, _), (wide, high), texts in zip(roof.slopes, spans, sizes, names, strict=True):
-        room = max(wide * scale, *(width(t, 8.0, n == 0) for n, t in enumerate(texts)))
-        if x and x + room > width_mm:
-            x, y, tallest = 0.0, y - tallest - under - gap, 0.0
-        left = x + (room - wide * scale) / 2
+    floor = 0.0
+    for row in rows:
+        floor -= max(_size(roof.slopes[n])[1] for n in row) * scale
+        left = 0.0
+        for n in row:
+            layout = roof.slopes[n]
+            x0, y0, x1, _ = geometry.bounds(layout.slope.outline)
+            room = _room((x1 - x0) * scale, names[n])
+            start = left + (room - (x1 - x0) * scale) / 2
 
-        def at(p: Point, left: float = left, x0: float = x0, y0: float = y0, y: float = y) -> Point:
-            return left + (p[0] - x0) * scale, y + (p[1] - y0) * scale
+            def at(p: Point, start: float = start, x0: float = x0, y0: float = y0, floor: float = floor) -> Point:
+                return start + (p[0] - x0) * scale, floor + (p[1] - y0) * scale
 
-        _small(draft, layout, at)
-        for n, text in enumerate(texts):
-            draft.text(Text(at=(x + room / 2, y - 3.2 - n * 4.0), text=text, size=8.0, bold=n == 0))
-        x += room + gap
-        tallest = max(tallest, high * scale)
-    # rows were set downwards from their own floor: the next row's top needs the room of its own height
+            _small(draft, layout, at)
+            for line, text in enumerate(names[n]):
+                at_text = (left + room / 2, floor - 3.2 - line * 4.0)
+                draft.text(Text(at=at_text, text=text, size=8.0, bold=line == 0))
+            left += room + KEY_GAP
+        floor -= KEY_UNDER
     return draft.trimmed(name, f"Key of the roof: {len(roof.slopes)} kinds of slopes", width_mm, 25.4 / scale)
+
+
+def _room(wide: float, texts: Sequence[str]) -> float:
+    return max(wide, *(width(t, 8.0, n == 0) for n, t in enumerate(texts)))
 
 
 def _titles(layout: SlopeLayout) -> tuple[str, str]:
@@ -128,24 +134,34 @@ def _titles(layout: SlopeLayout) -> tuple[str, str]:
     ), f"{len(layout.pieces)} pieces of {layout.slope.piece}"
 
 
-def _key_scale(
-    sizes: Sequence[tuple[float, float]], names: Sequence[tuple[str, str]], width_mm: float, height_mm: float
-) -> float:
-    """Largest scale at which all slopes fit one row."""
-    gaps = 8.0 * (len(sizes) - 1)
-    scale = min((height_mm - 14.0) / max(h for _, h in sizes), 0.6)
-    for _ in range(40):
-        rooms = [max(w * scale, *(width(t, 8.0) for t in texts)) for (w, _), texts in zip(sizes, names, strict=True)]
-        if sum(rooms) + gaps <= width_mm:
-            return scale
+def _size(layout: SlopeLayout) -> tuple[float, float]:
+    x0, y0, x1, y1 = geometry.bounds(layout.slope.outline)
+    return x1 - x0, y1 - y0
+
+
+def _key_rows(
+    layouts: Sequence[SlopeLayout], names: Sequence[tuple[str, str]], width_mm: float, height_mm: float
+) -> tuple[float, list[list[int]]]:
+    """The largest scale tried at which all slopes fit the paper in rows, and the rows."""
+    sizes = [_size(s) for s in layouts]
+    scale = min((height_mm - KEY_UNDER) / max(h for _, h in sizes), width_mm / max(w for w, _ in sizes), 0.6)
+    rows: list[list[int]] = []
+    for _ in range(60):
+        rows, left = [[]], 0.0
+        for n, (wide, _) in enumerate(sizes):
+            room = _room(wide * scale, names[n])
+            if rows[-1] and left + room > width_mm:
+                rows.append([])
+                left = 0.0
+            rows[-1].append(n)
+            left += room + KEY_GAP
+        if sum(max(sizes[n][1] for n in row) * scale + KEY_UNDER for row in rows) <= height_mm:
+            break
         scale *= 0.9
-    return scale
+    return scale, rows
 
 
-def _small(draft: Draft, layout: SlopeLayout, at: object) -> None:
-    place = at  # a function from the slope's inches to paper
-    if not callable(place):
-        raise TypeError("at")
+def _small(draft: Draft, layout: SlopeLayout, place: Callable[[Point], Point]) -> None:
     for p in layout.pieces:
         if p.kind != "whole":
             draft.polygon((place(q) for q in p.visible), None, "hatch")
@@ -173,21 +189,67 @@ def draw_cut_shapes(shapes: Sequence[CutShape], *, show: Show, name: str) -> lis
 
 
 def _shape(draft: Draft, shape: CutShape, show: Show, left: float, foot: float) -> None:
-    x0, y0, x1, y1 = geometry.bounds(shape.metal)
-    scale = min((BOX - 13.0) / (x1 - x0), (PICTURE - 1.0) / (y1 - y0))
-    dx = left + 1.0 + (BOX - 13.0 - (x1 - x0) * scale) / 2
-    dy = foot + 15.0
+    """The blank before (broken), what is left of it, and every side that is no longer the blank's whole side."""
+    whole = shape.blank or shape.metal
+    x0, y0, x1, y1 = geometry.bounds(whole)
+    scale = min((BOX - 9.0) / (x1 - x0), PICTURE / (y1 - y0))
+    dx = left + (BOX - (x1 - x0) * scale) / 2
+    dy = foot + 9.0 + (PICTURE - (y1 - y0) * scale) / 2
 
     def at(p: Point) -> Point:
         return dx + (p[0] - x0) * scale, dy + (p[1] - y0) * scale
 
-    draft.polygon((at(p) for p in shape.metal), "outline")
-    wide, tall = labels.bare(show, shape.width), labels.bare(show, shape.height)
-    a, b = at((x0, y0)), at((x1, y1))
-    draft.dimension((a[0], a[1]), (b[0], a[1]), -3.4, wide, size=7.5)
-    draft.dimension((b[0], a[1]), (b[0], b[1]), -3.6, tall, size=7.5)
+    draft.polygon((at(p) for p in whole), "former")
+    draft.polygon((at(p) for p in shape.metal), "outline", "white")
+    corners = shape.metal if geometry.area(shape.metal) > 0 else shape.metal[::-1]
+    ring = tuple(at(p) for p in corners)
+    for a, b in zip(ring, ring[1:] + ring[:1], strict=True):
+        draft.take(geometry.strip_box(a, b, 0.45))
+    inner = any(_inside(p, whole) for p in corners)
+    for n, (p, q) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
+        long = geometry.distance(p, q)
+        on = _side(p, q, whole)
+        if (on is not None and long < on - ON_BORDER) or (on is None and inner):
+            _side_size(draft, ring, n, labels.bare(show, long))
     count = f"{shape.same}" + (f" + {shape.mirrored} m" if shape.mirrored else "")
-    says = f"{shape.mark}, {count}, shows {round(100 * shape.share)} %"
-    size = fit(says, BOX - 9.0, 8.0, 6.0) or 6.0
-    draft.text(Text(at=(left + 1.0, foot + 1.6), text=f"{shape.number}", size=12.0, bold=True, anchor="left"))
-    draft.text(Text(at=(left + 9.5, foot + 1.6), text=says, size=size, anchor="left"))
+    share = round(100 * shape.share)
+    says = f"{shape.mark}, {count}, shows {share if share else 'under 1'} %"
+    size = fit(says, BOX - 11.0, 8.0, 7.0) or 7.0
+    draft.text(Text(at=(left + 1.0, foot + 4.6), text=f"{shape.number}", size=12.0, bold=True, anchor="left"))
+    draft.text(Text(at=(left + 10.5, foot + 5.6), text=says, size=size, anchor="left"))
+    over_all = f"{labels.pair(show, shape.width, shape.height)} {show.unit}"
+    draft.text(Text(at=(left + 10.5, foot + 1.8), text=over_all, size=7.5, anchor="left"))
+
+
+def _side_size(draft: Draft, ring: Sequence[Point], n: int, text: str) -> None:
+    """The length of a side, set along it: outside where there is room, else inside."""
+    a, b = ring[n], ring[(n + 1) % len(ring)]
+    long = geometry.distance(a, b)
+    if long < 1e-6:
+        return
+    out = ((b[1] - a[1]) / long, -(b[0] - a[0]) / long)
+    angle = reading((b[0] - a[0], b[1] - a[1]))
+    texts = []
+    for away in (2.0, -2.0, 3.2, -3.2, 4.4, 5.6):
+        for share in (0.5, 0.35, 0.65, 0.2, 0.8):
+            x, y = geometry.between(a, b, share)
+            texts.append(Text(at=(x + out[0] * away, y + out[1] * away), text=text, size=7.5, turned=angle, boxed=True))
+    if not draft.place(texts, 0.1):
+        draft.text(texts[0])
+
+
+def _side(p: Point, q: Point, blank: Sequence[Point]) -> float | None:
+    """Length of the side of the blank that both points lie on, or None."""
+    for a, b in zip(blank, [*blank[1:], blank[0]], strict=True):
+        long = geometry.distance(a, b)
+        if all(abs((b[0] - a[0]) * (r[1] - a[1]) - (b[1] - a[1]) * (r[0] - a[0])) < ON_BORDER * long for r in (p, q)):
+            return long
+    return None
+
+
+def _inside(p: Point, blank: Sequence[Point]) -> bool:
+    """Whether a corner lies off the blank's border."""
+    return all(
+        abs((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])) > 0.01 * geometry.distance(a, b)
+        for a, b in zip(blank, [*blank[1:], blank[0]], strict=True)
+    )

@@ -7,6 +7,7 @@ base line are from the centre line outwards.
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import atan2, degrees
 
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.draft import Draft
@@ -58,14 +59,15 @@ def draw_slope(
         return left + (p[0] - x0) * scale, below + (p[1] - y0) * scale
 
     draft = Draft()
-    _pieces(draft, layout, at, scale)
-    _outline(draft, layout, at, scale)
     edges = left, left + (x1 - x0) * scale
+    _pieces(draft, layout, at, scale)
     _lines(draft, layout, at, scale, tape, max(1, snap_every), edges)
     _centre(draft, layout, at, below + (y1 - y0) * scale)
-    _base_marks(draft, layout, at, scale, marks, edges)
-    _sizes(draft, layout, at, show, edges, below)
-    _key(draft, layout, snap_every, width_mm)
+    _outline(draft, layout, at)
+    _numbers(draft, layout, at, scale)
+    _base_marks(draft, layout, at, scale, marks)
+    foot = _sizes(draft, layout, at, show, edges, max((width(t, LABEL) for t in marks), default=0.0))
+    _key(draft, layout, snap_every, width_mm, foot)
     times = "" if layout.slope.times == 1 else f", {layout.slope.times} alike"
     courses = len(layout.courses)
     title = f"Slope {layout.slope.name}{times}: {len(layout.pieces)} pieces in {courses} courses"
@@ -81,12 +83,16 @@ def _pieces(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point], sca
                 draft.polygon(_diamond(at(p.centre), 0.9), None, "black")
         else:
             draft.polygon(ring, "dimension", "hatch")
+
+
+def _numbers(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point], scale: float) -> None:
+    """Numbers of the cut shapes inside their pieces, where there is room."""
     for p in layout.pieces:
         if not p.shape:
             continue
         room = min(p.visible, key=lambda q: q[0])[0], max(p.visible, key=lambda q: q[0])[0]
         text = f"{p.shape}{'m' if p.mirrored else ''}"
-        size = fit(text, (room[1] - room[0]) * scale * 0.62, 8.0, 6.0)
+        size = fit(text, (room[1] - room[0]) * scale * 0.62, 8.0, 7.0)
         middle = at(geometry.middle(p.visible))
         if size is not None and geometry.contains(p.visible, geometry.middle(p.visible)):
             tall = max(q[1] for q in p.visible) - min(q[1] for q in p.visible)
@@ -100,14 +106,14 @@ def _diamond(centre: Point, half: float) -> tuple[Point, ...]:
     return (x, y - half), (x + half, y), (x, y + half), (x - half, y)
 
 
-def _outline(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point], scale: float) -> None:
+def _outline(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point]) -> None:
     slope = layout.slope
     draft.polygon((at(p) for p in slope.outline), "outline")
     for hole in slope.holes:
         ring = tuple(at(p) for p in hole.outline)
         draft.polygon(ring, "outline", "white")
         low_x, low_y, high_x, high_y = geometry.bounds(ring)
-        size = fit(hole.name, high_x - low_x - 1.0, 8.5, 6.0)
+        size = fit(hole.name, high_x - low_x - 1.0, 8.5, 7.0)
         middle = ((low_x + high_x) / 2, (low_y + high_y) / 2)
         if size is not None and high_y - low_y > 2 * cap_height(size):
             draft.text(Text(at=middle, text=hole.name, size=size))
@@ -150,12 +156,15 @@ def _lines(
         last = line is lines[-1]
         room_to_last = (lines[-1].height - line.height) * scale
         labelled = last or (n % gap == 0 and room_to_last >= LINE_GAP)
-        draft.line(((edges[0] - 3.0 if labelled else a[0], a[1]), b), "snap")
+        start = (edges[0] - 3.0 if labelled else a[0], a[1])
+        draft.line((start, b), "snap")
+        draft.take(geometry.strip_box(start, b, 0.4))
         if labelled:
             text = labels.bare(tape, line.mark * layout.mark_step / NM_PER_INCH)
             draft.text(Text(at=(edges[0] - 4.0, a[1]), text=text, size=LABEL, anchor="right"))
     gap = max(1, -int(-LINE_GAP // step))
-    numbered = [c.course for c in layout.courses]
+    low = min(y for _, y in layout.slope.outline)
+    numbered = [c.course for c in layout.courses if low <= layout.base + c.course * layout.course <= _top(layout)]
     for k in numbered:
         if (k - numbered[0]) % gap and k != numbered[-1]:
             continue
@@ -164,6 +173,7 @@ def _lines(
         y = at((0.0, layout.base + k * layout.course))[1]
         near = at((_across(layout, min(layout.base + k * layout.course, _top(layout)))[1], 0.0))[0]
         draft.line(((near + 1.0, y), (edges[1] + 3.0, y)), "rule")
+        draft.take(geometry.strip_box((near + 1.0, y), (edges[1] + 3.0, y), 0.3))
         draft.text(Text(at=(edges[1] + 4.0, y), text=f"{k}", size=NUMBER, bold=True, anchor="left"))
     head = at((0.0, _top(layout)))[1] + 4.0
     draft.text(Text(at=(edges[0] - 4.0, head), text=f"snap, {tape.unit}", size=LABEL, anchor="right"))
@@ -177,6 +187,7 @@ def _top(layout: SlopeLayout) -> float:
 def _centre(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point], top: float) -> None:
     x, base = at((layout.centre_x, layout.base))
     draft.line(((x, base - 2.5), (x, top + 2.0)), "centre")
+    draft.take(geometry.strip_box((x, top - 2.0), (x, top + 2.0), 0.3))
 
 
 def _base_marks(
@@ -185,14 +196,13 @@ def _base_marks(
     at: Callable[[Point], Point],
     scale: float,
     texts: list[str],
-    edges: tuple[float, float],
 ) -> None:
     """Ticks and cumulative sizes from the centre line outwards."""
     if not texts:
         return
     gap = max(1, -int(-MARK_GAP // (layout.spacing * scale)))
     middle = min(range(len(texts)), key=lambda i: abs(layout.first_marks[i][0]))
-    floor = at((0.0, min(layout.base, min(y for _, y in layout.slope.outline))))[1]
+    floor = at((0.0, min(layout.base, *(y for _, y in layout.slope.outline))))[1]
     for i, ((exact, _), text) in enumerate(zip(layout.first_marks, texts, strict=True)):
         x, y = at((layout.centre_x + exact, layout.base))
         draft.line(((x, y), (x, floor - 1.6)), "edge")
@@ -207,16 +217,15 @@ def _sizes(
     at: Callable[[Point], Point],
     show: Show,
     edges: tuple[float, float],
-    below: float,
-) -> None:
+    longest: float,
+) -> float:
+    """Eave, height and the kind of every edge; returns the level of the lowest dimension line."""
     eave = layout.slope.edges[0]
-    floor = at((0.0, min(layout.base, eave.start[1], eave.end[1])))[1]
-    deep = floor - below + 10.0
+    floor = at((0.0, min(layout.base, *(y for _, y in layout.slope.outline))))[1]
     a, b = at(eave.start), at(eave.end)
+    low = floor - 2.6 - longest - 6.0
     level = min(a[1], b[1])
-    draft.dimension(
-        (a[0], level), (b[0], level), -(below - 8.0 + deep - 10.0), labels.length(show, eave.length), size=LABEL
-    )
+    draft.dimension((a[0], level), (b[0], level), low - level, labels.length(show, eave.length), size=LABEL)
     tall = _top(layout) - min(y for _, y in layout.slope.outline)
     foot = at((0.0, _top(layout) - tall))[1]
     head = at((0.0, _top(layout)))[1]
@@ -229,25 +238,21 @@ def _sizes(
         out = ((q[1] - p[1]) / along, -(q[0] - p[0]) / along)
         angle = reading((q[0] - p[0], q[1] - p[1]))
         places = []
-        for share in (0.5, 0.35, 0.65, 0.8, 0.2):
-            mid = geometry.between(p, q, share)
-            places.append(
-                Text(
-                    at=(mid[0] + out[0] * 2.6, mid[1] + out[1] * 2.6), text=e.kind, size=LABEL, turned=angle, boxed=True
-                )
-            )
+        for share in (0.5, 0.46, 0.54, 0.42, 0.58, 0.35, 0.65, 0.8, 0.2, 0.72, 0.28):
+            x, y = geometry.between(p, q, share)
+            spot = (x + out[0] * 2.6, y + out[1] * 2.6)
+            places.append(Text(at=spot, text=e.kind, size=LABEL, turned=angle, boxed=True))
         draft.place(places)
+    return low
 
 
 def reading(direction: Point) -> float:
     """Turn of a text along a direction so that it reads from the bottom or the right, degrees."""
-    from math import atan2, degrees
-
     angle = degrees(atan2(direction[1], direction[0]))
     return (angle + 90.0) % 180.0 - 90.0
 
 
-def _key(draft: Draft, layout: SlopeLayout, every: int, width_mm: float) -> None:
+def _key(draft: Draft, layout: SlopeLayout, every: int, width_mm: float, foot: float) -> None:
     words = [
         f"{layout.alignment.capitalize()} on the centre line.",
         "Hatched: cut pieces, with the number of their cut shape (m: mirrored).",
@@ -258,7 +263,7 @@ def _key(draft: Draft, layout: SlopeLayout, every: int, width_mm: float) -> None
         words.append("Black: whole, but its hidden hem needs a snip.")
     if layout.cap_line is not None:
         words.append("Dashed: lower edge of the apex cap.")
-    x, y, low = 2.0, -6.0, cap_height(KEY) + 2.2
+    x, y, low = 2.0, foot - 6.0, cap_height(KEY) + 2.2
     row = ""
     for sentence in words:
         if row and width(f"{row} {sentence}", KEY) > width_mm - 4.0:

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import shapely
 
-from fabplan.blanks.clip import GRID, difference, intersection
+from fabplan.blanks.clip import GRID, difference, intersection, union
 
-__all__ = ["difference", "intersection", "split"]
+__all__ = ["difference", "intersection", "split", "union"]
 
 
 def split(shapes: Any, by: Any) -> tuple[Any, Any]:

@@ -12,7 +12,7 @@ import shapely
 from fabplan.blanks.model import Lattice
 from fabplan.errors import PlanError
 from fabplan.job.slopes import Roof
-from fabplan.roof.clip import split
+from fabplan.roof.clip import intersection, split, union
 from fabplan.roof.lattice import Alignment, Grid, blank_centre, blank_rhombus, finished_outline
 from fabplan.roof.model import KINDS, LaidPiece, Measured, PieceKind, Point, Polygon, Sliver, SlopeEdge
 from fabplan.roof.region import net_region, polygons, ring_points
@@ -119,6 +119,7 @@ def lay(
         shapely.area(parts) > _NOTHING
     )
     part_of = dict(zip(border.tolist(), parts, strict=True))
+    parted = dict(zip(border.tolist(), unnecked(parts, sliver), strict=True))
     nearly = {int(n) for n in border[whole_after_all]}
 
     snipped = _sticking_out(region, centres, lattice, grid)
@@ -127,10 +128,10 @@ def lay(
     loose: list[tuple[int, Any]] = []
     for n in range(len(cells)):
         if inside[n] or n in nearly:
-            shape = cells[n] if inside[n] else part_of[n]
+            shape = None if inside[n] else part_of[n]
             pieces.append(_whole(n, shape, courses, columns, centres, grid, bool(snipped[n])))
             continue
-        loose += [(n, p) for p in polygons(part_of[n]) if p.area > _NOTHING]
+        loose += [(n, p) for p in parted[n] if p.area > _NOTHING]
     if loose:
         shapes = np.array([p for _, p in loose])
         thin = shapely.is_empty(shapely.buffer(shapes, -sliver / 2, join_style="mitre"))
@@ -140,7 +141,7 @@ def lay(
             if out
         ]
         kept = [item for item, out in zip(loose, thin, strict=True) if not out]
-        pieces += _cut_pieces(kept, slope, lattice, grid, top, full, courses, columns, centres)
+        pieces += _cut_pieces(kept, slope, lattice, grid, top, full, sliver, courses, columns, centres)
     pieces.sort(key=lambda p: (p.course, p.column, KINDS.index(p.kind), p.visible))
     return Laid(grid=grid, region=region, pieces=tuple(pieces), slivers=tuple(slivers))
 
@@ -156,7 +157,16 @@ def _sticking_out(region: Any, centres: Any, lattice: Lattice, grid: Grid) -> An
 
 
 def _whole(n: int, shape: Any, courses: Any, columns: Any, centres: Any, grid: Grid, trimmed: bool) -> LaidPiece:
-    shape = polygons(shape)[0]
+    x, y = float(centres[n][0]), float(centres[n][1])
+    if shape is None:
+        visible: Polygon = tuple((x + dx, y + dy) for dx, dy in grid.rhombus)
+        inner: tuple[Polygon, ...] = ()
+        share = 1.0
+    else:
+        shape = polygons(shape)[0]
+        visible = ring_points(shape.exterior)
+        inner = tuple(ring_points(r) for r in shape.interiors)
+        share = shape.area / (grid.spacing * grid.course)
     return LaidPiece(
         course=int(courses[n]),
         column=int(columns[n]),
@@ -164,10 +174,10 @@ def _whole(n: int, shape: Any, courses: Any, columns: Any, centres: Any, grid: G
         lost="",
         standard=False,
         trimmed=trimmed,
-        centre=(float(centres[n][0]), float(centres[n][1])),
-        visible=ring_points(shape.exterior),
-        inner=tuple(ring_points(r) for r in shape.interiors),
-        share=shape.area / (grid.spacing * grid.course),
+        centre=(x, y),
+        visible=visible,
+        inner=inner,
+        share=share,
         metal=(),
         shape=0,
         mark="",
@@ -206,6 +216,7 @@ def _cut_pieces(
     grid: Grid,
     top: float | None,
     full: float,
+    sliver: float,
     courses: Any,
     columns: Any,
     centres: Any,
@@ -229,7 +240,8 @@ def _cut_pieces(
     rise = blank_centre(lattice) + lattice.course - grid.course
     middles = at + np.array([0.0, rise])
     ring = np.array([*blank_rhombus(lattice), blank_rhombus(lattice)[0]])
-    metals, _ = split(shapely.polygons(middles[:, None, :] + ring[None, :, :]), net_region(slope, top, folds=True))
+    blanks = shapely.polygons(middles[:, None, :] + ring[None, :, :])
+    metals = unnecked(split(blanks, net_region(slope, top, folds=True))[0], sliver)
     out = []
     for j, (n, shape) in enumerate(kept):
         tips = "".join(name for name in "LRBT" if lost[name][j])
@@ -259,10 +271,31 @@ def _cut_pieces(
     return out
 
 
-def _belonging(metal: Any, visible: Any) -> Polygon:
-    """Outer ring of the metal that carries this visible part."""
-    parts = polygons(metal)
+def unnecked(shapes: Any, width: float) -> list[list[Any]]:
+    """Polygons of each shape, parted where they hang together by a neck narrower than `width`; no area is lost."""
+    cores = shapely.buffer(shapes, -width / 2, join_style="mitre")
+    simple = (shapely.get_type_id(shapes) == 3) & (shapely.get_num_geometries(cores) < 2)
+    return [[s] if plain else _parted(s, width) for s, plain in zip(shapes, simple, strict=True)]
+
+
+def _parted(shape: Any, width: float) -> list[Any]:
+    out = []
+    for whole in polygons(shape):
+        cores = polygons(shapely.buffer(whole, -width / 2, join_style="mitre"))
+        rest = whole
+        for core in cores[1:]:
+            inside, outside = split(np.array([rest]), shapely.buffer(core, width / 2, join_style="mitre"))
+            out += polygons(inside[0])
+            rest = outside[0]
+        out += polygons(rest)
+    return out
+
+
+def _belonging(parts: list[Any], visible: Any) -> Polygon:
+    """Outer ring of the metal that carries this visible part; what hangs on by a neck is left off."""
     if not parts:
         return ring_points(visible.exterior)
-    best = parts[0] if len(parts) == 1 else max(parts, key=lambda p: p.intersection(visible).area)
+    best = parts[0] if len(parts) == 1 else max(parts, key=lambda p: intersection(p, visible).area)
+    if len(parts) > 1:
+        best = max(polygons(union(best, visible)), key=lambda p: p.area)
     return ring_points(best.exterior)

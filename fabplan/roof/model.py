@@ -215,7 +215,7 @@ class Sliver:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutShape:
-    """One distinct cut shape of a job (mirrored ones counted with it): metal in the frame of the blank's centre."""
+    """One distinct cut shape of a job, mirrored ones counted with it: metal about the middle of its `blank`."""
 
     number: int
     mark: str
@@ -226,6 +226,7 @@ class CutShape:
     share: float
     same: int
     mirrored: int
+    blank: Polygon = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

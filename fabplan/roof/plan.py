@@ -14,7 +14,7 @@ from fabplan.roof.edges import edge_runs
 from fabplan.roof.fasteners import count_fasteners
 from fabplan.roof.hips import refuse_wraps
 from fabplan.roof.kits import kit_limit, pack_kits
-from fabplan.roof.lattice import Alignment
+from fabplan.roof.lattice import Alignment, blank_rhombus
 from fabplan.roof.measure import measure_slopes
 from fabplan.roof.model import (
     CutShape,
@@ -199,7 +199,7 @@ def mark_parts(layouts: Sequence[SlopeLayout], job: Job, by_mark: Mapping[str, F
             pieces.append(replace(piece, mark=diamond, shape=number, mirrored=flag))
         marked.append(replace(layout, pieces=tuple(pieces)))
     shapes = tuple(
-        _cut_shape(number, mark, piece, seen[number, False], seen[number, True])
+        _cut_shape(number, by_mark[mark], piece, seen[number, False], seen[number, True])
         for number, (mark, piece) in sorted(templates.items())
     )
     pairs: list[Pair] = []
@@ -246,12 +246,12 @@ def _is_own(piece: LaidPiece, layout: SlopeLayout) -> bool:
     )
 
 
-def _cut_shape(number: int, mark: str, piece: LaidPiece, same: int, flipped: int) -> CutShape:
+def _cut_shape(number: int, pattern: FlatPattern, piece: LaidPiece, same: int, flipped: int) -> CutShape:
     xs, ys = [p[0] for p in piece.metal], [p[1] for p in piece.metal]
     cx, cy = piece.centre
     return CutShape(
         number=number,
-        mark=mark,
+        mark=pattern.mark,
         metal=piece.metal,
         visible=tuple((x - cx, y - cy) for x, y in piece.visible),
         width=max(xs) - min(xs),
@@ -259,6 +259,7 @@ def _cut_shape(number: int, mark: str, piece: LaidPiece, same: int, flipped: int
         share=piece.share,
         same=same,
         mirrored=flipped,
+        blank=blank_rhombus(pattern.lattice) if pattern.lattice is not None else (),
     )
 
 

@@ -53,7 +53,7 @@ def test_every_mark_is_on_the_paper_and_large_enough() -> None:
     for d in drawings():
         assert d.width <= 250
         for t in texts(d):
-            assert t.size >= 6.0
+            assert t.size >= 7.0
             for x, y in extent(t):
                 assert -0.5 <= x <= d.width + 0.5, (d.name, t.text)
                 assert -0.5 <= y <= d.height + 0.5, (d.name, t.text)

@@ -20,7 +20,7 @@ from fabplan.roof.shapes import polygon_side, regular_spire
 LATTICE = rj.lattice()
 Parts = list[tuple[int, bool, Polygon, int]]
 ROOFS = {
-    "square spire": (4, regular_spire(4, 96, slant=150).face),
+    "square spire": (4, regular_spire(4, 72, slant=100).face),
     "octagon spire": (8, regular_spire(8, polygon_side(8, across_flats=96), height=130).face),
     "cupola": (8, regular_spire(8, polygon_side(8, across_flats=48), height=40).face),
     "leaning cheek": (1, ((0, 0), (80, 0), (66, 90), (31, 96))),

@@ -30,7 +30,7 @@ JOBS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
         },
         {},
     ),
-    "wing": ({"shape": "rectangle", "bottom": "80 in", "height": "70 in", "count": 2}, {"even_courses": True}),
+    "wing": ({"shape": "rectangle", "bottom": "46 in", "height": "40-1/2 in", "count": 2}, {"even_courses": True}),
     "spire": ({"shape": "regular-spire", "sides": 5, "side": "40 in", "height": "90 in", "top_side": "9 in"}, {}),
     "cheek": (
         {
@@ -439,7 +439,7 @@ def test_more_spoilt_plans_are_caught() -> None:
 
 def test_a_plan_of_another_job_does_not_pass() -> None:
     job, plan = planned("wing")
-    other = rj.job_with(rj.slope(**{**JOBS["wing"][0], "bottom": "81 in"}), rules=rj.roof(even_courses=True))
+    other = rj.job_with(rj.slope(**{**JOBS["wing"][0], "bottom": "47 in"}), rules=rj.roof(even_courses=True))
     assert check_roof(plan, other, rj.patterns())
     rules: Roof = rj.roof(even_courses=True, cap_leg="4 in")
     assert check_roof(plan, rj.job_with(*job.slopes, rules=rules), rj.patterns())
