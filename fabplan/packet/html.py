@@ -93,8 +93,7 @@ class _Boxes:
 
 def _classes(column: Column) -> str:
     names: list[str] = [column.align] if column.align != "left" else []
-    if not column.share:
-        names.append("whole")
+    names.append("free" if column.share else "whole")
     if column.strong:
         names.append("strong")
     if column.size >= 15:
@@ -117,7 +116,8 @@ def _table(table: Table, boxes: _Boxes, titles: dict[str, str], above: str) -> I
         yield '<tr class="total">' if last else "<tr>"
         for x, (column, cell) in enumerate(zip(table.columns, row, strict=True)):
             if column.page:
-                link = f'<a href="#{cell}">{words(titles[cell])}</a>' if cell in titles else ""
+                short = titles.get(cell, "").split(":")[0]
+                link = f'<a href="#{cell}">{words(short)}</a>' if short else ""
                 yield f"<td>{link}</td>"
             elif column.tick and not cell and not last:
                 yield f"<td{_classes(column)}>{boxes.box(f'{column.title}: {row[0]}', False)}</td>"
@@ -143,16 +143,16 @@ def _facts(rows: tuple[tuple[str, str], ...]) -> str:
 def _band(band: Band, boxes: _Boxes) -> Iterator[str]:
     yield f'<article class="band"><div class="number" aria-hidden="true">{words(band.number)}</div><div>'
     side = "side black" if band.reversed_ else "side"
+    if band.first:
+        yield f'<p class="first">{words(band.first)}</p>'
     yield f'<p class="{side}">{words(band.side)}</p><div class="shots">'
     yield from (f"<figure>{_figure(picture, boxes)}</figure>" for picture in band.pictures)
     yield '</div></div><div class="words">'
-    if band.first:
-        yield f'<p class="first">{words(band.first)}</p>'
     yield f'<h3><span class="hide">Step {words(band.number)}. </span>{words(band.title)}</h3>'
     yield from (f"<p>{words(line)}</p>" for line in band.says)
     yield _facts(band.settings)
     if band.check_size:
-        yield f'<p class="check"><span class="hide">Check: </span><b>{words(band.check_size)}</b> '
+        yield f'<p class="check"><b>{words(band.check_size)}</b> '
         yield f"<span>{words(band.check_says)}</span></p>"
     yield _ticks(band.ticks, boxes)
     yield "</div></article>"

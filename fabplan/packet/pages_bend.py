@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from fabplan.bending.model import BendSchedule, Step
-from fabplan.blanks.model import FlatPattern
+from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.packet.cautions import AT_BENCH, AT_BRAKE
 from fabplan.packet.keys import piece_key
 from fabplan.packet.kinds import edge_word, fold_name, kind_name
@@ -84,9 +84,8 @@ def _band(
 ) -> Band:
     word = edge_word(pattern)
     fold = next((f for f in pattern.folds if f.edge == step.edge), None)
-    what = fold_name(fold) if fold is not None else "fold"
     up = f"{step.side_up} up"
-    title = f"{word.capitalize()} {step.edge}: {what}, {ACTIONS[step.action]}"
+    title = f"{word.capitalize()} {step.edge}: {_what(fold, step, say)}"
     pictures = [
         Picture(
             drawing=plan_drawing(plan, schedule, step),
@@ -110,7 +109,7 @@ def _band(
         says=(paper(_without_check(step.says)),) if step.says else (),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
-        check_says=paper(step.check.what),
+        check_says=f"check: {paper(step.check.what)}",
         ticks=Ticks(name=f"Batches, step {step.step}", labels=labels),
     )
 
@@ -118,6 +117,13 @@ def _band(
 def _sentence(words: str) -> str:
     words = paper(words.strip())
     return words[:1].upper() + words[1:] + ("" if words.endswith(".") else ".")
+
+
+def _what(fold: Fold | None, step: Step, say: Say) -> str:
+    """``open hem, fold up``, ``fold up 45°``."""
+    if fold is not None and fold.hem:
+        return f"{fold_name(fold)}, {ACTIONS[step.action]}"
+    return f"{ACTIONS[step.action]} {say.degrees(step.turned_deg)}"
 
 
 def _gauged(step: Step) -> str:
@@ -155,7 +161,7 @@ def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
 def _batch_table(schedule: BendSchedule, labels: tuple[str, ...]) -> Table:
     steps = [str(s.step) for s in schedule.steps]
     sets = max(1, min(3, 15 // (len(steps) + 2)))
-    one = [Column(title="Pieces", strong=True, share=1), *(Column(title=s, align="centre", tick=True) for s in steps)]
+    one = [Column(title="Pieces", strong=True), *(Column(title=s, align="centre", tick=True) for s in steps)]
     high = -(-len(labels) // sets)
     rows = []
     for n in range(high):

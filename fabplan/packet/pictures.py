@@ -16,10 +16,13 @@ from fabplan.plotter.finished import draw_finished
 from fabplan.plotter.fold import draw_fold_plan, draw_fold_section
 from fabplan.plotter.key import draw_brake_key, draw_key
 from fabplan.plotter.model import Drawing
+from fabplan.plotter.roof import RoofPage, roof_pages
 from fabplan.plotter.section import draw_brake, draw_strip_plan
 from fabplan.plotter.sheet import draw_sheet
 from fabplan.plotter.template import draw_template
 from fabplan.units import Show
+
+FEW_COURSES = 3
 
 
 def line_key(plan: Plan) -> Drawing:
@@ -116,18 +119,17 @@ def template_tiles(pattern: FlatPattern, show: Show, job: str, number: int) -> l
     ]
 
 
-def slope_drawings(plan: Plan, number: int) -> list[Drawing]:
-    """Drawings of one slope of the roof, numbered from 1."""
-    if plan.roof is None:
-        return []
-    layout = plan.roof.slopes[number - 1]
-    bars = [CourseBar(course=c.course, whole=c.whole, cut=c.total - c.whole) for c in layout.courses]
-    if len(bars) < 4:
-        return []
-    title = f"Pieces per course of {layout.slope.name}"
-    return [draw_course_bars(bars, title=title, name=f"slope-{number}-courses")]
+def roof_sheets(plan: Plan) -> tuple[RoofPage, ...]:
+    """Drawings and tables of the roof, a page each; none without slopes."""
+    return roof_pages(plan.roof, plan.job) if plan.roof is not None and plan.roof.slopes else ()
 
 
-def roof_drawings(plan: Plan) -> list[Drawing]:
-    """Drawings of the roof as a whole."""
-    return []
+def course_chart(plan: Plan, sheet: RoofPage) -> Drawing | None:
+    """Pieces per course of the slope a roof page shows; None when it shows none, or few courses."""
+    for number, layout in enumerate(plan.roof.slopes if plan.roof is not None else (), 1):
+        names = [drawing.name for drawing in sheet.drawings]
+        if f"slope-{number}" in names and len(layout.courses) > FEW_COURSES:
+            bars = [CourseBar(course=c.course, whole=c.whole, cut=c.total - c.whole) for c in layout.courses]
+            title = f"Pieces per course of {layout.slope.name}"
+            return draw_course_bars(bars, title=title, name=f"slope-{number}-courses")
+    return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -21,6 +22,7 @@ from fabplan.nesting.model import (
     ShearProgram,
     StockUse,
 )
+from fabplan.packet.model import Packet
 from fabplan.plan.model import BuyLine, Plan
 
 GRID = 793_750  # 1/32 in
@@ -474,3 +476,14 @@ def plan(*, short: bool = False, stopped: bool = False, **info: Any) -> Plan:
         ),
         notes=("The lock resists pulling apart only: pull each piece up tight before it is cleated.",),
     )
+
+
+def thinned(packet: Packet) -> Packet:
+    """The packet with one template tile and one shear pattern, for quick reading."""
+    kept, seen = [], set()
+    for page in packet.pages:
+        if page.kind in ("template", "shear") and page.kind in seen:
+            continue
+        seen.add(page.kind)
+        kept.append(page)
+    return replace(packet, pages=tuple(kept))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cache
 
 import pdfplumber
 
@@ -19,7 +20,7 @@ class Glyph:
     x1: float
     y1: float
     size: float
-    font: str
+    slanted: bool
 
 
 @dataclass(frozen=True)
@@ -31,18 +32,24 @@ class Sheet:
     glyphs: tuple[Glyph, ...]
 
 
-def sheets(pdf: bytes) -> list[Sheet]:
+@cache
+def sheets(pdf: bytes) -> tuple[Sheet, ...]:
     """All pages of a PDF with their characters."""
     out = []
     with pdfplumber.open(io.BytesIO(pdf)) as document:
         for page in document.pages:
             glyphs = tuple(
-                Glyph(c["text"], c["x0"], c["top"], c["x1"], c["bottom"], c["size"], c["fontname"])
+                Glyph(c["text"], c["x0"], c["top"], c["x1"], c["bottom"], c["size"], _slanted(c["matrix"]))
                 for c in page.chars
                 if c["text"].strip()
             )
             out.append(Sheet(float(page.width), float(page.height), glyphs))
-    return out
+    return tuple(out)
+
+
+def _slanted(matrix: tuple[float, ...]) -> bool:
+    a, b = matrix[:2]
+    return abs(a) > 1e-6 and abs(b) > 1e-6
 
 
 def off_page(sheet: Sheet, margin: float = 14.0) -> list[str]:
@@ -61,6 +68,8 @@ def clashes(sheet: Sheet) -> list[tuple[str, str, float, float]]:
     found = []
     for g in sheet.glyphs:
         w, h = (g.x1 - g.x0) * 0.2, (g.y1 - g.y0) * 0.3
+        if g.slanted:  # the upright box round a slanted character is mostly empty
+            w, h = (g.x1 - g.x0) * 0.4, (g.y1 - g.y0) * 0.4
         box = (g.x0 + w, g.y0 + h, g.x1 - w, g.y1 - h)
         near = {
             (i, j)
@@ -69,6 +78,8 @@ def clashes(sheet: Sheet) -> list[tuple[str, str, float, float]]:
         }
         for key in near:
             for other in grid[key]:
+                if "⁄" in (g.text, other[4]):
+                    continue  # the bar of a fraction leans over its figures
                 if box[0] < other[2] and other[0] < box[2] and box[1] < other[3] and other[1] < box[3]:
                     found.append((other[4], g.text, round(g.x0), round(g.y0)))
         for key in near:
@@ -76,7 +87,8 @@ def clashes(sheet: Sheet) -> list[tuple[str, str, float, float]]:
     return found
 
 
-def text(pdf: bytes) -> list[str]:
+@cache
+def text(pdf: bytes) -> tuple[str, ...]:
     """The text of each page in reading order, blanks run together."""
     from pdfminer.high_level import extract_pages
     from pdfminer.layout import LAParams, LTTextContainer
@@ -85,4 +97,4 @@ def text(pdf: bytes) -> list[str]:
     for page in extract_pages(io.BytesIO(pdf), laparams=LAParams()):
         parts = [item.get_text() for item in page if isinstance(item, LTTextContainer)]
         out.append(" ".join(" ".join(parts).split()))
-    return out
+    return tuple(out)
