@@ -94,8 +94,8 @@ def test_savings_are_what_the_rows_say_and_the_bigger_piece_is_told_apart(tmp_pa
 def test_metal_on_a_coil_matches_laying_the_rows_out(
     tmp_path_factory: pytest.TempPathFactory, side: int, angle: float
 ) -> None:
-    the_job = job(tmp_path_factory.mktemp("s"), side=f"{side}/16 in", angle=angle)
-    found = swept(the_job, least=parse_length(f"{side}/16 in"), most=parse_length(f"{side}/16 in"))
+    the_job = job(tmp_path_factory.mktemp("s"), side=f"{side / 16} in", angle=angle)
+    found = swept(the_job, least=parse_length(f"{side / 16} in"), most=parse_length(f"{side / 16} in"))
     row = found.asked
     slant = 0.0 if angle == 90 else abs(row.strip / tan(radians(angle)))
     for on in row.on[:2]:

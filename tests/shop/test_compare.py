@@ -1,0 +1,184 @@
+"""Stock against stock: the choices, their order, and what is said of each."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from fabplan.errors import JobError
+from fabplan.job.load import load_job
+from fabplan.job.model import Job
+from fabplan.plan.make import Pieces, make_nest, make_pieces
+from fabplan.plotter.model import Text
+from fabplan.shop.chart import compare_chart, size_chart, write_chart
+from fabplan.shop.choices import choices, drop_reason
+from fabplan.shop.compare import compare
+from fabplan.shop.offer import MOST_OFFERED, offer
+from fabplan.shop.rack import add
+from fabplan.shop.report import COMPARE_COLUMNS, compare_json, compare_rows, size_columns, size_json, size_rows
+from fabplan.shop.sizes import sweep
+from fabplan.units import NM_PER_INCH
+
+IN = NM_PER_INCH
+JOB = """
+[job]
+name = "Orchard porch"
+number = "7"
+currency = "USD"
+[metal]
+use = "copper-16oz"
+[[piece]]
+mark = "A"
+kind = "rectangle"
+count = 40
+width = "15-1/2 in"
+length = "15-1/2 in"
+[[piece]]
+mark = "S"
+kind = "rectangle"
+count = 12
+width = "4 in"
+length = "30 in"
+[[stock]]
+name = "coil 20"
+form = "coil"
+width = "20 in"
+price = "9.40 per lb"
+[[stock]]
+name = "coil 16"
+form = "coil"
+width = "16 in"
+price = "9.40 per lb"
+[[stock]]
+name = "coil 12"
+form = "coil"
+width = "12 in"
+price = "9.40 per lb"
+"""
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Job:
+    path = tmp_path / "job.toml"
+    path.write_text(JOB)
+    return load_job(path)
+
+
+@pytest.fixture
+def pieces(job: Job) -> Pieces:
+    return make_pieces(job)
+
+
+def test_each_line_alone_then_all_together(job: Job, pieces: Pieces) -> None:
+    assert [c.name for c in choices(job, pieces.metals)] == [
+        "coil 20 alone",
+        "coil 16 alone",
+        "coil 12 alone",
+        "the job's stock together",
+    ]
+
+
+def test_sold_adds_the_metals_other_widths_once(job: Job, pieces: Pieces) -> None:
+    names = [c.name for c in choices(job, pieces.metals, sold=True)]
+    assert "coil 24 (sold) alone" in names
+    assert "coil 20 (sold) alone" not in names, "the job already lists a 20 in coil"
+    assert names[-1] == "everything sold"
+
+
+def test_the_reason_names_the_drop_on_every_strip(job: Job, pieces: Pieces) -> None:
+    says = [drop_reason(s, pieces.patterns, job) for s in job.stock]
+    assert says == [
+        "1 of A across at 15-1/2 leaves 4-1/2 in of drop on every strip",
+        "1 of A across at 15-1/2 leaves 1/2 in of drop on every strip",
+        "too narrow for A",
+    ]
+
+
+def test_cheapest_first_and_what_holds_nothing_last(job: Job, pieces: Pieces) -> None:
+    told: list[tuple[int, int, str]] = []
+    results = compare(job, pieces, effort=0.1, workers=1, done=lambda i, n, name: told.append((i, n, name)))
+    assert told[-1][:2] == (4, 4)
+    good = [c for c in results if c.good]
+    assert [c.money for c in good] == sorted(c.money for c in good if c.money is not None)
+    assert results[-1].name == "coil 12 alone"
+    assert "fits on no stock" in results[-1].why
+    together = next(c for c in results if c.name == "the job's stock together")
+    assert together.money == min(c.money for c in good if c.money is not None), "a mix is never worse than one line"
+
+
+def test_two_processes_give_what_one_gives(job: Job, pieces: Pieces) -> None:
+    one = compare(job, pieces, effort=0.05, workers=1)
+    two = compare(job, pieces, effort=0.05, workers=2)
+    assert [(c.name, c.plan) for c in one] == [(c.name, c.plan) for c in two]
+
+
+def test_rows_and_data_say_the_same(job: Job, pieces: Pieces) -> None:
+    results = compare(job, pieces, effort=0.05, workers=1)
+    rows = compare_rows(results, job)
+    data = compare_json(results, job)["compare"]
+    assert all(len(r) == len(COMPARE_COLUMNS) for r in rows)
+    assert [r[0] for r in rows] == [d["stock"] for d in data]
+    assert data[-1]["holds_the_job"] is False
+    drawing = compare_chart(results, job)
+    words = " ".join(m.text for m in drawing.marks if isinstance(m, Text))
+    assert all(c.name in words for c in results)
+
+
+def test_a_chart_is_svg_only(job: Job, pieces: Pieces, tmp_path: Path) -> None:
+    drawing = compare_chart(compare(job, pieces, effort=0.05, workers=1), job)
+    with pytest.raises(JobError, match=r"ending in \.svg"):
+        write_chart(drawing, tmp_path / "chart.png")
+    assert write_chart(drawing, tmp_path / "chart.svg").read_bytes().startswith(b"<svg")
+
+
+def test_size_rows_columns_and_chart_agree(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    text = JOB.replace('kind = "rectangle"\ncount = 40\nwidth = "15-1/2 in"\nlength = "15-1/2 in"', DIAMOND)
+    path.write_text(text)
+    the_job = load_job(path)
+    found = sweep(the_job, make_pieces(the_job).metals)
+    assert {len(r) for r in size_rows(found, the_job)} == {len(size_columns(found))}
+    assert sum(r[-1] == "< asked" for r in size_rows(found, the_job)) == 1
+    data = size_json(found, the_job)["best_size"]
+    assert len(data["rows"]) == len(found.rows)
+    assert len(data["suggestions"]) <= 3
+    words = " ".join(m.text for m in size_chart(found, the_job).marks if isinstance(m, Text))
+    assert "coil 20" in words
+    assert "coil 16" in words
+
+
+DIAMOND = 'kind = "diamond"\ncount = 40\nside = "9-1/2 in"\nhem = "3/4 in"'
+
+
+def test_offered_pieces_match_metal_thickness_and_fit(job: Job, pieces: Pieces, tmp_path: Path) -> None:
+    db = tmp_path / "rack.db"
+    fits = add(db, metal="copper-16oz", thickness=0.0216, width=16 * IN, length=32 * IN)
+    add(db, metal="copper-20oz", thickness=0.027, width=16 * IN, length=32 * IN)
+    add(db, metal="copper-16oz", thickness=0.027, width=16 * IN, length=32 * IN)
+    add(db, metal="copper-16oz", thickness=0.0216, width=3 * IN, length=3 * IN)
+    offered = offer(db, job, pieces.patterns, pieces.metals)
+    assert [s.name for s in offered] == [f"rack {fits[0]}"]
+    plan = make_nest(job.model_copy(update={"stock": (*job.stock, *offered)}), pieces, effort=0.1)
+    assert plan is not None
+    assert [u.name for u in plan.stock if u.form == "offcut"] == [f"rack {fits[0]}"]
+
+
+def test_a_large_rack_offers_only_its_fullest_pieces(job: Job, pieces: Pieces, tmp_path: Path) -> None:
+    db = tmp_path / "rack.db"
+    add(db, metal="copper-16oz", thickness=0.0216, width=20 * IN, length=20 * IN, count=3 * MOST_OFFERED)
+    good = add(db, metal="copper-16oz", thickness=0.0216, width=31 * IN, length=31 * IN, count=2)
+    offered = offer(db, job, pieces.patterns, pieces.metals)
+    assert len(offered) == MOST_OFFERED
+    assert {f"rack {i}" for i in good} <= {s.name for s in offered}
+
+
+def test_a_job_may_not_use_the_racks_names(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(JOB.replace('"coil 12"', '"rack 3"'))
+    the_job = load_job(path)
+    made = make_pieces(the_job)
+    db = tmp_path / "rack.db"
+    add(db, metal="copper-16oz", thickness=0.0216, width=20 * IN, length=20 * IN)
+    with pytest.raises(JobError, match="kept for the offcut rack"):
+        offer(db, the_job, made.patterns, made.metals)
