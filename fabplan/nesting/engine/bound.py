@@ -39,12 +39,12 @@ class StockMix:
         self.rows.append(row)
         if len(self.rows) > self.keep:
             self.rows.pop(0)
-        alone = float(self._greedy(row))
+        alone = float(self.alone(row))
         self.linear = max(self.linear, alone)
         return alone
 
-    def _greedy(self, row: Floats) -> float:
-        """Fractional knapsack cover for one cut."""
+    def alone(self, row: Floats) -> float:
+        """Linear bound of one cut: fractional knapsack cover for one cut."""
         cost, need, spent = self.frame.cost, 1.0, 0.0
         useful = [k for k in range(row.size) if row[k] > 0]
         for k in sorted(useful, key=lambda k: cost[k] / row[k]):
@@ -94,16 +94,20 @@ class StockMix:
             best = max(best, float(dual))
         return self._lattice(best)
 
+    def step(self) -> Fraction:
+        """The greatest amount every plan's cost is a multiple of."""
+        step = Fraction(0)
+        for u in self.frame.unit_cost:
+            num = _gcd(step.numerator * u.denominator, u.numerator * step.denominator)
+            step = Fraction(num, step.denominator * u.denominator)
+        return step
+
     def _lattice(self, scaled: float) -> Fraction:
         """A scaled bound as an exact cost, rounded up to the next cost any plan can have."""
         frame = self.frame
-        units = [u for u in frame.unit_cost if u > 0]
-        if not units or scaled <= 0:
+        step = self.step()
+        if step <= 0 or scaled <= 0:
             return Fraction(0)
-        step = units[0]
-        for u in units[1:]:
-            num = _gcd(step.numerator * u.denominator, u.numerator * step.denominator)
-            step = Fraction(num, step.denominator * u.denominator)
         low = scaled * (1 - SLACK)
         ratio = float(frame.cost_scale / step)
         if low * ratio < 1e7:

@@ -14,20 +14,45 @@ from fabplan.nesting.engine.state import Plan, State
 
 Floats = npt.NDArray[np.float64]
 EXACT_PAIRS = 30_000.0
+PENALTY = 0.85
+FEW = 90  # pieces left: from here on the master is priced to the end
 
 
-def fitted(state: State, pi: Floats, mu: Floats, want: Ints, available: Ints, per_view: int, thin: int) -> list[Column]:
-    """Good patterns that hold no more than what is wanted, from the stock left."""
+def fitted(
+    state: State,
+    pi: Floats,
+    mu: Floats,
+    want: Ints,
+    available: Ints,
+    per_view: int,
+    thin: int,
+    tries: int = 1,
+    most: int = 16,
+) -> list[Column]:
+    """Good patterns that hold no more than what is wanted, from the stock left.
+
+    The tables bound what one strip holds, not a whole pattern; pieces a pattern holds too many of are made cheaper
+    and the tables built again, `tries` times in all.
+    """
     out: list[Column] = []
-    for stages in (2, 3) if state.frame.stages == 3 else (2,):
-        priced = state.pricer.price(pi, mu, want, per_view, False, thin, stages)
-        assert priced.value is not None
-        for col in priced.columns:
-            if available[col.stock] < col.use:
-                continue
-            cut = cut_back(state.frame, col, want, priced.value)
-            if cut is not None and cut.counts.any():
-                out.append(cut)
+    frame = state.frame
+    for stages in (2, 3) if frame.stages == 3 else (2,):
+        price = pi
+        for _ in range(tries):
+            priced = state.pricer.price(price, mu, want, per_view, False, thin, stages, available, most)
+            assert priced.value is not None
+            over = np.zeros(frame.n, dtype=bool)
+            value = np.floor(np.maximum(pi, 0.0) * priced.scale).astype(np.int64)
+            for col in priced.columns:
+                over |= col.counts > want
+                if available[col.stock] < col.use:
+                    continue
+                cut = cut_back(frame, col, want, value)
+                if cut is not None and cut.counts.any():
+                    out.append(cut)
+            if not over.any():
+                break
+            price = np.where(over, price * PENALTY, price)
     return out
 
 
@@ -86,7 +111,9 @@ def dive(
     left: Ints | None = None,
     pairs: float = EXACT_PAIRS,
     thin: int = 48,
-) -> Plan | None:
+    tries: int = 1,
+    look: int = 1,
+) -> tuple[Plan, Ints]:
     """Fix the whole parts of the master's answer, then one pattern at a time, re-pricing for what is left.
 
     Parameters
@@ -95,6 +122,10 @@ def dive(
     noise : how far the choice strays from the largest amount
     reprice : pricing rounds after each fixing
     want, left : what to make and the stock to make it from; the whole job by default
+
+    Returns
+    -------
+    The plan, and what is missing from it when the stock runs out.
     """
     frame, pool = state.frame, state.pool
     want = frame.demand.copy() if want is None else want.copy()
@@ -124,12 +155,13 @@ def dive(
             for col, times in tail:
                 j = pool.add(col)
                 plan[j] = plan.get(j, 0) + times
-            return plan
+            return plan, np.zeros_like(want)
         a = pool.matrix
         picks = np.flatnonzero((a <= want[:, None]).all(axis=0) & (pool.use <= left[pool.stock]))
         lp = master(state, picks, want, left)
-        for _ in range(reprice):
-            new = fitted(state, lp.pi, lp.mu, want, left, 2, thin)
+        few = want.sum() <= FEW
+        for _ in range(reprice + (12 if few else 0)):
+            new = fitted(state, lp.pi, lp.mu, want, left, 2, thin, tries + 2 * few)
             new = [c for c in new if float(c.cost - lp.mu[c.stock] * c.use - lp.pi @ c.counts) < -1e-9]
             added = np.setdiff1d(np.array(pool.extend(new), dtype=np.int64), picks)
             if not added.size:
@@ -137,7 +169,7 @@ def dive(
             picks = np.union1d(picks, added)
             lp = master(state, picks, want, left)
         if not picks.size:
-            return None
+            break
         x = lp.x
         whole = np.flatnonzero(x >= 1 - 1e-6)
         done = 0
@@ -145,10 +177,37 @@ def dive(
             done += take(int(picks[i]), int(x[i] + 1e-6))
         if not done:
             score = x + noise * state.rng.random(x.size) * (x > 1e-6) if noise else x
-            for i in np.argsort(-score, kind="stable"):
+            rank = np.argsort(-score, kind="stable")
+            if look > 1:
+                rank = _look_ahead(state, picks, rank, x, look, want, left)
+            for i in rank:
                 if take(int(picks[i]), 1):
                     done = 1
                     break
         if not done:
-            return None
-    return plan
+            break
+    return plan, want
+
+
+def _look_ahead(state: State, picks: Ints, rank: Ints, x: Floats, look: int, want: Ints, left: Ints) -> Ints:
+    """The first few of a ranking, ordered by what the master costs once each is fixed."""
+    pool = state.pool
+    head = [int(i) for i in rank[:look] if x[i] > 1e-6]
+    if len(head) < 2:
+        return rank
+    after = []
+    for i in head:
+        j = int(picks[i])
+        rest = want - pool.columns[j].counts
+        have = left.copy()
+        if have[pool.stock[j]] < HUGE:
+            have[pool.stock[j]] -= int(pool.use[j])
+        fits = picks[(pool.matrix[:, picks] <= rest[:, None]).all(axis=0) & (pool.use[picks] <= have[pool.stock[picks]])]
+        after.append(pool.cost[j] + master(state, fits, rest, have).cost)
+    order = np.argsort(np.array(after), kind="stable")
+    return np.concatenate([np.array(head, dtype=np.int64)[order], rest_of(rank, len(head))])
+
+
+def rest_of(rank: Ints, count: int) -> Ints:
+    """The ranking after its first `count`."""
+    return rank[count:]

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from fabplan.nesting.engine.bounded import BoundedStrips, bounded_strips
 from fabplan.nesting.engine.columns import Column, column, holdable
 from fabplan.nesting.engine.frame import Frame, Ints, View
-from fabplan.nesting.engine.tables import Panel, Panels, Strips, panels, repeat_item, stacked, strips
+from fabplan.nesting.engine.tables import Panel, Panels, Strips, StripTable, panels, repeat_item, stacked, strips
 
 Floats = npt.NDArray[np.float64]
 TOP = float(1 << 29)  # largest value of one pattern in scaled duals: panel tables are 32-bit
@@ -36,6 +36,19 @@ class _Panel:
     whole: Ints
 
 
+@dataclass(slots=True)
+class _Find:
+    """A pattern worth opening: its gain, gain per cost, view, and panels."""
+
+    gain: float
+    ratio: float
+    view: int
+    strips: StripTable
+    table: Panels
+    panel: _Panel
+    chain: list[int]
+
+
 class Pricer:
     """Prices patterns of every view of a frame."""
 
@@ -44,12 +57,6 @@ class Pricer:
         self.by_table: list[list[int]] = [
             [i for i, v in enumerate(frame.views) if v.table == t] for t in range(len(frame.tables))
         ]
-        self.size = [
-            (self._ymax(t), max((frame.views[i].X for i in vs), default=0)) for t, vs in enumerate(self.by_table)
-        ]
-
-    def _ymax(self, t: int) -> int:
-        return max((min(v.Y, v.rip_max) for v in self.frame.views if v.table == t), default=0)
 
     def scale(self, pi: Floats) -> float:
         """Scale that keeps every pattern value within 32 bits."""
@@ -71,6 +78,8 @@ class Pricer:
         full: bool,
         thin: int = 96,
         stages: int | None = None,
+        available: Ints | None = None,
+        most: int = 60,
     ) -> Priced:
         """Best patterns under duals `pi` (pieces) and `mu` (stock on hand, not positive).
 
@@ -80,6 +89,8 @@ class Pricer:
         per_view : most patterns per view
         full : look at every panel length, which also yields `worth`
         thin : panel lengths looked at when not full
+        available : stock left; views of stock used up are passed over
+        most : most patterns in all; the best of every stock line comes first
         """
         frame = self.frame
         scale = self.scale(pi)
@@ -89,12 +100,15 @@ class Pricer:
         stages = frame.stages if stages is None else stages
         out = Priced(value=value, scale=scale)
         worth = np.zeros(len(frame.problem.stock))
-        for t, views in enumerate(self.by_table):
+        found: list[_Find] = []
+        for t, every in enumerate(self.by_table):
+            views = every if available is None else [i for i in every if available[frame.views[i].stock] > 0]
             if not views:
                 continue
             table = frame.tables[t]
             v = value[table.item]
-            ymax, xmax = self.size[t]
+            ymax = max(min(frame.views[i].Y, frame.views[i].rip_max) for i in views)
+            xmax = max(frame.views[i].X for i in views)
             s: Strips | BoundedStrips
             if stages == 3:
                 s = stacked(table, v, ymax, xmax, self._widths(t, v, xmax, full))
@@ -102,9 +116,10 @@ class Pricer:
                 s = bounded_strips(table, v, cap[table.item], ymax, xmax)
             else:
                 s = strips(table, v, ymax, xmax)
-            p = self._panel_table(t, s, xmax, full, thin)
+            p = self._panel_table(views, s, xmax, full, thin)
             for i in views:
-                self._view(i, s, p, mu, scale, per_view, out, worth)
+                self._view(i, s, p, mu, scale, per_view, found, worth)
+        self._open_best(found, most, out)
         if frame.thin:
             good = [j for j, c in enumerate(out.columns) if holdable(frame, c)]
             out.columns, out.reduced = [out.columns[j] for j in good], [out.reduced[j] for j in good]
@@ -127,9 +142,9 @@ class Pricer:
         pairs = np.unique((across[:, None] + across[None, :]).ravel())
         return np.unique(np.concatenate([across, pairs[pairs <= xmax]]))
 
-    def _panel_table(self, t: int, s: Strips | BoundedStrips, xmax: int, full: bool, thin: int) -> Panels:
+    def _panel_table(self, which: list[int], s: Strips | BoundedStrips, xmax: int, full: bool, thin: int) -> Panels:
         frame = self.frame
-        views = [frame.views[i] for i in self.by_table[t]]
+        views = [frame.views[i] for i in which]
         need = {v.Y for v in views if not v.coil and v.rip_max >= v.Y}
         open_y = max((min(v.Y, v.rip_max) for v in views if v.coil or v.many), default=0)
         if open_y and s.width.size:
@@ -176,7 +191,7 @@ class Pricer:
         mu: Floats,
         scale: float,
         per_view: int,
-        out: Priced,
+        found: list[_Find],
         worth: Floats,
     ) -> None:
         frame = self.frame
@@ -194,10 +209,9 @@ class Pricer:
             cand = np.flatnonzero(good & rise & (gain > 1e-9))
             cand = cand[np.argsort(-ratio[cand], kind="stable")[:per_view]]
             for j in cand:
-                out.columns.append(column(frame, i, (self._open(view, p, panel, int(j)),)))
-                out.reduced.append(-float(gain[j]))
+                found.append(_Find(float(gain[j]), float(gain[j]) / max(cost * float(panel.length[j]), 1e-12), i, s, p, panel, [int(j)]))
             return
-        self._sheet(i, view, s, p, panel, cost, scale, per_view, out, worth)
+        self._sheet(i, view, s, p, panel, cost, scale, per_view, found, worth)
 
     def _sheet(
         self,
@@ -209,7 +223,7 @@ class Pricer:
         cost: float,
         scale: float,
         per_view: int,
-        out: Priced,
+        found: list[_Find],
         worth: Floats,
     ) -> None:
         """Panels one after another along the sheet: one more knapsack."""
@@ -218,9 +232,8 @@ class Pricer:
             best = int(panel.value.max())
             worth[view.stock] = max(worth[view.stock], float(best))
             if best / scale - cost > 1e-9:
-                j = int(np.argmax(panel.value))
-                out.columns.append(column(frame, i, (self._open(view, p, panel, j),)))
-                out.reduced.append(cost - best / scale)
+                gain = best / scale - cost
+                found.append(_Find(gain, gain / max(cost, 1e-12), i, s, p, panel, [int(np.argmax(panel.value))]))
             return
         gauge = s.table.gauge_along
         h = np.zeros(view.Y + 1, dtype=np.int64)
@@ -242,20 +255,32 @@ class Pricer:
         total = panel.value[pick] + h[view.Y - panel.length[pick]]
         worth[view.stock] = max(worth[view.stock], float(total.max()))
         order = np.argsort(-total, kind="stable")
-        seen: set[bytes] = set()
-        for at in order[: 6 * per_view]:
-            gain = total[at] / scale - cost
-            if gain <= 1e-9 or len(seen) >= per_view:
+        for at in order[:per_view]:
+            gain = float(total[at] / scale - cost)
+            if gain <= 1e-9:
                 break
-            col = column(
-                frame,
-                i,
-                tuple(self._open(view, p, panel, j) for j in self._chain(h, view.Y, panel, used, int(pick[at]))),
-            )
-            if col.counts.tobytes() not in seen:
-                seen.add(col.counts.tobytes())
+            chain = self._chain(h, view.Y, panel, used, int(pick[at]))
+            found.append(_Find(gain, gain / max(cost, 1e-12), i, s, p, panel, chain))
+
+    def _open_best(self, found: list[_Find], most: int, out: Priced) -> None:
+        """Open the best finds: the best of every stock line, then by gain per cost."""
+        found.sort(key=lambda f: (-f.ratio, f.view))
+        first: list[_Find] = []
+        later: list[_Find] = []
+        seen: set[int] = set()
+        for f in found:
+            stock = self.frame.views[f.view].stock
+            (later if stock in seen else first).append(f)
+            seen.add(stock)
+        done: set[tuple[int, bytes]] = set()
+        for f in (first + later)[:most]:
+            view = self.frame.views[f.view]
+            col = column(self.frame, f.view, tuple(self._open(view, f.table, f.panel, j) for j in f.chain))
+            key = (f.view, col.counts.tobytes())
+            if key not in done:
+                done.add(key)
                 out.columns.append(col)
-                out.reduced.append(-float(gain))
+                out.reduced.append(-f.gain)
 
     @staticmethod
     def _chain(h: Ints, y: int, panel: _Panel, used: list[int], first: int) -> list[int]:

@@ -12,10 +12,11 @@ from fabplan.nesting.engine.columns import given_column, pattern
 from fabplan.nesting.engine.dive import dive, greedy
 from fabplan.nesting.engine.frame import Frame, Ints, build
 from fabplan.nesting.engine.generate import column_generation
-from fabplan.nesting.engine.improve import pool_program, recut
+from fabplan.nesting.engine.improve import GROW, SHRINK, recut, settle
 from fabplan.nesting.engine.lp import Master
 from fabplan.nesting.engine.problem import Key, Options, Pattern, Problem, Solution, leaves
 from fabplan.nesting.engine.singles import singles
+from fabplan.nesting.engine.squeeze import squeeze
 from fabplan.nesting.engine.state import Plan, State, Stop
 
 __all__ = ["solve"]
@@ -93,20 +94,27 @@ def _small(frame: Frame) -> bool:
 def _improve(state: State, lp: Master) -> None:
     """Dives, integer programs and re-cutting, for a fixed number of turns."""
     turns = max(1, round(ROUNDS * state.options.effort))
+    sheets = all(s.form == "sheet" for s in state.frame.problem.stock)
+    pieces = 60.0
     for turn in range(turns):
+        x = np.zeros(len(state.pool))
+        x[: lp.x.size] = np.maximum(np.floor(lp.x + 1e-6) - turn % 3, 0) if turn % 3 else lp.x
+        lp.x = np.concatenate([lp.x, np.zeros(len(state.pool) - lp.x.size)])
+        plan, missing = dive(state, x, 0.0 if turn == 0 else 0.3, 2)
+        if not missing.any():
+            state.offer(plan)
         if state.done():
             return
-        x = np.zeros(len(state.pool))
-        x[: lp.x.size] = lp.x
-        plan = dive(state, x, 0.0 if turn == 0 else 0.3, 1)
-        if plan is not None:
-            state.offer(plan)
-        if turn % 3 == 0 and not state.done():
-            pool_program(state, lp, 450, 300)
-        for _ in range(8):
+        lp.x = np.concatenate([lp.x, np.zeros(len(state.pool) - lp.x.size)])
+        if turn % 2 == 0:
+            settle(state, lp, 0, 300)
+        if sheets and not state.done():
+            squeeze(state, x, 120)
+        for _ in range(6):
             if state.done() or state.plan is None:
                 break
-            recut(state, lp, int(state.rng.integers(2, 6)), 50)
+            _, ended = recut(state, lp, pieces, 100)
+            pieces = min(max(pieces * (GROW if ended else SHRINK), 20.0), 600.0)
 
 
 def _answer(frame: Frame, state: State, partial: tuple[Plan, Ints] | None) -> Solution:
