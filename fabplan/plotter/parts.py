@@ -19,6 +19,7 @@ KEEP_LARGEST = 12.0
 INSET = 0.9  # mm between a part's border and its label
 KEEP_INSET = 1.0
 LINE_GAP = 1.3
+MOST_DOTS = 6  # on one leader; more parts than that get a dot in the first and the last
 
 Outline = tuple[Point, ...]
 Way = tuple[Outline, tuple[str, ...], bool]  # outline, lines, turned a quarter
@@ -137,6 +138,8 @@ def _small_parts(view: View, small: dict[Row, list[Outline]]) -> list[Callout]:
             dots.append((x0 + 0.8 * (x1 - x0) if x1 - x0 > 30 else x, y))
         if sum(y for _, y in dots) / len(dots) < (view.bottom + view.top) / 2:
             dots.reverse()
+        if len(dots) > MOST_DOTS:
+            dots = [dots[0], dots[-1]]
         text = mark if count == 1 else f"{mark}, {count} pieces"
         callouts.append(Callout(anchor=dots[0], more=tuple(dots[1:]), text=text, bold=True))
     return callouts

@@ -7,7 +7,7 @@ replayed here. Units are the layout's graduations, in its own frame.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import acos, degrees, hypot
+from math import hypot
 
 from shapely import LineString, Polygon
 from shapely.ops import split
@@ -114,28 +114,23 @@ def replay(layout: Layout) -> tuple[MadeCut, ...]:
 def _marks(layout: Layout, outline: tuple[Point, ...], cut: Cut) -> tuple[tuple[Point, Point], ...]:
     """Where to mark a cut the back gauge cannot set: along an edge of the metal, from its nearer end to the cut.
 
-    The edge that makes the cut's angle goes first; a cut through a corner is marked at its other end.
+    The longest stretch goes first, as the easiest to lay off; a cut through a corner is marked at its other end.
 
     A coil's cut-off is marked along the coil.
     """
     if cut.stage == 0 and layout.form == "coil":
         return tuple(((p[0], 0.0), p) for p in (cut.start, cut.end))
     found: list[tuple[Point, Point]] = []
-    others: list[tuple[Point, Point]] = []
     for a, b in zip(outline, outline[1:] + outline[:1], strict=True):
         long = geometry.distance(a, b)
-        for tip, other in ((cut.start, cut.end), (cut.end, cut.start)):
+        for tip in (cut.start, cut.end):
             along = ((tip[0] - a[0]) * (b[0] - a[0]) + (tip[1] - a[1]) * (b[1] - a[1])) / long
             off = abs((b[0] - a[0]) * (tip[1] - a[1]) - (b[1] - a[1]) * (tip[0] - a[0])) / long
             near = min(along, long - along)
             if off > 1e-3 or near < LEAST_MARK:
                 continue
-            stretch = (a if along <= long - along else b, tip)
-            cosine = abs((other[0] - tip[0]) * (b[0] - a[0]) + (other[1] - tip[1]) * (b[1] - a[1]))
-            angle = degrees(acos(min(1.0, cosine / long / geometry.distance(tip, other))))
-            agrees = min(abs(angle - cut.angle), abs(180 - angle - cut.angle)) < 0.06
-            (found if agrees else others).append(stretch)
-    return tuple(found or others)
+            found.append((a if along <= long - along else b, tip))
+    return tuple(sorted(found, key=lambda m: -round(geometry.distance(*m), 6)))
 
 
 def _find(pieces: list[_Piece], cut: Cut, centre: Point) -> tuple[int | None, tuple[tuple[Point, ...], ...]]:

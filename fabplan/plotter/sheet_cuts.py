@@ -131,7 +131,7 @@ def inner_balloons(
         if spots is None:
             spots = _spots(lines, [str(m.cut.step) for m in run], pointer, draft, shares)
         if spots is None:
-            crowd = next((c for c in crowded if _alike(view, c[0], run[0])), None)
+            crowd = next((c for c in crowded if _alike(view, c[0], run[0], size)), None)
             if crowd is not None:
                 crowd.extend(run)
             else:
@@ -170,18 +170,14 @@ def place_settings(
             _set_setting(draft, view, walls, balloon, text, pointer)
 
 
-def _alike(view: View, a: MadeCut, b: MadeCut) -> bool:
+def _alike(view: View, a: MadeCut, b: MadeCut, size: Callable[[float], str]) -> bool:
     """Whether two crowded cuts may share a callout: one setting, from the same side, in one row of the picture."""
+    if setting(a, size) != setting(b, size) or (a.normal is None) != (b.normal is None):
+        return False
+    if a.normal and b.normal and geometry.distance(a.normal, b.normal) > 1e-6:
+        return False
     (ax, ay), (bx, by) = (geometry.between(view.point(m.cut.start), view.point(m.cut.end), 0.5) for m in (a, b))
-    return (
-        a.cut.back_gauge == b.cut.back_gauge
-        and a.cut.angle == b.cut.angle
-        and not a.marks
-        and not b.marks
-        and (a.normal is None) == (b.normal is None)
-        and (a.normal is None or b.normal is None or geometry.distance(a.normal, b.normal) < 1e-6)
-        and (a.cut.step + 1 == b.cut.step or min(abs(ax - bx), abs(ay - by)) < 2.0)
-    )
+    return min(abs(ax - bx), abs(ay - by)) < 2.0
 
 
 def _crowd_callout(view: View, run: list[MadeCut], text: str) -> Callout:
@@ -237,17 +233,24 @@ def _mark_dimension(
 
 
 def draw_angles(draft: Draft, view: View, made: Sequence[MadeCut]) -> None:
-    """A small arc at the first slanted cut of every run: the angle the stop is set to."""
+    """A small arc at the first slanted cut of every run: the angle the stop is set to, from the strip's own edge."""
+    levels = [(view.bottom, view.left, view.right), (view.top, view.left, view.right)]
+    for m in made:
+        (x0, y0), (x1, y1) = view.point(m.cut.start), view.point(m.cut.end)
+        if abs(y0 - y1) < NEAR:
+            levels.append((y0, min(x0, x1), max(x0, x1)))
     for run in _runs([m for m in made if abs(m.cut.angle - 90) > 0.05]):
-        m = run[0]
-        ends = sorted((view.point(m.cut.start), view.point(m.cut.end)), key=lambda p: (p[1], p[0]))
-        foot, head = ends
-        if geometry.distance(foot, head) < 12:
+        ends = [view.point(run[0].cut.start), view.point(run[0].cut.end)]
+        if geometry.distance(*ends) < 12:
             continue
-        bearing = atan2(head[1] - foot[1], head[0] - foot[0])
-        for edge in (0.0, pi):  # along the strip's lower edge, either way
-            gap = (bearing - edge + pi) % (2 * pi) - pi
-            if abs(abs(degrees(gap)) - m.cut.angle) < 0.06:
+        for foot, head in (sorted(ends, key=lambda p: p[1]), sorted(ends, key=lambda p: -p[1])):
+            if not any(abs(foot[1] - y) < NEAR and a - NEAR < foot[0] < b + NEAR for y, a, b in levels):
+                continue
+            bearing = atan2(head[1] - foot[1], head[0] - foot[0])
+            gaps = [(e, (bearing - e + pi) % (2 * pi) - pi) for e in (0.0, pi)]  # the strip's edge, either way
+            edge, gap = min(gaps, key=lambda g: abs(abs(degrees(g[1])) - run[0].cut.angle))
+            x = foot[0] + 5 * cos(edge)
+            if abs(abs(degrees(gap)) - run[0].cut.angle) < 0.06 and view.left - NEAR < x < view.right + NEAR:
                 arc = [edge + gap * k / 12 for k in range(13)]
                 draft.line(((foot[0] + 5 * cos(t), foot[1] + 5 * sin(t)) for t in arc), "dimension")
                 break
@@ -280,12 +283,33 @@ def _set_setting(
     up = RADIUS + 1.9 + (POINTER if abs(pointer[1]) > 0.5 else 0.0)
     for way in (1.0, -1.0):
         choices.append(Text(at=(x, y + way * up), text=text, size=SETTING_SIZE, bold=True))
-    for text_mark in choices:
-        box = extent(text_mark, 0.2)
-        inside = all(view.left + 0.3 < u < view.right - 0.3 and view.bottom + 0.3 < v < view.top - 0.3 for u, v in box)
-        if inside and draft.free(box) and not any(geometry.boxes_touch(box, wall) for wall in walls):
-            draft.text(text_mark)
+    sets = [(text_mark,) for text_mark in choices] + _two_lines(choices[:2], text)
+    for texts in sets:
+        boxes = [extent(t, 0.2) for t in texts]
+        inside = all(
+            view.left + 0.3 < u < view.right - 0.3 and view.bottom + 0.3 < v < view.top - 0.3
+            for box in boxes
+            for u, v in box
+        )
+        clear = inside and all(draft.free(box) for box in boxes)
+        if clear and not any(geometry.boxes_touch(box, wall) for box in boxes for wall in walls):
+            for text_mark in texts:
+                draft.text(text_mark)
             return
+
+
+def _two_lines(beside: Sequence[Text], text: str) -> list[tuple[Text, ...]]:
+    """A slanted cut's setting over its angle, for where one line is too long."""
+    size, at, angle = text.partition(" at ")
+    if not at or not size:
+        return []
+    return [
+        (
+            replace(t, text=size, at=(t.at[0], t.at[1] + 1.7)),
+            replace(t, text=f"at {angle}", at=(t.at[0], t.at[1] - 1.7)),
+        )
+        for t in beside
+    ]
 
 
 def _spots(
