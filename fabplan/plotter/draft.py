@@ -131,7 +131,7 @@ class Draft:
         arrow = arrow_length("dimension")
         wide = width(label, size, bold)
         angle = degrees(atan2(uy, ux))
-        reading = (angle + 90 + 1e-6) % 180 - 90 - 1e-6 if abs(abs(angle) - 90) > 1e-6 else 90.0
+        reading = round((angle + 90 + 1e-6) % 180 - 90 - 1e-6, 6) + 0.0 if abs(abs(angle) - 90) > 1e-6 else 90.0
         tight = long < 2 * arrow + 1.0
         if tight:
             self.line((off((start[0] - ux * 2 * arrow, start[1] - uy * 2 * arrow), offset), a), "dimension", "end")

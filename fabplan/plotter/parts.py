@@ -32,16 +32,17 @@ class Part:
 
     ways: tuple[Way, ...]
     largest: float
+    second: float = 0.62  # size of the lines under the first, as a share of it
 
     def fits(self, draft: Draft) -> bool:
         """Whether the label could be set; nothing is drawn."""
-        return any(_stack(draft, *way, self.largest) is not None for way in self.ways)
+        return any(_stack(draft, *way, self.largest, self.second) is not None for way in self.ways)
 
     def label(self, draft: Draft) -> None:
         """Set the label; over a leader, on white, when there is no other room."""
         for over in (False, True):
             for way in self.ways:
-                texts = _stack(draft, *way, self.largest, over_leaders=over)
+                texts = _stack(draft, *way, self.largest, self.second, over_leaders=over)
                 if texts is not None:
                     for text in texts:
                         draft.text(replace(text, boxed=True) if over else text)
@@ -102,13 +103,13 @@ def _ways(outline: Outline, lines: list[str]) -> tuple[Way, ...]:
 def _keep(view: View, offcut: Offcut, size: Callable[[float], str]) -> tuple[Part, str, Point]:
     box = view.rectangle(offcut.x, offcut.y, offcut.width, offcut.length)
     across, along = (offcut.length, offcut.width) if view.turned else (offcut.width, offcut.length)
-    label = (offcut.label,) if offcut.label else ()
-    lines = ("KEEP", f"{size(across)} × {size(along)}", *label)
-    narrow = ("KEEP", f"{size(across)} ×", size(along), *label)
+    keep = f"KEEP {offcut.label}".rstrip()
+    lines = (keep, f"{size(across)} × {size(along)}")
+    narrow = (*keep.split(" ", 1), f"{size(across)} ×", size(along))
     x0, y0, x1, y1 = geometry.bounds(box)
     pad = KEEP_INSET + 0.3
     inner = ((x0 + pad, y0 + pad), (x1 - pad, y0 + pad), (x1 - pad, y1 - pad), (x0 + pad, y1 - pad))
-    part = Part(((inner, lines, False), (inner, narrow, False), (_quarter(inner), lines, True)), KEEP_LARGEST)
+    part = Part(((inner, lines, False), (inner, narrow, False), (_quarter(inner), lines, True)), KEEP_LARGEST, 0.8)
     return part, " ".join(lines), geometry.middle(box)
 
 
@@ -166,6 +167,7 @@ def _stack(
     lines: tuple[str, ...],
     turned: bool,
     largest: float,
+    second: float,
     *,
     over_leaders: bool = False,
 ) -> list[Text] | None:
@@ -174,7 +176,7 @@ def _stack(
     cx, cy = geometry.middle(outline)
     size = largest
     while size >= MARK_LEAST - 1e-9:
-        sizes = [size] + [max(SIZE_LEAST, min(SIZE_LARGEST, size * 0.62))] * (len(lines) - 1)
+        sizes = [size] + [max(SIZE_LEAST, min(SIZE_LARGEST, size * second))] * (len(lines) - 1)
         high = sum(cap_height(s) for s in sizes) + LINE_GAP * (len(lines) - 1)
         half = high / 2 + 0.7
         spare = (y1 - y0) / 2 - half
