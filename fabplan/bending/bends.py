@@ -1,11 +1,15 @@
 """Bend order of a section on the leaf brake.
 
-A state is (bends made, face up, which end is in the brake). Every bend goes up, so its sign says which side is up.
-Moves between strokes: roll over (face and end change) is one turn-over; turn over end for end (face only) is one
-turn-over and one swap of ends; swap ends (end only) is one swap. A hem is one move of two strokes: as far as the leaf
-goes, then closed under the nose, pushed in where it stands or with the ends swapped. The cost, left to right:
-turn-overs, swaps of ends, loadings from the end of the brake, bends gauged from a bend, hems made after plain bends,
-strokes that swing the wider side.
+The order is searched from its end: the finished section is unbent, one bend after another, until the strip is flat. A
+bend that could be made last is rare, one that could be made first is not, so far fewer sets of bends are looked at than
+from the flat strip on, and an impossible section shows itself at once.
+
+A state is (bends still made, face up, which end is in the brake for the stroke that follows). Every bend goes up, so
+its sign says which side is up. Between strokes: roll over (face and end change) is one turn-over; turn over end for end
+(face only) is one turn-over and one swap of ends; swap ends (end only) is one swap. A hem is one move of two strokes:
+as far as the leaf goes, then closed under the nose, pushed in where it stands or with the ends swapped. The cost, left
+to right: turn-overs, swaps of ends, loadings from the end of the brake, bends gauged from a bend, hems made after plain
+bends, strokes that swing the wider side.
 """
 
 from __future__ import annotations
@@ -19,11 +23,11 @@ from fabplan.bending.section import Strip
 from fabplan.bending.strokes import Strokes
 
 PROVEN_UP_TO = 12  # bends: below, the search always runs to its end
-MOST_STATES = 12_000  # beyond, it settles for a good order after so many states
+MOST_STATES = 8_000  # beyond, it settles for a good order after so many states
 
 
 class State(NamedTuple):
-    """Bends made (bit set), whether the face is up, whether the finish end is in the brake."""
+    """Bends made (bit set); whether the face is up and the finish end in the brake for the next stroke."""
 
     made: int
     face_up: bool
@@ -38,8 +42,17 @@ class Move(NamedTuple):
     pushed_in: bool
 
 
+class Stroke(NamedTuple):
+    """One move of the order found: bends made before it, side up, end in, and the end in when it is done."""
+
+    made: int
+    move: Move
+    face_up: bool
+    end_after: bool
+
+
 class SectionProblem:
-    """The search problem of one strip."""
+    """The search problem of one strip, from the finished section back to the flat strip."""
 
     def __init__(self, strip: Strip, brake: BrakeShape, springback: float) -> None:
         self.strip = strip
@@ -49,64 +62,76 @@ class SectionProblem:
         self.plain = sum(1 << k for k in range(strip.n) if not strip.hems[k])
 
     def starts(self) -> Iterator[tuple[Cost, State]]:
-        for face in (True, False):
+        last = self.strip.bends[-1] > 0  # of equal orders the one that ends with the last bend
+        for face in (last, not last):
             for finish in (False, True):
-                yield (0, 0, 0, 0, 0, 0), State(0, face, finish)
+                yield (0, 0, 0, 0, 0, 0), State(self.all, face, finish)
 
     def done(self, state: State) -> bool:
-        return state.made == self.all
+        return state.made == 0
 
     def progress(self, state: State) -> int:
-        return state.made.bit_count()
+        return self.strip.n - state.made.bit_count()
 
     def estimate(self, state: State) -> Cost:
-        left = self.all & ~state.made
-        other = left & ~self.positive if state.face_up else left & self.positive
+        other = state.made & ~self.positive if state.face_up else state.made & self.positive
         return int(other != 0), 0, 0, 0, 0, 0
 
     def moves(self, state: State) -> Iterator[tuple[Cost, Move, State]]:
-        strokes, made = self.strokes, state.made
-        for k in range(self.strip.n):
-            if made >> k & 1 or strokes.alone(k) is not None:
+        for k in reversed(range(self.strip.n)):
+            if not state.made >> k & 1 or self.strokes.alone(k) is not None:
                 continue
+            before = state.made & ~(1 << k)
             face = bool(self.positive >> k & 1)
-            hem = self.strip.hems[k]
-            from_bend = int(not hem and self._gauge_is_bend(k, made))
-            late = int(hem and made & self.plain != 0)
+            over = int(face != state.face_up)
             for finish in (False, True):
-                if strokes.clamped(k, finish, made) is not None or strokes.swinging(k, not finish, made) is not None:
+                if (
+                    self.strokes.clamped(k, finish, before) is not None
+                    or self.strokes.swinging(k, not finish, before) is not None
+                ):
                     continue
-                over = int(face != state.face_up)
-                # a roll changes face and end together; anything else that changes the end is a swap
-                swap = int((finish != state.finish_in) != bool(over))
-                from_end = int(not strokes.front_loading(k, finish, made))
-                clamped = self.strip.width - self.strip.marks[k] if finish else self.strip.marks[k]
-                wide = int(clamped < self.strip.width / 2)
-                if not hem:
-                    after = State(made | 1 << k, face, finish)
-                    yield (over, swap, from_end, from_bend, 0, wide), Move(k, finish, False), after
-                    continue
-                hem_end = not self.strip.hem_at_start[k]  # True: the finish end carries the hem
-                for pushed_in in (True, False):
-                    if pushed_in and finish == hem_end:
-                        continue  # the hem itself was clamped
-                    end = finish if pushed_in else hem_end
-                    again = int(end != finish)
-                    yield (
-                        (over, swap + again, from_end, 0, late, wide),
-                        Move(k, finish, pushed_in),
-                        State(made | 1 << k, face, end),
-                    )
+                rest = self._rest(k, finish, before)
+                for pushed_in in self._ways(k, finish):
+                    after = self.end_after(Move(k, finish, pushed_in))
+                    # a roll changes face and end together; anything else that changes the end is a swap
+                    swaps = int((after != state.finish_in) != bool(over)) + int(after != finish)
+                    yield (over, swaps, *rest), Move(k, finish, pushed_in), State(before, face, finish)
+
+    def _ways(self, k: int, finish: bool) -> tuple[bool, ...]:
+        """How a hem may be closed; a plain bend has one way (False)."""
+        if not self.strip.hems[k]:
+            return (False,)
+        clamped_itself = finish != self.strip.hem_at_start[k]
+        return (False,) if clamped_itself else (True, False)
+
+    def end_after(self, move: Move) -> bool:
+        """Whether the finish end is in when the move is done."""
+        if not self.strip.hems[move.bend] or move.pushed_in:
+            return move.finish_in
+        return not self.strip.hem_at_start[move.bend]
+
+    def _rest(self, k: int, finish: bool, made: int) -> tuple[int, int, int, int]:
+        """Loaded from the end, gauged from a bend, hem made late, wider side swung."""
+        hem = self.strip.hems[k]
+        held = self.strip.width - self.strip.marks[k] if finish else self.strip.marks[k]
+        return (
+            int(not self.strokes.front_loading(k, finish, made)),
+            int(not hem and all(self.strip.path(k, high, made).end[0] == "bend" for high in (False, True))),
+            int(hem and made & self.plain != 0),
+            int(held < self.strip.width / 2),
+        )
 
     def allowed(self, state: State, action: Move) -> bool:
-        if self.strokes.together(action.bend, action.finish_in, state.made) is not None:
+        before = state.made & ~(1 << action.bend)
+        if self.strokes.together(action.bend, action.finish_in, before) is not None:
             return False
-        if not self.strip.hems[action.bend]:
-            return True
-        return self.strokes.closing(action.bend, action.pushed_in, state.made) is None
+        return not self.strip.hems[action.bend] or self.strokes.closing(action.bend, action.pushed_in, before) is None
 
-    def _gauge_is_bend(self, k: int, made: int) -> bool:
-        return all(self.strip.path(k, high, made).end[0] == "bend" for high in (False, True))
+    def order(self, found: Found[State, Move]) -> tuple[Stroke, ...]:
+        """The strokes of a search's path, first stroke first."""
+        return tuple(
+            Stroke(after.made, move, after.face_up, self.end_after(move)) for _, move, after in reversed(found.path)
+        )
 
 
 def bend_order(

@@ -6,9 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from fabplan.bending.bends import Move, SectionProblem, State, bend_order
+from fabplan.bending.bends import SectionProblem, bend_order
 from fabplan.bending.brake import BrakeShape
-from fabplan.bending.search import Found
 from fabplan.bending.section import Strip
 from fabplan.bending.strokes import Hit, Strokes
 from fabplan.bending.words import end_name, join
@@ -18,14 +17,13 @@ from fabplan.units import NM_PER_INCH, Show, inches
 
 MOST_WORK = 3_000  # states over all trials: well under two seconds
 TRIAL_STATES = 300
+MOST_SETS = 500  # sets of bends looked at for the reasons
 TRIAL_COST = 25  # what setting up a trial takes, in states
 STEPS = (1 / 8, 1 / 4, 3 / 8, 1 / 2, 3 / 4, 1.0, 1.5, 2.0)
 ANGLE_STEP = 5
 
 
-def explain_section(
-    pattern: FlatPattern, problem: SectionProblem, found: Found[State, Move], job: Job, show: Show
-) -> tuple[list[str], list[str]]:
+def explain_section(pattern: FlatPattern, problem: SectionProblem, job: Job, show: Show) -> tuple[list[str], list[str]]:
     """Reasons (which bend, what it strikes, by how much) and re-planned suggestions.
 
     Returns
@@ -33,20 +31,19 @@ def explain_section(
     reasons, suggestions : lists of str
     """
     strokes = Strokes(problem.strip, problem.strokes.brake, problem.strokes.springback, measure=True)
-    blamed, reasons = _reasons(strokes, found, show)
+    blamed, reasons = _reasons(strokes, show)
     return reasons, Trials(pattern, problem, job, show).suggestions(blamed)
 
 
 # reasons -----------------------------------------------------------------------------------------------------------
 
 
-def _reasons(strokes: Strokes, found: Found[State, Move], show: Show) -> tuple[list[int], list[str]]:
+def _reasons(strokes: Strokes, show: Show) -> tuple[list[int], list[str]]:
     strip = strokes.strip
     never = [k for k in range(strip.n) if all(_stops(strokes, k, finish, 0) for finish in (False, True))]
     if never:
         return never, [_told(strokes, k, 0, show) for k in never]
-    most = max((s.made.bit_count() for s in found.reached), default=0)
-    sets = sorted({s.made for s in found.reached if s.made.bit_count() == most})
+    sets = _furthest(strokes)
     blamed: list[int] = []
     reasons: list[str] = []
     for made in sets:
@@ -55,6 +52,22 @@ def _reasons(strokes: Strokes, found: Found[State, Move], show: Show) -> tuple[l
                 blamed.append(k)
                 reasons.append(_told(strokes, k, made, show))
     return blamed, reasons[:5]
+
+
+def _furthest(strokes: Strokes) -> list[int]:
+    """The largest sets of bends that can be made from the flat strip, as far as a fixed amount of work shows."""
+    n = strokes.strip.n
+    seen, stack, best = {0}, [0], [0]
+    while stack and len(seen) < MOST_SETS:
+        made = stack.pop()
+        if made.bit_count() >= best[0].bit_count():
+            best = [b for b in best if b.bit_count() == made.bit_count()] + [made]
+        for k in reversed(range(n)):
+            after = made | 1 << k
+            if after not in seen and any(_stops(strokes, k, finish, made) is None for finish in (False, True)):
+                seen.add(after)
+                stack.append(after)
+    return sorted(set(best))
 
 
 def _stops(strokes: Strokes, k: int, finish_in: bool, made: int) -> Hit | None:

@@ -126,9 +126,9 @@ def _section(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedul
         )
     problem, found = bend_order(strip, shape, job.brake.springback)
     if found.cost is None:
-        reasons, helps = explain_section(pattern, problem, found, job, show)
+        reasons, helps = explain_section(pattern, problem, job, show)
         raise BendError(pattern.mark, reasons, helps, proven=found.proven)
-    steps = section_steps.section_steps(section_steps.Bench(problem, metal, show), found.path)
+    steps = section_steps.section_steps(section_steps.Bench(problem, metal, show), problem.order(found))
     return BendSchedule(
         mark=pattern.mark,
         kind="section",

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from fabplan.bending.bends import Move, SectionProblem, State
+from fabplan.bending.bends import Move, SectionProblem, Stroke
 from fabplan.bending.model import Check, Gauge, SectionState, Step
 from fabplan.bending.section import Path, Strip, mirrored, rotated
 from fabplan.bending.springback import metal_springback
@@ -33,18 +34,18 @@ class Lie:
     finish_in: bool
 
 
-def section_steps(bench: Bench, path: tuple[tuple[State, Move, State], ...]) -> tuple[Step, ...]:
+def section_steps(bench: Bench, order: Iterable[Stroke]) -> tuple[Step, ...]:
     """One step a stroke: a hem makes two, the pre-bend and the closing."""
     steps: list[Step] = []
     lie: Lie | None = None
     strip = bench.problem.strip
-    for before, move, after in path:
-        now = Lie(after.face_up, move.finish_in)
-        steps.append(_bend(bench, len(steps) + 1, before.made, move, lie, now))
+    for made, move, face_up, end_after in order:
+        now = Lie(face_up, move.finish_in)
+        steps.append(_bend(bench, len(steps) + 1, made, move, lie, now))
         lie = now
         if strip.hems[move.bend]:
-            now = Lie(after.face_up, after.finish_in)
-            steps.append(_close(bench, len(steps) + 1, before.made, move, lie, now))
+            now = Lie(face_up, end_after)
+            steps.append(_close(bench, len(steps) + 1, made, move, lie, now))
             lie = now
     return tuple(steps)
 
@@ -93,6 +94,9 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
         short = wanted + strokes.springback - setting
         if short > 0.05:
             parts.append(f"The leaf goes no further: press the last {show.degrees(short)} by hand.")
+    held = strip.width - strip.marks[k] if now.finish_in else strip.marks[k]
+    if held < strip.width / 2 - 1 / 16:
+        parts.append("The wide side lies on the leaf.")
     parts.append(f"Check {show.length(check.size)}: {check.what}.")
     return Step(
         step=number,

@@ -12,7 +12,7 @@ import pytest
 from bend_pieces import diamond, piece, random_piece
 from bend_sections import brake, job_of, metals, random_section, section, zoo
 
-from fabplan.bending.bends import Move, SectionProblem, State
+from fabplan.bending.bends import Move, SectionProblem, Stroke
 from fabplan.bending.check import check_schedule, check_schedules
 from fabplan.bending.errors import BendError
 from fabplan.bending.model import BendSchedule, Gauge, Step
@@ -203,17 +203,11 @@ def test_damaged_schedules_are_caught() -> None:
 
 def told(problem: SectionProblem, order: list[Move], pattern: FlatPattern) -> BendSchedule:
     """A schedule with every word right, in any order, possible or not."""
-    path, made, lie = [], 0, None
+    strokes, made = [], 0
     for move in order:
-        face = problem.strip.bends[move.bend] > 0
-        before = State(made, lie[0] if lie else face, lie[1] if lie else move.finish_in)
-        end = move.finish_in
-        if problem.strip.hems[move.bend] and not move.pushed_in:
-            end = not problem.strip.hem_at_start[move.bend]
+        strokes.append(Stroke(made, move, problem.strip.bends[move.bend] > 0, problem.end_after(move)))
         made |= 1 << move.bend
-        path.append((before, move, State(made, face, end)))
-        lie = (face, end)
-    steps = section_steps(Bench(problem, metals()["copper-16oz"], Show("in", 793_750)), tuple(path))
+    steps = section_steps(Bench(problem, metals()["copper-16oz"], Show("in", 793_750)), strokes)
     over = swap = 0
     for a, b in pairwise(steps):
         face, other = a.side_up != b.side_up, a.end_in != b.end_in
