@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from fabplan.packet.words import check_text
 from fabplan.plotter.model import Drawing
-from fabplan.plotter.paint import svg
+from fabplan.plotter.paint import GlyphError, svg
 
 
 class Ink:
@@ -13,8 +14,19 @@ class Ink:
         self._painted: dict[int, tuple[Drawing, str]] = {}
 
     def svg(self, drawing: Drawing) -> str:
-        """The drawing as SVG."""
+        """The drawing as SVG.
+
+        Raises
+        ------
+        JobError
+            A text with a character the font has no shape for.
+        """
         known = self._painted.get(id(drawing))
         if known is None:
-            known = self._painted[id(drawing)] = (drawing, svg(drawing))
+            try:
+                painted = svg(drawing)
+            except GlyphError as error:
+                check_text(error.text, key="drawing")
+                raise
+            known = self._painted[id(drawing)] = (drawing, painted)
         return known[1]

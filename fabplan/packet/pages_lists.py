@@ -42,7 +42,7 @@ def cut_list(plan: Plan, say: Say) -> Page:
     if missing:
         columns.append(Column(title="Missing", align="right", strong=True))
     columns += [
-        Column(title="Pattern", align="centre"),
+        Column(title="Pattern", align="centre", share=0.7),
         Column(title="Weight", align="right"),
         Column(title="Blank, page", align="centre", page=True),
         Column(title="Fold, page", align="centre", page=True),

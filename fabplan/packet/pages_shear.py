@@ -32,7 +32,7 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int) -> Page:
     layout = cut.layouts[number - 1]
     rows = cut_rows(layout)
     kept = _kept(cut, layout, say, plan.job.info.number, number)
-    below = 8.0 + ROW * len(rows) + (20.0 + ROW * len(kept.rows) if kept else 0.0)
+    below = 14.0 + ROW * len(rows) + (20.0 + ROW * len(kept.rows) if kept else 0.0)
     # A crowded pattern has the sheet to itself, its table on the next.
     room = BODY if len(layout.cuts) > CROWDED else max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below))
     drawing = layout_drawing(plan, number, room)
@@ -48,6 +48,7 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int) -> Page:
         Picture(drawing=drawing, alt=alt, least_px=LEAST_PX),
         _table(rows, cut, layout, say),
     ]
+    blocks += [Para(text=words, size=9.5) for words in _terms(rows)]
     if any(row.angle != 90 for row in rows):
         words = "Set the angle stop before the cut: the angle is between the stop and the blade, 90° is square."
         blocks.append(Para(text=words, size=10))
@@ -104,6 +105,19 @@ def _takes(row: CutRow) -> str:
             out.append(f"{word}{'s' if len(steps) > 1 else ''} of {spans(steps)}")
     out += [t for t in row.takes if not t.startswith(("drop of ", "rest of "))]
     return listed(out)
+
+
+def _terms(rows: tuple[CutRow, ...]) -> list[str]:
+    """What the words of the table mean, as far as they stand in it."""
+    takes = [take for row in rows for take in row.takes]
+    said = []
+    if any(take.startswith("drop of ") for take in takes):
+        said.append("Drop of a cut: the piece that fell behind the blade at it.")
+    if any(take.startswith("rest of ") for take in takes):
+        said.append("Rest of a cut: what stayed on the table after it.")
+    if any(row.back_gauge is None for row in rows):
+        said.append("Mark: measure, mark and cut to the mark, without the back gauge.")
+    return [" ".join(said)] if said else []
 
 
 def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> Table:

@@ -65,9 +65,8 @@ def unprintable(text: str) -> str | None:
     """The first character of `text` the packet cannot print, or None."""
     shapes = _shapes()
     for char in text:
-        if char in _HARMLESS:
-            continue
-        if unicodedata.category(char) in _HIDDEN or ord(char) not in shapes:
+        hidden = unicodedata.category(char) in _HIDDEN and char not in _HARMLESS
+        if hidden or ord(char) not in shapes:
             return char
     return None
 

@@ -14,9 +14,11 @@ from hypothesis import strategies as st
 
 from fabplan.errors import JobError
 from fabplan.packet.files import cutlist_file, file_stem, plain_cell, unlike
+from fabplan.packet.ink import Ink
 from fabplan.packet.write import drawings_folder, packet_files, packet_folder, write_drawings, write_packet
 from fabplan.plan.model import Plan
 from fabplan.plan.said import plan_json
+from fabplan.plotter.model import Drawing, Text
 
 
 @pytest.fixture(scope="module")
@@ -118,6 +120,13 @@ def test_unprintable_name_names_its_key_and_writes_nothing(tmp_path: Path) -> No
         write_packet(packet_sample.plan(name="屋根"), tmp_path / "out")
     assert caught.value.exit_code == 2
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_drawing_with_an_unprintable_word_is_refused() -> None:
+    word = Text(at=(1.0, 1.0), text="a屋", size=9.0)
+    drawing = Drawing(name="d", title="d", width=10.0, height=10.0, marks=(word,))
+    with pytest.raises(JobError, match=r"U\+5C4B"):
+        Ink().svg(drawing)
 
 
 def test_same_plan_same_files(files: dict[str, bytes]) -> None:
