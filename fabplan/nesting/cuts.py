@@ -16,6 +16,7 @@ from fabplan.nesting.model import Cut, Offcut, Placed
 from fabplan.nesting.problem import Form, ShearLimits
 
 Axis = Literal["x", "y"]
+Which = Literal["all", "head", "tail"]
 Inside = Callable[[int], list[Cut]]
 
 
@@ -151,8 +152,9 @@ def _divide(work: _Work, region: Region, cells: tuple[Cell, ...], first: Axis, s
     if work.budget < 0:
         return None
     other: Axis = "y" if first == "x" else "x"
-    for axis, tail_only in (*_tails(work, region, cells, first), (first, False), (other, False)):
-        parts = _parts(region, cells, axis, work.limits.kerf, tail_only)
+    trims: tuple[tuple[Axis, Which], ...] = ((first, "head"), (other, "head"), (first, "tail"), (other, "tail"))
+    for axis, which in (*_tails(work, region, cells, first), (first, "all"), (other, "all"), *trims):
+        parts = _parts(region, cells, axis, work.limits.kerf, which)
         if len(parts) < 2 and not _swallowed(region, parts, axis):
             continue
         found = _make(work, region, parts, axis, stage)
@@ -180,7 +182,7 @@ def _make(work: _Work, region: Region, parts: list[_Part], axis: Axis, stage: in
     return steps, offcuts
 
 
-def _tails(work: _Work, region: Region, cells: tuple[Cell, ...], first: Axis) -> Iterable[tuple[Axis, bool]]:
+def _tails(work: _Work, region: Region, cells: tuple[Cell, ...], first: Axis) -> Iterable[tuple[Axis, Which]]:
     """Cut a worthwhile leftover off in one piece before anything else, when that leaves more of it."""
     kerf = work.limits.kerf
     sizes: dict[Axis, int] = {}
@@ -191,17 +193,23 @@ def _tails(work: _Work, region: Region, cells: tuple[Cell, ...], first: Axis) ->
         if rest > 0 and work.keeps(rest, region.across(axis)):
             sizes[axis] = rest * region.across(axis)
     best = max(sizes, key=lambda a: (sizes[a], a == first), default=None)
-    return [] if best is None else [(best, True)]
+    return [] if best is None else [(best, "tail")]
 
 
-def _parts(region: Region, cells: tuple[Cell, ...], axis: Axis, kerf: int, tail_only: bool) -> list[_Part]:
-    """Slices of a region between the cuts that cross no cell, low to high; empty slices are waste."""
+def _parts(region: Region, cells: tuple[Cell, ...], axis: Axis, kerf: int, which: Which) -> list[_Part]:
+    """Slices of a region between the cuts that cross no cell, low to high; empty slices are waste.
+
+    `which` cuts: all of them, or only the one that trims the head or the tail.
+    """
     low, high = region.span(axis)
     spans = sorted(((c.x, c.x + c.width) if axis == "x" else (c.y, c.y + c.length)) + (n,) for n, c in enumerate(cells))
     end = max(s[1] for s in spans)
     parts: list[_Part] = []
-    if tail_only:
-        return [(low, end, cells), (end + kerf, high, ())] if high - end > kerf else [(low, high, cells)]
+    if which == "head":
+        head = spans[0][0]
+        return [(low, head - kerf, ()), (head, high, cells)] if head - kerf > low else [(head, high, cells)]
+    if which == "tail":
+        return [(low, end, cells), (end + kerf, high, ())] if high - end > kerf else [(low, end, cells)]
     if spans[0][0] - kerf > low:
         parts.append((low, spans[0][0] - kerf, ()))
         low = spans[0][0]
@@ -320,11 +328,13 @@ def _cut(
 def _skim(work: _Work, region: Region, axis: Axis, part: _Part) -> Cut | None:
     """A saw cut that turns a waste narrower than its kerf to dust: the piece lies against the gauge."""
     low, high = region.span(axis)
-    size, line = (high - part[0], part[0] - work.limits.kerf) if part[0] > low else (part[1] - low, part[1])
+    leading = part[0] > low
+    size, line = (high - part[0], part[0]) if leading else (part[1] - low, part[1])
     if size < work.limits.least_held:
         return None
     gauge = size if size <= work.limits.reach else None
-    return _line(region, axis, line, gauge, size, "dust", _part_words(work, list(part[2]), size, region.across(axis)))
+    cut = _line(region, axis, line, gauge, size, "dust", _part_words(work, list(part[2]), size, region.across(axis)))
+    return replace(cut, start=cut.end, end=cut.start) if leading else cut  # the kerf lies on the trim's side
 
 
 def _line(region: Region, axis: Axis, at: int, gauge: int | None, held: int, off: str, left: str) -> Cut:

@@ -255,6 +255,8 @@ def _solve(
     made = _cut_out(answer, group, pieces)
     if not found.slanted:
         found.bound = max(found.bound, answer.bound)
+    if missing(group, made) and not answer.short:
+        made = _patched(group, made)
     if missing(group, made):
         if found.total is None and (not found.layouts or _count(made) > _count(found.layouts)):
             found.layouts, found.short = made, missing(group, made)
@@ -272,6 +274,25 @@ def _cut_out(answer: Solution, group: Group, pieces: Sequence[Piece]) -> tuple[L
         except NotCuttableError:
             continue
     return tuple(made)
+
+
+def _patched(group: Group, made: tuple[Layout, ...]) -> tuple[Layout, ...]:
+    """Make up what uncuttable layouts would have made, one size a strip, from the stock left."""
+    short = dict(missing(group, made))
+    blanks = tuple(replace(b, count=short[b.mark]) for b in group.blanks if b.mark in short)
+    kerf = group.limits.kerf
+    left = tuple(
+        s if s.on_hand is None else replace(s, on_hand=max(0, s.on_hand - layouts.amount(s, made, kerf)))
+        for s in group.stock
+    )
+    rest = replace(group, blanks=blanks, stock=left)
+    pieces = [
+        p
+        for b in blanks
+        for p in ([rectangle(b)] if b.outline is None else strip_options(b, rest, pair=False)[-1].pieces)
+    ]
+    extra = rivals.pencil_plan(rest, pieces).layouts
+    return made if extra is None else (*made, *extra)
 
 
 def _relaxed_bound(found: Found, run: Run) -> None:

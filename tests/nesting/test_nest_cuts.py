@@ -111,3 +111,8 @@ def test_saw_turns_a_hair_of_trim_to_dust() -> None:
     cuts, offcuts = order_cuts("sheet", 203, 500, cells((0, 0, 200, 500)), limits(kerf=4), never)
     assert [(c.start[0], c.back_gauge, c.comes_off) for c in cuts] == [(200, 200, "dust")]
     assert offcuts == ()
+
+
+def test_leading_hair_of_trim_is_sawn_from_its_own_side() -> None:
+    cuts, _ = order_cuts("sheet", 203, 500, cells((3, 0, 200, 500)), limits(kerf=4), never)
+    assert [(c.start, c.end, c.back_gauge) for c in cuts] == [((3.0, 500.0), (3.0, 0.0), 200)]
