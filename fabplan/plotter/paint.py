@@ -1,8 +1,8 @@
 """Paint marks: SVG for the packet and the HTML, PNG previews through matplotlib.
 
 Two painters, one table of pens. `svg` writes the few elements a drawing needs directly: a packet holds hundreds of
-small drawings, and matplotlib takes about 40 ms for each where this takes under 1 ms (docs/drawings.md has the
-measurement), with files some ten times larger. `paint_matplotlib` paints the same marks for raster previews.
+drawings, and matplotlib takes 40 to 200 ms for each where this takes under 1 ms (measured in docs/drawings.md).
+`paint_matplotlib` paints the same marks for raster previews.
 Both are pure functions of the drawing: same marks, same bytes.
 """
 
