@@ -120,7 +120,7 @@ DEFAULT_WORDS: Final = {
     "JobInfo.spare": "0 %",
     "Roof.apex_width": "one spacing or 6 in, the larger",
     "Roof.mark_to": "1/16 in, or 1 mm",
-    "Roof.kit_pieces": "`carry_count`, or 60",
+    "Roof.kit_pieces": "`carry_count`, or 120",
     "Slope.centre": "`centre` of `[roof]`",
     "Slope.pitch": "spires work it out",
     "Slope.apex_from_left": "half the bottom",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fabplan.job.model import Job
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.draft import Draft
-from fabplan.plotter.measure import fit, shorten, width
+from fabplan.plotter.measure import shorten, width
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.plotter.slope import draw_slope, reading
 from fabplan.roof.model import CutShape, RoofPlan, SlopeLayout
@@ -26,8 +26,8 @@ from fabplan.roof.tables import (
 from fabplan.units import Show
 
 COLUMNS, ROWS = 6, 3  # cut shapes on a drawing
-BOX, TALL = 40.0, 46.0  # mm for each
-PICTURE = 31.0
+BOX, TALL = 40.0, 48.5  # mm for each
+PICTURE = 30.0
 ON_BORDER = 1e-3  # inches
 KEY_GAP, KEY_UNDER = 8.0, 14.0
 
@@ -194,7 +194,7 @@ def _shape(draft: Draft, shape: CutShape, show: Show, left: float, foot: float) 
     x0, y0, x1, y1 = geometry.bounds(whole)
     scale = min((BOX - 9.0) / (x1 - x0), PICTURE / (y1 - y0))
     dx = left + (BOX - (x1 - x0) * scale) / 2
-    dy = foot + 9.0 + (PICTURE - (y1 - y0) * scale) / 2
+    dy = foot + 12.5 + (PICTURE - (y1 - y0) * scale) / 2
 
     def at(p: Point) -> Point:
         return dx + (p[0] - x0) * scale, dy + (p[1] - y0) * scale
@@ -213,12 +213,16 @@ def _shape(draft: Draft, shape: CutShape, show: Show, left: float, foot: float) 
             _side_size(draft, ring, n, labels.bare(show, long))
     count = f"{shape.same}" + (f" + {shape.mirrored} m" if shape.mirrored else "")
     share = round(100 * shape.share)
-    says = f"{shape.mark}, {count}, shows {share if share else 'under 1'} %"
-    size = fit(says, BOX - 11.0, 8.0, 7.0) or 7.0
+    start = left + max(10.5, 2.5 + width(f"{shape.number}", 12.0, True))
     draft.text(Text(at=(left + 1.0, foot + 4.6), text=f"{shape.number}", size=12.0, bold=True, anchor="left"))
-    draft.text(Text(at=(left + 10.5, foot + 5.6), text=says, size=size, anchor="left"))
-    over_all = f"{labels.pair(show, shape.width, shape.height)} {show.unit}"
-    draft.text(Text(at=(left + 10.5, foot + 1.8), text=over_all, size=7.5, anchor="left"))
+    lines = (
+        f"{shape.mark}, {count}",
+        f"{labels.pair(show, shape.width, shape.height)} {show.unit}",
+        f"shows {share if share else 'under 1'} %",
+    )
+    for n, text in enumerate(lines):
+        short = shorten(text, left + BOX - start, 7.5)
+        draft.text(Text(at=(start, foot + 8.2 - n * 3.4), text=short, size=7.5, anchor="left"))
 
 
 def _side_size(draft: Draft, ring: Sequence[Point], n: int, text: str) -> None:

@@ -32,28 +32,47 @@ def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
                 f"{slope.name} leans {size(abs(slope.lean.amount), units)} to the {side} "
                 f"(one standard deviation {size(slope.lean.sigma, units)})."
             )
-        out += layout.notes
+        alone = sum(other.slope.entry == slope.entry for other in plan.slopes) == 1
+        out += [n for n in layout.notes if alone or not n.startswith("Apex cap on ")]
         if slope.pitch is not None and slope.pitch < LEAST_PITCH - 1e-6:
             out.append(
                 f"{slope.name} is flatter than 3 in 12, the least slope for metal shingles in the 2018 International "
                 "Building Code, 1507.5.2: local codes and makers' instructions decide."
             )
-        if layout.slivers:
-            out.append(
-                f"{slope.name}: {many(len(layout.slivers), 'part')} thinner than the sliver limit left out; "
-                "the neighbour or the cap covers each."
-            )
-        trimmed = sum(c.trimmed for c in layout.courses)
-        if trimmed:
-            out.append(
-                f"{slope.name}: {many(trimmed, 'whole piece')} whose hidden hems pass an edge need a snip there."
-            )
         out += _repeat(layout)
+    out += _caps(plan, units)
+    slivers = [(s.slope.name, len(s.slivers)) for s in plan.slopes if s.slivers]
+    if slivers:
+        out.append(
+            f"Parts thinner than the sliver limit, left out under the neighbour or the cap: {_listed(slivers)}."
+        )
+    snips = [(s.slope.name, n) for s in plan.slopes if (n := sum(c.trimmed for c in s.courses))]
+    if snips:
+        out.append(f"Whole pieces whose hidden hems pass an edge and need a snip there: {_listed(snips)}.")
     given = {p.mark for p in job.pieces if p.count is None}
     out += [f"The slopes take no piece {mark}." for mark, n in plan.counts if n == 0 and mark in given]
     over = [k.label for k in plan.kits if k.over]
     out += [f"{label} is one piece heavier than the lift limit." for label in over]
     return list(dict.fromkeys(out))
+
+
+def _listed(items: list[tuple[str, int]]) -> str:
+    return ", ".join(f"{n} on {name}" for name, n in items)
+
+
+def _caps(plan: RoofPlan, units: str) -> list[str]:
+    """One sentence for the apex caps of a spire whose slopes are not alike."""
+    out = []
+    for entry in dict.fromkeys(s.slope.entry for s in plan.slopes):
+        mine = [s for s in plan.slopes if s.slope.entry == entry and s.cap_line is not None]
+        if len(mine) < 2:
+            continue
+        long = [max(y for _, y in s.slope.outline) - (s.cap_line or 0.0) for s in mine]
+        out.append(
+            f"Apex cap on {entry}: {size(min(long), units)} to {size(max(long), units)} long up the slopes; a smaller "
+            "apex_width makes it shorter, over courses of single pieces cut on both sides."
+        )
+    return out
 
 
 def _repeat(layout: SlopeLayout) -> list[str]:
