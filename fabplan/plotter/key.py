@@ -78,7 +78,7 @@ ROWS: tuple[tuple[Sample, str], ...] = (
     (_box("hatch", "edge"), "scrap, or metal to snip off"),
     (_keep, "offcut to keep"),
     (_balloon("7", (1.0, 0.0)), "cut 7; the point is the back-gauge side"),
-    (_balloon("8–12", None), "cuts 8 to 12 at one setting (8…12: some of them)"),
+    (_balloon("8–12", None), "cuts 8 to 12, one setting (8…12: some)"),
     (_edge_point, "this edge to the back gauge first"),
     (_pen("fold"), "line to fold on (blank)"),
     (_now, "fold now: this line, hatched part goes up"),
