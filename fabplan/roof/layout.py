@@ -241,7 +241,13 @@ def _cut_pieces(
     middles = at + np.array([0.0, rise])
     ring = np.array([*blank_rhombus(lattice), blank_rhombus(lattice)[0]])
     blanks = shapely.polygons(middles[:, None, :] + ring[None, :, :])
-    metals = unnecked(split(blanks, net_region(slope, top, folds=True))[0], sliver)
+    tips_kept = ~lost["B"]
+    parts = np.empty(len(blanks), dtype=object)
+    hang = lattice.lower_allowance / math.sin(math.radians(lattice.top_angle) / 2) + 0.1  # a whole bottom tip's hems
+    for chosen, past in ((lost["B"], 0.0), (tips_kept, hang)):
+        if chosen.any():
+            parts[chosen] = split(blanks[chosen], net_region(slope, top, folds=True, past_eaves=past))[0]
+    metals = unnecked(parts, sliver)
     out = []
     for j, (n, shape) in enumerate(kept):
         tips = "".join(name for name in "LRBT" if lost[name][j])

@@ -43,9 +43,7 @@ def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
     out += _caps(plan, units)
     slivers = [(s.slope.name, len(s.slivers)) for s in plan.slopes if s.slivers]
     if slivers:
-        out.append(
-            f"Parts thinner than the sliver limit, left out under the neighbour or the cap: {_listed(slivers)}."
-        )
+        out.append(f"Parts thinner than the sliver limit, left out under the neighbour or the cap: {_listed(slivers)}.")
     snips = [(s.slope.name, n) for s in plan.slopes if (n := sum(c.trimmed for c in s.courses))]
     if snips:
         out.append(f"Whole pieces whose hidden hems pass an edge and need a snip there: {_listed(snips)}.")

@@ -79,7 +79,7 @@ def moved(edges: Sequence[SlopeEdge], outward: Sequence[float]) -> Any:
     return ring
 
 
-def net_region(slope: Measured, top: float | None = None, *, folds: bool = False) -> Any:
+def net_region(slope: Measured, top: float | None = None, *, folds: bool = False, past_eaves: float = 0.0) -> Any:
     """Area covered by visible metal, or with `folds` by all metal of cut pieces.
 
     Parameters
@@ -89,13 +89,16 @@ def net_region(slope: Measured, top: float | None = None, *, folds: bool = False
         Level above which a cap covers everything.
     folds : bool
         Add the metal a cut piece keeps for folds beyond each edge.
+    past_eaves : float
+        Further metal past the eaves: a piece that keeps its bottom tip there keeps its own hems too.
 
     Raises
     ------
     PlanError
         When nothing is left to cover.
     """
-    shape = moved(slope.edges, [e.reach + (e.fold if folds else 0.0) for e in slope.edges])
+    outward = [e.reach + (e.fold if folds else 0.0) + (past_eaves if e.kind == "eave" else 0.0) for e in slope.edges]
+    shape = moved(slope.edges, outward)
     if top is not None:
         fold = max((e.fold for e in slope.edges if e.kind != "eave"), default=0.0) if folds else 0.0
         shape = intersection(shape, half_plane((1.0, top + fold), (0.0, top + fold), 0.0))

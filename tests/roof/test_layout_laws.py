@@ -7,13 +7,16 @@ from collections import Counter
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 import roof_jobs as rj
+import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from fabplan.errors import PlanError
-from fabplan.roof.layout import Laid, centre_line, lay, turn
+from fabplan.roof.lattice import blank_centre, blank_rhombus
+from fabplan.roof.layout import Laid, centre_line, lay, turn, unnecked
 from fabplan.roof.model import Hole, Measured, SlopeEdge
 from fabplan.roof.region import net_region
 
@@ -201,3 +204,29 @@ def test_shape_rows_are_ordered_and_repeatable() -> None:
     a, b = laid(s), laid(s)
     assert a.pieces == b.pieces
     assert [(q.course, q.column) for q in a.pieces] == sorted((q.course, q.column) for q in a.pieces)
+
+
+def test_cut_pieces_keep_the_hems_of_a_bottom_tip_on_the_eave() -> None:
+    """A whole piece of course 1 hangs its hems past the eave; a piece cut only by the hip must not be cut there too."""
+    s = rj.measured(((0, 0), (90, 0), (70, 80), (20, 80)), fold=LATTICE.lower_allowance)
+    result = laid(s)
+    lowest = min(y for _, y in blank_rhombus(LATTICE))
+    kept = [p for p in result.pieces if p.course == 1 and p.kind != "whole" and "B" not in p.lost]
+    assert kept
+    for p in kept:
+        assert min(y for _, y in p.metal) == pytest.approx(lowest, abs=1e-6)
+    starters = [p for p in result.pieces if p.kind == "starter"]
+    rise = blank_centre(LATTICE)
+    for p in starters:
+        # a starter's base takes its fold beyond the eave line
+        assert min(y for _, y in p.metal) == pytest.approx(-LATTICE.lower_allowance - rise, abs=1e-6)
+
+
+def test_a_neck_parts_a_piece_in_two() -> None:
+    """Metal that would hang together by less than the sliver width is two pieces, and no area is lost."""
+    two = shapely.union_all([shapely.box(0, 0, 4, 4), shapely.box(5, 0, 9, 4), shapely.box(3.9, 1, 5.1, 1.1)])
+    wide = shapely.union_all([shapely.box(0, 0, 4, 4), shapely.box(5, 0, 9, 4), shapely.box(3.9, 1, 5.1, 2)])
+    parted, whole = unnecked(np.array([two, wide]), 0.25)
+    assert sorted(round(p.area) for p in parted if p.area > 1) == [16, 16]
+    assert sum(p.area for p in parted) == pytest.approx(two.area)
+    assert [p.area for p in whole] == pytest.approx([wide.area])
