@@ -270,8 +270,8 @@ def _kits(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iter
             found[kit.entry, 0, i.mark, i.kind, i.shape] += i.count
         if kit.pieces > most:
             yield f"{kit.label}: {kit.pieces} pieces are more than {most}"
-        heavy = heaviest is not None and kit.pounds > heaviest + 1e-6
-        if heavy != kit.over or (heavy and kit.pieces > 1):
+        over = heaviest is not None and kit.pounds > heaviest + 1e-6
+        if over != kit.over or (over and kit.pieces > 1):
             yield f"{kit.label}: {kit.pounds:.1f} lb is more than {heaviest} lb"
         yield from _kit_courses(plan, kit.label, kit.entry, (kit.first_course, kit.last_course), kit.part, n)
     for key in {*want, *found}:
@@ -280,10 +280,15 @@ def _kits(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iter
     packed = sum(k.pounds for k in plan.kits)
     if abs(packed - pounds) > 0.02 * max(1.0, pounds):
         yield f"kits weigh {packed:.2f} lb, their pieces {pounds:.2f} lb"
+    each: dict[tuple[str, str, int], list[float]] = {}
+    for s in plan.slopes:
+        for p in s.pieces:
+            each.setdefault((p.mark, p.kind, p.shape), []).append(_weight(p.mark, p.metal if p.shape else (), patterns))
     for kit in plan.kits:
-        light = sum(i.count * _lightest(plan, i.mark, i.shape, patterns) for i in kit.items)
-        if abs(light - kit.pounds) > 0.03 * max(0.5, light):
-            yield f"{kit.label}: weighs {light:.2f} lb, the plan says {kit.pounds:.2f}"
+        known = [(i.count, each.get((i.mark, i.kind, i.shape), [0.0])) for i in kit.items]
+        light, heavy = (sum(n * pick(w) for n, w in known) for pick in (min, max))
+        if not light - 1e-6 <= kit.pounds <= heavy + 1e-6:
+            yield f"{kit.label}: weighs {light:.3f} to {heavy:.3f} lb, the plan says {kit.pounds:.3f}"
     if len({k.label for k in plan.kits}) != len(plan.kits):
         yield "two kits have the same label"
 
@@ -308,11 +313,6 @@ def _weight(mark: str, metal: tuple[Point, ...], patterns: Mapping[str, FlatPatt
     if pattern is None:
         return 0.0
     return pattern.weight * (min(1.0, area_of(metal) / area_of(pattern.outline)) if metal else 1.0)
-
-
-def _lightest(plan: RoofPlan, mark: str, shape: int, patterns: Mapping[str, FlatPattern]) -> float:
-    metal = next((s.metal for s in plan.shapes if s.number == shape), ())
-    return _weight(mark, metal if shape else (), patterns)
 
 
 def _variation(plan: RoofPlan, job: Job) -> Iterator[str]:
