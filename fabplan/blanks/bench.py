@@ -11,12 +11,12 @@ from fabplan.blanks.bend import Bend, make_bend
 from fabplan.blanks.corner import EdgeFold
 from fabplan.blanks.model import Point, Polygon, Side
 from fabplan.errors import JobError
+from fabplan.job import defaults
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import HemSpec, Job, Piece
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show, inches, to_grid
 
 # shop defaults: common practice, no source
-DEFAULT_GAP = {"in": Nm(NM_PER_INCH // 16), "mm": Nm(3 * NM_PER_MM // 2)}
 DEFAULT_SLACK = Nm(NM_PER_INCH // 32)
 DEFAULT_JOINT = Nm(NM_PER_INCH // 16)
 DEFAULT_CUT_FOLD = Nm(NM_PER_INCH)
@@ -46,7 +46,7 @@ class Bench:
     @property
     def default_gap(self) -> float:
         """Opening of a hem that names none, inches."""
-        return inches(DEFAULT_GAP[self.job.info.units])
+        return inches(defaults.hem_gap(self.job.info.units))
 
     def bend(self, turned: float, *, radius: float = 0.0, gap: float | None = None) -> Bend:
         """A bend in this piece's metal by this piece's allowance rule."""

@@ -41,7 +41,11 @@ def check_patterns(
         return [f"patterns {[p.mark for p in patterns]} for pieces {asked}"]
     faults = []
     for pattern, piece in zip(patterns, job.pieces, strict=True):
-        faults += [f'piece "{piece.mark}": {what}' for what in _one(pattern, Shop(job, piece, metals), counts)]
+        try:
+            found = _one(pattern, Shop(job, piece, metals), counts)
+        except clip.OverlayError as tangled:
+            found = [f"its shapes could not be compared: {tangled}"]
+        faults += [f'piece "{piece.mark}": {what}' for what in found]
     return faults
 
 

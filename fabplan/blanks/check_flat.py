@@ -187,8 +187,8 @@ def check_flat(p: FlatPattern, expect: Expected) -> list[str]:
     faults += _outline(p, here, sheared)
     if faults:
         return faults
-    over = clip.shape(_points(_panel(here, above=True)))
-    panel = clip.shape(_points(_panel(here, above=False)))
+    over = clip.ring(_points(_panel(here, above=True)))
+    panel = clip.ring(_points(_panel(here, above=False)))
     for line in snips.values():
         half = _half(line)
         panel, over = clip.largest(clip.intersection(panel, half)), clip.largest(clip.intersection(over, half))
@@ -376,26 +376,26 @@ def _notches(p: FlatPattern, here: Corners, snips: dict[int, Line]) -> list[str]
             faults.append(f"there is no corner {n.corner}")
             continue
         faults += _notch(p, here, n, snips.get(n.corner))
-    slits = [c for c in range(1, here.n + 1) if _parts_on_a_line(here, c - 1)]
-    told_slits = [n.corner for n in p.notches if not n.removed]
-    bare = [c for c in slits if not any(n.corner == c and n.removed for n in p.notches)]
-    if told_slits != [c for c in bare if c not in snips]:
-        faults.append(f"slits at corners {told_slits}, not {bare}")
-    missing = [
+    outline = clip.shape(p.outline)
+    bare = [
         c
         for c in range(1, here.n + 1)
-        if here.fold[c - 2] and here.fold[c - 1]
-        if not here.drawn_in(c - 1) and not any(n.corner == c for n in p.notches)
+        if _parts_on_a_line(here, c - 1, outline)
+        if c not in snips and not any(n.corner == c and n.removed for n in p.notches)
     ]
-    faults += [f"corner {c} lies between two folds and has no notch" for c in missing]
+    slits = [n.corner for n in p.notches if not n.removed]
+    if slits != bare:
+        faults.append(f"slits at corners {slits}, not {bare}")
     return faults
 
 
-def _parts_on_a_line(here: Corners, corner: int) -> bool:
-    """Whether the two flaps at a corner touch along their cuts, from the crossing of the fold lines outward."""
+def _parts_on_a_line(here: Corners, corner: int, outline: Shape) -> bool:
+    """Whether a corner where nothing falls off needs a slit between two flaps, from the crossing of the fold lines."""
     j = (corner - 1) % here.n
     if here.fold[j] is None or here.fold[corner] is None:
         return False
+    if not here.drawn_in(corner):
+        return bool(outline.contains(Spot(_point(here.crossing(corner, j, corner)))))
     start = here.at[corner] if here.stepped(corner) else here.crossing(corner, j, corner)
     one, other = here.cut(j, corner, corner) - start, here.cut(corner, j, corner) - start
     return abs(cross(one, other)) < 1e-8 * abs(one) * abs(other) and dot(one, other) > 0
@@ -444,7 +444,7 @@ def _kind(here: Corners, n: Notch, crossing: complex, snip: Line | None) -> str:
         return "slit"
     if not (here.fold[n.corner - 2] and here.fold[n.corner - 1]):
         return "slant"
-    disc = clip.shape(_points([crossing + 1e-3 * cmath.exp(2j * math.pi * k / 720) for k in range(720)]))
+    disc = clip.shape(_points([crossing + 1e-3 * cmath.exp(2j * math.pi * k / 240) for k in range(240)]))
     share = clip.overlap(disc, clip.shape(n.removed)) / disc.area * 360
     square = abs(math.degrees(here.inside_angle(n.corner - 1)) - 90) < 0.5
     if abs(share - 180) < 1.0:

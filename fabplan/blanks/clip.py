@@ -5,7 +5,7 @@ is made on a grid of 1e-9 in, and each result must keep the area law
 
     area(A and B) + area(A or B) = area(A) + area(B)
 
-or `ArithmeticError` is raised: a wrong area never reaches a plan.
+or `OverlayError` is raised: a wrong area never reaches a plan.
 """
 
 from __future__ import annotations
@@ -27,6 +27,10 @@ Point = tuple[float, float]
 Points = Sequence[Point]
 
 
+class OverlayError(ArithmeticError):
+    """Two shapes could not be overlaid without losing area."""
+
+
 def shape(points: Points) -> Shape:
     """Polygon of a list of corners (inches)."""
     return Shape(points)
@@ -40,7 +44,7 @@ def _overlay(a: BaseGeometry, b: BaseGeometry) -> tuple[BaseGeometry, BaseGeomet
     both = _solid(_try(shapely.intersection, a, b))
     either = _solid(_try(shapely.union, a, b))
     if abs(both.area + either.area - a.area - b.area) > _tolerance(a, b):
-        raise ArithmeticError(
+        raise OverlayError(
             f"overlay lost area: {both.area!r} + {either.area!r} against {a.area!r} + {b.area!r} square inches"
         )
     return both, either
@@ -53,7 +57,7 @@ def _try(overlay: Callable[..., BaseGeometry], a: BaseGeometry, b: BaseGeometry)
             return overlay(a, b, grid_size=grid)
         except GEOSException:
             continue
-    return overlay(shapely.set_precision(a, WELD), shapely.set_precision(b, WELD), grid_size=WELD)
+    raise OverlayError("shapes too tangled to overlay")
 
 
 def _solid(geometry: BaseGeometry) -> BaseGeometry:
@@ -89,7 +93,7 @@ def difference(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
     both, _ = _overlay(a, b)
     left = _try(shapely.difference, a, b)
     if abs(left.area + both.area - a.area) > _tolerance(a, b):
-        raise ArithmeticError(f"difference lost area: {left.area!r} + {both.area!r} against {a.area!r} square inches")
+        raise OverlayError(f"difference lost area: {left.area!r} + {both.area!r} against {a.area!r} square inches")
     return _solid(left)
 
 
@@ -140,6 +144,12 @@ def corners(polygon: Shape) -> tuple[Point, ...]:
                 changed = True
                 break
     return tuple(ring)
+
+
+def ring(points: Points) -> Shape:
+    """Polygon of a walk that may cross itself by a hair, past an edge shorter than the walk's own offset."""
+    walk = Shape([p for k, p in enumerate(points) if math.dist(p, points[k - 1]) > GRID])
+    return walk if walk.is_valid else largest(walk.buffer(0))
 
 
 def area_of(points: Points) -> float:

@@ -40,31 +40,29 @@ def develop(
     benches = {p.mark: _bench(job, p, metals) for p in job.pieces}
     sections = {mark: b for mark, b in benches.items() if isinstance(b.piece, SectionPiece)}
     sizes: dict[str, DiamondSizes] = {}
+    made: dict[str, FlatPattern] = {}
     faults: list[JobError] = []
-    for mark, bench in benches.items():
-        if isinstance(bench.piece, DiamondPiece):
-            try:
-                sizes[mark] = diamond_sizes(bench)
-            except JobError as fault:
-                faults.append(fault)
-    spoilt = {m for m, b in benches.items() if isinstance(b.piece, DiamondPiece) and m not in sizes}
-    patterns = []
-    for mark, bench in benches.items():
-        if mark in spoilt:
-            continue
+    spoilt: set[str] = set()  # diamonds that are faulted: their parts say nothing more
+    for mark in sorted(benches, key=lambda m: not isinstance(benches[m].piece, DiamondPiece)):
+        bench = benches[mark]
         if isinstance(bench.piece, CutPiece) and bench.piece.for_ in spoilt:
-            continue  # its diamond has been faulted already
+            continue
         try:
-            patterns.append(_one(bench, benches, sizes, sections, counts))
+            if isinstance(bench.piece, DiamondPiece):
+                sizes[mark] = diamond_sizes(bench)
+            made[mark] = _one(bench, benches, sizes, sections, counts)
+            continue
         except TooWideError as wide:
             faults.append(mates.named_error(bench, wide.what, wide.edges))
         except JobError as fault:
             faults.append(fault)
+        spoilt.add(mark)
     if len(faults) == 1:
         raise faults[0]
     if faults:
-        raise JobErrors(faults)
-    return tuple(patterns)
+        order = {m: k for k, m in enumerate(benches)}
+        raise JobErrors(sorted(faults, key=lambda e: order.get(e.key.split('"')[1], 0)))
+    return tuple(made[m] for m in benches)
 
 
 def _bench(job: Job, piece: Piece, metals: Mapping[str, MetalProfile]) -> Bench:

@@ -74,6 +74,19 @@ def lay_flat(
     TooWideError
         A fold does not fit its edge, or two folds run into each other.
     """
+    try:
+        return _lay(points, folds, sheared=sheared, snips=snips)
+    except clip.OverlayError as tangled:
+        raise TooWideError("the folds leave no clear shape between them", tuple(sorted(folds))) from tangled
+
+
+def _lay(
+    points: Sequence[Point],
+    folds: Mapping[int, EdgeFold],
+    *,
+    sheared: Sequence[tuple[Point, Point]] = (),
+    snips: Sequence[Snip] = (),
+) -> Laid:
     edges = edges_of(points, folds)
     corners = corners_of(edges)
     reach = 4 * sum(e.length + e.allowance for e in edges)
@@ -82,7 +95,7 @@ def lay_flat(
     for through, normal in sheared:
         blank = clip.largest(clip.intersection(blank, clip.half_plane(through, normal, reach)))
     keep: list[Shape] = [clip.half_plane(s.through, s.normal, reach) for s in snips]
-    panel = _ring([p for c in corners for p in c.crossing])
+    panel = clip.ring([p for c in corners for p in c.crossing])
     flaps = {i + 1: _flap(i, edges, corners, blank) for i, e in enumerate(edges) if e.fold}
     for half in keep:
         panel = clip.largest(clip.intersection(panel, half))
@@ -99,7 +112,7 @@ def lay_flat(
     _must_fit(edges, panel, flaps, room)
     snipped = clip.largest(clip.join([panel, *flaps.values()]))
     if abs(snipped.area - panel.area - sum(f.area for f in flaps.values())) > 1e-5:
-        raise ArithmeticError("panel and flaps do not make up the blank")
+        raise clip.OverlayError("panel and flaps do not make up the blank")
     removed = tuple(
         (_corner_of(piece, corners), clip.corners(piece))
         for piece in clip.pieces(clip.carve(blank, snipped))
@@ -177,12 +190,7 @@ def _must_fit(edges: Sequence[Edge], panel: Shape, flaps: Mapping[int, Shape], o
 
 def over_panel(corners: Sequence[Corner]) -> Shape:
     """What a hem may lie over: the finished outline, or the fold lines where the flat's fold line is outside it."""
-    return _ring([p for c in corners for p in c.offset(max(c.before.fold_line, 0.0), max(c.after.fold_line, 0.0))])
-
-
-def _ring(points: Sequence[Point]) -> Shape:
-    """Polygon without points that lie on the one before."""
-    return clip.shape([p for k, p in enumerate(points) if math.dist(p, points[k - 1]) > NEAR / 100])
+    return clip.ring([p for c in corners for p in c.offset(max(c.before.fold_line, 0.0), max(c.after.fold_line, 0.0))])
 
 
 def folded_over(edge: Edge, flap: Shape) -> Shape:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from shapely.geometry import Point as Spot
+
+from fabplan.blanks import clip
 from fabplan.blanks.corner import NEAR, Edge
 from fabplan.blanks.lay import Laid
 from fabplan.blanks.model import Notch, Point, Polygon
@@ -105,9 +108,14 @@ def _notch(
 
 
 def _is_slit(laid: Laid, corner: int) -> bool:
-    """Nothing falls off between two folds: they part on one line, unless the sheared blank itself is open there."""
+    """Whether two folds part on one line, where nothing falls off between them.
+
+    Not where the sheared blank is open between them, or ends before their fold lines cross.
+    """
     c = laid.corners[corner - 1]
-    return not c.drawn_in or len(c.blank()) <= 2
+    if c.drawn_in:
+        return len(c.blank()) <= 2
+    return bool(clip.shape(laid.blank).contains(Spot(c.crossing[1])))
 
 
 def _slit(laid: Laid, corner: int, before: Edge, after: Edge) -> Notch:

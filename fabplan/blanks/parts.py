@@ -58,6 +58,16 @@ def _half_width(sizes: DiamondSizes) -> float:
     return exposed * math.sin(sizes.angle / 2) - lattice.joint / 2
 
 
+def _room(bench: Bench, ok: bool) -> None:
+    """Refuse a part whose diamond is so small, or its cut so rounded, that no shape is left."""
+    if not ok:
+        raise bench.fault(
+            "for",
+            "the diamond is too small beside its locks and the graduation for this part",
+            write="a larger diamond",
+        )
+
+
 def starter(bench: Bench, sizes: DiamondSizes) -> Part:
     """House shape: whole top, straight sides, base on the eave line."""
     fold = cut_fold(bench, sizes)
@@ -71,6 +81,7 @@ def starter(bench: Bench, sizes: DiamondSizes) -> Part:
     units = bench.units(height)
     base = tip - bench.inches(units) + allowance
     shoulder = top - x / math.tan(half)
+    _room(bench, x > 1e-3 and shoulder - base > 1e-3)
     points: list[Point] = [(0.0, top), (-x, shoulder), (-x, base), (x, base), (x, shoulder)]
     folds = {1: sizes.upper, 5: sizes.upper} | ({3: fold} if fold else {})
     return Part(
@@ -101,6 +112,7 @@ def ridge_half(bench: Bench, sizes: DiamondSizes) -> Part:
         width_units -= 1
     x = bench.inches(width_units) / 2
     shoulder = bottom + x / math.tan(half)
+    _room(bench, x > 1e-3 and cut - shoulder > 1e-6)
     points: list[Point] = [(-x, cut), (-x, shoulder), (0.0, bottom), (x, shoulder), (x, cut)]
     folds = {2: sizes.lower, 3: sizes.lower} | ({5: fold} if fold else {})
     return Part(
@@ -126,6 +138,7 @@ def rake_half(bench: Bench, sizes: DiamondSizes, *, right: bool) -> Part:
     units = bench.units(width)
     x = tip - bench.inches(units) + allowance
     y = (side - x) / math.tan(half)
+    _room(bench, side - sizes.lattice.side_snip - x > 1e-3)
     flip = 1.0 if right else -1.0
 
     def at(a: float, b: float) -> Point:
