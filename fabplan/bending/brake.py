@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from fabplan.bending.model import BrakeSection
-from fabplan.bending.tools import underside_slope
+from fabplan.bending.tools import reach_of, underside_slope
 from fabplan.blanks.model import Point
 from fabplan.job.model import Brake
 from fabplan.units import Show, inches
@@ -19,9 +19,10 @@ BEAM = 12.0  # the nose bar's beam above the jaw; metal behind it is out of the 
 
 @dataclass(frozen=True, slots=True)
 class BrakeShape:
-    """Sizes in inches, and the outlines that the metal must not enter."""
+    """Sizes in inches, and the outlines that the metal must not enter; `reach` is how far any flange can be turned."""
 
     largest_angle: float
+    reach: float
     longest_bend: float
     least_flange: float
     least_clamp: float
@@ -76,6 +77,7 @@ def brake_shape(brake: Brake, thickness: float) -> BrakeShape:
     edge = max(bar / 2, bar - GIVE * thickness)
     return BrakeShape(
         largest_angle=brake.largest_angle,
+        reach=reach_of(brake),
         longest_bend=inches(brake.longest_bend),
         least_flange=inches(brake.least_flange),
         least_clamp=inches(brake.least_clamp),

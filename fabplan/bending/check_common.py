@@ -29,6 +29,8 @@ def inside_by(points: Floats, outline: Floats) -> Floats:
         p = points[odd]
         for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
             d = b - a
+            if not d.any():
+                continue
             s = np.clip(((p - a) @ d) / (d @ d), 0.0, 1.0)
             near = np.minimum(near, np.hypot(*(p - a - s[:, None] * d).T))
         depth[odd] = near

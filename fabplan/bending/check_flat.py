@@ -176,7 +176,8 @@ def _tool(replay: Replay, step: Step, i: int) -> list[str]:
     if step.tool == BRAKE:
         b = replay.brake
         least, most, longest = inch(b.least_flange), math.inf, inch(b.longest_bend)
-        largest, closes, bites, slot = b.largest_angle, fold.width <= inch(b.deepest_flattened_hem) + 1e-6, False, 0.0
+        largest, bites, slot = min(b.largest_angle, 180.0 - b.nose_angle), False, 0.0
+        closes = fold.width <= inch(b.deepest_flattened_hem) + 1e-6
     elif step.tool in replay.tools:
         t = replay.tools[step.tool]
         least, most, longest = inch(t.least_fold), inch(t.greatest_fold), inch(t.longest_fold)

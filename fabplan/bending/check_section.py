@@ -200,8 +200,9 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
     if step.action == "close":
         faults = [] if step.turned_deg == step.set_deg == step.check_deg == 180 else [f"step {step.step} closes to 180"]
         return faults + _check_size(replay, step, fold.width, ("edge",), hem=True) + _closing(replay, step, clamp)
-    expected = abs(replay.bends[k]) if step.action == "fold" else brake.largest_angle
-    setting = expected if step.action == "pre-bend" else min(expected + brake.springback, brake.largest_angle)
+    reach = min(brake.largest_angle, 180.0 - brake.nose_angle)  # beyond, a wide flange lies against the nose
+    expected = abs(replay.bends[k]) if step.action == "fold" else reach
+    setting = expected if step.action == "pre-bend" else min(expected + brake.springback, max(expected, reach))
     faults = angle_faults(step, fold, replay.metal, expected=expected, setting=setting)
     if expected > brake.largest_angle + 1e-6:
         faults.append(f"step {step.step}: the leaf swings only {brake.largest_angle:g} degrees")

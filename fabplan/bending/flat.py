@@ -205,7 +205,7 @@ class FlatProblem:
             return False  # beside the brake, or in front of it
         if self.up[i] != self.up[j]:
             return True
-        turned = self.folds[j].turned if stage == FINISHED else min(tool.largest_angle, 135.0)
+        turned = self.folds[j].turned if stage == FINISHED else tool.largest_angle
         height = self.folds[j].width * math.sin(math.radians(turned))
         room = max(0.0, -max(us) - tool.press_strip) * math.tan(math.radians(tool.slope))
         return height > min(room, tool.jaw) + 1e-9

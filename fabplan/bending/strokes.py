@@ -10,6 +10,7 @@ from fabplan.bending.section import Path, Strip, mirrored, rotated
 from fabplan.blanks.model import Point
 
 LEAST_PREBEND = 90.0  # a hem turned less than this cannot be closed
+END_TOUCH = 0.1  # degrees: metal that comes to lie against a tool at the very end of the stroke only touches it
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,21 +54,21 @@ class Strokes:
         """Degrees this stroke leaves in the metal: the bend's own, or the pre-bend of a hem."""
         if not self.strip.hems[k]:
             return abs(self.strip.bends[k])
-        return self.brake.largest_angle if self.brake.largest_angle < 180 else 135.0
+        return self.brake.reach
 
     def setting(self, k: int) -> float:
-        """Degrees to swing the leaf: wanted plus the shop's springback, at most as far as it goes."""
+        """Degrees to swing the leaf: wanted plus the shop's springback, at most as far as leaf and nose let it."""
         if self.strip.hems[k]:
             return self.wanted(k)
-        return min(self.wanted(k) + self.springback, max(self.brake.largest_angle, self.wanted(k)))
+        return min(self.wanted(k) + self.springback, max(self.brake.reach, self.wanted(k)))
 
     # -- one stroke -----------------------------------------------------------------------------------------------
     def alone(self, k: int) -> Hit | None:
         """Whether the leaf swings far enough for bend k at all."""
         most = self.brake.largest_angle
         if self.strip.hems[k]:
-            if most < LEAST_PREBEND:
-                return Hit("angle", wanted=LEAST_PREBEND, contact=most)
+            if self.brake.reach < LEAST_PREBEND:
+                return Hit("angle", wanted=LEAST_PREBEND, contact=self.brake.reach)
             return self._hem_alone(k)
         if self.wanted(k) > most + 1e-9:
             return Hit("angle", wanted=self.wanted(k), contact=most)
@@ -114,7 +115,7 @@ class Strokes:
         worst: Hit | None = None
         for what, outline in (("bed", brake.bed), ("nose", brake.nose)):
             hit = sweep_hit(path.points, outline, turn, closed=True)
-            if hit is not None and (worst is None or hit[0] < (worst.contact or 0.0)):
+            if hit is not None and hit[0] < turn - END_TOUCH and (worst is None or hit[0] < (worst.contact or 0.0)):
                 deep = depth(rotated(path.points, turn), outline) if self.measure else 0.0
                 worst = Hit(what, deep, hit[0], turn, path.names[hit[2]] if hit[1] else None)
         return worst

@@ -50,11 +50,16 @@ def underside_slope(nose_angle: float) -> float:
     return min(UNDERSIDE, nose_angle) - 5.0 if nose_angle > 10 else nose_angle / 2
 
 
+def reach_of(brake: Brake) -> float:
+    """How far a flange of any width can be turned: as the leaf swings, until it lies along the nose's front face."""
+    return min(brake.largest_angle, 180.0 - brake.nose_angle)
+
+
 def brake_as_tool(brake: Brake, thickness: float) -> Tool:
     """The leaf brake as a tool for flat pieces. It closes a pre-bent hem under its nose, an open one on a shim."""
     return Tool(
         name=LEAF_BRAKE,
-        largest_angle=brake.largest_angle,
+        largest_angle=reach_of(brake),
         least_fold=inches(brake.least_flange),
         greatest_fold=1e9,
         slot_depth=0.0,

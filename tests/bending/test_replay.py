@@ -48,6 +48,33 @@ def test_common_pieces_pass(name: str) -> None:
     assert faults(schedule, pattern) == []
 
 
+@pytest.mark.parametrize(
+    "keys",
+    [
+        "nose_angle = 90",
+        "nose_angle = 1",
+        "largest_angle = 180",
+        "largest_angle = 60",
+        'nose_setback = "0 t"',
+        'throat = "3 in"',
+        'jaw = "30 in"\napron_bar = "1/8 in"',
+        "springback = 20",
+    ],
+)
+def test_unusual_brakes_bend_it_soundly_or_say_why_not(keys: str) -> None:
+    extra = f"[brake]\n{keys}\n"
+    bent = 0
+    for pattern in {**zoo(), "pan": flat_zoo()["pan"], "tray": flat_zoo()["tray"]}.values():
+        try:
+            schedule = schedule_bends(pattern, job_of(extra), metals())
+        except BendError as error:
+            assert error.reasons
+        else:
+            assert faults(schedule, pattern, extra) == []
+            bent += 1
+    assert bent >= 3
+
+
 def passes(seed: int) -> None:
     rng = random.Random(seed)
     pattern = random_section(rng, rng.randint(1, 4)) if seed % 2 else random_piece(rng)
