@@ -58,7 +58,7 @@ class StockMix:
     def exact(self, seconds: float | None = None) -> Fraction:
         """Best bound so far as an exact cost: whole counts under all kept cuts."""
         frame = self.frame
-        value = self._lattice(self.linear)
+        value = self.rounded(self.linear)
         if self.rows:
             a = np.array(self.rows)
             live = np.flatnonzero((a > 0).any(axis=0))
@@ -92,7 +92,7 @@ class StockMix:
         dual = getattr(result, "mip_dual_bound", None)
         if dual is not None and np.isfinite(dual):
             best = max(best, float(dual))
-        return self._lattice(best)
+        return self.rounded(best)
 
     def step(self) -> Fraction:
         """The greatest amount every plan's cost is a multiple of."""
@@ -102,7 +102,7 @@ class StockMix:
             step = Fraction(num, step.denominator * u.denominator)
         return step
 
-    def _lattice(self, scaled: float) -> Fraction:
+    def rounded(self, scaled: float) -> Fraction:
         """A scaled bound as an exact cost, rounded up to the next cost any plan can have."""
         frame = self.frame
         step = self.step()

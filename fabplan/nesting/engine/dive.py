@@ -48,6 +48,7 @@ def fitted(
                 if available[col.stock] < col.use:
                     continue
                 cut = cut_back(frame, col, want, value)
+                state.spent += 0.7
                 if cut is not None and cut.counts.any():
                     out.append(cut)
             if not over.any():
@@ -99,6 +100,7 @@ def finish(state: State, want: Ints, left: Ints, pairs: float = EXACT_PAIRS) -> 
     """The cheapest end of a plan when little is left; None if too much is left."""
     if state.frame.thin or exact.pairs(want) > pairs or exact.states(want) > 3000:
         return None
+    state.spent += exact.effort(state.frame, want)
     return exact.Exact(state.frame, want).solve(left)
 
 

@@ -33,6 +33,13 @@ def pairs(demand: Ints) -> float:
     return float(np.prod((d + 1) * (d + 2) / 2))
 
 
+def effort(frame: Frame, demand: Ints) -> float:
+    """Work of the exact program, about milliseconds."""
+    longest = max((min(v.Y, v.rip_max, 4 * states(demand)) for v in frame.views), default=1)
+    used = len({v.table for v in frame.views})
+    return used * (0.05 * states(demand) + 2e-6 * pairs(demand) * min(longest, 600)) + 1.0
+
+
 class Parts:
     """All parts of a demand and, for each, its own parts that hold its first piece."""
 
@@ -108,7 +115,7 @@ class Exact:
         choice = np.full(n, -1, dtype=np.int64)
         per_stock: dict[int, tuple[Floats, Ints]] = {}
         for i, view in enumerate(frame.views):
-            cost = self._view_cost(view)
+            cost = self.view_cost(view)
             if view.stock in per_stock:
                 old, which = per_stock[view.stock]
                 better = cost < old
@@ -158,12 +165,12 @@ class Exact:
                 cost, which = per_stock[k]
                 s = parts.all()[m]
                 pick = int(s[np.argmin(cost[s] + old[m - s])])
-                out.append((self._column(int(which[pick]), pick), 1))
+                out.append((self.pattern(int(which[pick]), pick), 1))
                 m -= pick
                 continue
             s = parts.firsts[m]
             pick = int(s[np.argmin(single[s] + now[m - s])])
-            out.append((self._column(int(choice[pick]), pick), 1))
+            out.append((self.pattern(int(choice[pick]), pick), 1))
             m -= pick
         used = np.zeros(len(frame.problem.stock), dtype=np.int64)
         for col, times in out:
@@ -173,7 +180,8 @@ class Exact:
     def _is_coil(self, k: int) -> bool:
         return self.frame.problem.stock[k].form == "coil"
 
-    def _view_cost(self, view: View) -> Floats:
+    def view_cost(self, view: View) -> Floats:
+        """Cost of the best single pattern of a view for every part; infinite if it does not fit."""
         table = self.tables[view.table]
         assert table is not None
         price = float(self.frame.cost[view.stock])
@@ -183,7 +191,8 @@ class Exact:
         fits = table.sheet_length(view) <= view.Y
         return np.where(fits, price, np.inf)
 
-    def _column(self, i: int, m: int) -> Column:
+    def pattern(self, i: int, m: int) -> Column:
+        """The best pattern of view i for part m."""
         view = self.frame.views[i]
         table = self.tables[view.table]
         assert table is not None

@@ -11,6 +11,7 @@ from fabplan.nesting.engine.state import State
 
 Floats = npt.NDArray[np.float64]
 SMOOTH = 0.5
+FEW = 8  # new patterns below which cheap rounds give way to full ones
 
 
 def dear(state: State) -> Floats:
@@ -30,6 +31,7 @@ def master(
     """Linear master over the pool (or some of its columns)."""
     pool, frame = state.pool, state.frame
     picks = np.arange(len(pool)) if picks is None else picks
+    state.spent += 2.0 + 2.5e-4 * picks.size * frame.n
     return solve_lp(
         pool.matrix[:, picks],
         pool.cost[picks],
@@ -70,14 +72,16 @@ def column_generation(state: State, rounds: int) -> Master:
             alone = state.mix.add(priced.worth, float((priced.value * frame.demand).sum()) / priced.scale)
             if alone > best:
                 best, centre = alone, pi
+                state.raise_bound(state.mix.rounded(alone))
             if lp.cost - best <= 1e-7 * max(1.0, lp.cost):
                 break
         new = [c for c in priced.columns if float(c.cost - lp.mu[c.stock] * c.use - lp.pi @ c.counts) < -1e-9]
         added = np.setdiff1d(np.array(pool.extend(new), dtype=np.int64), active)
+        full = full or added.size < FEW
         if not added.size:  # nothing new under these duals: look everywhere, then at the master's own duals
-            if full and not smooth:
+            if priced.worth is not None and not smooth:
                 break
-            pure, full = full, True
+            pure = priced.worth is not None
             continue
         if active.size > 6 * frame.n + 400:
             reduced = pool.cost[active] - lp.mu[pool.stock[active]] * pool.use[active] - lp.pi @ pool.matrix[:, active]

@@ -115,9 +115,26 @@ def part(state: State, want: Ints, left: Ints, goal: float, nodes: int) -> tuple
     order = order[reduced[order] <= goal - lp.cost][:400]
     good = picks[order]
     upper = goal if np.isfinite(goal) else None
-    x, ended = solve_mip(
+    x, ended, work = solve_mip(
         pool.matrix[:, good], pool.cost[good], want, pool.stock[good], pool.use[good], left, nodes, state.seconds(), upper
     )
+    state.spent += work
     if x is None:
         return None, ended
     return {int(j): int(c) for j, c in zip(good, x, strict=True) if c}, ended
+
+
+def program(state: State, picks: Ints, want: Ints, left: Ints, nodes: int) -> bool:
+    """Integer program over the given columns for the whole job."""
+    pool = state.pool
+    state.tick()
+    upper = None
+    if state.cost is not None:
+        upper = float(state.cost / state.frame.cost_scale) * (1 - 1e-9)
+    x, _, work = solve_mip(
+        pool.matrix[:, picks], pool.cost[picks], want, pool.stock[picks], pool.use[picks], left, nodes, state.seconds(), upper
+    )
+    state.spent += work
+    if x is None:
+        return False
+    return state.offer({int(j): int(c) for j, c in zip(picks, x, strict=True) if c})

@@ -91,15 +91,15 @@ def solve_mip(
     seconds: float | None,
     upper: float | None = None,
     gap: float = 0.0,
-) -> tuple[Ints | None, bool]:
-    """Integer cover with a node limit, and whether it was solved to the end.
+) -> tuple[Ints | None, bool, float]:
+    """Integer cover with a node limit, whether it was solved to the end, and the work it took.
 
     `upper`: only plans cheaper than this are wanted. scipy reports status 1 for a limit with or without a plan, so
     only `x is None` tells.
     """
     n, m = a.shape
     if not m:
-        return None, False
+        return None, False, 0.0
     rows, limit, limited = stock_rows(stock, use, available)
     most = np.ceil(np.where(a > 0, demand[:, None] / np.maximum(a, 1), 0).max(axis=0)) if n else np.zeros(m)
     constraints = [LinearConstraint(csr_array(a), lb=demand.astype(np.float64), ub=np.inf)]
@@ -118,8 +118,9 @@ def solve_mip(
             bounds=Bounds(0, most),
             options=options,
         )
+    work = 25.0 + 2.0 * m + 0.06 * m * float(result.get("mip_node_count") or 0.0) ** 0.8
     if result.x is None:
-        return None, result.status == 2
+        return None, result.status == 2, work
     x = np.rint(result.x).astype(np.int64)
     ok = (a @ x >= demand).all() and (not limited.size or (rows @ x <= limit + 1e-9).all())
-    return (x if ok else None), result.status == 0
+    return (x if ok else None), result.status == 0, work

@@ -54,6 +54,7 @@ class Pricer:
 
     def __init__(self, frame: Frame) -> None:
         self.frame = frame
+        self.spent = 0.0  # work done since it was last read
         self.by_table: list[list[int]] = [
             [i for i, v in enumerate(frame.views) if v.table == t] for t in range(len(frame.tables))
         ]
@@ -117,6 +118,7 @@ class Pricer:
             else:
                 s = strips(table, v, ymax, xmax)
             p = self._panel_table(views, s, xmax, full, thin)
+            self.spent += 0.3 + 1.5e-6 * (xmax + 1) * p.length.size * s.width.size + 2e-5 * s.width.size * ymax
             for i in views:
                 self._view(i, s, p, mu, scale, per_view, found, worth)
         self._open_best(found, most, out)
@@ -281,6 +283,7 @@ class Pricer:
                 done.add(key)
                 out.columns.append(col)
                 out.reduced.append(-f.gain)
+        self.spent += 0.6 * min(len(found), most)
 
     @staticmethod
     def _chain(h: Ints, y: int, panel: _Panel, used: list[int], first: int) -> list[int]:

@@ -13,7 +13,9 @@ from fabplan.nesting.engine.dive import dive, greedy
 from fabplan.nesting.engine.frame import Frame, Ints, build
 from fabplan.nesting.engine.generate import column_generation
 from fabplan.nesting.engine.improve import GROW, SHRINK, recut, settle
-from fabplan.nesting.engine.lp import Master
+from fabplan.nesting.engine.lowdemand import applies as low_demand_applies
+from fabplan.nesting.engine.lowdemand import low_demand
+from fabplan.nesting.engine.lp import Floats, Master
 from fabplan.nesting.engine.problem import Key, Options, Pattern, Problem, Solution, leaves
 from fabplan.nesting.engine.singles import singles
 from fabplan.nesting.engine.squeeze import squeeze
@@ -21,7 +23,8 @@ from fabplan.nesting.engine.state import Plan, State, Stop
 
 __all__ = ["solve"]
 
-ROUNDS = 12
+WORK = 10_000.0  # of improvement at effort 1, about milliseconds
+PATIENCE = 0.5
 EXACT_STATES = 4000
 EXACT_WORK = 4e8
 
@@ -92,22 +95,22 @@ def _small(frame: Frame) -> bool:
 
 
 def _improve(state: State, lp: Master) -> None:
-    """Dives, integer programs and re-cutting, for a fixed number of turns."""
-    turns = max(1, round(ROUNDS * state.options.effort))
+    """Dives, integer programs and re-cutting until the work is spent, or half of it brought nothing."""
+    _dive(state, lp, 0)
+    if state.options.effort <= 0 or state.done():
+        return
+    work = WORK * state.options.effort
+    state.budget = state.spent + work
     sheets = all(s.form == "sheet" for s in state.frame.problem.stock)
-    pieces = 60.0
-    for turn in range(turns):
-        x = np.zeros(len(state.pool))
-        x[: lp.x.size] = np.maximum(np.floor(lp.x + 1e-6) - turn % 3, 0) if turn % 3 else lp.x
-        lp.x = np.concatenate([lp.x, np.zeros(len(state.pool) - lp.x.size)])
-        plan, missing = dive(state, x, 0.0 if turn == 0 else 0.3, 2)
-        if not missing.any():
-            state.offer(plan)
-        if state.done():
-            return
-        lp.x = np.concatenate([lp.x, np.zeros(len(state.pool) - lp.x.size)])
-        if turn % 2 == 0:
+    few = low_demand_applies(state)
+    pieces, turn, best, since = 60.0, 0, state.cost, state.spent
+    while not state.done():
+        turn += 1
+        if few:
+            low_demand(state, 12, 200)
+        if turn % 2 == 1:
             settle(state, lp, 0, 300)
+        x = _dive(state, lp, turn)
         if sheets and not state.done():
             squeeze(state, x, 120)
         for _ in range(6):
@@ -115,6 +118,23 @@ def _improve(state: State, lp: Master) -> None:
                 break
             _, ended = recut(state, lp, pieces, 100)
             pieces = min(max(pieces * (GROW if ended else SHRINK), 20.0), 600.0)
+        if state.cost != best:
+            best, since = state.cost, state.spent
+        elif state.spent - since > PATIENCE * work:
+            return
+
+
+def _dive(state: State, lp: Master, turn: int) -> Floats:
+    """One dive from the master's answer, keeping back some of it on later turns; returns where it began."""
+    grow = len(state.pool) - lp.x.size
+    lp.x = np.concatenate([lp.x, np.zeros(grow)])
+    back = turn % 3
+    x = np.maximum(np.floor(lp.x + 1e-6) - back, 0) if back else lp.x
+    plan, missing = dive(state, x, 0.3 if turn else 0.0, 2)
+    if not missing.any():
+        state.offer(plan)
+    lp.x = np.concatenate([lp.x, np.zeros(len(state.pool) - lp.x.size)])
+    return np.concatenate([x, np.zeros(len(state.pool) - x.size)])
 
 
 def _answer(frame: Frame, state: State, partial: tuple[Plan, Ints] | None) -> Solution:

@@ -37,6 +37,8 @@ class State:
         self.bound = Fraction(0)
         self.dear: Floats | None = None
         self.work = 0
+        self.spent = 0.0
+        self.budget: float | None = None
         self.stopped_early = False
         self.history: list[Trace] = []
         self.pi: Floats = np.zeros(frame.n)
@@ -47,9 +49,16 @@ class State:
         """Time left, or None when there is no limit."""
         return None if self._end is None else self._end - time.monotonic()
 
-    def tick(self, work: int = 1) -> None:
-        """Count work; raise `Stop` when the time is up or someone asks to stop."""
-        self.work += work
+    def tick(self, work: float = 1.0) -> None:
+        """Count work; raise `Stop` when it is spent, the time is up or someone asks to stop.
+
+        Work is reckoned from sizes (about milliseconds on an idle desk machine), never from the clock.
+        """
+        self.spent += work + self.pricer.spent
+        self.pricer.spent = 0.0
+        self.work = round(self.spent)
+        if self.budget is not None and self.spent > self.budget:
+            raise Stop
         left = self.seconds()
         if (left is not None and left <= 0) or (self.options.should_stop is not None and self.options.should_stop()):
             self.stopped_early = True
