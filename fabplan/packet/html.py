@@ -32,6 +32,7 @@ from fabplan.packet.model import (
 from fabplan.packet.slim import Looks
 from fabplan.packet.words import runs
 
+_WIDE_MM = 150.0
 _HEAD = re.compile(r"<svg [^>]*>")
 
 
@@ -51,23 +52,24 @@ def words(text: str) -> str:
         if isinstance(run, str):
             out.append(escape(run))
         elif len(run) == 1:
-            out.append(f'<span class="f">{escape(run[0])}</span>')
+            out.append(f"<span class=f>{escape(run[0])}</span>")
         else:
             whole, over, under = run
             lead = f"{whole}<s>\u00a0</s>" if whole else ""
-            out.append(f'<span class="f">{lead}<i>{over}</i>\u2044<i>{under}</i></span>')
+            out.append(f"<span class=f>{lead}<i>{over}</i>\u2044<i>{under}</i></span>")
     return "".join(out)
 
 
 def _figure(picture: Picture, boxes: _Boxes, least_px: int = 0) -> str:
     """A drawing inline: its own size in mm gives way to the screen's width, never below `least_px`."""
-    drawing = boxes.looks.slim(boxes.ink.svg(picture.drawing))
+    # A tenth of a millimetre is under half a pixel where a wide drawing fills the screen.
+    places = 1 if picture.drawing.width > _WIDE_MM else 2
+    drawing = boxes.looks.slim(boxes.ink.svg(picture.drawing), places)
     wide, tall = picture.drawing.width, picture.drawing.height
     style = f' class="least-{least_px}"' if least_px else ""
     head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.3f} {tall:.3f}" width="{wide * 96 / 25.4:.0f}" '
-        f'height="{tall * 96 / 25.4:.0f}" role="img" aria-label="{escape(picture.alt)}" '
-        f'font-family="DejaVu Sans, Verdana, sans-serif" xml:space="preserve"{style}>'
+        f'<svg viewBox="0 0 {wide:.2f} {tall:.2f}" width="{wide * 96 / 25.4:.0f}" '
+        f'height="{tall * 96 / 25.4:.0f}" role="img" aria-label="{escape(picture.alt)}"{style}>'
     )
     body = _HEAD.sub(lambda _: head, drawing, count=1)
     return re.sub(r"<title>.*?</title>", "", body, count=1, flags=re.S)
@@ -79,38 +81,38 @@ def _scroll(inner: str, label: str) -> str:
 
 
 class _Boxes:
-    """Hands out identifiers for the boxes to tick: the page's key and a count, the same on every run."""
+    """Sets boxes and drawings. A box is known by its page's key and its place there (the script counts them)."""
 
-    def __init__(self, page: Page, ink: Ink, looks: Looks) -> None:
-        self.page, self.ink, self.looks, self.n = page, ink, looks, 0
+    def __init__(self, ink: Ink, looks: Looks) -> None:
+        self.ink, self.looks = ink, looks
 
     def box(self, label: str, shown: bool) -> str:
-        self.n += 1
-        name = f"{self.page.key}.{self.n}"
-        said = f"<span>{words(label)}</span>" if shown else f'<span class="hide">{words(label)}</span>'
-        return f'<label for="{name}"><input type="checkbox" id="{name}">{said}</label>'
+        if shown:
+            return f"<label><input type=checkbox><span>{words(label)}</span></label>"
+        return f'<label><input type=checkbox aria-label="{escape(label)}"></label>'
 
 
 def _classes(column: Column) -> str:
-    names: list[str] = [column.align] if column.align != "left" else []
-    names.append("free" if column.share else "whole")
+    names = {"left": [], "centre": ["c"], "right": ["r"]}[column.align]
+    names.append("w" if not column.share else "f0" if column.share < 0.6 else "f1" if column.share <= 1 else "f2")
     if column.strong:
-        names.append("strong")
+        names.append("b")
     if column.size >= 15:
-        names.append("big")
+        names.append("xl")
     elif column.size >= 12:
-        names.append("mid")
+        names.append("l")
     joined = " ".join(names)
-    return f' class="{joined}"' if names else ""
+    return f' class="{joined}"' if len(names) > 1 else f" class={joined}"
 
 
+# End tags that HTML lets be left out are left out: a packet has thousands of cells.
 def _table(table: Table, boxes: _Boxes, titles: dict[str, str], above: str) -> Iterator[str]:
     hide = ' class="hide"' if table.name == above else ""
     yield f"<table><caption{hide}>{words(table.name)}</caption><thead><tr>"
     for column in table.columns:
         title = "Page" if column.page and not column.title else column.title
-        yield f'<th scope="col"{_classes(Column(title="", align=column.align, share=1))}>{words(title)}</th>'
-    yield "</tr></thead><tbody>"
+        yield f'<th scope="col"{_classes(Column(title="", align=column.align, share=1))}>{words(title)}'
+    yield "</thead><tbody>"
     for n, row in enumerate(table.rows):
         last = table.total and n + 1 == len(table.rows)
         yield '<tr class="total">' if last else "<tr>"
@@ -118,14 +120,13 @@ def _table(table: Table, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             if column.page:
                 short = titles.get(cell, "").split(":")[0]
                 link = f'<a href="#{cell}">{words(short)}</a>' if short else ""
-                yield f"<td>{link}</td>"
+                yield f"<td>{link}"
             elif column.tick and not cell and not last:
-                yield f"<td{_classes(column)}>{boxes.box(f'{column.title}: {row[0]}', False)}</td>"
+                yield f"<td{_classes(column)}>{boxes.box(f'{column.title}: {row[0]}', False)}"
             elif x == 0:
-                yield f'<th scope="row"{_classes(column)}>{words(cell)}</th>'
+                yield f'<th scope="row"{_classes(column)}>{words(cell)}'
             else:
-                yield f"<td{_classes(column)}>{words(cell)}</td>"
-        yield "</tr>"
+                yield f"<td{_classes(column)}>{words(cell)}"
     yield "</tbody></table>"
 
 
@@ -163,7 +164,7 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
         case Heading():
             yield f"<h3>{words(block.text)}</h3>"
         case Para():
-            strong = ' class="strong"' if block.strong else ""
+            strong = ' class="b"' if block.strong else ""
             yield f"<p{strong}>{words(block.text)}</p>"
         case Facts():
             yield _facts(block.rows)
@@ -188,7 +189,7 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
 
 
 def _page(page: Page, titles: dict[str, str], ink: Ink, looks: Looks) -> Iterator[str]:
-    boxes = _Boxes(page, ink, looks)
+    boxes = _Boxes(ink, looks)
     yield f'<section class="page" id="{page.key}" aria-labelledby="{page.key}-title">'
     yield f'<h2 id="{page.key}-title" tabindex="-1">{words(page.title)}</h2>'
     if page.caution:

@@ -5,6 +5,11 @@
   var plan = document.documentElement.getAttribute("data-plan");
   var told = document.getElementById("kept");
   var kept = {};
+  var sections = document.querySelectorAll("section.page");
+  for (var s = 0; s < sections.length; s++) {
+    var inside = sections[s].querySelectorAll("input[type=checkbox]");
+    for (var n = 0; n < inside.length; n++) { inside[n].id = sections[s].id + "." + (n + 1); }
+  }
   function say(words) { if (told) { told.textContent = words; } }
   function read() {
     try { kept = JSON.parse(window.localStorage.getItem(key) || "{}") || {}; return true; } catch (e) { kept = {}; return false; }

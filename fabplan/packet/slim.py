@@ -1,4 +1,7 @@
-"""Drawings made smaller for the screen version: shared looks become classes, coordinates keep 0.01 mm."""
+"""Drawings made smaller for the screen version: shared looks become classes, lines are written from point to point.
+
+What comes out is for HTML, not a file of its own.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,15 @@ import re
 _TAG = re.compile(r"<(?:path|circle|text|tspan)\b[^>]*>")
 _LOOK = re.compile(r'(?: (?:fill|stroke|stroke-width|stroke-dasharray|font-size|font-weight|text-anchor)="[^"]*")+')
 _ONE = re.compile(r'([\w-]+)="([^"]*)"')
-_LONG = re.compile(r"(\d+\.\d{2})\d+")
+_PATH = re.compile(r' d="([^"]*)"')
+_CLASS_LAST = re.compile(r'( d="[^"]*") class="(\w+)"/>')
+_STEP = re.compile(r"([MLZ])(?:(-?[\d.]+) (-?[\d.]+))?")
+_PLACE = re.compile(r' (x|y|cx|cy|r|dy)="(-?\d+\.\d+)"')
+_TURN = re.compile(r' transform="rotate\((-?[\d.]+) (-?[\d.]+) (-?[\d.]+)\)"')
+# HTML lets a value of plain characters stand without quotes.
+_PLAIN = re.compile(r' ([\w-]+)="([\w.-]+)"')
+# The narrow space before a fraction goes into the numerator's own run.
+_GAP = re.compile(r"<tspan class=\w+> </tspan>(<tspan [^>]*>)")
 
 
 class Looks:
@@ -16,12 +27,19 @@ class Looks:
     def __init__(self) -> None:
         self._names: dict[str, str] = {}
 
-    def slim(self, svg: str) -> str:
-        """`svg` with every look of its lines and words replaced by a class. Words themselves are left alone."""
-        return _TAG.sub(lambda tag: self._tag(tag.group()), svg)
+    def slim(self, svg: str, places: int = 2) -> str:
+        """`svg` with every look a class and every coordinate of a line to `places` decimals; words are left alone."""
 
-    def _tag(self, tag: str) -> str:
-        return _LOOK.sub(self._look, _LONG.sub(_rounded, tag) if tag.startswith("<path") else tag)
+        def small(tag: re.Match[str]) -> str:
+            found = _LOOK.sub(self._look, tag.group())
+            if found.startswith("<path"):
+                found = _PATH.sub(lambda d: f' d="{_relative(d.group(1), places)}"', found)
+                return _CLASS_LAST.sub(r" class=\2\1/>", found)
+            found = _TURN.sub(_turn, found)
+            found = _PLACE.sub(lambda a: f' {a.group(1)}="{_short(float(a.group(2)), 2)}"', found)
+            return found if found.endswith("/>") else _PLAIN.sub(r" \1=\2", found)
+
+        return _GAP.sub(r"\1 ", _TAG.sub(small, svg)).replace(">\n<", "><")
 
     def _look(self, match: re.Match[str]) -> str:
         look = match.group()
@@ -39,8 +57,57 @@ class Looks:
         return "\n".join(rules)
 
 
-def _rounded(match: re.Match[str]) -> str:
-    return f"{float(match.group()):.2f}"
+def _turn(match: re.Match[str]) -> str:
+    angle, x, y = (_short(float(value), 2) for value in match.groups())
+    return f' transform="rotate({angle} {x} {y})"'
+
+
+def _relative(path: str, places: int) -> str:
+    """A path of M, L and Z with moves from point to point; rounding errors do not add up."""
+    out: list[str] = []
+    at = start = (0.0, 0.0)
+    before = ""
+    for match in _STEP.finditer(path):
+        command = match.group(1)
+        if command == "Z":
+            out.append("z")
+            at, before = start, "z"
+            continue
+        to = (round(float(match.group(2)), places), round(float(match.group(3)), places))
+        if command == "M" and before in ("", "z"):
+            out.append("M" + _pair(to[0], to[1], places))
+        else:
+            before = _move(out, before, to[0] - at[0], to[1] - at[1], "m" if command == "M" else "l", places)
+        if command == "M":
+            start, before = to, "m"
+        at = to
+    return "".join(out)
+
+
+def _move(out: list[str], before: str, x: float, y: float, letter: str, places: int) -> str:
+    """Write one move; returns the command it was written with."""
+    across, down = _short(x, places), _short(y, places)
+    if letter == "l" and "0" in (across, down):
+        letter = "v" if across == "0" else "h"
+        out.append(letter + (down if across == "0" else across))
+        return letter
+    pair = _pair(x, y, places)
+    out.append(pair if before == letter == "l" and pair.startswith("-") else f"{letter}{pair}")
+    return letter
+
+
+def _pair(x: float, y: float, places: int) -> str:
+    first, second = _short(x, places), _short(y, places)
+    return f"{first}{second}" if second.startswith("-") else f"{first} {second}"
+
+
+def _short(value: float, places: int) -> str:
+    """A number without needless zeros: ``.38``, ``-5``."""
+    text = f"{value:.{places}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    text = re.sub(r"^(-?)0\.", r"\1.", text)
+    return "0" if text in ("", "-", "-0") else text
 
 
 def _unit(key: str, value: str) -> str:
