@@ -20,6 +20,7 @@ from fabplan.roof.tables import (
     edge_table,
     fastener_table,
     kit_table,
+    pair_table,
     underlayment_table,
     variation_table,
 )
@@ -63,7 +64,7 @@ def roof_pages(roof: RoofPlan, job: Job) -> tuple[RoofPage, ...]:
     ]
     shapes = draw_cut_shapes(roof.shapes, show=_show(job), name="cut-shapes")
     if shapes:
-        pages.append(RoofPage(title="Cut shapes: a template each", drawings=tuple(shapes)))
+        pages.append(RoofPage(title="Cut shapes: a template each", drawings=tuple(shapes), tables=(pair_table(roof),)))
     if roof.kits:
         pages.append(RoofPage(title="Kits: what goes up in one lift", tables=(kit_table(roof, job),)))
     rest = (edge_table(roof, job), underlayment_table(roof, job), fastener_table(roof))

@@ -183,6 +183,35 @@ def blank_table(plan: RoofPlan) -> RoofTable:
     )
 
 
+def pair_table(plan: RoofPlan) -> RoofTable:
+    """Which cut shapes share a blank, and which take one alone."""
+
+    def named(shape: int, flag: bool) -> str:
+        return f"{shape}{'m' if flag else ''}"
+
+    rows = [
+        (
+            p.mark,
+            named(p.first, p.first_mirrored),
+            named(p.second, p.second_mirrored),
+            f"{p.turned:g}°" + (", turned over" if p.flipped else ""),
+            f"{p.times:,}",
+        )
+        for p in plan.pairs
+    ]
+    rows += [(p.mark, named(p.shape, p.mirrored), "alone", "", f"{p.times:,}") for p in plan.leftover]
+    return RoofTable(
+        title="Two cut shapes from one blank",
+        columns=("Piece", "Cut shape", "With", "Turned in the blank", "Blanks"),
+        rows=tuple(rows),
+        right=(1, 2, 3, 4),
+        note=(
+            "The second is turned about the blank's middle before it is marked; one straight cut parts the two, and each "
+            "is folded by its own marks."
+        ),
+    )
+
+
 def kit_table(plan: RoofPlan, job: Job) -> RoofTable:
     """One row a kit."""
     show = show_of(job)
@@ -313,6 +342,7 @@ def count_tables(plan: RoofPlan, job: Job) -> tuple[RoofTable, ...]:
         count_table(plan, job),
         *(course_table(s, job) for s in plan.slopes),
         blank_table(plan),
+        pair_table(plan),
         kit_table(plan, job),
         edge_table(plan, job),
         underlayment_table(plan, job),
