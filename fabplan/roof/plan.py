@@ -85,12 +85,13 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
     by_mark = {p.mark: p for p in patterns}
     lattices = _lattices(job, by_mark)
     measured, hips = measure_slopes(job, {m: lattice.lower_allowance for m, lattice in lattices.items()})
-    layouts: list[SlopeLayout] = []
-    for entry in job.slopes:
-        slopes = [s for s in measured if s.entry == entry.name]
-        layouts += _best(slopes, entry, lattices[entry.piece], job, by_mark).layouts
+    chosen = [
+        _best([s for s in measured if s.entry == entry.name], entry, lattices[entry.piece], job, by_mark)
+        for entry in job.slopes
+    ]
+    layouts = [layout for parts in chosen for layout in parts.layouts]
     hip_notes = refuse_wraps(tuple(layouts), hips, job)
-    parts = mark_parts(layouts, job, by_mark)
+    parts = chosen[0] if len(chosen) == 1 else mark_parts(layouts, job, by_mark)
     runs = edge_runs(parts.layouts, hips, job)
     pieces = pieces_by_mark(parts.layouts)
     limit = kit_limit(job)

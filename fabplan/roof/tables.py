@@ -206,8 +206,8 @@ def pair_table(plan: RoofPlan) -> RoofTable:
         rows=tuple(rows),
         right=(1, 2, 3, 4),
         note=(
-            "The second is turned about the blank's middle before it is marked; one straight cut parts the two, and each "
-            "is folded by its own marks."
+            "The second is turned about the blank's middle before it is marked; one straight cut parts the two, and "
+            "each is folded by its own marks."
         ),
     )
 
