@@ -67,12 +67,16 @@ class Column:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A table; the header row is printed again on every page it runs over. `total` marks the last row as a sum."""
+    """A table; the header row is printed again on every page it runs over.
+
+    `total` marks the last row as a sum; a `whole` table is not split over pages.
+    """
 
     name: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     total: bool = False
+    whole: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a row that does not fit the columns."""

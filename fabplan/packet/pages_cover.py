@@ -86,6 +86,7 @@ def where_table(plan: Plan, say: Say) -> Table:
             row("All metal taken", goes.stock),
         ),
         total=True,
+        whole=True,
     )
 
 
@@ -110,7 +111,9 @@ def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
     else:
         square = (cut.grid / NM_PER_INCH) ** 2
         takes, least = say.area(float(cut.total) * square), say.area(float(cut.bound) * square)
-    what = "Metal cost" if cut.objective == "money" else "Metal taken"
+    what = "Metal taken"
+    if cut.objective == "money":
+        what = "Metal cost, stock on hand at its price" if any(line.pull for line in plan.buy) else "Metal cost"
     above = cut.above_bound
     lines = [f"{what}: {takes}." if cut.status == "short" else f"{what}: {takes}. Proven least: {least}."]
     if above is not None and above > 0 and cut.status != "short":
@@ -147,6 +150,7 @@ def sign_off(plan: Plan) -> Table:
             Column(title="Initials, date", share=0.4),
         ),
         rows=tuple((*row, "") for row in rows),
+        whole=True,
     )
 
 

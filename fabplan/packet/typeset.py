@@ -126,6 +126,7 @@ def _block(block: Block, ink: Ink) -> dict[str, Any]:
                     for row in block.rows
                 ],
                 "total": block.total,
+                "whole": block.whole,
             }
         case Picture():
             return _picture(block, ink)
