@@ -357,6 +357,8 @@ def _closing(replay: Replay, step: Step, clamp: int) -> list[str]:
         room = run - replay.outside(number - 1) - replay.folds[number - 1].width
         if room < fold.width - 1e-6:
             faults.append(f"step {step.step}: open hem {number} would be pressed too")
+    if fold.width * math.sin(math.radians(replay.turned[k])) > inch(replay.brake.jaw) + 1e-6:
+        faults.append(f"step {step.step}: the pre-bent hem does not go under the open jaw")
     part = replay.walk(k, beside, up)
     back = replay.brake.nose_setback * replay.pattern.thickness + fold.width
     if clamp == beside:  # pushed in: the part lies behind the hem

@@ -143,7 +143,7 @@ def _says(
         if action == "pre-bend":
             parts.append(f"Fold up as far as it goes, {goal}.")
         elif set_deg > turned:
-            parts.append(f"Fold up to {show.degrees(set_deg)}; let go, it reads {goal}.")
+            parts.append(f"Fold up, {angle_words(set_deg, show)}; let go, it reads {goal}.")
         else:
             parts.append(f"Fold up, {goal}{shim if turned >= 180 else ''}.")
     kept = _kept_clear(problem, before, stroke)

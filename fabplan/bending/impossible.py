@@ -115,6 +115,8 @@ def _hit_words(strokes: Strokes, k: int, hit: Hit, show: Show) -> str:
         return f"the nose would crush {amount} of the open hem{at}"
     if hit.what == "short leg":
         return f"the leg beside the hem is {amount} shorter than the hem"
+    if hit.what == "jaw":
+        return f"the pre-bent hem stands {amount} higher than the jaw opens ({show.length(brake.jaw)})"
     if hit.what == "metal":
         return f"the strip strikes itself{at} after {show.degrees(hit.contact or 0.0)} of {show.degrees(hit.wanted)}"
     tool = {"bed": "the bed", "nose": "the nose bar", "apron": "the apron bar"}[hit.what]

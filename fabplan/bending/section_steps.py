@@ -90,7 +90,7 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
     if hem:
         parts.append(f"Swing as far as the leaf goes, {angle_words(wanted, show)}.")
     else:
-        parts.append(f"Swing up to {show.degrees(setting)}; let go, it reads {angle_words(wanted, show)}.")
+        parts.append(f"Swing up, {angle_words(setting, show)}; let go, it reads {angle_words(wanted, show)}.")
         short = wanted + strokes.springback - setting
         if short > 0.05:
             parts.append(f"The leaf goes no further: press the last {show.degrees(short)} by hand.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from fabplan.bending.brake import BrakeShape
@@ -161,6 +162,9 @@ class Strokes:
             return Hit("short leg", w - path.flat, bend=path.end[1] if path.end[0] != "edge" else -1)
         if path.hem_open and path.run - path.hem_width < w - 1e-9:
             return Hit("open hem", w - path.run + path.hem_width, bend=path.end[1])
+        stands = w * math.sin(math.radians(self.wanted(k)))
+        if stands > self.brake.jaw + 1e-9:
+            return Hit("jaw", stands - self.brake.jaw)
         back = self.brake.setback + w
         if pushed_in:
             placed = tuple((-x - back, y) for x, y in path.points)

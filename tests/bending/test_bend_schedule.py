@@ -31,7 +31,7 @@ def test_drip_edge_step_by_step() -> None:
     assert second.turn == "turn over (roll it over: the other end goes in)"
     assert second.check.size == pytest.approx(2.5)
     assert second.done == (1,)
-    assert "Swing up to 47°; let go, it reads turned 45° (inside 135°)." in second.says
+    assert "Swing up, turned 47° (inside 133°); let go, it reads turned 45° (inside 135°)." in second.says
 
 
 def test_a_hem_takes_two_strokes() -> None:

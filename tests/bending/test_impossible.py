@@ -41,6 +41,11 @@ def test_a_hem_too_deep() -> None:
     assert any("the end hem 1 in instead of 1-1/4 in" in s for s in error.suggestions)
 
 
+def test_a_jaw_that_does_not_take_the_prebent_hem() -> None:
+    error = refused(section([3, 3], [90], end_hem=(0.75, "face", 0.0)), '[brake]\njaw = "1/4 in"\n')
+    assert "Hem 2 (turned 180°): the pre-bent hem stands 9/32 in higher than the jaw opens (1/4 in)." in error.reasons
+
+
 def test_a_reverse_bend_closer_than_the_apron_bar() -> None:
     error = refused(section([4, 1.5, 4], [90, -90]), '[brake]\napron_bar = "3 in"\n')
     assert any("inside the apron bar" in r for r in error.reasons)
