@@ -35,9 +35,27 @@ class Adjusted:
     jacobian: Array
 
 
+@dataclass(frozen=True, slots=True)
+class _Tape:
+    """Reading of a tape between two points, with its slope by their coordinates."""
+
+    i: int
+    j: int
+
+    def __call__(self, p: Array) -> float:
+        return math.dist(p[self.i], p[self.j])
+
+    def row(self, p: Array) -> Array:
+        """Change of the reading by every coordinate."""
+        out = np.zeros_like(p)
+        unit = (p[self.i] - p[self.j]) / self(p)
+        out[self.i], out[self.j] = unit, -unit
+        return out.reshape(-1)
+
+
 def distance(i: int, j: int) -> Callable[[Array], float]:
     """Reading of a tape from point i to point j."""
-    return lambda p: float(np.linalg.norm(p[i] - p[j]))
+    return _Tape(i, j)
 
 
 def height_over(i: int, a: int, b: int) -> Callable[[Array], float]:
@@ -65,12 +83,16 @@ def _jacobian(points: Array, readings: Sequence[Reading], free: Array) -> Array:
     flat = points.reshape(-1)
     out = np.empty((len(readings), len(free)))
     step = 1e-5 * max(1.0, float(np.abs(flat).max()))
-    for column, k in enumerate(free):
-        for sign in (1.0, -1.0):
-            moved = flat.copy()
-            moved[k] += sign * step
-            values = np.array([r.of(moved.reshape(points.shape)) / r.sigma for r in readings])
-            out[:, column] = values if sign > 0 else (out[:, column] - values) / (2 * step)
+    for n, reading in enumerate(readings):
+        if isinstance(reading.of, _Tape):
+            out[n] = reading.of.row(points)[free] / reading.sigma
+            continue
+        for column, k in enumerate(free):
+            up, down = flat.copy(), flat.copy()
+            up[k] += step
+            down[k] -= step
+            rise = reading.of(up.reshape(points.shape)) - reading.of(down.reshape(points.shape))
+            out[n, column] = rise / (2 * step * reading.sigma)
     return out
 
 
