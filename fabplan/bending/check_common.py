@@ -8,10 +8,16 @@ from numpy.typing import NDArray
 from fabplan.bending.model import Step
 from fabplan.blanks.model import Fold
 from fabplan.job.metals import MetalProfile
+from fabplan.units import NM_PER_INCH
 
 Floats = NDArray[np.float64]
 SIZE_TOLERANCE = 1 / 256  # inches: below half of the finest graduation
 ANGLE_TOLERANCE = 0.05
+
+
+def inch(nm: int) -> float:
+    """Inches."""
+    return nm / NM_PER_INCH
 
 
 def inside_by(points: Floats, outline: Floats) -> Floats:

@@ -3,74 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
-from fabplan.bending.check_common import Floats, angle_faults, differs, inside_by
+from fabplan.bending.check_common import angle_faults, differs, inch
+from fabplan.bending.check_flaps import BRAKE, CLEAR, Replay, depth_of, place_of
+from fabplan.bending.check_press import landing_faults, pressed_faults
 from fabplan.bending.model import BendSchedule, Step
-from fabplan.blanks.model import FlatPattern, Fold
+from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Brake, HemTool, Job
-from fabplan.units import NM_PER_INCH
+from fabplan.job.model import Job
 
-SAMPLE = 1 / 40  # inches between sampled points of a flap
-CLEAR = 1 / 64  # points nearer than this to a border do not count
-WALL = 1 / 16  # least thickness of a standing flange in plan
 SAME = 0.5  # degrees
-BRAKE = "leaf brake"
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A fold on the blank: point on the line, unit vector along it, unit vector out of the piece."""
-
-    at: Floats
-    along: Floats
-    out: Floats
-    length: float
-
-    def local(self, points: Floats) -> Floats:
-        """(along, outward) of points."""
-        d = points - self.at
-        return np.column_stack((d @ self.along, d @ self.out))
-
-    @property
-    def bearing(self) -> float:
-        return math.degrees(math.atan2(self.out[1], self.out[0]))
-
-
-@dataclass(slots=True)
-class Replay:
-    """Degrees every fold is turned so far, and how the piece lies."""
-
-    pattern: FlatPattern
-    folds: tuple[Fold, ...]
-    places: tuple[Place, ...]
-    turned: list[float]
-    tools: dict[str, HemTool]
-    brake: Brake
-    metal: MetalProfile
-    at_tool: int = -1
-    side_up: str = ""
-    tool: str = ""
-
-
-def inch(nm: int) -> float:
-    """Inches."""
-    return nm / NM_PER_INCH
-
-
-def place_of(fold: Fold) -> Place:
-    """Where a fold is, outward found from the far corner of its flap."""
-    a, b = np.array(fold.line[0]), np.array(fold.line[1])
-    length = float(np.hypot(*(b - a)))
-    along = (b - a) / length
-    out = np.array((along[1], -along[0]))
-    reach = [float((np.array(p) - a) @ out) for p in fold.flap] or [1.0]
-    if max(reach, key=abs) < 0:
-        out = -out
-    return Place(a, along, out, length)
 
 
 def replay_flat(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: MetalProfile) -> list[str]:
@@ -98,7 +42,7 @@ def replay_flat(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: M
         if not faults:
             faults += _tool(replay, step, i)
         if not faults:
-            faults += _sizes(replay, step, i) + _pressed(replay, step, i) + _landing(replay, step, i)
+            faults += _sizes(replay, step, i) + pressed_faults(replay, step, i) + landing_faults(replay, step, i)
         if faults:
             return faults
         replay.turned[i] = step.turned_deg
@@ -212,7 +156,7 @@ def _tool(replay: Replay, step: Step, i: int) -> list[str]:
 def _sizes(replay: Replay, step: Step, i: int) -> list[str]:
     """Stop and check size, measured on the turned flap itself."""
     fold, place = replay.folds[i], replay.places[i]
-    deep = _depth(fold, place)
+    deep = depth_of(fold, place)
     half = fold.bend_allowance / 2
     tolerance = 1 / 64 + abs(replay.pattern.rounding)
     faults = []
@@ -233,145 +177,6 @@ def _sizes(replay: Replay, step: Step, i: int) -> list[str]:
     return faults
 
 
-def _depth(fold: Fold, place: Place) -> float:
-    """Fold line to raw edge on the blank."""
-    if not fold.flap:
-        return fold.width - fold.setback + fold.bend_allowance / 2
-    return float(place.local(np.array(fold.flap))[:, 1].max())
-
-
-# what is pressed, by sampling ------------------------------------------------------------------------------------
-
-
-def _flap_points(fold: Fold, place: Place) -> Floats:
-    """Points inside the flap in its own frame, none within `CLEAR` of its border."""
-    flap = place.local(np.array(fold.flap)) if fold.flap else _box(place.length, fold.width)
-    lo, hi = flap.min(axis=0), flap.max(axis=0)
-    s, u = np.meshgrid(np.arange(lo[0], hi[0], SAMPLE), np.arange(lo[1], hi[1], SAMPLE))
-    grid = np.column_stack((s.ravel(), u.ravel()))
-    return grid[inside_by(grid, flap) >= CLEAR]
-
-
-def _box(length: float, width: float) -> Floats:
-    return np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)])
-
-
-def _lying(replay: Replay, j: int, turned: float, *, wall: bool = True) -> Floats:
-    """Sampled points of flap j in plan, turned so far, on the blank."""
-    fold, place = replay.folds[j], replay.places[j]
-    points = _flap_points(fold, place) * (1.0, math.cos(math.radians(turned)))
-    if turned < 180 and wall:
-        s = np.arange(CLEAR, place.length - CLEAR, SAMPLE)
-        inner = np.linspace(-WALL + CLEAR, -CLEAR, 3)
-        points = np.vstack((points, np.column_stack((np.tile(s, 3), np.repeat(inner, len(s))))))
-    return place.at + points[:, :1] * place.along + points[:, 1:] * place.out
-
-
-def _pressed(replay: Replay, step: Step, i: int) -> list[str]:
-    """No standing fold and no open hem may lie under the tool."""
-    place = replay.places[i]
-    if step.tool == BRAKE:
-        b = replay.brake
-        strip = inch(b.nose_land) + b.nose_setback * replay.pattern.thickness
-        reach, bites = inch(b.longest_bend), False
-    else:
-        t = replay.tools[step.tool]
-        strip, reach, bites = inch(t.press_strip), inch(t.longest_fold), t.in_bites
-    under: dict[int, Floats] = {}
-    for j, turned in enumerate(replay.turned):
-        fold = replay.folds[j]
-        standing = 0 < turned < 180
-        if j == i or turned == 0 or not (standing or fold.gap > 0):
-            continue
-        local = place.local(_lying(replay, j, 180.0 if fold.hem else turned))
-        under[j] = local[(local[:, 1] < -CLEAR) & (local[:, 1] > -strip + CLEAR)]
-    if bites:
-        return _bites(replay, step, under, place.length, reach)
-    spare = reach - place.length
-    if spare <= 1e-9:
-        spots = [(0.0, place.length)]
-    else:
-        spots = [(WALL, place.length + spare), (-spare, place.length - WALL)]
-    best: list[str] | None = None
-    for low, high in spots:
-        faults = [
-            f"step {step.step}: the {step.tool} presses on edge {replay.folds[j].edge}"
-            for j, p in under.items()
-            if ((p[:, 0] > low + CLEAR) & (p[:, 0] < high - CLEAR)).any()
-        ]
-        if step.tool == BRAKE:
-            faults += _in_brake(replay, step, i, low, high, strip)
-        if best is None or len(faults) < len(best):
-            best = faults
-    return best or []
-
-
-def _bites(replay: Replay, step: Step, under: dict[int, Floats], length: float, bite: float) -> list[str]:
-    """A tool that works in bites leaves out what lies under it; at least half the fold must be taken."""
-    total = 0.0
-    for j, p in under.items():
-        on = p[(p[:, 0] > CLEAR) & (p[:, 0] < length - CLEAR)]
-        if not len(on):
-            continue
-        left = float(np.ptp(on[:, 0]))
-        total += left
-        if left > bite / 2:
-            return [f"step {step.step}: the {step.tool} cannot keep off edge {replay.folds[j].edge}"]
-    return [f"step {step.step}: too little of the fold can be reached"] if total > length / 2 else []
-
-
-def _in_brake(replay: Replay, step: Step, i: int, low: float, high: float, strip: float) -> list[str]:
-    """Standing folds behind the bending edge must fit under the nose's rising underside, none into the bed."""
-    b, faults = replay.brake, []
-    rise = math.tan(math.radians(min(45.0, b.nose_angle) - 5 if b.nose_angle > 10 else b.nose_angle / 2))
-    for j, turned in enumerate(replay.turned):
-        if j == i or not 0 < turned < 180:
-            continue
-        line = np.array(replay.folds[j].line)
-        steps = np.linspace(0.0, 1.0, 60)[:, None]
-        points = replay.places[i].local(line[0] + steps * (line[1] - line[0]))
-        behind = points[(points[:, 0] > low + 0.01) & (points[:, 0] < high - 0.01) & (points[:, 1] < -0.01)]
-        if not len(behind):
-            continue
-        fold = replay.folds[j]
-        if fold.toward != step.side_up:
-            faults.append(f"step {step.step}: edge {fold.edge} stands into the bed")
-            continue
-        room = min(inch(b.jaw), max(0.0, -float(behind[:, 1].max()) - strip) * rise)
-        if fold.width * math.sin(math.radians(turned)) > room + 0.02:
-            faults.append(f"step {step.step}: edge {fold.edge} does not go under the nose")
-    return faults
-
-
-def _landing(replay: Replay, step: Step, i: int) -> list[str]:
-    """The flap must not come down on a standing flap of the same side, nor two hems on one spot."""
-    fold = replay.folds[i]
-    turned = 180.0 if fold.hem else fold.turned
-    if abs(math.cos(math.radians(turned))) < 1e-3:
-        return []  # it stands on its own line
-    mine = _lying(replay, i, turned, wall=False)
-    faults = []
-    for j, other in enumerate(replay.folds):
-        stands = 0 < replay.turned[j] < 180
-        if j == i or replay.turned[j] == 0 or other.toward != fold.toward or not (stands or turned >= 180):
-            continue
-        place = replay.places[j]
-        local = place.local(mine)
-        scale = math.cos(math.radians(180.0 if other.hem else replay.turned[j]))
-        if abs(scale) > 1e-3:
-            flat = local / (1.0, scale)
-            flap = place.local(np.array(other.flap)) if other.flap else _box(place.length, other.width)
-            hit = bool((inside_by(flat, flap) >= CLEAR / abs(scale)).any())
-        else:
-            hit = False
-        if stands:
-            inner = (local[:, 1] < -CLEAR) & (local[:, 1] > -WALL + CLEAR)
-            hit |= bool((inner & (local[:, 0] > CLEAR) & (local[:, 0] < place.length - CLEAR)).any())
-        if hit:
-            faults.append(f"step {step.step}: the flap of edge {fold.edge} comes down on edge {other.edge}")
-    return faults
-
-
 # end shape ----------------------------------------------------------------------------------------------------------
 
 
@@ -385,7 +190,7 @@ def _end_shape(replay: Replay) -> list[str]:
             faults.append(f"edge {fold.edge} ends at {turned:g} degrees instead of {fold.turned:g}")
             continue
         outside = fold.setback - fold.bend_allowance / 2
-        width = _depth(fold, place) + outside
+        width = depth_of(fold, place) + outside
         if differs(width, fold.width, slack):
             faults.append(f"edge {fold.edge} comes out {width:.4f} in wide instead of {fold.width:.4f}")
         if len(outline) >= fold.edge:
