@@ -168,3 +168,23 @@ def test_a_hook_is_measured_in_the_section_s_own_metal() -> None:
     drip = {**DRIP, "metal": "thick"}
     with pytest.raises(JobError, match=r"its start edge is 0\.07 in thick"):
         develop(job(piece(**DIAMOND), piece(**STARTER), piece(**drip)), both)
+
+
+def test_the_parts_of_a_faulted_diamond_add_no_faults_of_their_own() -> None:
+    parts = [{"kind": k, "mark": k, "for": "A"} for k in ("starter", "ridge-half", "rake-left")]
+    with pytest.raises(JobError) as caught:
+        develop(job(*(piece(**p) for p in [*parts, {**DIAMOND, "hem": "0.05 in"}])), metals())
+    assert caught.value.key == 'piece "A" > hem'
+
+
+@pytest.mark.parametrize("kind", ["starter", "ridge-half", "rake-left", "rake-right"])
+def test_a_part_too_small_for_its_locks_is_refused_in_words(kind: str) -> None:
+    whole = {**DIAMOND, "side": "2-3/4 in", "hem": "3/4 in"}
+    part = {"kind": kind, "mark": "P", "for": "A", "cut_fold": {"width": "3 in", "toward": "back", "turned": 180}}
+    with pytest.raises(JobError, match=r'piece "P" > (cut_fold|for)'):
+        develop(job(piece(**whole), piece(**part)), metals())
+
+
+def test_tips_that_touch_still_leave_a_ridge_half() -> None:
+    made = develop(job(piece(**DIAMOND, joint="0 in"), piece(kind="ridge-half", mark="P", **{"for": "A"})), metals())
+    assert made[1].finished.length > 6
