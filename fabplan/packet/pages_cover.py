@@ -127,7 +127,7 @@ def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
 def extras_line(plan: Plan) -> str:
     """Blanks the patterns make beyond what the job asks for."""
     got = pieces_cut(plan)
-    extra = [(p.mark, got[p.mark] - p.count * p.parts) for p in plan.patterns]
+    extra = [(p.mark, got[p.mark] - p.count) for p in plan.patterns]
     over = [f"{n:,} of {mark}" for mark, n in extra if n > 0]
     return f"The patterns make more than the job asks for: {listed(over)} extra." if over else ""
 

@@ -111,7 +111,8 @@ def blank_json(p: FlatPattern, s: Scale) -> Data:
         "count": p.count,
         "spare": p.spare,
         "width": s.steps(p.width_units),
-        "length": s.steps(p.length_units),
+        # A rhombic diamond's side follows from its strip height and need not lie on the grid.
+        "length": s.inch(p.side_along),
         "weight": s.pounds(p.weight),
         "rounding": s.inch(p.rounding),
         "grain": p.grain,
