@@ -19,6 +19,8 @@ from secrets import token_hex
 
 from fabplan.errors import FabplanError
 
+# A disk that knows no locks (some network disks): two runs at once are then the shop's own care.
+_NO_LOCKS = {errno.ENOLCK, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP, errno.EINVAL}
 _WAIT = 30.0  # seconds to wait for another run to finish with the folder
 
 
@@ -241,7 +243,8 @@ def _locked(handle: int) -> bool:
     except OSError as error:
         if error.errno in (errno.EAGAIN, errno.EACCES, errno.EWOULDBLOCK, errno.EDEADLK):
             return False
-        raise
+        if error.errno not in _NO_LOCKS:
+            raise
     return True
 
 

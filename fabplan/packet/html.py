@@ -32,6 +32,8 @@ from fabplan.packet.model import (
 from fabplan.packet.slim import Looks
 from fabplan.packet.words import runs
 
+# Looks of cells that come by the thousand, in one short name each.
+_TOGETHER = {"r w": "n", "c w": "m", "r w b l": "nl", "r w b xl": "nx", "c w b l": "ml", "r w l": "ns"}
 _WIDE_MM = 150.0
 _HEAD = re.compile(r"<svg [^>]*>")
 
@@ -102,7 +104,8 @@ def _classes(column: Column) -> str:
     elif column.size >= 12:
         names.append("l")
     joined = " ".join(names)
-    return f' class="{joined}"' if len(names) > 1 else f" class={joined}"
+    joined = _TOGETHER.get(joined, joined)
+    return f' class="{joined}"' if " " in joined else f" class={joined}"
 
 
 # End tags that HTML lets be left out are left out: a packet has thousands of cells.
@@ -179,7 +182,7 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
         case Picture():
             inner = _figure(block, boxes, block.least_px)
             scrolls = block.least_px > 0
-            yield f"<figure>{_scroll(inner, f'Drawing: {block.alt}') if scrolls else inner}</figure>"
+            yield f"<figure>{_scroll(inner, 'Drawing') if scrolls else inner}</figure>"
         case Ticks():
             yield _ticks(block, boxes)
         case Band():

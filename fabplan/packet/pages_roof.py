@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 from fabplan.packet.cautions import ON_ROOF
 from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
-from fabplan.packet.pictures import course_chart, roof_sheets
+from fabplan.packet.pictures import course_charts, roof_sheets
 from fabplan.packet.say import paper
 from fabplan.plan.model import Plan
 from fabplan.roof.tables import RoofTable
 
 _WIDE = 26  # letters from which a column takes a share of the free width
+_SHORT = 90
 _TICKED = ("Courses of", "Kits", "Underlayment")
 
 
@@ -25,9 +26,6 @@ def roof_pages(plan: Plan) -> list[Page]:
             if len(tables) > 1 or "(each" in table.title:
                 blocks.append(Heading(text=table.title))
             blocks += _table(table)
-        chart = course_chart(plan, sheet)
-        if chart is not None:
-            blocks.append(Picture(drawing=chart, alt=f"{chart.title}, as in the table.", least_px=560))
         blocks += [Para(text=paper(note), size=10) for note in sheet.notes]
         if blocks:
             pages.append(
@@ -40,6 +38,15 @@ def roof_pages(plan: Plan) -> list[Page]:
                     caution=ON_ROOF,
                 )
             )
+    charts = course_charts(plan)
+    if charts:
+        blocks = []
+        for d in charts:
+            blocks += [Heading(text=d.title), Picture(drawing=d, alt=f"{d.title}, as in its table.", least_px=560)]
+        title = "Pieces per course"
+        pages.append(
+            Page(key="roof-courses", kind="roof", title=title, blocks=tuple(blocks), landscape=True, caution=ON_ROOF)
+        )
     return pages
 
 
@@ -52,10 +59,12 @@ def _table(table: RoofTable) -> list[Block]:
     if table.title.startswith(_TICKED):
         columns.append(Column(title="Done", align="centre", tick=True))
         rows = [(*row, "") for row in rows]
-    out: list[Block] = [Table(name=table.title, columns=tuple(columns), rows=tuple(rows), total=total)]
-    if table.note:
-        out.append(Para(text=paper(table.note), size=9.5))
-    return out
+    printed = Table(name=table.title, columns=tuple(columns), rows=tuple(rows), total=total)
+    if not table.note:
+        return [printed]
+    note = Para(text=paper(table.note), size=9.5)
+    # A short note goes first, so that a full page does not push it alone onto the next.
+    return [note, printed] if len(table.note) < _SHORT else [printed, note]
 
 
 def _column(table: RoofTable, x: int, *, first: bool) -> Column:

@@ -124,12 +124,12 @@ def roof_sheets(plan: Plan) -> tuple[RoofPage, ...]:
     return roof_pages(plan.roof, plan.job) if plan.roof is not None and plan.roof.slopes else ()
 
 
-def course_chart(plan: Plan, sheet: RoofPage) -> Drawing | None:
-    """Pieces per course of the slope a roof page shows; None when it shows none, or few courses."""
+def course_charts(plan: Plan) -> list[Drawing]:
+    """Pieces per course of every slope with more than a few courses."""
+    charts = []
     for number, layout in enumerate(plan.roof.slopes if plan.roof is not None else (), 1):
-        names = [drawing.name for drawing in sheet.drawings]
-        if f"slope-{number}" in names and len(layout.courses) > FEW_COURSES:
+        if len(layout.courses) > FEW_COURSES:
             bars = [CourseBar(course=c.course, whole=c.whole, cut=c.total - c.whole) for c in layout.courses]
             title = f"Pieces per course of {layout.slope.name}"
-            return draw_course_bars(bars, title=title, name=f"slope-{number}-courses")
-    return None
+            charts.append(draw_course_bars(bars, title=title, name=f"slope-{number}-courses"))
+    return charts
