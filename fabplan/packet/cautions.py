@@ -29,7 +29,6 @@ BRAKE = (
     "A power press brake has its barriers or devices, or the safe distance and trained operator that OSHA directive "
     "CPL 02-01-025 sets out.",
 )
-HAND = ("Fold away from the body and keep the other hand behind the tool. Mallet and seamer: eye protection.",)
 LIFTING = (
     "Coils and long sheets are heavy and springy. Lift with enough people or a hoist, cut the bands standing to the "
     "side, and block a coil so it cannot roll."

@@ -183,8 +183,6 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             inner = _figure(block, boxes, block.least_px)
             scrolls = block.least_px > 0
             yield f"<figure>{_scroll(inner, 'Drawing') if scrolls else inner}</figure>"
-        case Ticks():
-            yield _ticks(block, boxes)
         case Band():
             yield from _band(block, boxes)
         case Tile():

@@ -101,7 +101,7 @@ class Picture:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ticks:
-    """Boxes to tick, each with its label."""
+    """Boxes to tick in a band, each with its label."""
 
     name: str
     labels: tuple[str, ...]
@@ -135,7 +135,7 @@ class Tile:
     picture: Picture
 
 
-Block = Heading | Para | Facts | Notice | Table | Picture | Ticks | Band | Tile
+Block = Heading | Para | Facts | Notice | Table | Picture | Band | Tile
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

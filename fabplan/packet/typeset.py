@@ -21,7 +21,6 @@ from fabplan.packet.model import (
     Para,
     Picture,
     Table,
-    Ticks,
     Tile,
 )
 from fabplan.packet.words import check_texts, font_folder, runs
@@ -60,8 +59,6 @@ def _words(block: Block) -> Iterator[str]:
         case Picture():
             yield block.alt
             yield from (mark.text for mark in block.drawing.marks if isinstance(mark, Text))
-        case Ticks():
-            yield from block.labels
         case Band():
             yield from (
                 block.number,
@@ -130,8 +127,6 @@ def _block(block: Block, ink: Ink) -> dict[str, Any]:
             }
         case Picture():
             return _picture(block, ink)
-        case Ticks():
-            return {"block": "ticks", "labels": [runs(label) for label in block.labels]}
         case Band():
             pictures = [_picture(picture, ink) for picture in block.pictures]
             return {

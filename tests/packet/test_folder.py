@@ -227,3 +227,73 @@ def test_one_file(tmp_path: Path) -> None:
         write_file(tmp_path, b"x")
     with pytest.raises(FabplanError, match="does not exist"):
         write_file(tmp_path / "no" / "a.pdf", b"x")
+
+
+def test_a_run_waits_for_another_and_then_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(folder, "_WAIT", 0.15)
+    monkeypatch.setattr(folder, "_locked", lambda handle: False)
+    with pytest.raises(FabplanError, match="another run is writing this folder"):
+        write_folder(tmp_path / "out", FIRST, mine=mine)
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_disk_without_locks_is_written_all_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import fcntl
+
+    def no_locks(*_: object) -> None:
+        raise OSError(errno.ENOLCK, "no locks")
+
+    monkeypatch.setattr(fcntl, "flock", no_locks)
+    write_folder(tmp_path / "out", FIRST, mine=mine)
+    assert inside(tmp_path / "out") == FIRST
+
+
+def test_a_lock_that_fails_for_another_reason_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import fcntl
+
+    def broken(*_: object) -> None:
+        raise OSError(errno.EIO, "error")
+
+    monkeypatch.setattr(fcntl, "flock", broken)
+    with pytest.raises(FabplanError, match="cannot be written"):
+        write_folder(tmp_path / "out", FIRST, mine=mine)
+
+
+def test_a_busy_lock_is_tried_again(tmp_path: Path) -> None:
+    import fcntl
+
+    handle = os.open(tmp_path / "lock", os.O_CREAT | os.O_RDWR)
+    other = os.open(tmp_path / "lock", os.O_RDWR)
+    fcntl.flock(handle, fcntl.LOCK_EX)
+    assert not folder._locked(other)
+    fcntl.flock(handle, fcntl.LOCK_UN)
+    assert folder._locked(other)
+    assert folder._same_file(other, tmp_path / "lock")
+    (tmp_path / "lock").unlink()
+    assert not folder._same_file(other, tmp_path / "lock")
+    os.close(handle)
+    os.close(other)
+
+
+def test_a_folder_that_cannot_be_listed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "out").mkdir()
+
+    def denied(*_: object) -> None:
+        raise OSError(errno.EACCES, "denied")
+
+    monkeypatch.setattr(os, "listdir", denied)
+    with pytest.raises(FabplanError, match="you may not write there"):
+        write_folder(tmp_path / "out", FIRST, mine=mine)
+
+
+def test_links_among_the_leftovers_and_strangers_are_not_followed(tmp_path: Path) -> None:
+    target, other = tmp_path / "out", tmp_path / "other"
+    write_folder(target, FIRST, mine=mine)
+    other.mkdir()
+    (other / "kept.txt").write_bytes(b"kept")
+    (tmp_path / ".out.old-x").symlink_to(other)
+    (target / "link").symlink_to(other)
+    write_folder(target, SECOND, mine=mine)
+    assert (other / "kept.txt").read_bytes() == b"kept"
+    assert (target / "link").is_symlink()
+    assert (tmp_path / ".out.old-x").is_symlink()

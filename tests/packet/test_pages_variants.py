@@ -1,0 +1,272 @@
+"""What the pages say when the job is different: slanted cuts, many batches, several metals, no prices, millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from types import SimpleNamespace
+from typing import Any
+
+import packet_sample
+import pytest
+
+from fabplan.errors import FabplanError, JobError
+from fabplan.nesting.model import Cut, Layout, Offcut, Placed
+from fabplan.packet import typeset as setting
+from fabplan.packet.build import build_packet
+from fabplan.packet.cutrows import comes_off_words, cut_rows
+from fabplan.packet.keys import piece_key
+from fabplan.packet.model import Band, Heading, Packet, Page, Para, Table
+from fabplan.packet.pages_shear import letter
+from fabplan.packet.say import Say
+from fabplan.packet.totals import where_it_goes
+from fabplan.packet.typeset import at_full_size, typeset
+from fabplan.packet.words import check_job
+from fabplan.plan.model import BuyLine, Plan
+
+ZINC = replace(
+    packet_sample.COPPER, name="zinc-0.7mm", title="Zinc 0.7 mm", family="zinc", cautions=("No acid flux on zinc.",)
+)
+
+
+def page_of(packet: Packet, kind: str, n: int = 0) -> Page:
+    return [page for page in packet.pages if page.kind == kind][n]
+
+
+def tables(page: Page) -> list[Table]:
+    return [block for block in page.blocks if isinstance(block, Table)]
+
+
+def words(page: Page) -> str:
+    said = [block.text for block in page.blocks if isinstance(block, (Para, Heading))]
+    return " ".join(said)
+
+
+def slanted() -> Layout:
+    """A 10 x 10 in sheet: a corner cut off to a mark at 45 degrees, then a strip by the back gauge."""
+    return Layout(
+        stock="sheet 10",
+        form="sheet",
+        metal=packet_sample.COPPER.name,
+        repeat=2,
+        width=320,
+        length=320,
+        blanks=(Placed(mark="C", x=160, y=0, width=160, length=160, turned=True),),
+        cuts=(
+            Cut(step=1, start=(0.0, 32.0), end=(32.0, 0.0), back_gauge=None, held=100, angle=45.0, comes_off="scrap"),
+            Cut(step=2, start=(0.0, 160.0), end=(320.0, 160.0), back_gauge=160, held=160, comes_off="offcut to keep"),
+        ),
+        offcuts=(
+            Offcut(x=0, y=160, width=320, length=160, keep=True, label="K1"),
+            Offcut(x=0, y=0, width=160, length=160, keep=True),
+        ),
+    )
+
+
+def with_layouts(*layouts: Layout, **changes: Any) -> Plan:
+    plan = packet_sample.plan()
+    assert plan.cut_plan is not None
+    return replace(plan, cut_plan=replace(plan.cut_plan, layouts=layouts, **changes))
+
+
+def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
+    page = page_of(build_packet(with_layouts(slanted())), "shear")
+    cuts, kept = tables(page)
+    assert [c.title for c in cuts.columns][1:3] == ["Back gauge", "Angle stop"]
+    assert cuts.rows[0][:3] == ("1", "mark 1", "45°")
+    assert cuts.rows[0][4:6] == ("the sheet", "scrap")
+    assert cuts.rows[0][6] == "10 × 10"
+    assert cuts.rows[1][:3] == ("2", "5", "90°")
+    assert "Set the angle stop" in words(page)
+    assert [row[:3] for row in kept.rows] == [("K1", "10 × 5 in", "2 pieces"), ("LP-07 1b", "5 × 5 in", "2 pieces")]
+
+
+def test_the_smaller_part_falls_at_a_cut_to_a_mark() -> None:
+    first, second = cut_rows(slanted())
+    assert first.rest == (320.0, 320.0)
+    assert second.takes == ("rest of 1",)
+    assert comes_off_words(first) == "scrap"
+
+
+def test_rows_of_unlike_cuts_stay_apart() -> None:
+    layout = slanted()
+    assert len(cut_rows(replace(layout, cuts=layout.cuts[:1]))) == 1
+    mixed = replace(cut_rows(layout)[0], comes_off=("A", "A", "scrap"))
+    assert comes_off_words(mixed) == "2 × A, scrap"
+
+
+def test_letters_for_offcuts_without_a_label() -> None:
+    assert [letter(n) for n in (0, 25, 26, 53)] == ["a", "z", "a2", "b3"]
+
+
+def test_many_labels_are_shortened() -> None:
+    layout = slanted()
+    kept = tuple(Offcut(x=0, y=n, width=320, length=160, keep=True, label=f"K{n}") for n in range(1, 7))
+    page = page_of(build_packet(with_layouts(replace(layout, offcuts=kept))), "shear")
+    assert tables(page)[1].rows[0][:3] == ("K1 to K6", "10 × 5 in", "12 pieces")
+
+
+def test_many_batches_get_a_table_of_their_own() -> None:
+    plan = packet_sample.plan()
+    many = packet_sample.diamond(count=333)
+    plan = replace(plan, patterns=(many, *plan.patterns[1:]))
+    page = page_of(build_packet(plan), "bend")
+    assert all(not block.ticks.labels for block in page.blocks if isinstance(block, Band))
+    (table,) = tables(page)
+    assert [c.title for c in table.columns] == ["Pieces", "1", "2", "3", "4"] * 2
+    labels = [cell for row in table.rows for column, cell in zip(table.columns, row, strict=True) if not column.tick]
+    assert sorted(labels, key=lambda s: int(s.split("–")[0]))[:2] == ["1–25", "26–50"]
+    assert "326–333" in labels
+    assert len(labels) == 14
+
+
+def test_few_batches_stand_in_every_band() -> None:
+    page = page_of(build_packet(packet_sample.plan()), "bend", 1)
+    bands = [block for block in page.blocks if isinstance(block, Band)]
+    assert [band.ticks.labels for band in bands] == [("1–24",)] * 4
+    assert bands[0].settings[0] == ("In the brake", "finish end")
+    assert ("Stop", "1 1⁄2 from the start edge") in bands[0].settings
+    assert ("Set", "92°") in bands[2].settings
+    assert ("Reads", "90° (inside 90°)") in bands[2].settings
+    assert bands[1].title == "Bend 1: closed hem, close"
+    assert bands[2].title == "Bend 2: fold up 90°"
+    assert bands[2].first == "Turn over end for end."
+
+
+def test_turns_and_tool_changes_are_counted() -> None:
+    plan = packet_sample.plan()
+    notes = ("Close hems on a flat bench.",)
+    busy = replace(plan.schedules[1], turn_arounds=2, tool_changes=1, proven=False, notes=notes)
+    page = page_of(build_packet(replace(plan, schedules=(plan.schedules[0], busy))), "bend", 1)
+    assert "2 swaps of ends, 1 change of tool. The best order found, not proven least." in words(page)
+    assert "Close hems on a flat bench." in words(page)
+
+
+def test_two_metals_and_two_stocks() -> None:
+    plan = packet_sample.plan()
+    zinc = replace(packet_sample.plain("Z", 5.0, 3.0, 4), metal=ZINC.name, grain="along", parts=2)
+    line = BuyLine(stock="sheet", metal=ZINC.name, need="1 sheet", pull="1 sheet", buy="", pounds=10.0, left="2 sheets")
+    plan = replace(
+        plan, metals={**plan.metals, ZINC.name: ZINC}, patterns=(*plan.patterns, zinc), buy=(*plan.buy, line)
+    )
+    packet = build_packet(plan)
+    stock = tables(page_of(packet, "cover"))[0]
+    assert [c.title for c in stock.columns][:2] == ["Stock", "Metal"]
+    assert stock.total
+    assert stock.rows[-1][0] == "All"
+    assert "USD 1,204.50" in stock.rows[-1]
+    assert stock.rows[1][3:5] == ("1 sheet", "–")
+    cut_list = tables(page_of(packet, "cut-list"))[0]
+    assert "Metal" in [c.title for c in cut_list.columns]
+    cautions = page_of(packet, "cautions").blocks[0]
+    assert "No acid flux on zinc." in cautions.items  # type: ignore[union-attr]
+
+
+def test_by_area_when_the_job_gives_no_prices() -> None:
+    plan = packet_sample.plan()
+    cut = plan.cut_plan
+    assert cut is not None
+    area = cut.stock[0].area
+    cheap = replace(
+        cut,
+        objective="area",
+        total=Fraction(area),
+        bound=Fraction(area),
+        status="proven",
+        rivals=(replace(cut.rivals[0], total=None, says="no strip fits"),),
+    )
+    plan = replace(plan, cut_plan=cheap, buy=tuple(replace(line, price=None) for line in plan.buy))
+    packet = build_packet(plan)
+    assert "No plan can take less" in words(page_of(packet, "cover"))
+    assert "Metal taken: 313.5 sq ft. Proven least: 313.5 sq ft." in words(page_of(packet, "cover"))
+    buying = page_of(packet, "buy")
+    assert "Price" not in [c.title for t in tables(buying) for c in t.columns]
+    assert tables(buying)[1].rows[1] == ("one size per strip", "–", "no strip fits")
+
+
+def test_short_marks_the_missing_pieces() -> None:
+    packet = build_packet(packet_sample.plan(short=True))
+    table = tables(page_of(packet, "cut-list"))[0]
+    at = [c.title for c in table.columns].index("Missing")
+    assert [row[at] for row in table.rows] == ["12", "–", "–", ""]
+    assert "Proven least" not in words(page_of(packet, "cover"))
+
+
+def test_millimetres() -> None:
+    plan = packet_sample.plan(units="mm", round_to=500_000)
+    packet = build_packet(plan)
+    assert packet.units == "mm"
+    say = Say.of(plan.job)
+    assert say.units == "millimetres"
+    assert say.run(1000.0) == "25.4 m"
+    blank = page_of(packet, "blank")
+    assert "356.5 × 356.5 mm" in words(blank)
+
+
+def test_a_solder_caution_on_flat_seam_pages() -> None:
+    plan = packet_sample.plan()
+    done = replace(plan.patterns[0].finished, side=0.0, width=9.0, length=9.0)
+    pan = replace(plan.patterns[0], kind="flat-seam", finished=done)
+    page = page_of(build_packet(replace(plan, patterns=(pan, *plan.patterns[1:]))), "blank")
+    assert "29 CFR 1926.62" in page.caution
+    assert "section 1536" in page.caution
+
+
+def test_a_rhombic_blank_says_strip_and_side() -> None:
+    a = packet_sample.diamond()
+    lattice = SimpleNamespace()
+    outline = ((0.0, 10.0), (0.0, 0.0), (10.0, 4.0), (10.0, 14.0))
+    leaning = replace(a, lattice=lattice, outline=outline, rounding=-0.01)  # type: ignore[arg-type]
+    plan = packet_sample.plan()
+    page = page_of(build_packet(replace(plan, patterns=(leaning, *plan.patterns[1:]), schedules=())), "blank")
+    assert "on the slant" in words(page)
+
+
+def test_keys_and_sums_refuse_what_is_not_there() -> None:
+    plan = packet_sample.plan()
+    with pytest.raises(KeyError):
+        piece_key(plan, "blank", "nobody")
+    with pytest.raises(ValueError, match="no cut plan"):
+        where_it_goes(replace(plan, cut_plan=None))
+    with pytest.raises(ValueError, match="share a key"):
+        page = Page(key="a", kind="cover", title="t", blocks=())
+        Packet(number="", name="", revision="", date="", paper="a4", pages=(page, page))
+    with pytest.raises(ValueError, match="1 cells for 0 columns"):
+        Table(name="t", columns=(), rows=(("x",),))
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "key"),
+    [
+        ("pieces", (SimpleNamespace(mark="A", note="屋"),), 'piece "A" > note'),
+        ("stock", (SimpleNamespace(name="屋"),), 'stock "屋" > name'),
+        ("hem_tools", (SimpleNamespace(name="屋"),), 'hem_tool "屋" > name'),
+        ("slopes", (SimpleNamespace(name="屋"),), 'slope "屋" > name'),
+    ],
+)
+def test_the_key_of_a_bad_character_is_named(field: str, value: object, key: str) -> None:
+    job = packet_sample.job().model_copy(update={field: value})
+    with pytest.raises(JobError) as caught:
+        check_job(job)
+    assert caught.value.key == key
+
+
+def test_a_pdf_that_cannot_be_updated_is_a_bug() -> None:
+    with pytest.raises(RuntimeError, match="no plain trailer"):
+        at_full_size(b"%PDF-1.7\ntrailer\nnothing\n")
+    with pytest.raises(RuntimeError, match="no viewer preferences"):
+        at_full_size(b"x\n1 0 obj\n<</Type/Catalog>>\nendobj\ntrailer\n<</Root 1 0 R>>\nstartxref\n9\n%%EOF")
+
+
+def test_a_font_the_setter_does_not_find_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Any) -> None:
+    monkeypatch.setattr(setting, "font_folder", lambda: tmp_path)
+    packet = Packet(
+        number="1",
+        name="n",
+        revision="",
+        date="",
+        paper="letter",
+        pages=(Page(key="a", kind="cover", title="t", blocks=(Para(text="x"),)),),
+    )
+    with pytest.raises(FabplanError, match="cannot be printed"):
+        typeset(packet)
