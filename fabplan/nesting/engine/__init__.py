@@ -1,1 +1,1 @@
-"""The cutting engine: rectangles on an integer grid, cut from coils, sheets and offcuts by straight edge-to-edge cuts."""
+"""The cutting engine: rectangles on an integer grid, from coils, sheets and offcuts, by edge-to-edge cuts."""

@@ -19,6 +19,8 @@ from fabplan.nesting.engine.frame import HUGE, Frame
 from fabplan.nesting.engine.lp import quiet
 
 Floats = npt.NDArray[np.float64]
+_linprog: Any = linprog
+_milp: Any = milp
 SLACK = 1e-9
 
 
@@ -52,8 +54,8 @@ class StockMix:
             spent += take * float(cost[k])
             need -= take * float(row[k])
             if need <= 1e-12:
-                return spent
-        return spent
+                return float(spent)
+        return float(spent)
 
     def exact(self, seconds: float | None = None) -> Fraction:
         """Best bound so far as an exact cost: whole counts under all kept cuts."""
@@ -75,17 +77,17 @@ class StockMix:
         if seconds is not None:
             options["time_limit"] = max(0.05, seconds)
         with quiet():
-            result = milp(
+            result = _milp(
                 cost,
                 constraints=[LinearConstraint(sub, lb=np.ones(sub.shape[0]))],
                 integrality=np.ones(live.size, dtype=np.int64),
                 bounds=Bounds(0, upper),
-                options=options,  # type: ignore[arg-type]
+                options=options,
             )
             if result.status == 0 and result.x is not None:
                 n = np.rint(result.x).astype(np.int64)
                 return sum((frame.unit_cost[int(k)] * int(c) for k, c in zip(live, n, strict=True)), Fraction(0))
-            linear = linprog(
+            linear = _linprog(
                 cost, A_ub=-sub, b_ub=-np.ones(sub.shape[0]), bounds=np.column_stack([np.zeros(live.size), upper])
             )
         best = linear.fun if linear.status == 0 else 0.0

@@ -28,6 +28,7 @@ class Column:
     panels: tuple[Panel, ...]
     cost: float
     given: Pattern | None = None
+    credit: Fraction = Fraction(0)
 
 
 def column(frame: Frame, view: int, panels: tuple[Panel, ...]) -> Column:
@@ -41,13 +42,38 @@ def column(frame: Frame, view: int, panels: tuple[Panel, ...]) -> Column:
                 for o, c in pieces:
                     counts[t.item[o]] += c
     use = panels[0][0] if v.coil else 1
-    return Column(
-        stock=v.stock, view=view, counts=counts, use=use, panels=panels, cost=float(use * frame.cost[v.stock])
-    )
+    credit = Fraction(0)
+    if frame.credit is not None:
+        credit = min(_credit(frame, view, panels), frame.unit_cost[v.stock] * use)
+    cost = float(use * frame.cost[v.stock]) - float(credit / frame.cost_scale)
+    return Column(stock=v.stock, view=view, counts=counts, use=use, panels=panels, cost=cost, credit=credit)
+
+
+def _credit(frame: Frame, view: int, panels: tuple[Panel, ...]) -> Fraction:
+    """Credit for what is left at the end of the sheet, beside the strips and at the ends of the strips."""
+    v, rule, k = frame.views[view], frame.credit, frame.kerf
+    assert rule is not None
+    t, stock = frame.tables[v.table], frame.problem.stock[v.stock]
+    swap = v.direction == "width"
+    across, along = (stock.length, stock.width) if swap else (stock.width, stock.length)
+    rests: list[tuple[int, int]] = []
+    trim = stock.trim
+    if not v.coil:
+        rests.append((across, along - trim - sum(y for y, _ in panels) * t.unit_along))
+    for y, strips in panels:
+        size = y * t.unit_along - k
+        rests.append((across - trim - sum(w for w, _ in strips) * t.unit_across, size))
+        for w, sections in strips:
+            rests.append((w * t.unit_across - k, size - sum(s for s, _ in sections) * t.unit_along))
+    area = 0
+    for a, b in rests:
+        if a > 0 and b > 0 and min(a, b) >= rule.short_side and max(a, b) >= rule.long_side:
+            area += a * b
+    return rule.per_area * area
 
 
 def exact_cost(frame: Frame, col: Column) -> Fraction:
-    """What one such pattern costs."""
+    """What one such pattern costs, before any credit."""
     return frame.unit_cost[col.stock] * col.use
 
 
@@ -71,6 +97,8 @@ class Pool:
         key = (col.stock, col.use, col.counts.tobytes())
         old = self._seen.get(key)
         if old is not None:
+            if col.credit > self.columns[old].credit:
+                self.columns[old], self._cost[old] = col, col.cost
             return old
         at = len(self.columns)
         if at == self._cost.size:

@@ -48,7 +48,7 @@ def fitted(
                 if available[col.stock] < col.use:
                     continue
                 cut = cut_back(frame, col, want, value)
-                state.spent += 0.7
+                state.spent += 0.2
                 if cut is not None and cut.counts.any():
                     out.append(cut)
             if not over.any():
@@ -148,8 +148,8 @@ def dive(
         return times
 
     if start is not None:
-        for j in np.flatnonzero(start >= 1 - 1e-6):
-            take(int(j), int(start[j] + 1e-6))
+        for whole in np.flatnonzero(start >= 1 - 1e-6):
+            take(int(whole), int(start[whole] + 1e-6))
     while want.any():
         state.tick()
         tail = finish(state, want, left, pairs)
@@ -173,9 +173,8 @@ def dive(
         if not picks.size:
             break
         x = lp.x
-        whole = np.flatnonzero(x >= 1 - 1e-6)
         done = 0
-        for i in whole:
+        for i in np.flatnonzero(x >= 1 - 1e-6):
             done += take(int(picks[i]), int(x[i] + 1e-6))
         if not done:
             score = x + noise * state.rng.random(x.size) * (x > 1e-6) if noise else x
@@ -204,12 +203,9 @@ def _look_ahead(state: State, picks: Ints, rank: Ints, x: Floats, look: int, wan
         have = left.copy()
         if have[pool.stock[j]] < HUGE:
             have[pool.stock[j]] -= int(pool.use[j])
-        fits = picks[(pool.matrix[:, picks] <= rest[:, None]).all(axis=0) & (pool.use[picks] <= have[pool.stock[picks]])]
+        fits = picks[
+            (pool.matrix[:, picks] <= rest[:, None]).all(axis=0) & (pool.use[picks] <= have[pool.stock[picks]])
+        ]
         after.append(pool.cost[j] + master(state, fits, rest, have).cost)
     order = np.argsort(np.array(after), kind="stable")
-    return np.concatenate([np.array(head, dtype=np.int64)[order], rest_of(rank, len(head))])
-
-
-def rest_of(rank: Ints, count: int) -> Ints:
-    """The ranking after its first `count`."""
-    return rank[count:]
+    return np.concatenate([np.array(head, dtype=np.int64)[order], rank[len(head) :]])

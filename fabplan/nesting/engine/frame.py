@@ -13,7 +13,7 @@ from math import gcd
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.engine.problem import Limits, Problem, Stock
+from fabplan.nesting.engine.problem import Limits, OffcutCredit, Problem, Stock
 
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
@@ -82,6 +82,7 @@ class Frame:
     stages: int
     coil_step: int
     thin: bool
+    credit: OffcutCredit | None
 
     @property
     def n(self) -> int:
@@ -112,7 +113,7 @@ def _fit(stock: Stock, limits: Limits, swap: bool) -> tuple[int, int, int]:
     return (y, x, stock.length) if swap else (x, y, stock.width)
 
 
-def build(problem: Problem) -> Frame:
+def build(problem: Problem, credit: OffcutCredit | None = None) -> Frame:
     """Fold in the kerf, find the common measure, set up oriented pieces and stock views."""
     limits = problem.limits
     k = limits.kerf
@@ -182,6 +183,7 @@ def build(problem: Problem) -> Frame:
         kerf=k,
         stages=limits.stages,
         coil_step=gy,
+        credit=credit if credit is not None and credit.per_area > 0 else None,
         thin=any(min(problem.items[p].width, problem.items[p].length) < limits.least_held for p in placeable),
     )
 
@@ -206,7 +208,7 @@ def _table(oriented: list[tuple[int, int, int]], limits: Limits, ua: int, ul: in
 
 def _can_place(problem: Problem, pick: int, stock: Stock) -> bool:
     """Whether one such piece alone can be cut from this stock."""
-    limits, item = problem.limits, problem.items[pick]
+    limits = problem.limits
     longest = HUGE if limits.longest_cut is None else limits.longest_cut
     if stock.available == 0:
         return False

@@ -22,7 +22,8 @@ def dear(state: State) -> Floats:
     for r in range(frame.n):
         has = a[r] > 0
         alone[r] = float((cost[has] / a[r, has]).min()) if has.any() else 1.0
-    return np.maximum(alone, 1e-6) * 10 + float(frame.cost.max(initial=0.0)) * 1e-3
+    price: Floats = np.maximum(alone, 1e-6) * 10 + float(frame.cost.max(initial=0.0)) * 1e-3
+    return price
 
 
 def master(

@@ -19,11 +19,12 @@ GROW, SHRINK = 1.15, 0.8
 def reduced_costs(state: State, pi: Floats, mu: Floats) -> Floats:
     """Reduced cost of every pool column."""
     pool = state.pool
-    return pool.cost - mu[pool.stock] * pool.use - pi @ pool.matrix
+    out: Floats = pool.cost - mu[pool.stock] * pool.use - pi @ pool.matrix
+    return out
 
 
 def settle(state: State, lp: Master, back: int, nodes: int) -> bool:
-    """Keep the whole parts of the master's answer (less `back` of each) and solve for the rest as an integer program."""
+    """Keep the whole parts of the master's answer (less `back` of each); an integer program finds the rest."""
     frame, pool = state.frame, state.pool
     whole = np.maximum(np.floor(lp.x + 1e-6) - back, 0).astype(np.int64)
     keep: Plan = {}
@@ -37,10 +38,7 @@ def settle(state: State, lp: Master, back: int, nodes: int) -> bool:
             want = want - times * col.counts
             if left[col.stock] < HUGE:
                 left[col.stock] -= times * col.use
-    goal = np.inf
-    if state.cost is not None:
-        spent = sum(pool.columns[j].cost * c for j, c in keep.items())
-        goal = float(state.cost / frame.cost_scale) - spent
+    goal = state.goal() - sum(pool.columns[j].cost * c for j, c in keep.items())
     new, _ = part(state, want, left, goal, nodes)
     return new is not None and state.offer(_sum(keep, new))
 
@@ -86,7 +84,7 @@ def part(state: State, want: Ints, left: Ints, goal: float, nodes: int) -> tuple
     """
     pool = state.pool
     state.tick()
-    goal *= 1 - 1e-9
+    goal -= 1e-9 * abs(goal) if np.isfinite(goal) else 0.0
     if not want.any():
         return {}, True
     tail = finish(state, want, left, EXACT_PAIRS)
@@ -116,7 +114,15 @@ def part(state: State, want: Ints, left: Ints, goal: float, nodes: int) -> tuple
     good = picks[order]
     upper = goal if np.isfinite(goal) else None
     x, ended, work = solve_mip(
-        pool.matrix[:, good], pool.cost[good], want, pool.stock[good], pool.use[good], left, nodes, state.seconds(), upper
+        pool.matrix[:, good],
+        pool.cost[good],
+        want,
+        pool.stock[good],
+        pool.use[good],
+        left,
+        nodes,
+        state.seconds(),
+        upper,
     )
     state.spent += work
     if x is None:
@@ -128,11 +134,17 @@ def program(state: State, picks: Ints, want: Ints, left: Ints, nodes: int) -> bo
     """Integer program over the given columns for the whole job."""
     pool = state.pool
     state.tick()
-    upper = None
-    if state.cost is not None:
-        upper = float(state.cost / state.frame.cost_scale) * (1 - 1e-9)
+    upper = None if state.worth is None else state.goal() * (1 - 1e-9)
     x, _, work = solve_mip(
-        pool.matrix[:, picks], pool.cost[picks], want, pool.stock[picks], pool.use[picks], left, nodes, state.seconds(), upper
+        pool.matrix[:, picks],
+        pool.cost[picks],
+        want,
+        pool.stock[picks],
+        pool.use[picks],
+        left,
+        nodes,
+        state.seconds(),
+        upper,
     )
     state.spent += work
     if x is None:

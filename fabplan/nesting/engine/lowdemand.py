@@ -76,11 +76,11 @@ def low_demand(state: State, groups: int, nodes: int) -> None:
         want = pick_group(state, lp.x, picks)
         if want.any():
             pool.extend(group_columns(state, want, lp.pi, lp.mu, 40))
-        if turn == groups - 1 or turn % 12 == 11:
+        if turn == groups - 1 or turn % 8 == 7:
             picks = np.flatnonzero((pool.matrix <= frame.demand[:, None]).all(axis=0))
             lp = master(state, picks)
             reduced = pool.cost[picks] - lp.mu[pool.stock[picks]] * pool.use[picks] - lp.pi @ pool.matrix[:, picks]
-            goal = np.inf if state.cost is None else float(state.cost / frame.cost_scale) - lp.cost
+            goal = state.goal() - lp.cost
             order = np.argsort(reduced, kind="stable")
             order = order[reduced[order] < goal][:700]
             program(state, picks[order], frame.demand, frame.available, nodes)

@@ -17,6 +17,8 @@ from scipy.sparse import csr_array, vstack
 from fabplan.nesting.engine.frame import HUGE, Ints
 
 Floats = npt.NDArray[np.float64]
+_linprog: Any = linprog  # scipy's own types are narrower than what it takes
+_milp: Any = milp
 
 
 @contextmanager
@@ -65,13 +67,16 @@ def solve_lp(a: Ints, cost: Floats, demand: Ints, stock: Ints, use: Floats, avai
     left_out = np.eye(n)
     top = csr_array(np.hstack([-a, -left_out]))
     matrix = vstack([top, csr_array(np.hstack([rows, np.zeros((limited.size, n))]))]) if limited.size else top
-    result = linprog(
-        np.concatenate([cost, dear]),
-        A_ub=matrix,
-        b_ub=np.concatenate([-demand.astype(np.float64), limit]),
-        bounds=(0, None),
-        method="highs",
-    )
+    for method in ("highs", "highs-ds", "highs-ipm"):
+        result = _linprog(
+            np.concatenate([cost, dear]),
+            A_ub=matrix,
+            b_ub=np.concatenate([-demand.astype(np.float64), limit]),
+            bounds=(0, None),
+            method=method,
+        )
+        if result.x is not None:
+            break
     if result.x is None:
         raise RuntimeError(f"linear program failed: {result.message}")
     mu = np.zeros(available.size)
@@ -111,14 +116,14 @@ def solve_mip(
     if seconds is not None:
         options["time_limit"] = max(0.05, seconds)
     with quiet():
-        result = milp(
+        result = _milp(
             cost,
             constraints=constraints,
             integrality=np.ones(m, dtype=np.int64),
             bounds=Bounds(0, most),
             options=options,
         )
-    work = 25.0 + 2.0 * m + 0.06 * m * float(result.get("mip_node_count") or 0.0) ** 0.8
+    work = 25.0 + 1.5 * m + 0.06 * m * float(result.get("mip_node_count") or 0.0) ** 0.8
     if result.x is None:
         return None, result.status == 2, work
     x = np.rint(result.x).astype(np.int64)

@@ -118,7 +118,7 @@ class Pricer:
             else:
                 s = strips(table, v, ymax, xmax)
             p = self._panel_table(views, s, xmax, full, thin)
-            self.spent += 0.3 + 1.5e-6 * (xmax + 1) * p.length.size * s.width.size + 2e-5 * s.width.size * ymax
+            self.spent += 0.3 + 0.8e-6 * (xmax + 1) * p.length.size * s.width.size + 2e-5 * s.width.size * ymax
             for i in views:
                 self._view(i, s, p, mu, scale, per_view, found, worth)
         self._open_best(found, most, out)
@@ -211,7 +211,17 @@ class Pricer:
             cand = np.flatnonzero(good & rise & (gain > 1e-9))
             cand = cand[np.argsort(-ratio[cand], kind="stable")[:per_view]]
             for j in cand:
-                found.append(_Find(float(gain[j]), float(gain[j]) / max(cost * float(panel.length[j]), 1e-12), i, s, p, panel, [int(j)]))
+                found.append(
+                    _Find(
+                        float(gain[j]),
+                        float(gain[j]) / max(cost * float(panel.length[j]), 1e-12),
+                        i,
+                        s,
+                        p,
+                        panel,
+                        [int(j)],
+                    )
+                )
             return
         self._sheet(i, view, s, p, panel, cost, scale, per_view, found, worth)
 
@@ -229,7 +239,6 @@ class Pricer:
         worth: Floats,
     ) -> None:
         """Panels one after another along the sheet: one more knapsack."""
-        frame = self.frame
         if not view.many:
             best = int(panel.value.max())
             worth[view.stock] = max(worth[view.stock], float(best))
@@ -283,7 +292,7 @@ class Pricer:
                 done.add(key)
                 out.columns.append(col)
                 out.reduced.append(-f.gain)
-        self.spent += 0.6 * min(len(found), most)
+        self.spent += 0.3 * min(len(found), most)
 
     @staticmethod
     def _chain(h: Ints, y: int, panel: _Panel, used: list[int], first: int) -> list[int]:

@@ -171,12 +171,16 @@ class Trace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solution:
-    """The plan, its cost less offcut credit, and a lower bound no plan of the allowed class can beat."""
+    """The plan, its cost, and a lower bound on the cost of every plan of the allowed class.
+
+    `credit` is what the kept offcuts count for; the search makes `cost - credit` small, the bound is on `cost`.
+    """
 
     patterns: tuple[Pattern, ...]
     cost: Fraction
     bound: Fraction
     status: Literal["short", "proven", "within_margin", "not_proven"]
+    credit: Fraction = Fraction(0)
     short: tuple[tuple[Key, int], ...] = ()
     stopped_early: bool = False
     history: tuple[Trace, ...] = ()

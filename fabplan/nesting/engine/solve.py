@@ -17,6 +17,7 @@ from fabplan.nesting.engine.lowdemand import applies as low_demand_applies
 from fabplan.nesting.engine.lowdemand import low_demand
 from fabplan.nesting.engine.lp import Floats, Master
 from fabplan.nesting.engine.problem import Key, Options, Pattern, Problem, Solution, leaves
+from fabplan.nesting.engine.setups import fewer_patterns
 from fabplan.nesting.engine.singles import singles
 from fabplan.nesting.engine.squeeze import squeeze
 from fabplan.nesting.engine.state import Plan, State, Stop
@@ -47,7 +48,7 @@ def solve(problem: Problem, options: Options | None = None, start: Sequence[Sequ
         Never worse than the best complete start plan.
     """
     options = options or Options()
-    frame = build(problem)
+    frame = build(problem, options.credit)
     state = State(frame, options)
     partial: tuple[Plan, Ints] | None = None
     if frame.n:
@@ -82,7 +83,14 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
         state.offer(first)
     lp = column_generation(state, 400)
     state.raise_bound(state.mix.exact(state.seconds()))
-    _improve(state, lp)
+    try:
+        _improve(state, lp)
+    except Stop:
+        if state.stopped_early:
+            raise
+    if state.options.fewer_setups > 0:
+        state.budget = state.spent + WORK * max(0.1, state.options.effort)
+        state.chosen = fewer_patterns(state, state.options.fewer_setups)
     return (first, missing) if state.plan is None else None
 
 
@@ -103,11 +111,12 @@ def _improve(state: State, lp: Master) -> None:
     state.budget = state.spent + work
     sheets = all(s.form == "sheet" for s in state.frame.problem.stock)
     few = low_demand_applies(state)
-    pieces, turn, best, since = 60.0, 0, state.cost, state.spent
+    most = max(12.0, 0.6 * float(state.frame.demand.sum()))
+    pieces, turn, best, since = min(60.0, most), 0, state.worth, state.spent
     while not state.done():
         turn += 1
         if few:
-            low_demand(state, 12, 200)
+            low_demand(state, 24, 200)
         if turn % 2 == 1:
             settle(state, lp, 0, 300)
         x = _dive(state, lp, turn)
@@ -117,9 +126,9 @@ def _improve(state: State, lp: Master) -> None:
             if state.done() or state.plan is None:
                 break
             _, ended = recut(state, lp, pieces, 100)
-            pieces = min(max(pieces * (GROW if ended else SHRINK), 20.0), 600.0)
-        if state.cost != best:
-            best, since = state.cost, state.spent
+            pieces = min(max(pieces * (GROW if ended else SHRINK), 12.0), 600.0, most)
+        if state.worth != best:
+            best, since = state.worth, state.spent
         elif state.spent - since > PATIENCE * work:
             return
 
@@ -140,7 +149,7 @@ def _dive(state: State, lp: Master, turn: int) -> Floats:
 def _answer(frame: Frame, state: State, partial: tuple[Plan, Ints] | None) -> Solution:
     problem = frame.problem
     short: dict[Key, int] = {problem.items[p].key: problem.items[p].count for p in frame.unplaced}
-    plan = state.plan
+    plan = state.chosen or state.plan
     if plan is None and frame.n:
         plan, missing = partial if partial is not None else ({}, frame.demand)
         for r, m in enumerate(missing):
@@ -165,6 +174,7 @@ def _answer(frame: Frame, state: State, partial: tuple[Plan, Ints] | None) -> So
             for j, c in sorted(plan.items(), key=lambda jc: (state.pool.columns[jc[0]].stock, -jc[1], jc[0]))
         ),
         cost=cost,
+        credit=state.plan_credit(plan),
         bound=bound,
         status=status,  # type: ignore[arg-type]
         short=tuple(sorted(short.items(), key=lambda kv: order[kv[0]])),

@@ -7,6 +7,8 @@ few sheets at a time, keeping every change that leaves out no more than before.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import Bounds, LinearConstraint, milp
@@ -15,13 +17,14 @@ from fabplan.nesting.engine.columns import Column
 from fabplan.nesting.engine.dive import dive, fitted
 from fabplan.nesting.engine.frame import HUGE, Ints
 from fabplan.nesting.engine.lp import quiet
-from fabplan.nesting.engine.state import Plan, State
+from fabplan.nesting.engine.state import State
 
 Floats = npt.NDArray[np.float64]
+_milp: Any = milp
 
 
 def roomiest(state: State) -> Ints | None:
-    """Counts of each sheet, cheaper than the present plan, with most room under the best cut; None if there are none."""
+    """Counts of each sheet, cheaper than the present plan, with most room under the best cut; None if none."""
     frame, mix = state.frame, state.mix
     if state.cost is None or not mix.rows or any(s.form == "coil" for s in frame.problem.stock):
         return None
@@ -31,7 +34,7 @@ def roomiest(state: State) -> Ints | None:
     upper = np.where(frame.available >= HUGE, np.ceil(1 / np.maximum(row, 1e-9)), frame.available.astype(float))
     limit = float(state.cost / frame.cost_scale) - 0.5 * step
     with quiet():
-        result = milp(
+        result = _milp(
             -row,
             constraints=[
                 LinearConstraint(frame.cost[None, :], ub=np.array([limit])),
@@ -43,7 +46,8 @@ def roomiest(state: State) -> Ints | None:
         )
     if result.x is None:
         return None
-    return np.rint(result.x).astype(np.int64)
+    count: Ints = np.rint(result.x).astype(np.int64)
+    return count
 
 
 def squeeze(state: State, start: Floats, turns: int) -> bool:
@@ -60,15 +64,14 @@ def squeeze(state: State, start: Floats, turns: int) -> bool:
     spare = [int(k) for k in np.flatnonzero(count - used) for _ in range(int(count[k] - used[k]))]
     bins: list[tuple[int, Column | None]] = [(c.stock, c) for c in cols] + [(k, None) for k in spare]
     worth = state.pi + 1e-9 * state.frame.area
-    log = []
-    s0 = state.frame.cost.max()
-    for turn in range(turns):
+    for _ in range(turns):
         if not missing.any():
             return state.offer_columns([(c, 1) for _, c in bins if c is not None])
         state.tick()
-        log.append((int(missing.sum()), round(float(worth @ missing) / max(float(s0), 1e-9), 4)))
-        k = min(len(bins), int(state.rng.integers(*KR)))
-        slack = np.array([state.frame.cost[s] - (float(state.pi @ c.counts) if c is not None else 0.0) for s, c in bins])
+        k = min(len(bins), int(state.rng.integers(2, 4)))
+        slack = np.array(
+            [state.frame.cost[s] - (float(state.pi @ c.counts) if c is not None else 0.0) for s, c in bins]
+        )
         weight = np.maximum(slack, 0) / max(float(slack.max()), 1e-12) + 0.3
         picks = state.rng.choice(len(bins), size=k, replace=False, p=weight / weight.sum())
         want = missing.copy()
@@ -76,31 +79,12 @@ def squeeze(state: State, start: Floats, turns: int) -> bool:
             col = bins[i][1]
             if col is not None:
                 want += col.counts
-        if MODE == "refill":
-            rest, new = refill(state, [bins[i][0] for i in picks], want, worth)
-        else:
-            rest, new = redive(state, [bins[i][0] for i in picks], want, worth)
+        rest, new = refill(state, [bins[i][0] for i in picks], want, worth)
         if float(worth @ rest) <= float(worth @ missing) * (1 + 1e-9):
             missing = rest
-            for i, col in zip(picks, new, strict=True):
-                bins[i] = (bins[i][0], col)
+            for i, made in zip(picks, new, strict=True):
+                bins[i] = (bins[i][0], made)
     return False
-
-
-MODE = "refill"
-KR = (2, 4)
-
-
-def redive(state: State, stock: list[int], want: Ints, worth: Floats) -> tuple[Ints, list[Column | None]]:
-    avail = np.zeros(len(state.frame.problem.stock), dtype=np.int64)
-    for k in stock:
-        avail[k] += 1
-    plan, rest = dive(state, None, 0.3, 2, want, avail)
-    have: dict[int, list[Column]] = {}
-    for j, c in plan.items():
-        col = state.pool.columns[j]
-        have.setdefault(col.stock, []).extend([col] * c)
-    return rest, [have[k].pop() if have.get(k) else None for k in stock]
 
 
 def refill(state: State, stock: list[int], want: Ints, worth: Floats) -> tuple[Ints, list[Column | None]]:
@@ -108,7 +92,9 @@ def refill(state: State, stock: list[int], want: Ints, worth: Floats) -> tuple[I
     frame = state.frame
     left = want.copy()
     out: list[Column | None] = []
-    noise = worth * (1 + 0.1 * state.rng.random(frame.n)) * (frame.area / frame.area.max()) ** (0.1 * state.rng.random())
+    noise = (
+        worth * (1 + 0.1 * state.rng.random(frame.n)) * (frame.area / frame.area.max()) ** (0.1 * state.rng.random())
+    )
     for k in stock:
         if not left.any():
             out.append(None)

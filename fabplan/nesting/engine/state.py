@@ -19,7 +19,7 @@ Floats = npt.NDArray[np.float64]
 Plan = dict[int, int]  # column index -> times
 
 
-class Stop(Exception):
+class Stop(Exception):  # noqa: N818 - it ends a search, it is no error
     """The search must end now: time is up, it was interrupted, or the answer is good enough."""
 
 
@@ -34,6 +34,8 @@ class State:
         self.rng = np.random.default_rng(options.seed)
         self.plan: Plan | None = None
         self.cost: Fraction | None = None
+        self.worth: Fraction | None = None  # cost less credit: what the search makes small
+        self.chosen: Plan | None = None  # with fewer patterns, when asked for
         self.bound = Fraction(0)
         self.dear: Floats | None = None
         self.work = 0
@@ -66,7 +68,9 @@ class State:
 
     def done(self) -> bool:
         """Whether the plan is proven or within the margin."""
-        return self.cost is not None and self.cost <= self.bound * (1 + self.options.margin)
+        if self.cost is None or self.frame.credit is not None:
+            return False  # with a credit there may be more to gain at the same cost
+        return self.cost <= self.bound * (1 + self.options.margin)
 
     def raise_bound(self, bound: Fraction) -> None:
         """Note a better bound."""
@@ -77,6 +81,14 @@ class State:
     def plan_cost(self, plan: Mapping[int, int]) -> Fraction:
         """Exact cost of a plan."""
         return sum((exact_cost(self.frame, self.pool.columns[j]) * c for j, c in plan.items()), Fraction(0))
+
+    def plan_credit(self, plan: Mapping[int, int]) -> Fraction:
+        """Credit for the offcuts of a plan."""
+        return sum((self.pool.columns[j].credit * c for j, c in plan.items()), Fraction(0))
+
+    def goal(self) -> float:
+        """What a better plan must stay below, scaled; infinite while there is none."""
+        return float("inf") if self.worth is None else float(self.worth / self.frame.cost_scale)
 
     def covers(self, plan: Mapping[int, int]) -> bool:
         """Whether the plan makes every piece from the stock on hand."""
@@ -98,9 +110,10 @@ class State:
         if not self.covers(plan):
             return False
         cost = self.plan_cost(plan)
-        if self.cost is not None and cost >= self.cost:
+        worth = cost - self.plan_credit(plan)
+        if self.worth is not None and self.cost is not None and (worth, cost) >= (self.worth, self.cost):
             return False
-        self.plan, self.cost = plan, cost
+        self.plan, self.cost, self.worth = plan, cost, worth
         self.bound = min(self.bound, cost)
         self._tell()
         return True

@@ -118,10 +118,10 @@ class Strips:
         f, target = self.small[row], int(self.best[row, y])
         parts: list[Section] = []
         if target > f[y]:
-            for s in np.flatnonzero((lengths > t.gauge_along) & (lengths <= y)):
-                rest = y - int(lengths[s])
-                if f[rest] + values[s] == target:
-                    parts.append(self._open_stack(int(s), w))
+            for d in np.flatnonzero((lengths > t.gauge_along) & (lengths <= y)):
+                rest = y - int(lengths[d])
+                if f[rest] + values[d] == target:
+                    parts.append(self._open_stack(int(d), w))
                     y, target = rest, int(f[rest])
                     break
         small = np.flatnonzero((lengths <= t.gauge_along) & (values > 0))
@@ -164,7 +164,8 @@ def _held(t: Turned, w: int) -> npt.NDArray[np.bool_]:
     """Pieces that can be trimmed from a strip w across with one side wide enough to hold."""
     if not t.least_across:
         return np.ones(t.size, dtype=np.bool_)
-    return (t.across == w) | (t.across >= t.least_across) | (w - t.across >= t.least_across)
+    held: npt.NDArray[np.bool_] = (t.across == w) | (t.across >= t.least_across) | (w - t.across >= t.least_across)
+    return held
 
 
 def strips(t: Turned, value: Ints, ymax: int, xmax: int) -> Strips:
@@ -259,25 +260,24 @@ def stacked(t: Turned, value: Ints, ymax: int, xmax: int, widths: Ints) -> Strip
             size = int(t.across[o])
             np.maximum(worth[s, size:], f[: xmax + 1 - size] + value[o], out=worth[s, size:])
     g = np.zeros((widths.size, ymax + 1), dtype=np.int64)
-    for s, length in enumerate(lengths):
-        if length > t.gauge_along:
-            continue
-        v = worth[s, widths][:, None]
-        for low in range(int(length), ymax + 1, int(length)):
-            high = min(low + int(length), ymax + 1)
-            np.maximum(g[:, low:high], g[:, low - length : high - length] + v, out=g[:, low:high])
+    for i in np.flatnonzero(lengths <= t.gauge_along):
+        size = int(lengths[i])
+        v = worth[i, widths][:, None]
+        for low in range(size, ymax + 1, size):
+            high = min(low + size, ymax + 1)
+            np.maximum(g[:, low:high], g[:, low - size : high - size] + v, out=g[:, low:high])
     top = g
     if lengths.size and lengths[-1] > t.gauge_along:
         top = g.copy()
-        for s in np.flatnonzero(lengths > t.gauge_along):
-            size = int(lengths[s])
-            np.maximum(top[:, size:], g[:, : ymax + 1 - size] + worth[s, widths][:, None], out=top[:, size:])
+        for i in np.flatnonzero(lengths > t.gauge_along):
+            size = int(lengths[i])
+            np.maximum(top[:, size:], g[:, : ymax + 1 - size] + worth[i, widths][:, None], out=top[:, size:])
     return Strips(table=t, value=value, width=widths, best=top, small=g, sections=(lengths, worth))
 
 
 @dataclass(slots=True)
 class Panels:
-    """`best[x, c]`: most value in strips x across in all, for panel length `length[c]`; `small` without a deep strip."""
+    """`best[x, c]`: most value in strips x across, for panel length `length[c]`; `small` without a deep strip."""
 
     strips: StripTable
     length: Ints
@@ -286,16 +286,16 @@ class Panels:
 
     def open(self, x: int, c: int) -> Panel:
         """Strips of the best panel of column c within x across; the panel is no longer than its longest strip."""
-        y = int(self.length[c])
+        x, y = int(x), int(self.length[c])
         s, gauge = self.strips, self.strips.table.gauge_across
         worth = s.best[:, y]
         out: list[int] = []
         target, f = int(self.best[x, c]), self.small[:, c]
         if target > f[x]:
-            for r in np.flatnonzero((s.width > gauge) & (s.width <= x)):
-                if int(f[x - s.width[r]]) + int(worth[r]) == target:
-                    out.append(int(r))
-                    x -= int(s.width[r])
+            for d in np.flatnonzero((s.width > gauge) & (s.width <= x)):
+                if int(f[x - s.width[d]]) + int(worth[d]) == target:
+                    out.append(int(d))
+                    x = int(x - s.width[d])
                     target = int(f[x])
                     break
         rows = np.flatnonzero((s.width <= gauge) & (worth > 0))
@@ -305,7 +305,7 @@ class Panels:
             hit = np.flatnonzero(ok & (f[x - np.where(ok, width, 0)] + value == target))
             r = int(rows[hit[-1]])
             out.append(r)
-            x -= int(s.width[r])
+            x = int(x - s.width[r])
             target = int(f[x])
         opened = [s.open(r, y) for r in sorted(out, reverse=True)]
         return max(sum(sec[0] for sec in strip[1]) for strip in opened), tuple(opened)
