@@ -95,7 +95,8 @@ class FlatProblem:
         self.frames: tuple[Frame, ...] = tuple(frame_of(f) for f in self.folds)
         self.up = tuple(f.toward == "face" for f in self.folds)
         self.settings: dict[tuple[int, int, int], tuple[Setting, ...]] = {}
-        self._lines = self._line_classes()
+        self._ways, self._between = self._directions()
+        self._left: dict[tuple[frozenset[int], frozenset[int], int], Cost] = {}
         self._options = tuple(
             tuple(self._strokes_from(i, stage) for stage in (FLAT, PREBENT)) for i in range(len(self.folds))
         )
@@ -114,12 +115,33 @@ class FlatProblem:
         return sum(state.stages)
 
     def estimate(self, state: State) -> Cost:
-        """Turn-overs and rotations that are surely left: each line of directions must come to the tool once."""
-        left = [i for i, s in enumerate(state.stages) if s != FINISHED]
-        over = any(self.up[i] != state.face_up for i in left)
-        lines = {self._lines[i] for i in left}
-        rotations = len(lines - {self._lines[state.edge]}) if state.edge >= 0 else max(0, len(lines) - 1)
-        return int(over), rotations, 0, 0
+        """Turn-overs, rotations and degrees that are surely left.
+
+        With the least turn-overs, every direction still to be folded on the side that is up comes to the tool once,
+        then every one of the other side, the first of them perhaps by the turn-over alone; each costs at least the
+        angle to the nearest. An order that turns over once more costs more in the first place, whatever it saves.
+        """
+        mine: set[int] = set()
+        others: set[int] = set()
+        for i, stage in enumerate(state.stages):
+            if stage != FINISHED:
+                (mine if self.up[i] == state.face_up else others).add(self._ways[i])
+        here = self._ways[state.edge] if state.edge >= 0 else -1
+        key = (frozenset(mine), frozenset(others), here)
+        if key not in self._left:
+            self._left[key] = self._at_least(*key)
+        return self._left[key]
+
+    def _at_least(self, mine: frozenset[int], others: frozenset[int], here: int) -> Cost:
+        def nearest(ways: frozenset[int], among: frozenset[int]) -> list[int]:
+            return sorted(min((self._between[a][b] for b in among if b != a), default=0) for a in ways)
+
+        if here >= 0:
+            first = nearest(mine - {here}, mine | {here})
+        else:
+            first = nearest(mine, mine)[:-1]  # the first of all is laid to the tool as it comes
+        second = nearest(others, others)[:-1]
+        return int(bool(others)), len(first) + len(second), 0, sum(first) + sum(second)
 
     def moves(self, state: State) -> Iterator[tuple[Cost, Stroke, State]]:
         for i, stage in enumerate(state.stages):
@@ -249,20 +271,16 @@ class FlatProblem:
             turn = min(turn, 180 - turn)
         return over, turn > SAME_WAY, round(turn) if turn > SAME_WAY else 0
 
-    def _line_classes(self) -> tuple[int, ...]:
-        """Folds whose directions are the same or opposite share a number."""
+    def _directions(self) -> tuple[tuple[int, ...], list[list[int]]]:
+        """A number for each direction that folds face, and the whole degrees between any two of them."""
         seen: list[float] = []
         out: list[int] = []
         for frame in self.frames:
-            for k, known in enumerate(seen):
-                gap = apart(frame.direction, known)
-                if min(gap, 180 - gap) <= SAME_WAY:
-                    out.append(k)
-                    break
-            else:
-                out.append(len(seen))
+            known = next((k for k, d in enumerate(seen) if apart(frame.direction, d) <= SAME_WAY), len(seen))
+            if known == len(seen):
                 seen.append(frame.direction)
-        return tuple(out)
+            out.append(known)
+        return tuple(out), [[math.floor(apart(a, b) + 1e-6) for b in seen] for a in seen]
 
 
 def _depths(ends: list[tuple[float, float]], at: tuple[float, float]) -> list[float]:
@@ -291,6 +309,12 @@ def fold_order(
     outline: Sequence[Point] = (),
     most_states: int | None = None,
 ) -> tuple[FlatProblem, Found[State, Stroke]]:
-    """Least-cost fold order of a flat piece; `cost` None when the tools at hand cannot make it."""
+    """Least-cost fold order of a flat piece; `cost` None when the tools at hand cannot make it.
+
+    With more states than `most_states` the best order found is returned, not proven.
+    """
     problem = FlatProblem(folds, tools, thickness, face_up, outline)
-    return problem, search(problem, most_states=most_states)
+    found = search(problem, most_states=most_states)
+    if found.cost is None and not found.proven:
+        found = search(problem, most_states=most_states, settle=True)
+    return problem, found

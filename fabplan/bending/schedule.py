@@ -22,7 +22,7 @@ from fabplan.job.model import Job
 from fabplan.units import Show, inches
 
 WIDE_GAP = 1 / 4 + 1e-6  # inches: above it a hem is more than a doubled edge
-FLAT_STATES = 400_000  # more than any piece of eight folds and four tools has come to
+FLAT_STATES = 30_000  # twenty times what pieces of eight folds and four tools come to
 
 
 def schedule_all(

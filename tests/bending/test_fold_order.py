@@ -162,6 +162,15 @@ def test_eight_folds_four_tools() -> None:
     assert found.cost[:2] == (1, 7)
 
 
+def test_many_folds_are_settled_without_claiming_proof() -> None:
+    corners = [(20 * math.cos(math.tau * i / 24), 20 * math.sin(math.tau * i / 24)) for i in range(24)]
+    p = piece(corners, {i + 1: (("face", "back")[i % 2], 180.0, 0.5, 1 / 16) for i in range(24)})
+    _, found = fold_order(p.folds, (SEAMER, LEAF), p.thickness, most_states=40)
+    assert found.cost is not None
+    assert found.cost[0] >= 1
+    assert not found.proven
+
+
 def agree(seed: int) -> None:
     rng = random.Random(seed)
     p = random_piece(rng, 4)
