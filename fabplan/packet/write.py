@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from fabplan.blanks.model import FlatPattern
+from fabplan.errors import ProofError
 from fabplan.job.model import Job
 from fabplan.packet.build import build_packet, template_packet
+from fabplan.packet.check import check_packet
 from fabplan.packet.files import cutlist_file, drawing_files, drawings_of, file_stem, plan_file
 from fabplan.packet.folder import write_file, write_folder
 from fabplan.packet.html import html_file
@@ -37,11 +39,16 @@ def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
     ------
     JobError
         Text of the job that cannot be printed.
+    ProofError
+        A printed number is not the plan's.
     FabplanError
         The font is missing.
     """
     check_job(plan.job)
     packet = build_packet(plan, paper=paper)
+    faults = check_packet(packet, plan)
+    if faults:
+        raise ProofError("packet", faults)
     data = plan_json(plan)
     ink = Ink()
     drawings = drawing_files(drawings_of(packet), ink)

@@ -1,0 +1,218 @@
+"""Reads the printed words back and holds every number against the plan, before anything is written.
+
+Imports only models and units: no page builder. What is read is what will stand on the paper.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from fabplan.nesting.model import Cut, Layout
+from fabplan.packet.model import Band, Packet, Page, Para, Table
+from fabplan.plan.model import Plan
+from fabplan.units import from_inches, parse_length, to_grid
+
+
+class _UnreadableError(Exception):
+    """A printed number that cannot be read back."""
+
+
+def check_packet(packet: Packet, plan: Plan) -> list[str]:
+    """Faults of a packet: printed counts, sizes, settings, steps and batches that are not the plan's.
+
+    Parameters
+    ----------
+    packet : Packet
+    plan : Plan
+        Checked results.
+
+    Returns
+    -------
+    list of str
+        Empty when every number stands as planned.
+    """
+    faults: list[str] = []
+    for check in (_cut_list, _patterns, _program, _bends, _banner):
+        try:
+            faults += check(packet, plan)
+        except (_UnreadableError, ValueError, KeyError, IndexError) as error:
+            faults.append(f"{check.__name__.strip('_')}: cannot be read back ({error})")
+    return faults
+
+
+# reading ----------------------------------------------------------------------------------------------------------
+
+
+def read_length(text: str, unit: str) -> int:
+    """Nanometres of a printed length without its unit: ``14 1⁄32``, ``356.5``."""
+    typed = text.strip().replace("\u2044", "/").replace(" ", "-")
+    try:
+        return int(parse_length(f"{typed} {unit}", unit))
+    except Exception as error:
+        raise _UnreadableError(f"{text!r} is no length") from error
+
+
+def read_size(text: str, unit: str) -> tuple[int, int]:
+    """Two lengths: ``14 1⁄32 × 96 in``."""
+    first, _, second = text.removesuffix(unit).partition("×")
+    return read_length(first, unit), read_length(second, unit)
+
+
+def read_numbers(text: str) -> list[int]:
+    """Whole numbers in ranges: ``1, 4–7``."""
+    out: list[int] = []
+    for part in text.split(","):
+        first, _, last = part.strip().partition("–")
+        out += range(int(first), int(last or first) + 1)
+    return out
+
+
+def _count(text: str) -> int:
+    return int(text.replace(",", ""))
+
+
+def _pages(packet: Packet, kind: str) -> list[Page]:
+    return [page for page in packet.pages if page.kind == kind]
+
+
+def _table(page: Page, column: str) -> Table:
+    for block in page.blocks:
+        if isinstance(block, Table) and block.columns and block.columns[0].title == column:
+            return block
+    raise _UnreadableError(f"{page.title}: no table of {column}")
+
+
+def _rows(table: Table) -> Iterator[dict[str, str]]:
+    titles = [column.title for column in table.columns]
+    for n, row in enumerate(table.rows):
+        if not (table.total and n + 1 == len(table.rows)):
+            yield dict(zip(titles, row, strict=True))
+
+
+# the checks -------------------------------------------------------------------------------------------------------
+
+
+def _cut_list(packet: Packet, plan: Plan) -> Iterator[str]:
+    (page,) = _pages(packet, "cut-list")
+    unit = plan.job.info.units
+    rows = list(_rows(_table(page, "Mark")))
+    if [row["Mark"] for row in rows] != [p.mark for p in plan.patterns]:
+        yield "cut list: not one row for every mark"
+        return
+    for row, p in zip(rows, plan.patterns, strict=True):
+        if _count(row["Make"]) != p.count:
+            yield f"cut list, {p.mark}: {row['Make']} printed, {p.count} planned"
+        planned = (p.width_units * p.grid, p.length_units * p.grid)
+        if read_size(row["Sheared size"], unit) != planned:
+            yield f"cut list, {p.mark}: size {row['Sheared size']} is not the blank's"
+
+
+def _patterns(packet: Packet, plan: Plan) -> Iterator[str]:
+    layouts = plan.cut_plan.layouts if plan.cut_plan else ()
+    pages = _pages(packet, "shear")
+    if len(pages) != len(layouts):
+        yield f"{len(pages)} pattern pages for {len(layouts)} patterns"
+        return
+    for page, layout in zip(pages, layouts, strict=True):
+        yield from _pattern(page, layout, plan)
+
+
+def _pattern(page: Page, layout: Layout, plan: Plan) -> Iterator[str]:
+    grid = plan.cut_plan.grid if plan.cut_plan else 1
+    unit = plan.job.info.units
+    head = next((block.text for block in page.blocks if isinstance(block, Para)), "")
+    each = Counter(blank.mark for blank in layout.blanks)
+    if not head.startswith(f"Make {layout.repeat:,} of this pattern.") or any(
+        f"{n} × {mark}" not in head for mark, n in each.items()
+    ):
+        yield f"{page.title}: {head!r} is not how often and what"
+    cuts = {cut.step: cut for cut in layout.cuts}
+    made: list[int] = []
+    for row in _rows(_table(page, "Cut")):
+        steps = read_numbers(row["Cut"])
+        made += steps
+        if int(row["Times"]) != len(steps):
+            yield f"{page.title}, cuts {row['Cut']}: {row['Times']} times printed"
+        for step in steps:
+            if step in cuts and not _as_planned(row, cuts[step], grid, unit):
+                yield f"{page.title}, cut {step}: setting {row['Back gauge']} is not the plan's"
+    if sorted(made) != sorted(cuts):
+        yield f"{page.title}: its table does not list every cut once"
+
+
+def _as_planned(row: dict[str, str], cut: Cut, grid: int, unit: str) -> bool:
+    angle = float(row.get("Angle stop", "90°").rstrip("°"))
+    if abs(angle - cut.angle) > 0.06:
+        return False
+    if cut.back_gauge is None:
+        return row["Back gauge"].startswith("mark")
+    return not row["Back gauge"].startswith("mark") and read_length(row["Back gauge"], unit) == cut.back_gauge * grid
+
+
+def _program(packet: Packet, plan: Plan) -> Iterator[str]:
+    cut_plan = plan.cut_plan
+    pages = _pages(packet, "program")
+    if cut_plan is None or cut_plan.program is None or not pages:
+        return
+    rows = list(_rows(_table(pages[0], "Step")))
+    steps = cut_plan.program.steps
+    if [int(row["Step"]) for row in rows] != [step.step for step in steps]:
+        yield "shear program: not one row for every setting"
+        return
+    for row, step in zip(rows, steps, strict=True):
+        mark = step.back_gauge is None
+        if (row["Back gauge"] == "mark") != mark or (
+            step.back_gauge is not None
+            and read_length(row["Back gauge"], plan.job.info.units) != step.back_gauge * cut_plan.grid
+        ):
+            yield f"shear program, step {step.step}: setting {row['Back gauge']} is not the plan's"
+        if _count(row["Cuts"]) != sum(len(cuts) * times for _, cuts, times in step.items):
+            yield f"shear program, step {step.step}: {row['Cuts']} cuts printed"
+
+
+def _bends(packet: Packet, plan: Plan) -> Iterator[str]:
+    pages = _pages(packet, "bend")
+    if len(pages) != len(plan.schedules):
+        yield f"{len(pages)} fold pages for {len(plan.schedules)} pieces with folds"
+        return
+    unit, grid = plan.job.info.units, int(plan.job.info.round_to)
+    for page, schedule in zip(pages, plan.schedules, strict=True):
+        bands = [block for block in page.blocks if isinstance(block, Band)]
+        if [int(band.number) for band in bands] != [step.step for step in schedule.steps]:
+            yield f"{page.title}: not one band for every step"
+            continue
+        for band, step in zip(bands, schedule.steps, strict=True):
+            where = f"{page.title}, step {step.step}"
+            if band.side != f"{step.side_up} up".upper() or band.reversed_ != (step.side_up == "back"):
+                yield f"{where}: {band.side} printed"
+            planned = to_grid(from_inches(step.check.size), grid) * grid
+            if read_length(band.check_size, unit) != planned:
+                yield f"{where}: check size {band.check_size} is not the plan's"
+        yield from _batches(page, bands, plan.pattern(schedule.mark).count)
+
+
+def _batches(page: Page, bands: list[Band], count: int) -> Iterator[str]:
+    """Every piece stands in one batch of every step."""
+    lists = [list(band.ticks.labels) for band in bands]
+    if not any(lists):
+        table = _table(page, "Pieces")
+        cells = [
+            cell
+            for row in table.rows
+            for column, cell in zip(table.columns, row, strict=True)
+            if not column.tick and cell != "–"
+        ]
+        lists = [cells]
+    for labels in lists:
+        pieces = [n for label in labels for n in read_numbers(label.replace(",", ""))]
+        if sorted(pieces) != list(range(1, count + 1)):
+            yield f"{page.title}: the batches do not hold pieces 1 to {count}"
+            return
+
+
+def _banner(packet: Packet, plan: Plan) -> Iterator[str]:
+    short = plan.cut_plan.short if plan.cut_plan else ()
+    for mark, n in short:
+        if f"{n:,} of {mark}" not in packet.banner:
+            yield f"the head of the pages does not say that {n} of {mark} are missing"
