@@ -19,7 +19,7 @@ from fabplan.bending.words import join
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
-from fabplan.units import Show, inches
+from fabplan.units import Show
 
 WIDE_GAP = 1 / 4 + 1e-6  # inches: above it a hem is more than a doubled edge
 FLAT_STATES = 30_000  # twenty times what pieces of eight folds and four tools come to
@@ -156,13 +156,8 @@ def _section_notes(
     ]
     if pattern.parts > 1:
         notes.append(
-            f"Longer than the brake: every piece is made in {pattern.parts} strips of {show.length(strip.length)}, "
-            "bent alike and lapped on the roof."
-        )
-    if strip.length > inches(job.shear.longest_cut) + 1e-9:
-        notes.append(
-            f"The strip is {show.length(strip.length)} long and the shear cuts {show.length(job.shear.longest_cut)}: "
-            "its long edges are cut where the stock lets the cut be made, or by hand."
+            f"Longer than the shop cuts or bends in one: every piece is made in {pattern.parts} strips of "
+            f"{show.length(strip.length)}, bent alike and lapped on the roof."
         )
     bends = [s for s in steps if s.metal_springback is not None]
     if bends:

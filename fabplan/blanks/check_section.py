@@ -84,10 +84,12 @@ def _close(what: str, got: tuple[float, ...], want: list[float]) -> list[str]:
 
 def _strip(p: FlatPattern, shop: Shop, piece: SectionPiece, developed: float, marks: list[float]) -> list[str]:
     faults = []
-    length, most = piece.length / NM_PER_INCH, shop.job.brake.longest_bend / NM_PER_INCH
+    length, most = piece.length / NM_PER_INCH, shop.job.shear.longest_cut / NM_PER_INCH
+    if marks:
+        most = min(most, shop.job.brake.longest_bend / NM_PER_INCH)
     lap_nm = piece.lap if piece.lap is not None else 3 * NM_PER_INCH if shop.job.info.units == "in" else 75 * NM_PER_MM
     lap, parts = lap_nm / NM_PER_INCH, 1
-    if marks and length > most:
+    if length > most:
         parts = 1 + math.ceil((length - most) / (most - lap) - 1e-9)
     if p.parts != parts:
         faults.append(f"made in {p.parts} strips, not {parts}")

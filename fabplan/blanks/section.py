@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fabplan.blanks.bench import DEFAULT_LAP, Bench
 from fabplan.blanks.bend import Bend, bend_marks, developed_length, straights
 from fabplan.blanks.model import Finished, FlatPattern, Fold, SectionShape, Side
-from fabplan.job.model import HemSpec, SectionPiece
+from fabplan.job.model import HemSpec, Job, SectionPiece
 from fabplan.units import inches
 
 
@@ -100,16 +100,26 @@ def _long_enough(bench: Bench, legs: list[float], bends: list[Bend], start_hem: 
         )
 
 
+def reach(job: Job, bent: bool) -> tuple[float, str]:
+    """Longest strip the shop can make, inches, and the tool that limits it."""
+    brake, shear = inches(job.brake.longest_bend), inches(job.shear.longest_cut)
+    return (brake, "brake") if bent and brake <= shear else (shear, "shear")
+
+
 def split(bench: Bench, bent: bool) -> tuple[int, float, float]:
-    """(strips, exact length of one, lap): one strip unless the brake is too short for the piece."""
+    """(strips, exact length of one, lap): one strip unless the brake or the shear is too short for the piece.
+
+    The strip's long edges are sheared in one cut each, so the shear's longest cut limits it as the brake does.
+    """
     piece = bench.piece
     assert isinstance(piece, SectionPiece)
-    length, most = inches(piece.length), inches(bench.job.brake.longest_bend)
+    length = inches(piece.length)
+    most, tool = reach(bench.job, bent)
     lap = inches(DEFAULT_LAP[bench.job.info.units] if piece.lap is None else piece.lap)
-    if not bent or length <= most:
+    if length <= most:
         return 1, length, lap
     if lap >= most:
-        raise bench.fault("lap", f"the lap must be shorter than the brake, {bench.show.length(most)}")
+        raise bench.fault("lap", f"the lap must be shorter than the {tool}, {bench.show.length(most)}")
     strips = 1 + math.ceil((length - most) / (most - lap) - 1e-9)
     return strips, (length + (strips - 1) * lap) / strips, lap
 
@@ -128,7 +138,8 @@ def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, .
     if parts > 1:
         notes = (
             *notes,
-            f"Longer than the brake: each piece is {parts} strips of {show.length(length)}, lapped {show.length(lap)}.",
+            f"Longer than the {reach(bench.job, bool(strip.bends))[1]}: each piece is {parts} strips of "
+            f"{show.length(length)}, lapped {show.length(lap)}.",
         )
     folds = tuple(
         Fold(

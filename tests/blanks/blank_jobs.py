@@ -7,7 +7,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Brake, Job, JobInfo, MetalUse, Piece
+from fabplan.job.model import Brake, Job, JobInfo, MetalUse, Piece, Shear
 from fabplan.job.values import Spare
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, parse_length
 
@@ -58,6 +58,7 @@ def job(
     round_to: str | None = None,
     spare: Spare | None = None,
     longest_bend: str = "120 in",
+    longest_cut: str = "120 in",
     measured: tuple[Any, ...] = (),
 ) -> Job:
     """A job of these pieces in 16 oz copper; the rooms that are not asked stay unset."""
@@ -69,5 +70,10 @@ def job(
     )
     brake = Brake.model_construct(longest_bend=parse_length(longest_bend, units), measured_allowance=measured)
     return Job.model_construct(
-        file="job.toml", info=info, metal=MetalUse.model_construct(use=COPPER), brake=brake, pieces=tuple(pieces)
+        file="job.toml",
+        info=info,
+        metal=MetalUse.model_construct(use=COPPER),
+        shear=Shear.model_construct(longest_cut=parse_length(longest_cut, units)),
+        brake=brake,
+        pieces=tuple(pieces),
     )

@@ -295,8 +295,12 @@ def test_a_section_longer_than_the_brake_is_made_in_lapped_strips() -> None:
     assert (p.count, p.spare) == (18, 3)
     assert p.length_units / STEP == 82.0
     assert any("3 strips of 82 in, lapped 3 in" in n for n in p.notes)
-    (flat,) = develop(job(piece(kind="section", length="240 in", legs=["2 in"])), metals())
+    (flat,) = develop(job(piece(kind="section", length="240 in", legs=["2 in"]), longest_cut="240 in"), metals())
     assert flat.parts == 1  # no bend, no brake
+    short = job(piece(kind="section", length="100 in", legs=["2 in", "2 in"], bends=[90]), longest_cut="52 in")
+    (p,) = develop(short, metals())
+    assert p.parts == 2
+    assert any(n.startswith("Longer than the shear: each piece is 2 strips of 51-1/2 in") for n in p.notes)
 
 
 def test_weight_is_of_the_snipped_piece() -> None:
