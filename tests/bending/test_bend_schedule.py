@@ -93,8 +93,6 @@ def test_a_strip_longer_than_the_brake_says_so() -> None:
         plan(section([2, 2], [90], length=130.0))
     lapped = replace(section([2, 2], [90], length=66.5), parts=2)
     assert any("made in 2 strips of 66-1/2 in" in n for n in plan(lapped).notes)
-    long = plan(section([2, 2], [90], length=96.0))
-    assert any("the shear cuts 52 in" in n for n in long.notes)
 
 
 def test_tall_metal_behind_the_nose_goes_in_from_the_end() -> None:
