@@ -22,6 +22,7 @@ Floats = npt.NDArray[np.float64]
 _linprog: Any = linprog
 _milp: Any = milp
 SLACK = 1e-9
+NODES = 1000
 
 
 class StockMix:
@@ -73,24 +74,29 @@ class StockMix:
     def _whole(self, sub: Floats, live: npt.NDArray[np.int64], upper: Floats, seconds: float | None) -> Fraction:
         frame = self.frame
         cost = frame.cost[live]
-        options: dict[str, Any] = {"node_limit": 4000, "mip_rel_gap": 0.0, "disp": False}
+        sheet = np.array([frame.problem.stock[int(k)].form == "sheet" for k in live])
+        ones = np.ones(sub.shape[0])
+        best = 0.0
+        linear = _linprog(cost, A_ub=-sub, b_ub=-ones, bounds=np.column_stack([np.zeros(live.size), upper]))
+        if linear.status == 0:
+            best = float(linear.fun)
+        if not sheet.any():
+            return self.rounded(best)
+        # coil is cut in small steps: only sheets need to be whole
+        options: dict[str, Any] = {"node_limit": NODES, "mip_rel_gap": 0.0, "disp": False}
         if seconds is not None:
             options["time_limit"] = max(0.05, seconds)
         with quiet():
             result = _milp(
                 cost,
-                constraints=[LinearConstraint(sub, lb=np.ones(sub.shape[0]))],
-                integrality=np.ones(live.size, dtype=np.int64),
+                constraints=[LinearConstraint(sub, lb=ones)],
+                integrality=sheet.astype(np.int64),
                 bounds=Bounds(0, upper),
                 options=options,
             )
-            if result.status == 0 and result.x is not None:
-                n = np.rint(result.x).astype(np.int64)
-                return sum((frame.unit_cost[int(k)] * int(c) for k, c in zip(live, n, strict=True)), Fraction(0))
-            linear = _linprog(
-                cost, A_ub=-sub, b_ub=-np.ones(sub.shape[0]), bounds=np.column_stack([np.zeros(live.size), upper])
-            )
-        best = linear.fun if linear.status == 0 else 0.0
+        if result.status == 0 and result.x is not None and sheet.all():
+            n = np.rint(result.x).astype(np.int64)
+            return sum((frame.unit_cost[int(k)] * int(c) for k, c in zip(live, n, strict=True)), Fraction(0))
         dual = getattr(result, "mip_dual_bound", None)
         if dual is not None and np.isfinite(dual):
             best = max(best, float(dual))

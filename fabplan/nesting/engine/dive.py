@@ -36,7 +36,7 @@ def fitted(
     """
     out: list[Column] = []
     frame = state.frame
-    for stages in (2, 3) if frame.stages == 3 else (2,):
+    for stages in (2, 3) if state.pricer.stages == 3 else (2,):
         price = pi
         for _ in range(tries):
             priced = state.pricer.price(price, mu, want, per_view, False, thin, stages, available, most)

@@ -12,6 +12,7 @@ from fabplan.nesting.engine.state import State
 Floats = npt.NDArray[np.float64]
 SMOOTH = 0.5
 FEW = 8  # new patterns below which cheap rounds give way to full ones
+HEAVY_ROUNDS = 4
 
 
 def dear(state: State) -> Floats:
@@ -60,15 +61,21 @@ def column_generation(state: State, rounds: int) -> Master:
     frame, pool = state.frame, state.pool
     centre: Floats | None = None
     best = 0.0
-    full = pure = False
+    heavy = state.pricer.heavy()
+    level = 0  # 0 few panel lengths, 1 all of them, 2 every strip width as well
+    top = 1 if state.pricer.stages < frame.stages else 2
+    last = HEAVY_ROUNDS if heavy else rounds
+    pure = False
     lp = master(state)
     active = np.arange(len(pool))
     for _ in range(rounds):
         state.tick()
-        smooth = full and not pure and centre is not None
+        if level == 2:
+            last -= 1
+        smooth = level == 2 and not pure and centre is not None
         pi = SMOOTH * centre + (1 - SMOOTH) * lp.pi if smooth and centre is not None else lp.pi
         pure = False
-        priced = state.pricer.price(pi, lp.mu, None, 6 if full else 4, full)
+        priced = state.pricer.price(pi, lp.mu, None, 6 if level else 4, level > 0, every=level == 2)
         if priced.worth is not None and priced.value is not None:
             alone = state.mix.add(priced.worth, float((priced.value * frame.demand).sum()) / priced.scale)
             if alone > best:
@@ -78,16 +85,21 @@ def column_generation(state: State, rounds: int) -> Master:
                 break
         new = [c for c in priced.columns if float(c.cost - lp.mu[c.stock] * c.use - lp.pi @ c.counts) < -1e-9]
         added = np.setdiff1d(np.array(pool.extend(new), dtype=np.int64), active)
-        full = full or added.size < FEW
-        if not added.size:  # nothing new under these duals: look everywhere, then at the master's own duals
-            if priced.worth is not None and not smooth:
+        if level < top and added.size < (FEW if level == 0 else 1):
+            level = level + 1 if heavy or top == 1 else 2
+            if not added.size:
+                continue
+        if not added.size:  # nothing new under these duals: look at the master's own
+            if not smooth:
                 break
-            pure = priced.worth is not None
+            pure = True
             continue
         if active.size > 6 * frame.n + 400:
             reduced = pool.cost[active] - lp.mu[pool.stock[active]] * pool.use[active] - lp.pi @ pool.matrix[:, active]
             keep = np.argsort(reduced, kind="stable")[: 4 * frame.n + 200]
             active = np.sort(active[keep])
+        if level == 2 and last <= 0:
+            break
         active = np.union1d(active, added)
         lp = master(state, active)
     state.pi, state.mu = lp.pi, lp.mu

@@ -123,7 +123,7 @@ def solve_mip(
             bounds=Bounds(0, most),
             options=options,
         )
-    work = 25.0 + 1.5 * m + 0.06 * m * float(result.get("mip_node_count") or 0.0) ** 0.8
+    work = 10.0 + 1.5 * m + 0.06 * m * float(result.get("mip_node_count") or 0.0) ** 0.8
     if result.x is None:
         return None, result.status == 2, work
     x = np.rint(result.x).astype(np.int64)

@@ -13,6 +13,8 @@ from fabplan.nesting.engine.frame import Frame, Ints, View
 from fabplan.nesting.engine.tables import Panel, Panels, Strips, StripTable, panels, repeat_item, stacked, strips
 
 Floats = npt.NDArray[np.float64]
+HEAVY = 120_000_000  # table cells above which stacked strips of every width are looked at last
+PAIRED = 12
 TOP = float(1 << 29)  # largest value of one pattern in scaled duals: panel tables are 32-bit
 
 
@@ -54,6 +56,8 @@ class Pricer:
 
     def __init__(self, frame: Frame) -> None:
         self.frame = frame
+        self.stages = frame.stages
+        self._widths_of: dict[tuple[int, int], Ints] = {}
         self.spent = 0.0  # work done since it was last read
         self.by_table: list[list[int]] = [
             [i for i, v in enumerate(frame.views) if v.table == t] for t in range(len(frame.tables))
@@ -81,6 +85,7 @@ class Pricer:
         stages: int | None = None,
         available: Ints | None = None,
         most: int = 60,
+        every: bool = True,
     ) -> Priced:
         """Best patterns under duals `pi` (pieces) and `mu` (stock on hand, not positive).
 
@@ -92,18 +97,19 @@ class Pricer:
         thin : panel lengths looked at when not full
         available : stock left; views of stock used up are passed over
         most : most patterns in all; the best of every stock line comes first
+        every : look at every width of stacked strips too; without it there is no `worth`
         """
         frame = self.frame
         scale = self.scale(pi)
         value = np.floor(np.maximum(pi, 0.0) * scale).astype(np.int64)
         if cap is not None:
             value = np.where(cap > 0, value, 0)
-        stages = frame.stages if stages is None else stages
+        stages = self.stages if stages is None else stages
         out = Priced(value=value, scale=scale)
         worth = np.zeros(len(frame.problem.stock))
         found: list[_Find] = []
-        for t, every in enumerate(self.by_table):
-            views = every if available is None else [i for i in every if available[frame.views[i].stock] > 0]
+        for t, mine in enumerate(self.by_table):
+            views = mine if available is None else [i for i in mine if available[frame.views[i].stock] > 0]
             if not views:
                 continue
             table = frame.tables[t]
@@ -112,7 +118,7 @@ class Pricer:
             xmax = max(frame.views[i].X for i in views)
             s: Strips | BoundedStrips
             if stages == 3:
-                s = stacked(table, v, ymax, xmax, self._widths(t, v, xmax, full))
+                s = stacked(table, v, ymax, xmax, self._widths(t, v, xmax, full and every))
             elif cap is not None:
                 s = bounded_strips(table, v, cap[table.item], ymax, xmax)
             else:
@@ -125,24 +131,45 @@ class Pricer:
         if frame.thin:
             good = [j for j, c in enumerate(out.columns) if holdable(frame, c)]
             out.columns, out.reduced = [out.columns[j] for j in good], [out.reduced[j] for j in good]
-        if full:
+        if full and stages == frame.stages and (every or stages == 2):
             out.worth = worth / scale
         return out
 
-    def _widths(self, t: int, v: Ints, xmax: int, full: bool) -> Ints:
-        """Strip widths for stacked strips: every one, or single pieces and the commonest pairs."""
-        table = self.frame.tables[t]
-        across = np.unique(table.across[(v > 0) & (table.across <= xmax)])
-        if full and xmax <= 640:
+    def heavy(self) -> bool:
+        """Whether tables over every width of stacked strips are slow."""
+        if self.stages == 2:
+            return False
+        size = 0
+        for t, views in enumerate(self.by_table):
+            if views:
+                xmax = max(self.frame.views[i].X for i in views)
+                ymax = max(min(self.frame.views[i].Y, self.frame.views[i].rip_max) for i in views)
+                size = max(size, self._reach(t, xmax).size * xmax * ymax // 2)
+        return size > HEAVY
+
+    def _reach(self, t: int, xmax: int) -> Ints:
+        """Every width that pieces side by side can add up to."""
+        if (t, xmax) not in self._widths_of:
+            across = self.frame.tables[t].across
             reach = np.zeros(xmax + 1, dtype=bool)
             reach[0] = True
-            for a in across:
-                for at in range(int(a), xmax + 1):
-                    if reach[at - a]:
-                        reach[at] = True
-            return np.flatnonzero(reach)[1:]
-        pairs = np.unique((across[:, None] + across[None, :]).ravel())
-        return np.unique(np.concatenate([across, pairs[pairs <= xmax]]))
+            for a in np.unique(across[across <= xmax]):
+                for at in range(int(a), xmax + 1, int(a)):
+                    end = min(at + int(a), xmax + 1)
+                    reach[at:end] |= reach[at - a : end - a]
+            self._widths_of[(t, xmax)] = np.flatnonzero(reach)[1:]
+        return self._widths_of[(t, xmax)]
+
+    def _widths(self, t: int, v: Ints, xmax: int, every: bool) -> Ints:
+        """Strip widths for stacked strips: every one, or single pieces and pairs of the dearest."""
+        if every:
+            return self._reach(t, xmax)
+        table = self.frame.tables[t]
+        fits = np.flatnonzero((v > 0) & (table.across <= xmax))
+        density = v[fits] / (table.across[fits] * table.along[fits])
+        dear = table.across[fits[np.argsort(-density, kind="stable")[:PAIRED]]]
+        pairs = np.unique((dear[:, None] + dear[None, :]).ravel())
+        return np.unique(np.concatenate([table.across[fits], pairs[pairs <= xmax]]))
 
     def _panel_table(self, which: list[int], s: Strips | BoundedStrips, xmax: int, full: bool, thin: int) -> Panels:
         frame = self.frame

@@ -24,8 +24,8 @@ from fabplan.nesting.engine.state import Plan, State, Stop
 
 __all__ = ["solve"]
 
-WORK = 10_000.0  # of improvement at effort 1, about milliseconds
-PATIENCE = 0.5
+WORK = 14_000.0  # of improvement at effort 1, about milliseconds
+PATIENCE = 0.6
 EXACT_STATES = 4000
 EXACT_WORK = 4e8
 
@@ -78,16 +78,18 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
                 state.raise_bound(sum((frame.unit_cost[c.stock] * c.use * k for c, k in best), Fraction(0)))
             if state.done():
                 return None
+    if frame.stages == 3:
+        state.pricer.stages = 2  # plans of two stages first: three are never worse
     first, missing = greedy(state)
     if not missing.any():
         state.offer(first)
+    if frame.stages == 3:
+        lp = column_generation(state, 400)
+        _spend(state, lp, 0.3)
+        state.pricer.stages = 3
     lp = column_generation(state, 400)
     state.raise_bound(state.mix.exact(state.seconds()))
-    try:
-        _improve(state, lp)
-    except Stop:
-        if state.stopped_early:
-            raise
+    _spend(state, lp, 1.0)
     if state.options.fewer_setups > 0:
         state.budget = state.spent + WORK * max(0.1, state.options.effort)
         state.chosen = fewer_patterns(state, state.options.fewer_setups)
@@ -102,12 +104,22 @@ def _small(frame: Frame) -> bool:
     return exact.pairs(frame.demand) * longest < EXACT_WORK
 
 
-def _improve(state: State, lp: Master) -> None:
+def _spend(state: State, lp: Master, share: float) -> None:
+    """Improve with a share of the work."""
+    try:
+        _improve(state, lp, share)
+    except Stop:
+        if state.stopped_early:
+            raise
+    state.budget = None
+
+
+def _improve(state: State, lp: Master, share: float) -> None:
     """Dives, integer programs and re-cutting until the work is spent, or half of it brought nothing."""
     _dive(state, lp, 0)
     if state.options.effort <= 0 or state.done():
         return
-    work = WORK * state.options.effort
+    work = WORK * state.options.effort * share
     state.budget = state.spent + work
     sheets = all(s.form == "sheet" for s in state.frame.problem.stock)
     few = low_demand_applies(state)
