@@ -6,12 +6,14 @@ is hatched, its sheared border drawn as an outline before forming.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from itertools import pairwise
 from math import atan2, cos, degrees, hypot, radians, sin
 from typing import Literal
 
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.draft import Draft, spread, stagger
+from fabplan.plotter.draft import Draft, spread
 from fabplan.plotter.measure import cap_height, extent, fit, width
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.plotter.strip import draw_strip
@@ -53,11 +55,11 @@ def draw_blank(
     draft.polygon(snipped, "outline")
     for a, b in zip(snipped, snipped[1:] + snipped[:1], strict=True):
         draft.take(geometry.strip_box(a, b, 0.5))
-    _snips(draft, pattern, at, scale, show)
     if _rhombus(pattern):
         _rhombus_sizes(draft, pattern, outline, show)
     else:
-        _box_sizes(draft, pattern, outline, scale, show, chained)
+        _box_sizes(draft, pattern, outline, scale, show, chained, width_mm)
+    _snips(draft, pattern, at, scale, show)
     _edge_numbers(draft, pattern, at)
     for fold in pattern.folds:
         _fold_note(draft, fold, at, show)
@@ -123,7 +125,7 @@ def _edge_numbers(draft: Draft, pattern: FlatPattern, at, /) -> None:  # type: i
                 size=EDGE_SIZE,
                 bold=True,
             )
-            for more in (0.0, 3.0, 6.0)
+            for more in (0.0, 3.0, 6.0, 9.0, 12.0)
             for share in (0.0, 0.06, -0.06, 0.12, -0.12, 0.2, -0.2, 0.3, -0.3)
         ]
         if not draft.place(choices, 0.3):
@@ -221,17 +223,25 @@ def crossing_point(one: tuple[Point, Point], other: tuple[Point, Point]) -> Poin
 
 
 def _box_sizes(
-    draft: Draft, pattern: FlatPattern, outline: tuple[Point, ...], scale: float, show: Show, chained: bool
+    draft: Draft,
+    pattern: FlatPattern,
+    outline: tuple[Point, ...],
+    scale: float,
+    show: Show,
+    chained: bool,
+    width_mm: float,
 ) -> None:
     x0, y0, x1, y1 = geometry.bounds(outline)
-    below, beside = _running(draft, outline, scale, show) if chained else (0.0, 0.0)
+    below, beside = _running(draft, outline, scale, show, width_mm) if chained else (0.0, 0.0)
     below, beside = max(12.0, below + 5.5), max(12.0, beside + 6.0)
     inch = pattern.grid / NM_PER_INCH
     draft.dimension((x0, y0), (x1, y0), -below, labels.bare(show, pattern.width_units * inch), size=10.5, bold=True)
     draft.dimension((x0, y0), (x0, y1), beside, labels.bare(show, pattern.length_units * inch), size=10.5, bold=True)
 
 
-def _running(draft: Draft, outline: tuple[Point, ...], scale: float, show: Show) -> tuple[float, float]:
+def _running(
+    draft: Draft, outline: tuple[Point, ...], scale: float, show: Show, width_mm: float
+) -> tuple[float, float]:
     """Corners of the sheared blank from its lower left, as running sizes on the nearest sides.
 
     Returns the paper they take below and at the left, mm.
@@ -247,27 +257,25 @@ def _running(draft: Draft, outline: tuple[Point, ...], scale: float, show: Show)
     for x in (x0, x1):  # kept for the extension lines of the overall width
         draft.take(geometry.strip_box((x, y0), (x, y0 - 20.0), 0.3))
     for side, sign, base in (("bottom", -1.0, y0), ("top", 1.0, y1)):
-        at = sorted(set(sides[side]))
+        at = _distinct(sides[side], lambda x: labels.bare(show, (x - x0) / scale))
         texts = [labels.bare(show, (x - x0) / scale) for x in at]
-        rows = stagger(at, texts, SNIP_SIZE, False)
-        for x, text, row in zip(at, texts, rows, strict=True):
-            levels = [base + sign * (9.5 + 4.6 * (row + k)) for k in range(5)]
-            spots: list[tuple[float, Literal["left", "centre", "right"]]] = [
-                (x, "centre"),
-                (x + 1.2, "right"),
-                (x - 1.2, "left"),
-            ]
-            value = draft.place(
-                [Text(at=(u, y), text=text, size=SNIP_SIZE, anchor=a) for y in levels for u, a in spots], 0.3
-            )
+        halves = [width(t, SNIP_SIZE) / 2 + 0.9 for t in texts]
+        for x, text, spot in zip(at, texts, spread(at, halves, 2.0, width_mm - 2.0) or at, strict=True):
+            level = base + sign * 10.5
+            shifts = (0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0, 8.0, -8.0)
+            spots = [Text(at=(spot + shift, level), text=text, size=SNIP_SIZE) for shift in shifts]
+            value = draft.place(spots, 0.3)
             if value is None:
-                value = Text(at=(x, levels[0]), text=text, size=SNIP_SIZE)
+                value = spots[0]
                 draft.text(value)
-            _witness(draft, (x, base), (x, value.at[1] - sign * 2.0))
-            taken["bottom"] = max(taken["bottom"], base - value.at[1] + 2.5)
+            line = ((x, base + sign * 0.8), (x, base + sign * 5.0), (value.at[0], level - sign * 2.0))
+            draft.line(line, "dimension")
+            for p, q in pairwise(line):
+                draft.take(geometry.strip_box(p, q, 0.3))
+            taken["bottom"] = max(taken["bottom"], 13.0 if side == "bottom" else 0.0)
     half = cap_height(SNIP_SIZE) / 2 + 0.9
     for side, sign, base in (("left", -1.0, x0), ("right", 1.0, x1)):
-        at = sorted(set(sides[side]))
+        at = _distinct(sides[side], lambda y: labels.bare(show, (y - y0) / scale))
         levels = spread(at, [half] * len(at), y0 - 6, y1 + 6) or at
         for y, level in zip(at, levels, strict=True):
             text = labels.bare(show, (y - y0) / scale)
@@ -282,11 +290,9 @@ def _running(draft: Draft, outline: tuple[Point, ...], scale: float, show: Show)
     return taken["bottom"], taken["left"]
 
 
-def _witness(draft: Draft, start: Point, end: Point) -> None:
-    """An extension line that labels keep clear of."""
-    begin = geometry.toward(start, end, 0.8)
-    draft.line((begin, end), "dimension")
-    draft.take(geometry.strip_box(begin, end, 0.3))
+def _distinct(values: list[float], text: Callable[[float], str]) -> list[float]:
+    """Values in order, those that print alike only once."""
+    return sorted({text(v): v for v in sorted(values, reverse=True)}.values())
 
 
 def _rhombus_sizes(draft: Draft, pattern: FlatPattern, outline: tuple[Point, ...], show: Show) -> None:

@@ -102,9 +102,19 @@ def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_m
         middle = at(geometry.between(a, b, 0.5))
         ox, oy = outward(pattern, edge)
         ux, uy = ox * c - oy * s, ox * s + oy * c
-        draft.text(
-            Text(at=(middle[0] + ux * 3.2, middle[1] + uy * 3.2), text=str(edge), size=NUMBER, bold=edge in flaps)
-        )
+        p, q = at(a), at(b)
+        choices = [
+            Text(
+                at=(middle[0] + ux * away + (q[0] - p[0]) * share, middle[1] + uy * away + (q[1] - p[1]) * share),
+                text=str(edge),
+                size=NUMBER,
+                bold=edge in flaps,
+            )
+            for away in (3.2, 5.5, 8.0, 10.5)
+            for share in (0.0, 0.15, -0.15, 0.3, -0.3)
+        ]
+        if not draft.place(choices, 0.1):
+            draft.text(choices[0])
     cx, cy = geometry.middle(outline)
     draft.place(
         [Text(at=(cx, cy + dy), text="FACE", size=z, bold=True) for z in (9.0, 7.5) for dy in (0.0, 2.5, -2.5)], 0.4

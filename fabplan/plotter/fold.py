@@ -172,12 +172,13 @@ def _numbers(draft: Draft, pattern: FlatPattern, state: Progress, at: Move, outl
         choices = [
             Text(
                 at=(
-                    middle[0] + ux * (reach + 3.0) + (b[0] - a[0]) * share,
-                    middle[1] + uy * (reach + 3.0) + (b[1] - a[1]) * share,
+                    middle[0] + ux * (reach + away) + (b[0] - a[0]) * share,
+                    middle[1] + uy * (reach + away) + (b[1] - a[1]) * share,
                 ),
                 text=str(edge),
                 size=NUMBER,
             )
+            for away in (3.0, 5.0, 7.5, 10.0)
             for share in (0.0, 0.15, -0.15, 0.3, -0.3)
         ]
         if not draft.place(choices, 0.2):

@@ -5,6 +5,7 @@ Working side at the right, where the operator stands; the strip is clamped at th
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from math import cos, pi, radians, sin
 
@@ -107,6 +108,11 @@ def draw_brake(
     state = step.before if when == "before" else step.after
     assert state is not None
     both = [s for s in (step.before, step.after) if s is not None]
+    if step.action == "close":  # the hem lies under the front of the nose
+        front = max((x for h in both[-1].hems[-1:] for x, _ in h), default=0.0)
+        slide = -2 * pattern.thickness - front
+        both = [_moved(s, slide) for s in both]
+        state = both[0] if when == "before" else both[-1]
     x0, y0, x1, y1 = _window(_shown(both, step.action == "close"), width_mm, height_mm - 9.0)
     scale = min(width_mm / (x1 - x0), (height_mm - 9.0) / (y1 - y0))
     base = 4.5
@@ -134,6 +140,16 @@ def draw_brake(
         draft.text(Text(at=(x + one + gap, 2.4), text=what, size=8.5, bold=True, anchor="left"))
     title = f"Step {step.step}, brake in section {when} the stroke: bend {step.edge}, {step.side_up} up"
     return draft.done(f"bend-{pattern.mark}-{step.step}-{when}", title, width_mm, height_mm, 25.4 / scale)
+
+
+def _moved(state: SectionState, by: float) -> SectionState:
+    """The metal moved along the bed."""
+    return replace(
+        state,
+        line=tuple((x + by, y) for x, y in state.line),
+        hems=tuple(((a[0] + by, a[1]), (b[0] + by, b[1])) for a, b in state.hems),
+        unmade=tuple((x + by, y) for x, y in state.unmade),
+    )
 
 
 def _shown(states: list[SectionState], closing: bool) -> list[Point]:

@@ -15,7 +15,7 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.blank import EDGE_SIZE, edge_count, edge_number_spot, fold_words, reading_angle
 from fabplan.plotter.draft import Draft
-from fabplan.plotter.measure import extent
+from fabplan.plotter.measure import extent, shorten, width
 from fabplan.plotter.model import Circle, Drawing, Pen, Point, Shape, Text
 from fabplan.units import NM_PER_INCH, Show
 
@@ -171,8 +171,8 @@ def _border(
             draft.take(((x - 5, y - 5), (x + 5, y - 5), (x + 5, y + 5), (x - 5, y + 5)))
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
     for there, at, turned in (
-        ((row - 1, column), (cx, y1 + 2.6), 0.0),
-        ((row + 1, column), (cx, y0 - 2.4), 0.0),
+        ((row - 1, column), (cx + 40.0, y1 + 2.4), 0.0),
+        ((row + 1, column), (cx + 40.0, y0 - 2.4), 0.0),
         ((row, column - 1), (x0 - 3.0, cy), 90.0),
         ((row, column + 1), (x1 + 3.0, cy), 90.0),
     ):
@@ -223,11 +223,12 @@ def _bars(draft: Draft, frame: tuple[float, float, float, float]) -> None:
 def _heading(
     draft: Draft, pattern: FlatPattern, show: Show, job: str, row: int, column: int, rows: int, columns: int
 ) -> None:
-    top = BOTTOM + WINDOW[1] + 9.0
+    top = BOTTOM + WINDOW[1] + 10.6
     inch = pattern.grid / NM_PER_INCH
     size = labels.pair(show, pattern.width_units * inch, pattern.length_units * inch)
-    name = f"Template {pattern.mark}"
     place = f"row {row} column {column}"
+    room = WINDOW[0] - 30.0
+    name = shorten(f"Template {pattern.mark}", room - width(f", {place}", 12.0, True), 12.0, True)
     draft.text(Text(at=(LEFT, top), text=f"{name}, {place}", size=12.0, bold=True, anchor="left"))
     # the map: the tile's own square is black
     cell = min(4.5, 12.0 / rows, 26.0 / columns)
@@ -241,7 +242,7 @@ def _heading(
     words = f"blank {size} {show.unit}, full size, face up"
     if job:
         words += f"   {job}"
-    draft.text(Text(at=(left - 4.0, top), text=words, size=8.5, anchor="right"))
+    draft.text(Text(at=(LEFT, top - 4.9), text=shorten(words, room, 8.5), size=8.5, anchor="left"))
 
 
 def _inside(draft: Draft, choices: list[Text], frame: tuple[float, float, float, float]) -> None:

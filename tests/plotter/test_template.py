@@ -88,7 +88,10 @@ def test_svg_coordinates_are_true():
     assert tile.drawing.scale == 1.0
 
 
-@given(st.floats(-3, 12), st.floats(-3, 12), st.floats(-3, 12), st.floats(-3, 12))
+PLACES = st.integers(-192, 768).map(lambda n: n / 64)  # inches
+
+
+@given(PLACES, PLACES, PLACES, PLACES)
 def test_clipping_to_a_window_agrees_with_shapely(ax, ay, bx, by):
     window = (0.0, 0.0, 7.0, 9.0)
     ours = geometry.clip_to_window(((ax, ay), (bx, by)), window)
