@@ -146,7 +146,10 @@ class Draft:
         if tight or wide > long - 0.5:  # no room above the line: past one of its ends
             past = (2 * arrow if tight else 0.0) + wide / 2 + 1.0
             lift = 0.0 if tight else lift
-            choices = [((b[0] + ux * past, b[1] + uy * past), lift), ((a[0] - ux * past, a[1] - uy * past), lift)]
+            for further, by in ((0.0, lift), (3.0, lift), (0.0, lift + 3.5), (0.0, -lift - 3.5), (6.0, lift)):
+                reach = past + further
+                choices += [((b[0] + ux * reach, b[1] + uy * reach), by), ((a[0] - ux * reach, a[1] - uy * reach), by)]
+            choices = choices[1:]
         texts = [
             Text(at=(c[0] + up[0] * by, c[1] + up[1] * by), text=label, size=size, bold=bold, turned=reading)
             for c, by in choices

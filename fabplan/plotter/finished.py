@@ -14,7 +14,7 @@ from fabplan.plotter import geometry, labels
 from fabplan.plotter.blank import edge_count, fold_words
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.fold import footprint, outward
-from fabplan.plotter.measure import extent, width
+from fabplan.plotter.measure import extent, on_paper, width
 from fabplan.plotter.model import Drawing, Line, Point, Text
 from fabplan.units import Show
 
@@ -113,6 +113,7 @@ def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_m
             for away in (3.2, 5.5, 8.0, 10.5)
             for share in (0.0, 0.15, -0.15, 0.3, -0.3)
         ]
+        choices = [t for t in choices if on_paper(t, width_mm, height_mm)] or choices
         if not draft.place(choices, 0.1):
             draft.text(choices[0])
     cx, cy = geometry.middle(outline)
@@ -197,7 +198,8 @@ def _section(pattern: FlatPattern, show: Show, name: str, width_mm: float, heigh
     if y1 - y0 > x1 - x0:
         points = [(y, -x) for x, y in points]
         x0, y0, x1, y1 = geometry.bounds(points)
-    side, top, bottom = 26.0, 9.0, 8.0
+    side, top, bottom = 26.0, 10.0, 10.0
+    height_mm = min(90.0, height_mm + 9.0 * max(0, len(points) - 4))  # many legs need room for their sizes
     wide, high = max(x1 - x0, 1e-6), max(y1 - y0, 1e-6)
     scale = min((width_mm - 2 * side) / wide, (height_mm - top - bottom) / high, 25.4)
     left = (width_mm - wide * scale) / 2
@@ -213,8 +215,8 @@ def _section(pattern: FlatPattern, show: Show, name: str, width_mm: float, heigh
     for i, deep in hems.items():
         _hem(draft, line, i == 0, shape.bends[i], shape.gaps[i] or 0.0, deep * scale)
     _bend_labels(draft, shape.bends, hems, line, (width_mm, height_mm), show)
-    _leg_sizes(draft, shape.legs, line, 1 if 0 in hems else 0, show)
-    _side_names(draft, line)
+    _leg_sizes(draft, shape.legs, line, 1 if 0 in hems else 0, show, (width_mm, height_mm))
+    _side_names(draft, line, (width_mm, height_mm))
     title = f"Section {pattern.mark} finished, seen from its start end"
     return draft.done(name, title, width_mm, height_mm, 25.4 / scale)
 
@@ -265,21 +267,25 @@ def _bend_labels(
             away = geometry.toward((0, 0), (u[0] + v[0], u[1] + v[1]), 1.0)
             words = f"{i + 1}: {labels.degrees(abs(bend))}"
         choices = []
-        for d in (3.4, 5.0, 7.0, 9.0):
-            for e in (0.0, 3.0, -3.0, 6.0, -6.0):
+        for d in (3.4, 5.0, 7.0, 9.0, 12.0, 15.0):
+            for e in (0.0, 3.0, -3.0, 6.0, -6.0, 9.0, -9.0):
                 x, y = tip[0] + away[0] * d - away[1] * e, tip[1] + away[1] * d + away[0] * e
                 anchors = ("left",) if away[0] > 0.5 else ("right",) if away[0] < -0.5 else ("centre", "left", "right")
                 choices += [Text(at=(x, y), text=words, size=LABEL, bold=True, anchor=a) for a in anchors]  # type: ignore[arg-type]
-        inside = [t for t in choices if _within(t, frame)]
+        inside = [t for t in choices if on_paper(t, *frame)]
         if not draft.place(inside or choices, 0.3):
             draft.text((inside or choices)[0])
 
 
-def _within(text: Text, frame: tuple[float, float]) -> bool:
-    return all(0.3 <= x <= frame[0] - 0.3 and 0.3 <= y <= frame[1] - 0.3 for x, y in extent(text))
-
-
-def _leg_sizes(draft: Draft, legs: tuple[float, ...], line: list[Point], first_plain: int, show: Show) -> None:
+def _leg_sizes(
+    draft: Draft,
+    legs: tuple[float, ...],
+    line: list[Point],
+    first_plain: int,
+    show: Show,
+    frame: tuple[float, float],
+) -> None:
+    """Size of every leg: dimensioned where there is room, else written beside it."""
     for k, (a, b) in enumerate(pairwise(line)):
         text = labels.bare(show, legs[first_plain + k])
         for offset in (5.5, -5.5, 8.5, -8.5, 11.5, -11.5):
@@ -291,22 +297,31 @@ def _leg_sizes(draft: Draft, legs: tuple[float, ...], line: list[Point], first_p
                 geometry.strip_box(p, q, 0.2) for m in trial.marks if isinstance(m, Line) for p, q in pairwise(m.points)
             ]
             clear = not any(geometry.boxes_touch(i, w) for i in ink for w in words)
-            if clear and draft.free(extent(label, 0.3)):
+            inside = all(0.3 < x < frame[0] - 0.3 and 0.3 < y < frame[1] - 0.3 for box in ink for x, y in box)
+            if clear and inside and on_paper(label, *frame) and draft.free(extent(label, 0.3)):
                 draft.dimension(a, b, offset, text, size=NOTE)
                 break
+        else:
+            draft.place([t for t in _beside(a, b, text, NOTE, False) if on_paper(t, *frame)], 0.3)
 
 
-def _side_names(draft: Draft, line: list[Point]) -> None:
-    """Face and back beside the longest leg: the face lies on the left walking from the start edge."""
-    a, b = max(pairwise(line), key=lambda e: geometry.distance(*e))
-    long = geometry.distance(a, b)
+def _beside(a: Point, b: Point, text: str, size: float, bold: bool) -> list[Text]:
+    """Places for a word along a line, on either side of it."""
+    long = geometry.distance(a, b) or 1.0
     nx, ny = -(b[1] - a[1]) / long, (b[0] - a[0]) / long
-    for name, sign in (("face", 1.0), ("back", -1.0)):
-        choices = []
+    out = []
+    for d in (3.4, 5.0, 9.5, 12.0):
         for share in (0.5, 0.3, 0.7, 0.15, 0.85):
-            for d in (3.4, 9.5, 12.0):
+            for sign in (1.0, -1.0):
                 x, y = geometry.between(a, b, share)
-                choices.append(
-                    Text(at=(x + sign * nx * d, y + sign * ny * d), text=name, size=8.5, bold=name == "face")
-                )
-        draft.place(choices, 0.3)
+                out.append(Text(at=(x + sign * nx * d, y + sign * ny * d), text=text, size=size, bold=bold))
+    return out
+
+
+def _side_names(draft: Draft, line: list[Point], frame: tuple[float, float]) -> None:
+    """Face and back beside a long leg: the face lies on the left walking from the start edge."""
+    legs = sorted(pairwise(line), key=lambda e: -geometry.distance(*e))
+    for name, bold in (("face", True), ("back", False)):
+        side = slice(0, None, 2) if name == "face" else slice(1, None, 2)  # left places, right places
+        choices = [t for a, b in legs for t in _beside(a, b, name, 8.5, bold)[side]]
+        draft.place([t for t in choices if on_paper(t, *frame)], 0.3)

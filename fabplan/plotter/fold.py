@@ -16,7 +16,7 @@ from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.blank import edge_count
 from fabplan.plotter.draft import Draft
-from fabplan.plotter.measure import extent
+from fabplan.plotter.measure import extent, on_paper
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.plotter.progress import Progress, progress
 from fabplan.units import Show
@@ -65,7 +65,7 @@ def draw_fold_plan(
                     draft.take(geometry.strip_box(p, flap[k], 0.3))
     active = next(f for f in pattern.folds if f.edge == step.edge)
     _active(draft, active, state, at, outline)
-    _numbers(draft, pattern, state, at, outline)
+    _numbers(draft, pattern, state, at, outline, (width_mm, height_mm))
     side = "face" if step.side_up == "face" else "back"
     title = f"Step {step.step}, seen from above, {side} up: edge {step.edge} at the right is worked on"
     return draft.done(f"bend-{pattern.mark}-{step.step}-plan", title, width_mm, height_mm, 25.4 / scale)
@@ -155,7 +155,14 @@ def _level_crossings(outline: tuple[Point, ...], y: float) -> list[float]:
     ]
 
 
-def _numbers(draft: Draft, pattern: FlatPattern, state: Progress, at: Move, outline: tuple[Point, ...]) -> None:
+def _numbers(
+    draft: Draft,
+    pattern: FlatPattern,
+    state: Progress,
+    at: Move,
+    outline: tuple[Point, ...],
+    frame: tuple[float, float],
+) -> None:
     corners = pattern.finished.outline or pattern.outline
     flaps = {f.edge: f for f in pattern.folds}
     for edge in range(1, edge_count(pattern) + 1):
@@ -181,6 +188,7 @@ def _numbers(draft: Draft, pattern: FlatPattern, state: Progress, at: Move, outl
             for away in (3.0, 5.0, 7.5, 10.0)
             for share in (0.0, 0.15, -0.15, 0.3, -0.3)
         ]
+        choices = [t for t in choices if on_paper(t, *frame)] or choices
         if not draft.place(choices, 0.2):
             draft.text(choices[0])
     _side_up(draft, state.step, outline)

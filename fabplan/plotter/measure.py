@@ -105,6 +105,11 @@ def extent(text: Text, pad: float = 0.0) -> tuple[Point, ...]:
     return tuple((x + c * u - s * v, y + s * u + c * v) for u, v in corners)
 
 
+def on_paper(text: Text, wide: float, high: float, edge: float = 0.3) -> bool:
+    """Whether a text keeps `edge` mm off the edges of a drawing of this size."""
+    return all(edge <= x <= wide - edge and edge <= y <= high - edge for x, y in extent(text))
+
+
 def fit(text: str, room: float, largest: float, least: float, bold: bool = False) -> float | None:
     """Largest type size (points, whole halves) between `least` and `largest` whose text fits `room` mm, or None."""
     size = largest

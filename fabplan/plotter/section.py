@@ -238,7 +238,7 @@ def _metal(  # type: ignore[no-untyped-def]
         x, y = at(p)
         if frame[0] < x < frame[2] and frame[1] < y < frame[3]:
             draft.add(Circle(centre=(x, y + LIFT), radius=0.7, pen="dimension"))
-    _turn_mark(draft, step, state, at)
+    _turn_mark(draft, step, state, at, frame)
 
 
 def _hem(draft: Draft, one: Point, other: Point, line: list[Point]) -> None:
@@ -262,7 +262,7 @@ def _hem(draft: Draft, one: Point, other: Point, line: list[Point]) -> None:
     draft.line(bow, "metal")
 
 
-def _turn_mark(draft: Draft, step: Step, state: SectionState, at) -> None:  # type: ignore[no-untyped-def]
+def _turn_mark(draft: Draft, step: Step, state: SectionState, at, frame) -> None:  # type: ignore[no-untyped-def]
     """Arc from the flat to the bent leg, in the picture after the stroke."""
     if state is not step.after or not 0 < step.turned_deg < 180:
         return
@@ -272,4 +272,5 @@ def _turn_mark(draft: Draft, step: Step, state: SectionState, at) -> None:  # ty
         (ox + r * cos(radians(step.turned_deg * k / 16)), oy + LIFT + r * sin(radians(step.turned_deg * k / 16)))
         for k in range(17)
     ]
-    draft.line(arc, "dimension", "end")
+    if all(frame[0] < x < frame[2] and frame[1] < y < frame[3] for x, y in arc):
+        draft.line(arc, "dimension", "end")

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.draft import Draft, stagger
+from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import extent, width
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.units import NM_PER_INCH, Show
@@ -18,6 +18,7 @@ from fabplan.units import NM_PER_INCH, Show
 NUMBER_SIZE = 13.0
 MARK_SIZE = 9.0
 NOTE_SIZE = 8.5
+BESIDE = 0.8  # mm between a running size and its line
 
 
 def draw_strip(
@@ -31,7 +32,7 @@ def draw_strip(
     marks = pattern.section.marks
     left, right, bottom = 26.0, 14.0, 12.0
     scale = min((width_mm - left - right) / across, 25.4)
-    rows = stagger([left + m * scale for m in marks], [labels.bare(show, m) for m in marks], MARK_SIZE, True)
+    rows = _rows([m * scale for m in marks], [labels.bare(show, m) for m in marks])
     top = 14.0 + 6.5 * (max(rows, default=0) + 1)
     high = min(height_mm - top - bottom, 62.0)
     left += (width_mm - left - right - across * scale) / 2
@@ -53,7 +54,10 @@ def draw_strip(
         draft.text(Text(at=(x, bottom - 5.5), text=str(k), size=NUMBER_SIZE, bold=True))
         draft.line(((x, y1 + 0.8), (x, level + row * 6.5 + 1.0)), "dimension")
         draft.line(((left, level + row * 6.5), (x, level + row * 6.5)), "dimension", "end")
-        draft.text(Text(at=(x, level + row * 6.5 + 3.0), text=labels.bare(show, mark), size=MARK_SIZE, bold=True))
+        value = labels.bare(show, mark)
+        roomy = mark * scale > width(value, MARK_SIZE, True) + 2 * BESIDE
+        spot = (x - BESIDE if roomy else x + BESIDE, level + row * 6.5 + 2.6)
+        draft.text(Text(at=spot, text=value, size=MARK_SIZE, bold=True, anchor="right" if roomy else "left"))
         words = [f"turned {labels.degrees(fold.turned)}", f"to the {fold.toward}"]
         if fold.hem:
             kind = "open hem" if fold.gap > 0 else "closed hem"
@@ -66,6 +70,20 @@ def draw_strip(
     _name(draft, pattern, left, x1, bottom, y1, labels.bare(show, along))
     title = f"Blank {pattern.mark}, flat strip seen from the face"
     return draft.trimmed(name, title, width_mm, 25.4 / scale)
+
+
+def _rows(at: list[float], texts: list[str]) -> list[int]:
+    """Row of every running size. A value stands left of its own line, above the rows of those it would lie over."""
+    rows: list[int] = []
+    for k, (x, text) in enumerate(zip(at, texts, strict=True)):
+        start = x - width(text, MARK_SIZE, True) - 2 * BESIDE
+        ends = [
+            at[j] if rows[j] else at[j] + (2 * BESIDE + width(texts[j], MARK_SIZE, True) if j == 0 else 0.0)
+            for j in range(k)
+        ]
+        crowded = [rows[j] for j in range(k) if ends[j] > start]
+        rows.append(1 + max(crowded) if crowded else 0)
+    return rows
 
 
 def _break(draft: Draft, x0: float, x1: float, y: float, up: float) -> None:

@@ -8,6 +8,9 @@ import pieces
 import pytest
 from legible import assert_legible, texts, words
 
+from fabplan.bending.schedule import schedule_bends
+from fabplan.blanks.develop import develop
+from fabplan.job.load import load_job
 from fabplan.plotter import geometry
 from fabplan.plotter.blank import draw_blank
 from fabplan.plotter.finished import draw_finished
@@ -135,3 +138,24 @@ def test_brake_pictures_show_the_metal_as_the_schedule_has_it():
             metal = [m for m in drawing.marks if isinstance(m, Line) and m.pen == "metal"]
             assert 1 <= len(metal) <= 1 + len(state.hems)  # a hem far from the stroke is left out of the picture
             assert any(isinstance(m, Shape) and m.fill == "hatch" for m in drawing.marks)
+
+
+@pytest.mark.parametrize("angle", [60, 75, 105, 120])
+@pytest.mark.parametrize(("upper", "lower"), [("1", "1"), ("3/4", "1"), ("1", "1/2")])
+def test_diamonds_of_every_shape(tmp_path, angle, upper, lower):
+    head, _, rest = pieces.JOB.read_text(encoding="utf-8").partition("[[piece]]")
+    tail = rest[rest.index("[[stock]]") :]
+    piece = (
+        f'[[piece]]\nmark = "A"\nkind = "diamond"\ncount = 4\nside = "11 in"\ntop_angle = {angle}\n'
+        f'upper_hem = "{upper} in"\nlower_hem = "{lower} in"\n'
+    )
+    file = tmp_path / "job.toml"
+    file.write_text(head + piece + tail, encoding="utf-8")
+    job = load_job(file)
+    (pattern,) = develop(job, pieces.metals())
+    schedule = schedule_bends(pattern, job, pieces.metals())
+    assert_legible(draw_blank(pattern, show=pieces.show()))
+    assert_legible(draw_finished(pattern, show=pieces.show()))
+    for step in schedule.steps:
+        assert_legible(draw_fold_plan(pattern, schedule, step))
+        assert_legible(draw_fold_section(pattern, schedule, step, show=pieces.show()))
