@@ -37,6 +37,12 @@ def _n(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
+def _c(value: float) -> str:
+    """A coordinate: 0.01 mm is ten times finer than a template must be."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
 def arrow_length(pen: Pen) -> float:
     """Length in mm of the arrowhead on a line drawn with `pen`."""
     return 2.0 + 0.9 * PENS[pen].width
@@ -64,7 +70,7 @@ class _Svg:
         self.parts: list[str] = []
 
     def path(self, points: Sequence[Point], closed: bool = False) -> str:
-        body = "L".join(f"{_n(x)} {_n(self.height - y)}" for x, y in points)
+        body = "L".join(f"{_c(x)} {_c(self.height - y)}" for x, y in points)
         return f"M{body}" + ("Z" if closed else "")
 
     def stroke(self, pen: Pen) -> str:
@@ -97,7 +103,7 @@ class _Svg:
         ink = {"white": "#fff", "black": "#000"}.get(mark.fill, "none")
         x, y = mark.centre
         self.parts.append(
-            f'<circle cx="{_n(x)}" cy="{_n(self.height - y)}" r="{_n(mark.radius)}" '
+            f'<circle cx="{_c(x)}" cy="{_c(self.height - y)}" r="{_c(mark.radius)}" '
             f'fill="{ink}" {self.stroke(mark.pen)}/>'
         )
 
@@ -110,11 +116,11 @@ class _Svg:
         at_x = x + drop * sin(radians(mark.turned))
         at_y = self.height - (y - drop * cos(radians(mark.turned)))
         anchor = {"left": "", "centre": ' text-anchor="middle"', "right": ' text-anchor="end"'}[mark.anchor]
-        turn = f' transform="rotate({_n(-mark.turned)} {_n(at_x)} {_n(at_y)})"' if mark.turned else ""
+        turn = f' transform="rotate({_n(-mark.turned)} {_c(at_x)} {_c(at_y)})"' if mark.turned else ""
         weight = ' font-weight="bold"' if mark.bold else ""
         ink = ' fill="#fff"' if mark.white_on_black else ""
         self.parts.append(
-            f'<text x="{_n(at_x)}" y="{_n(at_y)}" font-size="{_n(size)}"{weight}{anchor}{ink}{turn}>'
+            f'<text x="{_c(at_x)}" y="{_c(at_y)}" font-size="{_n(size)}"{weight}{anchor}{ink}{turn}>'
             f"{self._spans(mark.text, size)}</text>"
         )
 
