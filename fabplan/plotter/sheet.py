@@ -18,15 +18,8 @@ from fabplan.plotter.measure import width
 from fabplan.plotter.model import Drawing, Point, Shape, Text
 from fabplan.plotter.parts import KEEP_INSET, part_outline, sort_parts
 from fabplan.plotter.replay import MadeCut, replay
-from fabplan.plotter.sheet_cuts import (
-    draw_angles,
-    edge_columns,
-    edge_points,
-    edge_rows,
-    inner_balloons,
-    outer_callouts,
-    place_settings,
-)
+from fabplan.plotter.sheet_cuts import draw_angles, inner_balloons, outer_callouts, place_settings
+from fabplan.plotter.sheet_edges import edge_columns, edge_points, edge_rows
 from fabplan.plotter.view import View
 from fabplan.units import Show
 
