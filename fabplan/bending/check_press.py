@@ -51,7 +51,7 @@ def pressed_faults(replay: Replay, step: Step, i: int) -> list[str]:
 
 
 def _bites(replay: Replay, step: Step, under: dict[int, Floats], length: float, bite: float) -> list[str]:
-    """A tool that works in bites leaves out what lies under it; at least half the fold must be taken."""
+    """A tool that works in bites leaves out what lies under it: at most 0.6 of a bite in one place, half the fold in all."""
     total = 0.0
     for j, p in under.items():
         on = p[(p[:, 0] > CLEAR) & (p[:, 0] < length - CLEAR)]
@@ -59,7 +59,7 @@ def _bites(replay: Replay, step: Step, under: dict[int, Floats], length: float, 
             continue
         left = float(np.ptp(on[:, 0]))
         total += left
-        if left > bite / 2:
+        if left > 0.6 * bite:
             return [f"step {step.step}: the {step.tool} cannot keep off edge {replay.folds[j].edge}"]
     return [f"step {step.step}: too little of the fold can be reached"] if total > length / 2 else []
 

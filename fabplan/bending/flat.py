@@ -29,6 +29,7 @@ from fabplan.blanks.model import Fold, Point
 FLAT, PREBENT, FINISHED = 0, 1, 2
 HIGH_ENOUGH = 90.0  # a hem pre-bent at least so far can be laid over and closed
 SAME_WAY = 0.5  # degrees
+BITE_SHARE = 0.6  # most of a bite that may be left out in one place: a 1 in hem runs 2 in along a 45 degree cut
 SEAMER_SHARE = 0.5  # a tool in bites must take at least this share of the fold
 
 
@@ -169,7 +170,7 @@ class FlatProblem:
         """What the stroke would harm, with the other folds as they stand: (fold, clash)."""
         found = [(j, setting.clashes[j, q]) for j, q in enumerate(stages) if (j, q) in setting.clashes]
         if setting.left_out:
-            bite = self.tools[stroke.tool].longest_fold / 2
+            bite = self.tools[stroke.tool].longest_fold * BITE_SHARE
             length = self.frames[stroke.fold].length
             gaps = {j: setting.left_out[j, q] for j, q in enumerate(stages) if (j, q) in setting.left_out}
             most = length * (1 - SEAMER_SHARE)
