@@ -127,14 +127,14 @@ def _improve(state: State, lp: Master, share: float) -> None:
     pieces, turn, best, since = min(60.0, most), 0, state.worth, state.spent
     while not state.done():
         turn += 1
-        if few:
+        if few and not (sheets and turn % 3):
             low_demand(state, 24, 200)
-        if turn % 2 == 1:
+        if turn % (4 if sheets else 2) == 1:
             settle(state, lp, 0, 300)
         x = _dive(state, lp, turn)
         if sheets and not state.done():
-            squeeze(state, x, 120)
-        for _ in range(6):
+            squeeze(state, x, 150)
+        for _ in range(1 if sheets else 6):
             if state.done() or state.plan is None:
                 break
             _, ended = recut(state, lp, pieces, 100)
