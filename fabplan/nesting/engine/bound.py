@@ -62,9 +62,9 @@ class StockMix:
         """Best bound so far as an exact cost: whole counts under all kept cuts."""
         frame = self.frame
         value = self.rounded(self.linear)
-        if self.rows:
-            a = np.array(self.rows)
-            live = np.flatnonzero((a > 0).any(axis=0))
+        a = np.array(self.rows)
+        live = np.flatnonzero((a > 0).any(axis=0)) if self.rows else np.zeros(0, dtype=np.int64)
+        if live.size:
             sub = a[:, live]
             upper = np.where(frame.available[live] >= HUGE, np.inf, frame.available[live].astype(float))
             value = max(value, self._whole(sub, live, upper, seconds))

@@ -93,7 +93,7 @@ def _rate(state: State, k: int) -> float:
         return 1.0
     t = state.frame.tables[view.table]
     area = view.X * t.unit_across * t.unit_along * (1 if view.coil else view.Y)
-    return float(state.frame.cost[k]) / area
+    return float(state.frame.cost[k]) / area if area else 1.0  # an offcut narrower than the finest strip
 
 
 def finish(state: State, want: Ints, left: Ints, pairs: float = EXACT_PAIRS) -> list[tuple[Column, int]] | None:

@@ -238,6 +238,8 @@ def single_way(
         return None
     if span <= longest and (coil or many or b == Y) and (not ripped or b - kerf <= longest):
         return b
-    if coil or (ripped and Y - kerf > longest):
+    if not ripped and b == Y and not coil:
+        return Y
+    if coil or Y - kerf > longest:
         return None
     return Y if b == Y or a - kerf <= longest else None

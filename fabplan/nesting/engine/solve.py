@@ -88,6 +88,11 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
         _spend(state, lp, 0.3)
         state.pricer.stages = 3
     lp = column_generation(state, 400)
+    short = state.pool.matrix[:, : lp.x.size] @ lp.x < frame.demand * (1 - 1e-6) - 1e-6
+    if state.plan is None and short.any():  # the stock cannot suffice: make as much as can be
+        other, lacking = dive(state, lp.x, 0.0, 2)
+        more = frame.area @ lacking < frame.area @ missing
+        return (other, lacking) if more else (first, missing)
     state.raise_bound(state.mix.exact(state.seconds()))
     _spend(state, lp, 1.0)
     if state.options.fewer_setups > 0:
