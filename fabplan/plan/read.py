@@ -266,6 +266,12 @@ def read_cut_plan(r: Reader) -> CutPlan:
     return plan
 
 
+def _named(name: str) -> int:
+    """How many pieces of the rack a line's name stands for: ``rack 4, 7-9`` is four."""
+    runs = [run.partition("-") for run in name.removeprefix("rack ").split(", ")]
+    return sum(int(last or first) - int(first) + 1 for first, _, last in runs)
+
+
 def rack_stock(data: Data, r: Reader) -> tuple[Stock, ...]:
     """Stock lines of a saved plan that came from an offcut rack, not from the job file."""
     return tuple(
@@ -276,7 +282,7 @@ def rack_stock(data: Data, r: Reader) -> tuple[Stock, ...]:
             length=Nm(r.steps(s["length"], "offcut length") * r.grid),
             longest_cut_off=None,
             trim_each_edge=Nm(0),
-            on_hand=OnHand(count=1),
+            on_hand=OnHand(count=_named(str(s["name"]))),
             price=None,
             metal=s["metal"],
             grain=s["grain"],

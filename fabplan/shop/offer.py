@@ -1,7 +1,8 @@
 """Which pieces of a large rack are worth offering to a nest.
 
-A rack of thousands would drown the nest in stock lines, and most of them hold nothing the job needs. Each piece is
-scored by the best it could do with one kind of blank cut in rows; the best `MOST_OFFERED` are offered.
+A rack of thousands would drown the nest in stock lines, and most of them hold nothing the job needs. Pieces alike are
+one line with a count; each size is scored by the best it could do with one kind of blank cut in rows, and the best
+`MOST_SIZES` are offered.
 """
 
 from __future__ import annotations
@@ -14,10 +15,10 @@ from fabplan.errors import JobError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
 from fabplan.job.values import OnHand
-from fabplan.shop.rack import PREFIX, RackPiece, pieces
+from fabplan.shop.rack import PREFIX, RackPiece, pieces, rack_name
 from fabplan.units import Nm
 
-MOST_OFFERED = 120
+MOST_SIZES = 32
 SAME_THICKNESS = 5e-5  # inches: profiles print four decimals
 
 
@@ -43,7 +44,7 @@ def offer(
 ) -> tuple[Stock, ...]:
     """Stock lines for the pieces of a rack that suit a job.
 
-    Metal and thickness must match; the grain is kept. Lines are named ``rack <id>``.
+    Metal and thickness must match; the grain is kept. Lines are named by their pieces: ``rack 4`` or ``rack 4, 7-9``.
 
     Raises
     ------
@@ -61,28 +62,30 @@ def offer(
     by_metal: dict[str, list[FlatPattern]] = {}
     for p in patterns:
         by_metal.setdefault(p.metal, []).append(p)
-    scored: list[tuple[float, RackPiece]] = []
+    alike: dict[tuple[str, int, int, str], list[RackPiece]] = {}
     for piece in pieces(path):
         profile = metals.get(piece.metal)
         if profile is None or abs(profile.thickness - piece.thickness) > SAME_THICKNESS:
             continue
-        value = score(piece, by_metal.get(piece.metal, []))
-        if value > 0:
-            scored.append((value, piece))
+        alike.setdefault((piece.metal, piece.width, piece.length, piece.grain), []).append(piece)
+    scored = [(score(group[0], by_metal.get(group[0].metal, [])), group) for group in alike.values()]
     # Fuller first; of equals the larger, then the older: the order never depends on the file's layout.
-    scored.sort(key=lambda item: (-item[0], -item[1].width * item[1].length, item[1].id))
+    scored = sorted(
+        (item for item in scored if item[0] > 0),
+        key=lambda item: (-item[0], -item[1][0].width * item[1][0].length, item[1][0].id),
+    )
     return tuple(
         Stock.model_construct(  # already exact: validating would read the numbers as typed lengths
-            name=f"{PREFIX}{piece.id}",
+            name=rack_name([p.id for p in group]),
             form="offcut",
-            width=Nm(piece.width),
-            length=Nm(piece.length),
+            width=Nm(group[0].width),
+            length=Nm(group[0].length),
             trim_each_edge=Nm(0),
-            on_hand=OnHand(count=1),
+            on_hand=OnHand(count=len(group)),
             longest_cut_off=None,
             price=None,
-            metal=piece.metal,
-            grain=piece.grain,
+            metal=group[0].metal,
+            grain=group[0].grain,
         )
-        for _, piece in scored[:MOST_OFFERED]
+        for _, group in scored[:MOST_SIZES]
     )

@@ -244,6 +244,40 @@ def _take(db: sqlite3.Connection, piece: int, *, why: str, plan: str | None) -> 
     db.execute("INSERT OR REPLACE INTO gone (id, why, plan, at) VALUES (?,?,?,?)", (piece, why, plan, _now()))
 
 
+def rack_name(ids: Sequence[int]) -> str:
+    """Name of a stock line of pieces alike: ``rack 4`` or ``rack 4, 7-9``.
+
+    >>> rack_name([9, 4, 7, 8])
+    'rack 4, 7-9'
+    """
+    runs: list[list[int]] = []
+    for i in sorted(ids):
+        if runs and i == runs[-1][1] + 1:
+            runs[-1][1] = i
+        else:
+            runs.append([i, i])
+    return PREFIX + ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
+
+
+def ids_of(name: str) -> list[int]:
+    """Pieces a stock line's name stands for, the oldest first.
+
+    >>> ids_of("rack 4, 7-9")
+    [4, 7, 8, 9]
+    """
+    out: list[int] = []
+    for run in name.removeprefix(PREFIX).split(", "):
+        first, dash, last = run.partition("-")
+        if (
+            (dash and not last)
+            or not (first.isdecimal() and (last or first).isdecimal())
+            or int(last or first) - int(first) > 100_000
+        ):
+            raise JobError("this is not a line of the offcut rack", key="stock", value=name)
+        out += range(int(first), int(last or first) + 1)
+    return out
+
+
 def plan_digest(plan: dict[str, Any]) -> str:
     """Identity of a saved plan: the same content is the same plan, however the file is named or laid out."""
     text = json.dumps(plan, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
@@ -280,11 +314,16 @@ def book(path: Path, plan: dict[str, Any]) -> Booked:
             )
         taken: list[int] = []
         kept: list[int] = []
+        waiting: dict[str, list[int]] = {}
         for layout in nesting["layouts"]:
             name = str(layout["stock"])
             if name.startswith(PREFIX):
-                taken.append(int(name.removeprefix(PREFIX)))
-                _take(db, taken[-1], why=f"used for job {job}", plan=digest)
+                alike = waiting.setdefault(name, ids_of(name))
+                for _ in range(int(layout["repeat"])):
+                    if not alike:
+                        raise PlanError(f"The plan takes more of {name} than there is.", help_="Nothing was changed.")
+                    taken.append(alike.pop(0))
+                    _take(db, taken[-1], why=f"used for job {job}", plan=digest)
             metal, thickness, grain = metals[name]
             for offcut in layout["offcuts"]:
                 if not offcut["keep"]:

@@ -14,7 +14,7 @@ from fabplan.plotter.model import Text
 from fabplan.shop.chart import compare_chart, size_chart, write_chart
 from fabplan.shop.choices import choices, drop_reason
 from fabplan.shop.compare import compare
-from fabplan.shop.offer import MOST_OFFERED, offer
+from fabplan.shop.offer import MOST_SIZES, offer
 from fabplan.shop.rack import add
 from fabplan.shop.report import COMPARE_COLUMNS, compare_json, compare_rows, size_columns, size_json, size_rows
 from fabplan.shop.sizes import sweep
@@ -164,13 +164,18 @@ def test_offered_pieces_match_metal_thickness_and_fit(job: Job, pieces: Pieces, 
     assert [u.name for u in plan.stock if u.form == "offcut"] == [f"rack {fits[0]}"]
 
 
-def test_a_large_rack_offers_only_its_fullest_pieces(job: Job, pieces: Pieces, tmp_path: Path) -> None:
+def test_a_large_rack_offers_only_its_fullest_sizes_pieces_alike_together(
+    job: Job, pieces: Pieces, tmp_path: Path
+) -> None:
     db = tmp_path / "rack.db"
-    add(db, metal="copper-16oz", thickness=0.0216, width=20 * IN, length=20 * IN, count=3 * MOST_OFFERED)
-    good = add(db, metal="copper-16oz", thickness=0.0216, width=31 * IN, length=31 * IN, count=2)
+    for k in range(3 * MOST_SIZES):
+        add(db, metal="copper-16oz", thickness=0.0216, width=20 * IN + k, length=20 * IN)
+    good = add(db, metal="copper-16oz", thickness=0.0216, width=31 * IN, length=31 * IN, count=5)
     offered = offer(db, job, pieces.patterns, pieces.metals)
-    assert len(offered) == MOST_OFFERED
-    assert {f"rack {i}" for i in good} <= {s.name for s in offered}
+    assert len(offered) == MOST_SIZES
+    assert offered[0].name == f"rack {good[0]}-{good[-1]}"
+    assert offered[0].on_hand is not None
+    assert offered[0].on_hand.count == 5
 
 
 def test_a_job_may_not_use_the_racks_names(tmp_path: Path) -> None:

@@ -14,6 +14,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from fabplan.errors import JobError, PlanError
 from fabplan.shop import rack
@@ -86,6 +88,28 @@ def test_a_piece_gone_meanwhile_refuses_the_whole_booking(tmp_path: Path) -> Non
     with pytest.raises(PlanError, match=f"Offcut {b} is not on the rack"):
         rack.book(db, saved_plan("J1", [a, b], keeps=3))
     assert rack.pieces(db) == before
+
+
+@given(st.sets(st.integers(1, 10**6), min_size=1, max_size=40))
+def test_names_of_pieces_alike_give_their_numbers_back(ids: set[int]) -> None:
+    assert rack.ids_of(rack.rack_name(list(ids))) == sorted(ids)
+
+
+def test_pieces_alike_leave_oldest_first(tmp_path: Path) -> None:
+    db = tmp_path / "rack.db"
+    a, b, c, d = fill(db, 4)
+    plan = saved_plan("J1", [], keeps=0)
+    line = {"name": f"rack {a}-{d}", "metal": "copper-16oz", "thickness": 0.0216, "grain": "along"}
+    plan["nesting"]["stock"].append(line)
+    plan["nesting"]["layouts"] += [{"stock": line["name"], "repeat": n, "offcuts": []} for n in (2, 1)]
+    assert rack.book(db, plan).taken == (a, b, c)
+    assert [p.id for p in rack.pieces(db)] == [d]
+
+
+@pytest.mark.parametrize("name", ["rack ", "rack x", "rack 1-", "rack -3", "rack 1;2", "rack 1-99999999"])
+def test_a_line_that_is_none_of_the_racks_is_refused(name: str) -> None:
+    with pytest.raises(JobError, match="not a line of the offcut rack"):
+        rack.ids_of(name)
 
 
 def test_a_short_plan_is_not_booked(tmp_path: Path) -> None:

@@ -231,7 +231,7 @@ class Pricer:
             return
         cost = float(frame.cost[view.stock] - mu[view.stock])
         if view.coil:
-            ratio = panel.value / panel.length
+            ratio = np.divide(panel.value, panel.length, out=np.zeros(panel.length.size), where=panel.length > 0)
             worth[view.stock] = max(worth[view.stock], float(ratio.max()))
             gain = panel.value / scale - cost * panel.length
             rise = np.diff(np.maximum.accumulate(panel.value), prepend=0) > 0
