@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from fabplan.nesting import bridge, layouts, rivals
+from fabplan.nesting import bridge, layouts, panels, rivals
 from fabplan.nesting.bound import area_bound, relaxed_pieces
 from fabplan.nesting.cuts import NotCuttableError
 from fabplan.nesting.engine import solve as engine
@@ -27,7 +27,9 @@ from fabplan.nesting.rivals import Piece, Tried
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
 RIVAL_WORK = 30_000  # rectangles placed by the rectangle packer at effort 1
 QUICK = Fraction(1, 100)  # a quick nest stops this near its bound
-FINE = 4  # slanted blanks are bounded on a grid this much finer
+FINE = 2  # slanted blanks are bounded on a grid this much finer
+TURNS = 6  # choices of strip tried at effort 1, beside the likeliest
+SMALL = 150  # pieces: below this a choice is rated by a quick plan
 FEW = 3  # blanks of at most this many pieces are matched two by two
 
 
@@ -68,7 +70,6 @@ class Found:
     rivals: tuple[Tried, ...] = ()
     alone: Fraction | None = None
     slanted: bool = False
-    strips: tuple[Option, ...] = ()
     cheapest: tuple[Fraction, int, int] | None = None  # total, layouts and settings before trading metal for set-ups
     stopped_early: bool = False
 
@@ -98,6 +99,7 @@ def nest_group(group: Group, run: Run) -> Found:
             found.short = tuple((b.mark, b.count) for b in group.blanks)
         found.total = layouts.cost(group, found.layouts)
     found.bound = min(found.bound, found.total)
+    found.layouts = panels.joined(group, found.layouts)
     return found
 
 
@@ -114,12 +116,12 @@ def _search(found: Found, run: Run) -> list[Piece]:
         _solve(found, plain, run, _options(run))
         return plain
     _relaxed_bound(found, run)
-    _solve(found, [*plain, *alone], run, _quick(run), quick=True)
+    _, apart = _solve(found, [*plain, *alone], run, _quick(run), quick=True)
     found.alone = found.total
     if not run.pair:
         _solve(found, [*plain, *alone], run, _options(run))
         return [*plain, *alone]
-    best = _choose(found, plain, slanted, run)
+    best = _choose(found, plain, slanted, apart, run)
     _rivals(found, best, work // 4, run)
     _solve(found, best, run, _options(run))
     return best
@@ -150,10 +152,15 @@ def _settings(group: Group, made: Sequence[Layout]) -> int:
     return 0 if program is None else program.settings
 
 
-def _choose(found: Found, plain: list[Piece], slanted: dict[str, list[Option]], run: Run) -> list[Piece]:
-    """Settle how each slanted blank is supplied by quick nests, the ones with most metal first."""
+def _choose(
+    found: Found, plain: list[Piece], slanted: dict[str, list[Option]], alone: Fraction | None, run: Run
+) -> list[Piece]:
+    """Settle how each slanted blank is supplied by quick nests, the ones with most metal first.
+
+    `alone` is the engine's bound with every one in its own rectangle, None when the stock does not take them so.
+    """
     group = found.group
-    turns = round(8 * run.effort)
+    turns = round(TURNS * run.effort)
     picked = {mark: options[0] for mark, options in slanted.items()}
     metal = {b.mark: b.area * b.count for b in group.blanks}
 
@@ -161,10 +168,10 @@ def _choose(found: Found, plain: list[Piece], slanted: dict[str, list[Option]], 
         return [*plain, *(p for o in picked.values() for p in o.pieces)]
 
     best_pieces = [*plain, *(p for options in slanted.values() for p in options[-1].pieces)]
-    best_worth = found.worth
-    worth = _solve(found, pieces(), run, _quick(run), quick=True)
-    if best_worth is None or (worth is not None and worth < best_worth):
-        best_worth, best_pieces = worth, pieces()
+    best = found.worth if sum(p.count for p in best_pieces) <= SMALL else alone
+    rate = _rate(found, pieces(), run)
+    if best is None or (rate is not None and rate < best):
+        best, best_pieces = rate, pieces()
     for mark in sorted(slanted, key=lambda m: (-metal[m], m)):
         for option in slanted[mark]:
             if option is picked[mark]:
@@ -174,20 +181,30 @@ def _choose(found: Found, plain: list[Piece], slanted: dict[str, list[Option]], 
             turns -= 1
             before = picked[mark]
             picked[mark] = option
-            worth = _solve(found, pieces(), run, _quick(run), quick=True)
-            if worth is not None and (best_worth is None or worth < best_worth):
-                best_worth, best_pieces = worth, pieces()
+            rate = _rate(found, pieces(), run)
+            if rate is not None and (best is None or rate < best):
+                best, best_pieces = rate, pieces()
             else:
                 picked[mark] = before
     few = [b for b in group.blanks if b.mark in slanted and b.count <= FEW]
     if len(few) > 1 and not run.stopped():
         rest = [p for mark, o in picked.items() if mark not in {b.mark for b in few} for p in o.pieces]
         mixed = [*plain, *rest, *matched(few, group)]
-        worth = _solve(found, mixed, run, _quick(run), quick=True)
-        if worth is not None and (best_worth is None or worth < best_worth):
+        rate = _rate(found, mixed, run)
+        if rate is not None and (best is None or rate < best):
             best_pieces = mixed
-    found.strips = tuple(picked.values())
     return best_pieces
+
+
+def _rate(found: Found, pieces: Sequence[Piece], run: Run) -> Fraction | None:
+    """How good a choice of pieces is: a quick plan of a small job, the engine's bound of a large one."""
+    if sum(p.count for p in pieces) <= SMALL:
+        return _solve(found, pieces, run, _quick(run), quick=True)[0]
+    if not bridge.usable_stock(found.group, pieces):
+        return None
+    options = replace(_quick(run, bound_only=True), credit=bridge.credit(found.group, run.offcut_credit))
+    answer = engine.solve(bridge.engine_problem(found.group, pieces), options)
+    return None if answer.short or not answer.bound else answer.bound
 
 
 def _rivals(found: Found, pieces: Sequence[Piece], work: int, run: Run) -> None:
@@ -244,11 +261,11 @@ def _quick(run: Run, *, bound_only: bool = False) -> Options:
 
 def _solve(
     found: Found, pieces: Sequence[Piece], run: Run, options: Options, *, quick: bool = False
-) -> Fraction | None:
-    """Run the engine; offer its plan; return what it is worth, None when it is not complete or cannot be cut."""
+) -> tuple[Fraction | None, Fraction | None]:
+    """Run the engine and offer its plan; return the plan's worth and the bound, None for a plan not complete."""
     group = found.group
     if not bridge.usable_stock(group, pieces):
-        return None
+        return None, None
     options = replace(options, credit=bridge.credit(group, run.offcut_credit))
     answer = engine.solve(bridge.engine_problem(group, pieces), options)
     found.stopped_early |= run.stopped() if quick else answer.stopped_early
@@ -260,9 +277,9 @@ def _solve(
     if missing(group, made):
         if found.total is None and (not found.layouts or _count(made) > _count(found.layouts)):
             found.layouts, found.short = made, missing(group, made)
-        return None
+        return None, None
     found.offer(made, run)
-    return layouts.cost(group, made) - kept_credit(group, made, run)
+    return layouts.cost(group, made) - kept_credit(group, made, run), answer.bound
 
 
 def _cut_out(answer: Solution, group: Group, pieces: Sequence[Piece]) -> tuple[Layout, ...]:
