@@ -14,7 +14,7 @@ from fabplan.nesting.layouts import Draft, finish
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group
 
-MOST_BLANKS = 60  # blanks on a joined panel: beyond, its page is hard to read
+MOST_BLANKS = 40  # blanks on a joined panel: beyond, its page is hard to read
 
 
 def joined(group: Group, layouts: Sequence[Layout]) -> tuple[Layout, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from fabplan.blanks.model import FlatPattern
@@ -52,10 +53,13 @@ def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
     data = plan_json(plan)
     ink = Ink()
     drawings = drawing_files(drawings_of(packet), ink)
+    with ThreadPoolExecutor(max_workers=1) as other:  # setting the PDF leaves the other core to the rest
+        pdf = other.submit(typeset, packet, file=plan.job.file, ink=ink)
+        screen = html_file(packet, ink=ink)
     return {
-        PDF: typeset(packet, file=plan.job.file, ink=ink),
+        PDF: pdf.result(),
         DATA: plan_file(data),
-        SCREEN: html_file(packet, ink=ink),
+        SCREEN: screen,
         LIST: cutlist_file(data),
         **{f"drawings/{name}": content for name, content in drawings.items()},
     }
