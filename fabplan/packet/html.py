@@ -57,7 +57,7 @@ def words(text: str) -> str:
             out.append(f"<span class=f>{escape(run[0])}</span>")
         else:
             whole, over, under = run
-            lead = f"{whole}<s>\u00a0</s>" if whole else ""
+            lead = f"{whole}\u202f" if whole else ""
             out.append(f"<span class=f>{lead}<i>{over}</i>\u2044<i>{under}</i></span>")
     return "".join(out)
 

@@ -14,6 +14,8 @@ from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.units import NM_PER_INCH
 
+LONG_MARK = 12  # letters from which the column of marks may break them
+
 
 def patterns_by_mark(plan: Plan) -> dict[str, list[int]]:
     """Numbers of the shear patterns each mark is cut in."""
@@ -29,9 +31,10 @@ def cut_list(plan: Plan, say: Say) -> Page:
     where = patterns_by_mark(plan)
     many = len({p.metal for p in plan.patterns}) > 1
     folded = {s.mark for s in plan.schedules}
+    longest = max((len(p.mark) for p in plan.patterns), default=0)
     missing = dict(plan.cut_plan.short) if plan.cut_plan else {}
     columns = [
-        Column(title="Mark", strong=True, size=13),
+        Column(title="Mark", strong=True, size=13, share=0.8 if longest > LONG_MARK else 0.0),
         Column(title="Piece", share=1),
         Column(title="Make", align="right", strong=True, size=13),
         Column(title="Spare", align="right"),

@@ -17,6 +17,10 @@ _PLACE = re.compile(r' (x|y|cx|cy|r|dy)="(-?\d+\.\d+)"')
 _TURN = re.compile(r' transform="rotate\((-?[\d.]+) (-?[\d.]+) (-?[\d.]+)\)"')
 # HTML lets a value of plain characters stand without quotes.
 _PLAIN = re.compile(r' ([\w-]+)="([\w.-]+)"')
+_SAME = re.compile(r'<path class=(\w+) d="[^"]*"/>(?:<path class=\1 d="[^"]*"/>)+')
+_D = re.compile(r' d="([^"]*)"')
+# Numerator and denominator of a fraction: one look, written once.
+_HALVES = re.compile(r"<tspan class=(\w+) dy=(\S+)>([^<]*)</tspan><tspan class=\1 dy=([^>\s]+)>([^<]*)</tspan>")
 # The narrow space before a fraction goes into the numerator's own run.
 _GAP = re.compile(r"<tspan class=\w+> </tspan>(<tspan [^>]*>)")
 
@@ -26,6 +30,7 @@ class Looks:
 
     def __init__(self) -> None:
         self._names: dict[str, str] = {}
+        self._lines: set[str] = set()
 
     def slim(self, svg: str, places: int = 2) -> str:
         """`svg` with every look a class and every coordinate of a line to `places` decimals; words are left alone."""
@@ -35,17 +40,27 @@ class Looks:
             if found.startswith("<path"):
                 found = _PATH.sub(lambda d: f' d="{_relative(d.group(1), places)}"', found)
                 return _CLASS_LAST.sub(r" class=\2\1/>", found)
-            found = _TURN.sub(_turn, found)
-            found = _PLACE.sub(lambda a: f' {a.group(1)}="{_short(float(a.group(2)), 2)}"', found)
+            found = _TURN.sub(lambda turn: _turn(turn, places), found)
+            found = _PLACE.sub(lambda a: f' {a.group(1)}="{_short(float(a.group(2)), _places(a, places))}"', found)
             return found if found.endswith("/>") else _PLAIN.sub(r" \1=\2", found)
 
-        return _GAP.sub(r"\1 ", _TAG.sub(small, svg)).replace(">\n<", "><")
+        found = _SAME.sub(self._joined, _TAG.sub(small, svg).replace(">\n<", "><"))
+        found = _GAP.sub(r"\1 ", found)
+        return _HALVES.sub(r"<tspan class=\1 dy=\2>\3<tspan dy=\4>\5</tspan></tspan>", found)
+
+    def _joined(self, match: re.Match[str]) -> str:
+        """Lines of one look in a row as one; filled shapes stay apart, since they may lie over one another."""
+        name = match.group(1)
+        if name not in self._lines:
+            return match.group()
+        lines = "".join(_D.findall(match.group()))
+        return f'<path class={name} d="{lines}"/>'
 
     def _look(self, match: re.Match[str]) -> str:
         look = match.group()
-        if len(look) < 14:
-            return look
         name = self._names.setdefault(look, f"k{len(self._names)}")
+        if ' fill="none"' in look:
+            self._lines.add(name)
         return f' class="{name}"'
 
     def style(self) -> str:
@@ -57,8 +72,13 @@ class Looks:
         return "\n".join(rules)
 
 
-def _turn(match: re.Match[str]) -> str:
-    angle, x, y = (_short(float(value), 2) for value in match.groups())
+def _places(attribute: re.Match[str], places: int) -> int:
+    """Decimals of a place on the drawing; a lift within a line of words keeps two."""
+    return 2 if attribute.group(1) == "dy" else places
+
+
+def _turn(match: re.Match[str], places: int) -> str:
+    angle, x, y = (_short(float(value), places) for value in match.groups())
     return f' transform="rotate({angle} {x} {y})"'
 
 

@@ -20,7 +20,7 @@ _FILES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 FRACTION_SLASH = "\u2044"
 _FRACTION = re.compile(rf"(?:(?<![\d.,])(\d+)[ \u00a0-])?(?<![\d.,])(\d+){FRACTION_SLASH}(\d+)")
 LONGEST_WORD = 24
-_CHUNK = 8
+_CHUNK = 4
 # Directional overrides and other invisible controls would make a line read differently from what was typed.
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 _HARMLESS = {"\u200b", "\u00ad", "\u200c", "\u200d", "\u2060", "\u200e", "\u200f", "\u061c"}

@@ -111,7 +111,7 @@ def test_job_text_is_only_text(name: str) -> None:
 
 def test_fractions_are_copied_as_written(page: str) -> None:
     plain = re.sub(r"<[^>]+>", "", re.sub(r"<(style|script|svg).*?</\1>", "", page, flags=re.S))
-    assert "14\u00a01⁄32" in plain
+    assert "14\u202f1⁄32" in plain
 
 
 def test_same_packet_same_bytes(packet: Packet, page: str) -> None:
@@ -232,3 +232,12 @@ def test_lines_from_point_to_point_end_where_they_ended() -> None:
     assert _relative("M10.04 20.06L11.5 20.06L11.5 30L9.25 5.5Z", 1) == "M10 20.1h1.5v9.9l-2.3-24.5z"
     assert _relative("M1 1L2 2M3 3L2.5 4", 2) == "M1 1l1 1m1 1l-.5 1"
     assert _relative("M1 1L2 2ZM3 3L4 4", 2) == "M1 1l1 1zM3 3l1 1"
+
+
+def test_lines_of_one_look_are_joined_but_filled_shapes_are_not() -> None:
+    from fabplan.packet.slim import Looks
+
+    line = '<path d="M{0} 0L{0} 1" fill="none" stroke="#000"/>\n'
+    filled = '<path d="M{0} 0L{0} 1Z" fill="#fff"/>\n'
+    slim = Looks().slim("".join(p.format(n) for p in (line, filled) for n in (1, 2)))
+    assert slim == ('<path class=k0 d="M1 0v1M2 0v1"/><path class=k1 d="M1 0v1z"/><path class=k1 d="M2 0v1z"/>\n')
