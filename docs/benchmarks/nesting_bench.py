@@ -1,6 +1,7 @@
 """Run the cutting engine over a directory of instances and print one table row each.
 
-Usage: python docs/benchmarks/nesting_bench.py DIRECTORY [--seconds 20] [--effort 1] [--seed 0] [--stages 2] [--only TEXT]
+Usage: python docs/benchmarks/nesting_bench.py DIRECTORY
+           [--seconds 20] [--effort 1] [--seed 0] [--stages 2] [--only TEXT]
 
 Reads both forms described in tests/nesting/data/README.md. Every plan is re-checked for counts, overlap and stock.
 """
@@ -93,7 +94,7 @@ def recheck(problem: Problem, patterns: tuple[Pattern, ...]) -> None:
         stock = next(s for s in problem.stock if s.key == pattern.stock)
         for n, a in enumerate(boxes):
             made[a.piece] = made.get(a.piece, 0) + pattern.repeat
-            assert 0 <= a.x and a.x + a.width <= stock.width and 0 <= a.y and a.y + a.length <= pattern.length
+            assert a.x >= 0 and a.x + a.width <= stock.width and a.y >= 0 and a.y + a.length <= pattern.length
             for b in boxes[:n]:
                 apart_x = a.x + a.width <= b.x or b.x + b.width <= a.x
                 assert apart_x or a.y + a.length <= b.y or b.y + b.length <= a.y
@@ -129,7 +130,8 @@ def main() -> None:
         )
         pieces = sum(i.count for i in problem.items)
         print(
-            f"| {path.stem} | {len(problem.items)} / {pieces} | {float(answer.bound):.2f} | {float(answer.cost):.2f} | {gap} "
+            f"| {path.stem} | {len(problem.items)} / {pieces} | {float(answer.bound):.2f} "
+            f"| {float(answer.cost):.2f} | {gap} "
             f"| {answer.status}{', cut short' if answer.stopped_early else ''} | {took:.1f} | {values} |",
             flush=True,
         )

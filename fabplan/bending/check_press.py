@@ -51,7 +51,7 @@ def pressed_faults(replay: Replay, step: Step, i: int) -> list[str]:
 
 
 def _bites(replay: Replay, step: Step, under: dict[int, Floats], length: float, bite: float) -> list[str]:
-    """A tool that works in bites leaves out what lies under it: at most 0.6 of a bite in one place, half the fold in all."""
+    """A tool in bites leaves out what lies under it: at most 0.6 of a bite in one place, half the fold in all."""
     total = 0.0
     for j, p in under.items():
         on = p[(p[:, 0] > CLEAR) & (p[:, 0] < length - CLEAR)]

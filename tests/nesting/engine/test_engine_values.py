@@ -16,7 +16,8 @@ from fabplan.nesting.engine.solve import solve
 # Proven optima, 2-stage with trim, no turning, first cut horizontal: Macedo, Alves, Valerio de Carvalho, Computers &
 # Operations Research 37 (2010), as printed in H. Becker's PhD thesis. The engine may cut more freely, never less.
 TWO_STAGE = {"macedo2010-A1-O": 4, "macedo2010-A7-O": 14, "macedo2010-A13-O": 14, "macedo2010-A23-O": 14}
-# Proven optima, guillotine with any number of stages, first cut either way: same thesis, exact MILP. No plan beats them.
+# Proven optima, guillotine with any number of stages, first cut either way: same thesis, exact MILP.
+# No plan beats them.
 ANY_STAGE = {
     "macedo2010-A1-O": 3,
     "macedo2010-A3-O": 8,
