@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from fabplan.nesting.cuts import Cell, NotCuttableError
 from fabplan.nesting.layouts import Draft, finish
-from fabplan.nesting.model import Layout
+from fabplan.nesting.model import Layout, Placed
 from fabplan.nesting.problem import Group
 
 MOST_BLANKS = 40  # blanks on a joined panel: beyond, its page is hard to read
@@ -31,7 +31,8 @@ def joined(group: Group, layouts: Sequence[Layout]) -> tuple[Layout, ...]:
 def _joined(group: Group, layout: Layout) -> list[Layout]:
     line = group.line(layout.stock)
     kerf = group.limits.kerf
-    if layout.form != "coil" or not group.limits.cut_off_to_mark or layout.repeat < 2:
+    slanted = any(b.outline is not None for b in layout.blanks)  # their strips are as long as they can be already
+    if layout.form != "coil" or not group.limits.cut_off_to_mark or layout.repeat < 2 or slanted:
         return [layout]
     room = min(line.length, group.limits.longest_cut)
     most = min(layout.repeat, (room + kerf) // (layout.length + kerf))
@@ -56,16 +57,11 @@ def _stack(group: Group, layout: Layout, count: int, repeat: int) -> Layout:
     if count == 1:
         return replace(layout, repeat=repeat)
     step = layout.length + group.limits.kerf
-    cells = tuple(c for n in range(count) for c in _cells(layout, n * step))
-    return finish(
-        Draft(stock=layout.stock, length=count * step - group.limits.kerf, cells=cells, repeat=repeat, first="x"), group
-    )
+    cells = tuple(_moved(b, n * step) for n in range(count) for b in layout.blanks)
+    draft = Draft(stock=layout.stock, length=count * step - group.limits.kerf, cells=cells, repeat=repeat, first="x")
+    return finish(draft, group)
 
 
-def _cells(layout: Layout, up: int) -> list[Cell]:
-    """The panel's blanks as cells, moved up the coil."""
-    if any(b.outline is not None for b in layout.blanks):
-        raise NotCuttableError("slanted blanks stay in the panel they were nested in")
-    return [
-        Cell(x=b.x, y=b.y + up, width=b.width, length=b.length, blanks=(replace(b, y=b.y + up),)) for b in layout.blanks
-    ]
+def _moved(blank: Placed, up: int) -> Cell:
+    b = replace(blank, y=blank.y + up)
+    return Cell(x=b.x, y=b.y, width=b.width, length=b.length, blanks=(b,))

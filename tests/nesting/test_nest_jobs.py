@@ -10,9 +10,12 @@ import pytest
 from nesting_jobs import GRID, METALS, make_job, polygon, rect, stock
 
 from fabplan.nesting.check import check_plan
+from fabplan.nesting.layouts import Draft, finish
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
-from fabplan.nesting.problem import NoRoomError
+from fabplan.nesting.panels import joined
+from fabplan.nesting.pieces import rectangle
+from fabplan.nesting.problem import NoRoomError, build_groups
 from fabplan.units import NM_PER_MM
 
 
@@ -263,3 +266,14 @@ def test_plan_without_blanks() -> None:
     plan = planned([], [stock("coil", "coil", 24)])
     assert (plan.layouts, plan.total, plan.status, plan.program) == ((), 0, "proven", None)
     assert replace(plan, total=Fraction(1)) != plan
+
+
+def test_short_panels_are_cut_off_together() -> None:
+    """One panel of two blanks, twenty times, becomes five of eight: as long as the shear can rip."""
+    blanks = [rect("A", 384, 384, 40)]
+    group = build_groups(blanks, make_job([stock("coil", "coil", 24)], longest_cut=52), METALS)[0]
+    piece = rectangle(group.blanks[0])
+    draft = Draft(stock="coil", length=384, cells=(piece.make(0, 0, False), piece.make(384, 0, False)), repeat=20)
+    made = joined(group, [finish(draft, group)])
+    assert [(y.length, y.repeat, len(y.blanks)) for y in made] == [(4 * 384, 5, 8)]
+    assert [c.back_gauge for c in made[0].cuts] == [None] + [384] * 7

@@ -97,7 +97,7 @@ def proved(pieces: list[Any], job: Any) -> None:
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 
-@settings(max_examples=25, **QUIET)
+@settings(max_examples=14, **QUIET)
 @given(blanks(), jobs())
 def test_every_plan_is_proved_and_never_worse_than_its_rivals(pieces: list[Any], job: Any) -> None:
     proved(pieces, job)
