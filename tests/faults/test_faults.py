@@ -1,0 +1,153 @@
+"""Faults while a packet is made, with real processes: whole or not at all, and a message that says what to do."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+JOB = """
+[job]
+name = "Well house"
+number = "W-3"
+[metal]
+use = "copper-16oz"
+[[piece]]
+mark = "A"
+kind = "diamond"
+count = 24
+side = "9-1/4 in"
+hem = "3/4 in"
+[[piece]]
+mark = "K"
+kind = "rectangle"
+count = 40
+width = "2 in"
+length = "4 in"
+[[stock]]
+name = "coil 24"
+form = "coil"
+width = "24 in"
+"""
+WHOLE = {"packet.pdf", "plan.json", "plan.html", "cutlist.csv"}
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    path = tmp_path / "job.toml"
+    path.write_text(JOB)
+    return path
+
+
+def start(*args: object, cwd: Path) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "fabplan.cli", *map(str, args)],
+        cwd=cwd,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )
+
+
+def whole(folder: Path) -> bool:
+    names = {p.name for p in folder.iterdir()}
+    if not names >= WHOLE:
+        return False
+    json.loads((folder / "plan.json").read_text())
+    return (folder / "packet.pdf").read_bytes().rstrip().endswith(b"%%EOF")
+
+
+def test_no_seconds_still_gives_a_proved_packet(job: Path) -> None:
+    run = start("plan", job, "--seconds", "0", "--json", cwd=job.parent)
+    out, err = run.communicate(timeout=120)
+    assert run.returncode == 0, err
+    assert json.loads(out)["nesting"]["layouts"]
+    assert whole(job.parent / "W-3-packet")
+
+
+def test_an_interrupt_during_the_nest_writes_the_best_plan_so_far(job: Path) -> None:
+    marks = "BCDEFGHJLMNPQRTUVWXYZ"
+    rng = random.Random(3)
+    more = "".join(
+        f'[[piece]]\nmark = "{m}"\nkind = "rectangle"\ncount = {rng.randint(60, 200)}\n'
+        f'width = "{rng.randint(40, 200)}/16 in"\nlength = "{rng.randint(80, 400)}/16 in"\n'.replace("/16 in", " mm")
+        for m in marks
+    )
+    job.write_text(JOB + more)
+    run = start("plan", job, "--effort", "100", "--seconds", "600", cwd=job.parent)
+    time.sleep(6)
+    run.send_signal(signal.SIGINT)
+    _, err = run.communicate(timeout=120)
+    assert run.returncode == 0, err
+    plan = json.loads((job.parent / "W-3-packet" / "plan.json").read_text())
+    if "Stopping with the best plan so far" in err:
+        assert plan["stopped_early"] is True
+    assert whole(job.parent / "W-3-packet")
+
+
+def killed(job: Path, rounds: int) -> None:
+    """Kill a run that replaces an older packet; a whole one must always be left, here or beside it."""
+    first = start("plan", job, "--effort", "0", cwd=job.parent)
+    first.communicate(timeout=120)
+    folder = job.parent / "W-3-packet"
+    assert whole(folder)
+    rng = random.Random(5)
+    for _ in range(rounds):
+        run = start("plan", job, "--effort", "0", cwd=job.parent)
+        time.sleep(rng.uniform(0.4, 2.5))
+        run.kill()
+        run.communicate()
+        left = [p for p in job.parent.iterdir() if p.is_dir()]
+        assert any(whole(p) for p in left), [p.name for p in left]
+    last = start("plan", job, "--effort", "0", cwd=job.parent)
+    last.communicate(timeout=120)
+    assert last.returncode == 0
+    assert whole(folder)
+
+
+def test_kills_leave_a_whole_packet(job: Path) -> None:
+    killed(job, 3)
+
+
+@pytest.mark.slow
+def test_many_kills_leave_a_whole_packet(job: Path) -> None:
+    killed(job, 60)
+
+
+def test_two_runs_into_one_folder_leave_one_whole_packet(job: Path) -> None:
+    runs = [start("plan", job, "--effort", "0", "--out", "same", cwd=job.parent) for _ in range(2)]
+    ends = [run.communicate(timeout=120) for run in runs]
+    assert {run.returncode for run in runs} <= {0, 1}
+    assert any(run.returncode == 0 for run in runs), ends
+    assert all("Traceback" not in err for _, err in ends)
+    assert whole(job.parent / "same")
+
+
+def test_a_full_disk_leaves_the_old_packet_and_says_so(job: Path, tmp_path: Path) -> None:
+    small = tmp_path / "small"
+    small.mkdir()
+    if os.name != "posix" or os.geteuid() != 0:
+        pytest.skip("needs root to mount a small disk")
+    done = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=200k", "none", str(small)], capture_output=True, check=False
+    )
+    if done.returncode != 0:
+        pytest.skip("no small disk can be mounted here")
+    try:
+        run = start("plan", job, "--effort", "0", "--out", small / "packet", cwd=job.parent)
+        _, err = run.communicate(timeout=120)
+        assert run.returncode == 1
+        assert "Traceback" not in err
+        assert "full" in err or "room" in err or "space" in err, err
+        assert list(small.iterdir()) == []
+    finally:
+        subprocess.run(["umount", str(small)], check=False)
