@@ -26,6 +26,8 @@ __all__ = ["solve"]
 
 WORK = 14_000.0  # of improvement at effort 1, about milliseconds
 PATIENCE = 0.6
+REPRICE = 6  # pricing rounds after each fixing of a dive
+MANY = 30  # kinds of piece above which dives pay better than integer programs
 EXACT_STATES = 4000
 EXACT_WORK = 4e8
 
@@ -134,12 +136,13 @@ def _improve(state: State, lp: Master, share: float) -> None:
         turn += 1
         if few and not (sheets and turn % 3):
             low_demand(state, 24, 200)
-        if turn % (4 if sheets else 2) == 1:
+        many = state.frame.n > MANY
+        if not many and turn % (4 if sheets else 2) == 1:
             settle(state, lp, 0, 300)
         x = _dive(state, lp, turn)
         if sheets and not state.done():
             squeeze(state, x, 150)
-        for _ in range(1 if sheets else 6):
+        for _ in range(1 if sheets else 2 if many else 6):
             if state.done() or state.plan is None:
                 break
             _, ended = recut(state, lp, pieces, 100)
@@ -156,7 +159,7 @@ def _dive(state: State, lp: Master, turn: int) -> Floats:
     lp.x = np.concatenate([lp.x, np.zeros(grow)])
     back = turn % 3
     x = np.maximum(np.floor(lp.x + 1e-6) - back, 0) if back else lp.x
-    plan, missing = dive(state, x, 0.3 if turn else 0.0, 2)
+    plan, missing = dive(state, x, 0.3 if turn else 0.0, REPRICE, tries=2)
     if not missing.any():
         state.offer(plan)
     lp.x = np.concatenate([lp.x, np.zeros(len(state.pool) - lp.x.size)])
