@@ -87,6 +87,10 @@ def test_an_interrupt_during_the_nest_writes_the_best_plan_so_far(job: Path) -> 
     time.sleep(6)
     run.send_signal(signal.SIGINT)
     _, err = run.communicate(timeout=120)
+    if run.returncode == 130:  # the nest was over before the interrupt came
+        assert "Nothing was written" in err
+        assert not (job.parent / "W-3-packet").exists()
+        return
     assert run.returncode == 0, err
     plan = json.loads((job.parent / "W-3-packet" / "plan.json").read_text())
     if "Stopping with the best plan so far" in err:
