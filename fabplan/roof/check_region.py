@@ -30,7 +30,15 @@ def covered(layout: SlopeLayout, job: Job, points: Array, slack: float = 0.0) ->
     for hole in layout.slope.holes:
         moved = [-far if e.kind == "open" else e.reach + slack for e in hole.edges]
         around = [SlopeEdge(name="", kind="", start=e.end, end=e.start) for e in hole.edges[::-1]]
-        inside &= ~inside_ring(points, ring_moved(around, [-m for m in moved[::-1]]))
+        outward = [-m for m in moved[::-1]]
+        if is_convex(around):
+            void = np.ones(points.shape[:-1], dtype=bool)
+            for e, by in zip(around, outward, strict=True):
+                a, b, c = line_through(e, by)
+                void &= a * points[..., 0] + b * points[..., 1] <= c
+        else:
+            void = inside_ring(points, ring_moved(around, outward))
+        inside &= ~void
     return inside
 
 

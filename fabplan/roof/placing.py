@@ -14,7 +14,7 @@ from fabplan.roof.courses import close_up, course_lines, first_marks
 from fabplan.roof.lattice import Alignment
 from fabplan.roof.layout import centre_line, lay, turn
 from fabplan.roof.model import Measured, SlopeLayout
-from fabplan.roof.region import polygons, ring_points
+from fabplan.roof.region import net_region, polygons, ring_points
 from fabplan.roof.words import many, size
 from fabplan.units import NM_PER_INCH, NM_PER_MM, inches
 
@@ -203,5 +203,7 @@ def _level_ridge(slope: Measured) -> float | None:
             and max(e.start[1], e.end[1]) > highest - LEVEL
             and e.start[0] > e.end[0]
         ):
-            return (e.start[1] + e.end[1]) / 2 + e.reach
+            level_at = (e.start[1] + e.end[1]) / 2 + e.reach
+            # caps on both sides of a short ridge can leave no metal up there
+            return level_at if net_region(slope).bounds[3] >= level_at - LEVEL else None
     return None
