@@ -130,7 +130,7 @@ def test_millimetre_job_marks_whole_millimetres() -> None:
 
 
 def test_a_ridge_the_caps_leave_bare_is_no_reason_to_close_courses() -> None:
-    # 1-1/2 in of ridge between hips capped 1 in to each side: no metal reaches the ridge
-    spire = rj.slope(shape="regular-spire", sides=4, side="60 in", top_side="1-1/2 in", slant="100 in")
+    # 1/2 in of ridge between hips capped 1 in to each side: no metal reaches the ridge
+    spire = rj.slope(shape="regular-spire", sides=4, side="60 in", top_side="1/2 in", slant="100 in")
     layout = plan_roof(rj.job_with(spire, rules=rj.roof(even_courses=True)), rj.patterns()).slopes[0]
     assert layout.course == layout.full_course
