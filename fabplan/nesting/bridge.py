@@ -34,7 +34,7 @@ def engine_problem(group: Group, pieces: Sequence[Piece], *, scale: int = 1, siz
     limits = group.limits
     return Problem(
         items=tuple(items),
-        stock=(*(_engine_stock(s, group.stock.index(s), scale) for s in lines), *_anchor(lines)),
+        stock=tuple(_engine_stock(s, group.stock.index(s), scale) for s in lines),
         limits=Limits(
             longest_cut=limits.longest_cut * scale,
             back_gauge=limits.reach * scale,
@@ -57,18 +57,6 @@ def _engine_stock(line: StockLine, key: int, scale: int) -> EngineStock:
         trim=line.trim * scale,
         grain_across=line.grain_across,
     )
-
-
-def _anchor(lines: Sequence[StockLine]) -> list[EngineStock]:
-    """A scrap too small for any blank, at a great price, wherever free offcuts are offered.
-
-    The engine prices leaving a blank out by what blanks cost alone, which a free offcut pulls down to nothing; the
-    price scale of the dearest stock keeps it up.
-    """
-    if not any(s.cost == 0 for s in lines):
-        return []
-    dear = max(s.cost * (s.length if s.form == "coil" else 1) for s in lines)
-    return [EngineStock(key=-1, form="sheet", width=1, length=1, cost=1000 * dear)] if dear else []
 
 
 def usable_stock(group: Group, pieces: Sequence[Piece]) -> list[StockLine]:

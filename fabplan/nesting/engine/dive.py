@@ -62,9 +62,9 @@ def greedy(state: State) -> tuple[Plan, Ints]:
     frame = state.frame
     want, left = frame.demand.copy(), frame.available.copy()
     pi = frame.area.astype(float)
-    usable = [k for k in range(left.size) if left[k] > 0]
-    rate = min((_rate(state, k) for k in usable), default=1.0)
-    pi = pi * max(rate, 1e-12) * 1.5
+    rates = [_rate(state, k) for k in range(left.size) if left[k] > 0]
+    rate = min((r for r in rates if r > 0), default=1.0)  # metal already paid for says nothing of what a piece is worth
+    pi = pi * rate * 1.5
     plan: Plan = {}
     while want.any():
         state.tick()

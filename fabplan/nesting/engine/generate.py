@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.engine.frame import Ints
+from fabplan.nesting.engine.frame import HUGE, Ints
 from fabplan.nesting.engine.lp import Master, solve_lp
 from fabplan.nesting.engine.state import State
 
@@ -16,13 +16,20 @@ HEAVY_ROUNDS = 4
 
 
 def dear(state: State) -> Floats:
-    """Price of leaving a piece out: more than any way of cutting it alone."""
-    frame = state.frame
-    alone = np.full(frame.n, 0.0)
-    cost, a = state.pool.cost, state.pool.matrix
+    """Price of leaving a piece out: more than a piece can be worth to any plan.
+
+    Stock without limit takes one more of a piece at what the piece costs alone, so no piece is worth more. Stock on
+    hand gives no such ceiling: a free offcut takes one piece at no cost and the next not at all. Where only such stock
+    holds a piece, the dearest metal anywhere is taken.
+    """
+    frame, pool = state.frame, state.pool
+    endless = frame.available[pool.stock] >= HUGE
+    rate = float((pool.cost / np.maximum(frame.area @ pool.matrix, 1)).max(initial=0.0))
+    alone = rate * frame.area.astype(float)
     for r in range(frame.n):
-        has = a[r] > 0
-        alone[r] = float((cost[has] / a[r, has]).min()) if has.any() else 1.0
+        has = (pool.matrix[r] > 0) & endless
+        if has.any():
+            alone[r] = float((pool.cost[has] / pool.matrix[r, has]).min())
     price: Floats = np.maximum(alone, 1e-6) * 10 + float(frame.cost.max(initial=0.0)) * 1e-3
     return price
 

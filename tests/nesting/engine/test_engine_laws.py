@@ -163,6 +163,19 @@ def test_offcuts_that_cost_nothing_go_first() -> None:
     assert answer.cost == 20 and {p.stock for p in answer.patterns} == {"coil", "offcut"}
 
 
+@pytest.mark.parametrize("cost", [Fraction(0), Fraction(1)])
+def test_offcuts_lower_the_bound_by_no_more_than_the_coil_they_stand_for(cost: Fraction) -> None:
+    """An offcut as wide as a coil, cut in panels along it, is so much coil: the least cost falls by its price."""
+    plain = shop_instance("w06", both_directions=False)
+    coil = plain.stock[0]
+    rest = Stock(key="rest", form="sheet", width=coil.width, length=coil.length // 4, cost=cost, available=2)
+    offered = replace(plain, stock=(*plain.stock, rest))
+    before, answer = solve(plain, QUICK), solve(offered, QUICK)
+    prove(offered, answer)
+    assert before.bound - 2 * rest.length * coil.cost <= answer.bound
+    assert answer.cost <= before.cost
+
+
 def test_asked_to_stop_it_answers_with_the_best_so_far() -> None:
     problem = shop_instance("w02")
     asked = []
