@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from itertools import pairwise
 from math import atan2, degrees, hypot
 
 from fabplan.plotter import geometry
@@ -18,6 +17,7 @@ from fabplan.plotter.paint import arrow_length
 
 Box = tuple[Point, ...]
 Bounds = tuple[float, float, float, float]
+Kept = tuple[Bounds, bool, Box]  # a box with its bounds, and whether it fills them
 DIMENSION_SIZE = 9.0
 SQUARE = 10.0  # mm, of paper by which taken boxes are kept
 PAST = 1.2  # mm an extension line runs past its dimension line
@@ -28,17 +28,12 @@ class Boxes:
     """Convex boxes that may be asked what they touch; kept by squares of paper, so that few are looked at."""
 
     def __init__(self) -> None:
-        self.squares: dict[tuple[int, int], list[tuple[Bounds, bool, Box]]] = {}
-
-    @staticmethod
-    def _squares(bounds: Bounds) -> Iterable[tuple[int, int]]:
-        x0, y0, x1, y1 = (int(v // SQUARE) for v in bounds)
-        return ((x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1))
+        self.squares: dict[tuple[int, int], list[Kept]] = {}
 
     def add(self, box: Sequence[Point]) -> None:
         bounds = geometry.bounds(box)
         kept = (bounds, _upright(box), tuple(box))
-        for square in self._squares(bounds):
+        for square in _squares(bounds):
             self.squares.setdefault(square, []).append(kept)
 
     def touches(self, box: Sequence[Point], slack: float = 0.0) -> bool:
@@ -46,13 +41,42 @@ class Boxes:
         bounds = geometry.bounds(box)
         x0, y0, x1, y1 = bounds
         plain = slack == 0.0 and _upright(box)
-        for square in self._squares(bounds):
+        for square in _squares(bounds):
             for (a0, b0, a1, b1), upright, other in self.squares.get(square, ()):
                 if not (x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1):
                     continue
                 if (plain and upright) or geometry.boxes_touch(box, other, slack):
                     return True
         return False
+
+    def near(self, box: Sequence[Point]) -> list[Kept]:
+        """What lies in the bounds of a box, for `hit`: for asking many times about one place."""
+        x0, y0, x1, y1 = bounds = geometry.bounds(box)
+        found = {
+            id(kept): kept
+            for square in _squares(bounds)
+            for kept in self.squares.get(square, ())
+            if x0 < kept[0][2] and kept[0][0] < x1 and y0 < kept[0][3] and kept[0][1] < y1
+        }
+        return list(found.values())
+
+
+def hit(near: Iterable[Kept], bounds: Bounds) -> bool:
+    """Whether an upright rectangle overlaps any of these."""
+    x0, y0, x1, y1 = bounds
+    for (a0, b0, a1, b1), upright, other in near:
+        if not (x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1):
+            continue
+        if upright or geometry.boxes_touch(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), other):
+            return True
+    return False
+
+
+def _squares(bounds: Bounds) -> list[tuple[int, int]]:
+    """Squares of paper that an upright rectangle lies on."""
+    x0, y0, x1, y1 = bounds
+    columns, rows = range(int(x0 // SQUARE), int(x1 // SQUARE) + 1), range(int(y0 // SQUARE), int(y1 // SQUARE) + 1)
+    return [(x, y) for x in columns for y in rows]
 
 
 class Draft:
@@ -185,7 +209,12 @@ class Draft:
 
 def _upright(box: Sequence[Point]) -> bool:
     """Whether a box is a rectangle with its sides along the paper's."""
-    return len(box) == 4 and all(p[0] == q[0] or p[1] == q[1] for p, q in pairwise((*box, box[0])))
+    if len(box) != 4:
+        return False
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = box
+    if ay == by:
+        return bx == cx and cy == dy and dx == ax
+    return ax == bx and by == cy and cx == dx and dy == ay
 
 
 def _points(mark: Mark) -> Sequence[Point]:

@@ -61,7 +61,7 @@ def distance(a: Point, b: Point) -> float:
 
 def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
     """Least x, least y, greatest x, greatest y."""
-    xs, ys = zip(*points, strict=True)
+    xs, ys = zip(*points)  # noqa: B905 - every point has two numbers; this runs very often
     return min(xs), min(ys), max(xs), max(ys)
 
 
@@ -115,14 +115,17 @@ def clip_to_window(line: Segment, window: tuple[float, float, float, float]) -> 
 def boxes_touch(a: Sequence[Point], b: Sequence[Point], slack: float = 0.0) -> bool:
     """Whether two convex polygons overlap by more than `slack` (separating axes)."""
     for outline in (a, b):
-        for (x0, y0), (x1, y1) in zip(outline, [*outline[1:], outline[0]], strict=True):
+        x0, y0 = outline[-1]
+        for x1, y1 in outline:
             nx, ny = y1 - y0, x0 - x1
+            x0, y0 = x1, y1
             size = hypot(nx, ny)
             if size < 1e-12:
                 continue
-            span_a = [(x * nx + y * ny) / size for x, y in a]
-            span_b = [(x * nx + y * ny) / size for x, y in b]
-            if min(max(span_a) - min(span_b), max(span_b) - min(span_a)) <= slack:
+            along_a = [x * nx + y * ny for x, y in a]
+            along_b = [x * nx + y * ny for x, y in b]
+            least = slack * size
+            if max(along_a) - min(along_b) <= least or max(along_b) - min(along_a) <= least:
                 return False
     return True
 

@@ -6,7 +6,8 @@ The font files are those that matplotlib carries; the packet sets its pages in t
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
+from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,8 @@ SMALL = 0.68  # size of a fraction's digits
 RAISE = 0.24  # lift of the numerator, in em of the full size
 GAP = 0.4  # size of the space between a whole number and its fraction
 SLASH = "\u2044"
+_BELOW = frozenset("gjpqy,;()[]{}|$Q@/")  # letters that reach under the line
+_QUARTERS = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0), -90.0: (0.0, -1.0)}
 _FRACTION = re.compile(rf"( ?)(\d+){SLASH}(\d+)")
 
 
@@ -50,9 +53,13 @@ def missing(text: str) -> str:
 
     A missing glyph would print as an empty box without a warning, so callers refuse such text.
     """
+    return "".join(dict.fromkeys(c for c in text if _lacks(c)))
+
+
+@cache
+def _lacks(letter: str) -> bool:
     plain, bold = _font(False), _font(True)
-    lacking = [c for c in text if ord(c) < 32 or not (plain.get_char_index(ord(c)) and bold.get_char_index(ord(c)))]
-    return "".join(dict.fromkeys(lacking))
+    return ord(letter) < 32 or not (plain.get_char_index(ord(letter)) and bold.get_char_index(ord(letter)))
 
 
 def runs(text: str) -> list[tuple[str, float, float]]:
@@ -78,8 +85,13 @@ def runs(text: str) -> list[tuple[str, float, float]]:
 
 def width(text: str, size: float, bold: bool = False) -> float:
     """Width in mm of one line of text set at `size` points."""
-    em = sum(factor * sum(_advance(c, bold) for c in string) for string, factor, _ in runs(text))
-    return em * size * MM_PER_POINT
+    return ems(text, bold) * size * MM_PER_POINT
+
+
+@lru_cache(maxsize=16_384)
+def ems(text: str, bold: bool = False) -> float:
+    """Width of one line of text in em: drawings ask for the same few words thousands of times."""
+    return sum(factor * sum(_advance(c, bold) for c in string) for string, factor, _ in runs(text))
 
 
 def cap_height(size: float) -> float:
@@ -89,12 +101,10 @@ def cap_height(size: float) -> float:
 
 def extent(text: Text, pad: float = 0.0) -> tuple[Point, ...]:
     """Four corners (mm) of the box a text takes, turned as the text is; `pad` mm added all round."""
-    from math import cos, radians, sin
-
     wide, half = width(text.text, text.size, text.bold), cap_height(text.size) / 2
     left = {"left": 0.0, "centre": -wide / 2, "right": -wide}[text.anchor]
-    below = half + (DESCENT * text.size * MM_PER_POINT if set(text.text) & set("gjpqy,;()[]{}|$Q@/") else 0.0)
-    c, s = cos(radians(text.turned)), sin(radians(text.turned))
+    below = half + (DESCENT * text.size * MM_PER_POINT if not _BELOW.isdisjoint(text.text) else 0.0)
+    c, s = _QUARTERS.get(text.turned) or (cos(radians(text.turned)), sin(radians(text.turned)))
     corners = (
         (left - pad, -below - pad),
         (left + wide + pad, -below - pad),

@@ -6,14 +6,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import Layout, Offcut, Placed
-from fabplan.plotter import geometry
+from fabplan.plotter import geometry, measure
 from fabplan.plotter.callouts import Callout
-from fabplan.plotter.draft import Draft
-from fabplan.plotter.measure import cap_height, width
+from fabplan.plotter.draft import Bounds, Draft, hit
+from fabplan.plotter.measure import CAP, MM_PER_POINT, cap_height
 from fabplan.plotter.model import Point, Text
 from fabplan.plotter.view import View
 
-MARK_LARGEST, MARK_LEAST = 17.0, 7.5
+MARK_LARGEST = 17.0
+SIZES = (17.0, 15.0, 13.0, 12.0, 11.0, 10.0, 9.0, 8.0, 7.5)  # points, of a mark
 SIZE_LARGEST, SIZE_LEAST = 10.0, 7.5
 KEEP_LARGEST = 12.0
 INSET = 0.9  # mm between a part's border and its label
@@ -174,38 +175,38 @@ def _stack(
     """Lines set under one another inside an outline, the first bold and as large as fits; None when they do not fit."""
     x0, y0, x1, y1 = geometry.bounds(outline)
     cx, cy = geometry.middle(outline)
-    size = largest
-    while size >= MARK_LEAST - 1e-9:
+    ems = [measure.ems(line, i == 0) * MM_PER_POINT for i, line in enumerate(lines)]
+    gaps, inside = LINE_GAP * (len(lines) - 1), x1 - x0 - 2 * INSET
+    shown = tuple((-y, x) for x, y in outline) if turned else outline
+    near = draft.taken.near(shown)
+    if not over_leaders:
+        near += draft.crossed.near(shown)
+    for size in (s for s in SIZES if s <= largest):
         sizes = [size] + [max(SIZE_LEAST, min(SIZE_LARGEST, size * second))] * (len(lines) - 1)
-        high = sum(cap_height(s) for s in sizes) + LINE_GAP * (len(lines) - 1)
+        wide = max(em * s for em, s in zip(ems, sizes, strict=True))
+        high = CAP * MM_PER_POINT * sum(sizes) + gaps
         half = high / 2 + 0.7
         spare = (y1 - y0) / 2 - half
-        if spare >= 0:
-            wide = max(width(t, s, i == 0) for i, (t, s) in enumerate(zip(lines, sizes, strict=True)))
-            if wide + 2 * INSET > x1 - x0:
-                size -= 1.0
+        if spare < 0 or wide > inside:
+            continue
+        for up in (0.0, -0.5, 0.5, -1.0, 1.0) if spare > 0.5 else (0.0,):
+            y = cy if up == 0.0 else (y0 + y1) / 2 + up * spare
+            y = min(max(y, y0 + half), y1 - half)
+            room = _room(outline, y, half)
+            if room is None or room[1] - room[0] < wide + 2 * INSET:
                 continue
-            for up in (0.0, -0.5, 0.5, -1.0, 1.0) if spare > 0.5 else (0.0,):
-                y = cy if up == 0.0 else (y0 + y1) / 2 + up * spare
-                y = min(max(y, y0 + half), y1 - half)
-                room = _room(outline, y, half)
-                if room is None or room[1] - room[0] < wide + 2 * INSET:
-                    continue
-                low, top = room[0] + INSET + wide / 2, room[1] - INSET - wide / 2
-                middle = min(max(cx, low), top)
-                for x in dict.fromkeys((middle, low, top, (middle + low) / 2, (middle + top) / 2)):
-                    if not draft.free(_block((x, y), wide, high, turned), over_leaders=over_leaders):
-                        continue
+            low, top = room[0] + INSET + wide / 2, room[1] - INSET - wide / 2
+            middle = min(max(cx, low), top)
+            for x in dict.fromkeys((middle, low, top, (middle + low) / 2, (middle + top) / 2)):
+                if not hit(near, _block((x, y), wide, high, turned)):
                     return _texts((x, y), lines, sizes, high, turned)
-        size -= 1.0
     return None
 
 
-def _block(at: Point, wide: float, high: float, turned: bool) -> Outline:
-    """Box round all lines of a label."""
+def _block(at: Point, wide: float, high: float, turned: bool) -> Bounds:
+    """Upright rectangle on paper round all lines of a label."""
     x0, y0, x1, y1 = at[0] - wide / 2 - 0.35, at[1] - high / 2 - 0.6, at[0] + wide / 2 + 0.35, at[1] + high / 2 + 0.35
-    box = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-    return tuple((-y, x) for x, y in box) if turned else box
+    return (-y1, x0, -y0, x1) if turned else (x0, y0, x1, y1)
 
 
 def _texts(at: Point, lines: tuple[str, ...], sizes: list[float], high: float, turned: bool) -> list[Text]:

@@ -7,10 +7,8 @@ replayed here. Units are the layout's graduations, in its own frame.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import hypot
-
-from shapely import LineString, Polygon
-from shapely.ops import split
 
 from fabplan.nesting.model import Cut, Layout
 from fabplan.plotter import geometry
@@ -46,12 +44,23 @@ class _Piece:
 
 def _parts(outline: tuple[Point, ...], start: Point, end: Point) -> tuple[tuple[Point, ...], ...]:
     """The two parts of a convex outline on either side of the line, or fewer when the line only touches it."""
-    reach = hypot(*(b - a for a, b in zip(outline[0], outline[len(outline) // 2], strict=True))) + geometry.distance(
-        start, end
-    )
-    line = LineString([geometry.toward(start, end, -4 * reach), geometry.toward(start, end, 4 * reach)])
-    found = [g for g in split(Polygon(outline), line).geoms if isinstance(g, Polygon) and g.area > TOLERANCE]
-    return tuple(tuple((x, y) for x, y in g.exterior.coords[:-1]) for g in found)
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    long = hypot(dx, dy) or 1.0
+    off = [((x - start[0]) * dy - (y - start[1]) * dx) / long for x, y in outline]
+    right: list[Point] = []
+    left: list[Point] = []
+    for k, p in enumerate(outline):
+        a, b, q = off[k - 1], off[k], outline[k - 1]
+        if min(a, b) < -TOLERANCE and max(a, b) > TOLERANCE:
+            share = a / (a - b)
+            crossing = (q[0] + (p[0] - q[0]) * share, q[1] + (p[1] - q[1]) * share)
+            right.append(crossing)
+            left.append(crossing)
+        if b > -TOLERANCE:
+            right.append(p)
+        if b < TOLERANCE:
+            left.append(p)
+    return tuple(tuple(part) for part in (right, left) if len(part) > 2 and abs(geometry.area(part)) > TOLERANCE)
 
 
 def _depth(outline: tuple[Point, ...], start: Point, normal: Point) -> float:
@@ -74,6 +83,7 @@ def _far_edge(outline: tuple[Point, ...], start: Point, normal: Point) -> tuple[
     return edge if geometry.distance(*edge) > 1.0 else None
 
 
+@lru_cache(maxsize=4)  # the picture and the table of a layout are made one after the other
 def replay(layout: Layout) -> tuple[MadeCut, ...]:
     """Each cut of the layout with the side that drops, in shop order."""
     w, h = float(layout.width), float(layout.length)

@@ -18,7 +18,7 @@ from fabplan.plotter.measure import width
 from fabplan.plotter.model import Drawing, Point, Shape, Text
 from fabplan.plotter.parts import KEEP_INSET, part_outline, sort_parts
 from fabplan.plotter.replay import MadeCut, replay
-from fabplan.plotter.sheet_cuts import draw_angles, inner_balloons, outer_callouts, place_settings
+from fabplan.plotter.sheet_cuts import draw_angles, inner_balloons, outer_callouts, place_settings, walls_of
 from fabplan.plotter.sheet_edges import edge_columns, edge_points, edge_rows
 from fabplan.plotter.view import View
 from fabplan.units import Show
@@ -35,8 +35,14 @@ class Sheet:
     made: tuple[MadeCut, ...]
     draft: Draft = field(default_factory=Draft)
 
+    said: dict[float, str] = field(default_factory=dict)
+
     def size(self, graduations: float) -> str:
-        return labels.steps(self.show, graduations, self.grid)
+        """A size in words; the same few come by the hundred."""
+        words = self.said.get(graduations)
+        if words is None:
+            words = self.said[graduations] = labels.steps(self.show, graduations, self.grid)
+        return words
 
 
 def draw_sheet(
@@ -104,6 +110,7 @@ def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> Margins:
     draft.polygon(stock, "outline")
     edges = edge_points(draft, view, made)
     borders = _borders(sheet)
+    walls = walls_of(view, made, borders)
     balloons, settings, late = inner_balloons(view, made, sheet.size, draft, borders)
     callouts = outer_callouts(view, made, sheet.size) + late
     parts, small = sort_parts(draft, view, layout, sheet.size)
@@ -111,10 +118,10 @@ def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> Margins:
     needed = draw_callouts(draft, callouts, view.left, view.bottom, view.right, view.top, width_mm, height_mm)
     # the angle of a slant and the place of a mark stand nowhere else in the picture: they go before the labels
     special = [s for s in settings if not s[1].replace("⁄", "").replace(" ", "").replace(".", "").isdigit()]
-    place_settings(draft, view, made, special, borders)
+    place_settings(draft, view, special, walls)
     for part in parts:
         part.label(draft)
-    place_settings(draft, view, made, [s for s in settings if s not in special], borders)
+    place_settings(draft, view, [s for s in settings if s not in special], walls)
     needed = _side_up(draft, view, needed)
     needed = edge_rows(draft, view, edges, needed)
     needed = _dimensions(sheet, needed)

@@ -9,7 +9,7 @@ from math import atan2, cos, degrees, pi, sin
 
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.callouts import POINTER, RADIUS, Balloon, Callout
-from fabplan.plotter.draft import Draft
+from fabplan.plotter.draft import Boxes, Draft
 from fabplan.plotter.measure import extent, width
 from fabplan.plotter.model import Point, Text
 from fabplan.plotter.replay import MadeCut
@@ -153,16 +153,19 @@ def _apart(lines: Sequence[tuple[Point, Point]]) -> float:
     return min(abs(x - y) or 99.0 for x, y in pairwise(across))
 
 
-def place_settings(
-    draft: Draft,
-    view: View,
-    made: Sequence[MadeCut],
-    settings: Sequence[Setting],
-    borders: Sequence[Border],
-) -> None:
-    """Set every run's setting beside its first balloon, where there is room clear of cuts and `borders`."""
-    walls = [geometry.strip_box(view.point(m.cut.start), view.point(m.cut.end), 0.3) for m in made]
-    walls += [geometry.strip_box(a, b, 0.3) for a, b in borders if geometry.distance(a, b) > 1e-6]
+def walls_of(view: View, made: Sequence[MadeCut], borders: Sequence[Border]) -> Boxes:
+    """Cuts, and `borders` of parts, that no setting may run into."""
+    walls = Boxes()
+    for m in made:
+        walls.add(geometry.strip_box(view.point(m.cut.start), view.point(m.cut.end), 0.3))
+    for a, b in borders:
+        if geometry.distance(a, b) > 1e-6:
+            walls.add(geometry.strip_box(a, b, 0.3))
+    return walls
+
+
+def place_settings(draft: Draft, view: View, settings: Sequence[Setting], walls: Boxes) -> None:
+    """Set every run's setting beside its first balloon, where there is room clear of `walls`."""
     for balloon, text, pointer in settings:
         if text:
             _set_setting(draft, view, walls, balloon, text, pointer)
@@ -257,7 +260,7 @@ def draw_angles(draft: Draft, view: View, made: Sequence[MadeCut]) -> None:
 def _set_setting(
     draft: Draft,
     view: View,
-    walls: Sequence[tuple[Point, ...]],
+    walls: Boxes,
     balloon: Balloon,
     text: str,
     pointer: Point,
@@ -290,7 +293,7 @@ def _set_setting(
             for u, v in box
         )
         clear = inside and all(draft.free(box) for box in boxes)
-        if clear and not any(geometry.boxes_touch(box, wall) for box in boxes for wall in walls):
+        if clear and not any(walls.touches(box) for box in boxes):
             for text_mark in texts:
                 draft.text(text_mark)
             return
