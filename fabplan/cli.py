@@ -9,14 +9,18 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
 from fabplan.errors import FabplanError, JobError, PlanError
+from fabplan.screen.interrupt import Interrupt
 
 if TYPE_CHECKING:
     from fabplan.job.model import Job
+
+INTERRUPTED = 130
+"""Exit code after Ctrl-C: 128 and the number of the signal."""
 
 app = typer.Typer(
     name="fabplan",
@@ -511,14 +515,27 @@ _add_rack()
 
 def main(argv: Sequence[str] | None = None) -> None:
     """Entry point: every user fault ends in a plain message and exit 1 or 2, never a traceback."""
+    interrupt = Interrupt()
+    interrupt.install()
     try:
         app(args=None if argv is None else list(argv))
     except FabplanError as fault:
         say(f"{fault}")
         sys.exit(fault.exit_code)
-    except KeyboardInterrupt:
-        say("Stopped. Nothing was written.")
-        sys.exit(130)
+    except SystemExit as leaving:
+        if leaving.code == INTERRUPTED:  # typer turns Ctrl-C into this, without a word
+            stopped()
+        raise
+    except (KeyboardInterrupt, Exception):
+        if not interrupt.struck:
+            raise
+        stopped()
+
+
+def stopped() -> NoReturn:
+    """Leave after Ctrl-C."""
+    say("Stopped. Nothing half-written is left.")
+    sys.exit(INTERRUPTED)
 
 
 if __name__ == "__main__":

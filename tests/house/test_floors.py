@@ -26,6 +26,7 @@ FLOORS: list[set[str]] = [
     {"screen"},
     {"cli_rack"},
     {"cli"},
+    {"__main__"},
 ]
 LEVEL = {room: i for i, floor in enumerate(FLOORS) for room in floor}
 
