@@ -7,13 +7,11 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import re
 from collections.abc import Iterable, Iterator
 from functools import cache
 from html import escape
 from importlib.resources import files
 
-from fabplan.packet.ink import Ink
 from fabplan.packet.model import (
     Band,
     Block,
@@ -29,13 +27,11 @@ from fabplan.packet.model import (
     Ticks,
     Tile,
 )
-from fabplan.packet.slim import Looks
+from fabplan.packet.slim import Looks, view_box
 from fabplan.packet.words import runs
 
 # Looks of cells that come by the thousand, in one short name each.
 _TOGETHER = {"r w": "n", "c w": "m", "r w b l": "nl", "r w b xl": "nx", "c w b l": "ml", "r w l": "ns"}
-_WIDE_MM = 150.0
-_HEAD = re.compile(r"<svg [^>]*>")
 
 
 @cache
@@ -64,17 +60,13 @@ def words(text: str) -> str:
 
 def _figure(picture: Picture, boxes: _Boxes, least_px: int = 0) -> str:
     """A drawing inline: its own size in mm gives way to the screen's width, never below `least_px`."""
-    # A tenth of a millimetre is under half a pixel where a wide drawing fills the screen.
-    places = 1 if picture.drawing.width > _WIDE_MM else 2
-    drawing = boxes.looks.slim(boxes.ink.svg(picture.drawing), places)
-    wide, tall = picture.drawing.width, picture.drawing.height
+    drawing = picture.drawing
     style = f' class="least-{least_px}"' if least_px else ""
-    head = (
-        f'<svg viewBox="0 0 {wide:.2f} {tall:.2f}" width="{wide * 96 / 25.4:.0f}" '
-        f'height="{tall * 96 / 25.4:.0f}" role="img" aria-label="{escape(picture.alt)}"{style}>'
+    return (
+        f'<svg viewBox="{view_box(drawing)}" width="{drawing.width * 96 / 25.4:.0f}" '
+        f'height="{drawing.height * 96 / 25.4:.0f}" role="img" aria-label="{escape(picture.alt)}"{style}>'
+        f"{boxes.looks.paint(drawing)}</svg>"
     )
-    body = _HEAD.sub(lambda _: head, drawing, count=1)
-    return re.sub(r"<title>.*?</title>", "", body, count=1, flags=re.S)
 
 
 def _scroll(inner: str, label: str) -> str:
@@ -85,8 +77,8 @@ def _scroll(inner: str, label: str) -> str:
 class _Boxes:
     """Sets boxes and drawings. A box is known by its page's key and its place there (the script counts them)."""
 
-    def __init__(self, ink: Ink, looks: Looks) -> None:
-        self.ink, self.looks = ink, looks
+    def __init__(self, looks: Looks) -> None:
+        self.looks = looks
 
     def box(self, label: str, shown: bool) -> str:
         if shown:
@@ -189,8 +181,8 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             pass
 
 
-def _page(page: Page, titles: dict[str, str], ink: Ink, looks: Looks) -> Iterator[str]:
-    boxes = _Boxes(ink, looks)
+def _page(page: Page, titles: dict[str, str], looks: Looks) -> Iterator[str]:
+    boxes = _Boxes(looks)
     yield f'<section class="page" id="{page.key}" aria-labelledby="{page.key}-title">'
     yield f'<h2 id="{page.key}-title" tabindex="-1">{words(page.title)}</h2>'
     if page.caution:
@@ -206,14 +198,14 @@ def _least_widths(pages: Iterable[Page]) -> set[int]:
     return {block.least_px for page in pages for block in page.blocks if isinstance(block, Picture) and block.least_px}
 
 
-def html_file(packet: Packet, *, ink: Ink | None = None) -> bytes:
+def html_file(packet: Packet) -> bytes:
     """The packet as one self-contained HTML file (UTF-8), the same bytes for the same packet."""
-    ink, looks = ink or Ink(), Looks()
+    looks = Looks()
     style, script = _resource("screen.css"), _resource("screen.js")
     shown = [page for page in packet.pages if page.on_screen]
     titles = {page.key: page.title for page in shown}
     keep = f"fabplan ticks, job {packet.number}, revision {packet.revision}"
-    body = [line for page in shown for line in (*_page(page, titles, ink, looks), "\n")]
+    body = [line for page in shown for line in (*_page(page, titles, looks), "\n")]
     plan = hashlib.sha256("".join(body).encode("utf-8")).hexdigest()[:16]
     style += looks.style() + "\n"
     style += "".join(f"svg.least-{px}{{min-width:{px}px}}\n" for px in sorted(_least_widths(shown)))

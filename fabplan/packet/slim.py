@@ -1,28 +1,29 @@
-"""Drawings made smaller for the screen version: shared looks become classes, lines are written from point to point.
+"""Drawings painted small for the screen version: straight from their marks, looks as classes, whole numbers.
 
-What comes out is for HTML, not a file of its own.
+What comes out is for HTML, not a file of its own. A drawing has its own unit, 1/10 or 1/20 mm, so that places are
+whole numbers; lines run from point to point. Black ink may be laid down in any order, so lines of one look between
+two white areas become one path; words that come again and again in a drawing are written once.
 """
 
 from __future__ import annotations
 
-import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from html import escape
+from math import cos, radians, sin
 
-_TAG = re.compile(r"<(?:path|circle|text|tspan)\b[^>]*>")
-_LOOK = re.compile(r'(?: (?:fill|stroke|stroke-width|stroke-dasharray|font-size|font-weight|text-anchor)="[^"]*")+')
-_ONE = re.compile(r'([\w-]+)="([^"]*)"')
-_PATH = re.compile(r' d="([^"]*)"')
-_CLASS_LAST = re.compile(r'( d="[^"]*") class="(\w+)"/>')
-_STEP = re.compile(r"([MLZ])(?:(-?[\d.]+) (-?[\d.]+))?")
-_PLACE = re.compile(r' (x|y|cx|cy|r|dy)="(-?\d+\.\d+)"')
-_TURN = re.compile(r' transform="rotate\((-?[\d.]+) (-?[\d.]+) (-?[\d.]+)\)"')
-# HTML lets a value of plain characters stand without quotes.
-_PLAIN = re.compile(r' ([\w-]+)="([\w.-]+)"')
-_SAME = re.compile(r'<path class=(\w+) d="[^"]*"/>(?:<path class=\1 d="[^"]*"/>)+')
-_D = re.compile(r' d="([^"]*)"')
-# Numerator and denominator of a fraction: one look, written once.
-_HALVES = re.compile(r"<tspan class=(\w+) dy=(\S+)>([^<]*)</tspan><tspan class=\1 dy=([^>\s]+)>([^<]*)</tspan>")
-# The narrow space before a fraction goes into the numerator's own run.
-_GAP = re.compile(r"<tspan class=\w+> </tspan>(<tspan [^>]*>)")
+from fabplan.plotter import geometry
+from fabplan.plotter.measure import CAP, MM_PER_POINT, extent, runs
+from fabplan.plotter.model import Circle, Drawing, Fill, Line, Mark, Pen, Point, Shape, Text
+from fabplan.plotter.paint import BOX_PAD, hatch_paths, line_parts
+from fabplan.plotter.pens import HATCH_ANGLE, HATCH_WIDTH, PENS
+
+WIDE_MM = 150.0  # from this width a drawing fills the screen, where a tenth of a millimetre is under half a pixel
+OFTEN = 3  # times a text stands in a drawing before it is written once and used
+SMALL = "h"  # class of the figures of a fraction
+_RAISE = f"{0.24 / 0.68:.3f}em".replace("0.", ".")
+_ANCHOR = {"left": "", "centre": "text-anchor:middle;", "right": "text-anchor:end;"}
+_INK: dict[Fill, str] = {"white": "#fff", "black": "#000"}
 
 
 class Looks:
@@ -30,105 +31,211 @@ class Looks:
 
     def __init__(self) -> None:
         self._names: dict[str, str] = {}
-        self._lines: set[str] = set()
+        self._used = 0
 
-    def slim(self, svg: str, places: int = 2) -> str:
-        """`svg` with every look a class and every coordinate of a line to `places` decimals; words are left alone."""
+    def name(self, look: str) -> str:
+        """The class of a look."""
+        return self._names.setdefault(look, f"k{len(self._names)}")
 
-        def small(tag: re.Match[str]) -> str:
-            found = _LOOK.sub(self._look, tag.group())
-            if found.startswith("<path"):
-                found = _PATH.sub(lambda d: f' d="{_relative(d.group(1), places)}"', found)
-                return _CLASS_LAST.sub(r" class=\2\1/>", found)
-            found = _TURN.sub(lambda turn: _turn(turn, places), found)
-            found = _PLACE.sub(lambda a: f' {a.group(1)}="{_short(float(a.group(2)), _places(a, places))}"', found)
-            return found if found.endswith("/>") else _PLAIN.sub(r" \1=\2", found)
+    def label(self) -> str:
+        """A name no other element of the file has."""
+        self._used += 1
+        return f"t{self._used}"
 
-        found = _SAME.sub(self._joined, _TAG.sub(small, svg).replace(">\n<", "><"))
-        found = _GAP.sub(r"\1 ", found)
-        return _HALVES.sub(r"<tspan class=\1 dy=\2>\3<tspan dy=\4>\5</tspan></tspan>", found)
-
-    def _joined(self, match: re.Match[str]) -> str:
-        """Lines of one look in a row as one; filled shapes stay apart, since they may lie over one another."""
-        name = match.group(1)
-        if name not in self._lines:
-            return match.group()
-        lines = "".join(_D.findall(match.group()))
-        return f'<path class={name} d="{lines}"/>'
-
-    def _look(self, match: re.Match[str]) -> str:
-        look = match.group()
-        name = self._names.setdefault(look, f"k{len(self._names)}")
-        if ' fill="none"' in look:
-            self._lines.add(name)
-        return f' class="{name}"'
+    def paint(self, drawing: Drawing) -> str:
+        """The drawing's elements, to stand inside an ``svg`` with `view_box`."""
+        return _Painter(self, drawing).paint()
 
     def style(self) -> str:
         """The style rules of all looks met so far."""
-        rules = []
-        for look, name in self._names.items():
-            said = ";".join(f"{key}:{_unit(key, value)}" for key, value in _ONE.findall(look))
-            rules.append(f".{name}{{{said}}}")
-        return "\n".join(rules)
+        small = f".{SMALL}{{font-size:.68em}}"
+        return "\n".join([small, *(f".{name}{{{look.rstrip(';')}}}" for look, name in self._names.items())])
 
 
-def _places(attribute: re.Match[str], places: int) -> int:
-    """Decimals of a place on the drawing; a lift within a line of words keeps two."""
-    return 2 if attribute.group(1) == "dy" else places
+def units(drawing: Drawing) -> int:
+    """Units in a millimetre of a drawing on the screen."""
+    return 10 if drawing.width > WIDE_MM else 20
 
 
-def _turn(match: re.Match[str], places: int) -> str:
-    angle, x, y = (_short(float(value), places) for value in match.groups())
-    return f' transform="rotate({angle} {x} {y})"'
+def view_box(drawing: Drawing) -> str:
+    """The drawing's size in its own units."""
+    per_mm = units(drawing)
+    return f"0 0 {drawing.width * per_mm:.0f} {drawing.height * per_mm:.0f}"
 
 
-def _relative(path: str, places: int) -> str:
-    """A path of M, L and Z with moves from point to point; rounding errors do not add up."""
+class _Painter:
+    def __init__(self, looks: Looks, drawing: Drawing) -> None:
+        self.looks, self.drawing = looks, drawing
+        self.per_mm = units(drawing)
+        self.out: list[str] = []
+        # lines and areas not yet written, by look
+        self.ink: dict[str, list[tuple[list[tuple[int, int]], bool]]] = {}
+        self.areas: list[tuple[float, float, float, float]] = []  # white areas now being gathered
+        words = Counter(_key(m) for m in drawing.marks if isinstance(m, Text))
+        self.often = {key: "" for key, times in words.items() if times >= OFTEN}
+
+    def paint(self) -> str:
+        for mark in self.drawing.marks:
+            self.mark(mark)
+        self.flush()
+        return "".join(self.out)
+
+    def mark(self, mark: Mark) -> None:
+        match mark:
+            case Line():
+                points, heads = line_parts(mark)
+                self.add(self.stroke(mark.pen), points)
+                for head in heads:
+                    self.add("", head, closed=True)
+            case Shape():
+                self.shape(mark)
+            case Circle():
+                self.circle(mark)
+            case Text():
+                self.text(mark)
+
+    # ink ------------------------------------------------------------------------------------------------------------
+
+    def add(self, look: str, points: Iterable[Point], closed: bool = False) -> None:
+        self.ink.setdefault(look, []).append(([self.place(p) for p in points], closed))
+
+    def flush(self) -> None:
+        for look, lines in self.ink.items():
+            name = f" class={self.looks.name(look)}" if look else ""
+            self.out.append(f'<path{name} d="{relative(lines)}"/>')
+        self.ink.clear()
+        self.areas.clear()
+
+    def stroke(self, pen: Pen) -> str:
+        s = PENS[pen]
+        dashes = f"stroke-dasharray:{','.join(self.number(d) for d in s.dashes)};" if s.dashes else ""
+        return f"fill:none;stroke:#000;stroke-width:{self.number(s.width * MM_PER_POINT)};{dashes}"
+
+    def number(self, mm: float) -> str:
+        return f"{mm * self.per_mm:.2f}".rstrip("0").rstrip(".")
+
+    def place(self, p: Point) -> tuple[int, int]:
+        return round(p[0] * self.per_mm), round((self.drawing.height - p[1]) * self.per_mm)
+
+    # marks ----------------------------------------------------------------------------------------------------------
+
+    def shape(self, mark: Shape) -> None:
+        if mark.fill in HATCH_ANGLE:
+            look = f"fill:none;stroke:#000;stroke-width:{self.number(HATCH_WIDTH * MM_PER_POINT)};"
+            for line in hatch_paths(mark.points, mark.fill):
+                self.add(look, line)
+        stroke = self.stroke(mark.pen) if mark.pen else ""
+        if mark.fill == "white":
+            self.white(stroke.replace("fill:none", "fill:#fff") or "fill:#fff;", mark.points)
+            return
+        if mark.fill == "black":
+            self.add("", mark.points, closed=True)
+        if stroke:
+            self.add(stroke, mark.points, closed=True)
+
+    def white(self, look: str, points: Sequence[Point]) -> None:
+        """A white area covers what is there already; areas of one look side by side share a path."""
+        x0, y0, x1, y1 = bounds = geometry.bounds(points)
+        slack = 0.02
+        apart = all(
+            x1 < a0 + slack or a1 < x0 + slack or y1 < b0 + slack or b1 < y0 + slack for a0, b0, a1, b1 in self.areas
+        )
+        if set(self.ink) - {look} or not self.areas or not apart:
+            self.flush()
+        self.add(look, points, closed=True)
+        self.areas.append(bounds)
+
+    def circle(self, mark: Circle) -> None:
+        look = self.stroke(mark.pen).replace("fill:none", f"fill:{_INK.get(mark.fill, 'none')}")
+        x, y = self.place(mark.centre)
+        radius = round(mark.radius * self.per_mm)
+        if mark.fill == "white" or self.areas:
+            self.flush()
+        self.out.append(f"<circle class={self.looks.name(look)} cx={x} cy={y} r={radius} />")
+
+    def text(self, mark: Text) -> None:
+        if mark.boxed or mark.white_on_black:
+            self.flush()
+            self.add("" if mark.white_on_black else "fill:#fff;", extent(mark, BOX_PAD), closed=True)
+            self.flush()
+        elif self.areas:
+            self.flush()  # what is white already lies under the text
+        size = mark.size * MM_PER_POINT
+        drop = CAP * size / 2
+        turn = radians(mark.turned)
+        x, y = self.place((mark.at[0] + drop * sin(turn), mark.at[1] - drop * cos(turn)))
+        turned = f' transform="rotate({-mark.turned:g} {x} {y})"' if mark.turned else ""
+        if mark.boxed or mark.white_on_black or _key(mark) not in self.often:
+            self.out.append(f"<text {self.face(mark)} x={x} y={y}{turned}>{spans(mark.text)}</text>")
+            return
+        name = self.often[_key(mark)]
+        if not name:
+            name = self.often[_key(mark)] = self.looks.label()
+            # the text itself has no place: every use of it says where
+            self.out.append(f"<defs><text {self.face(mark)} id={name}>{spans(mark.text)}</text></defs>")
+        self.out.append(f'<use href="#{name}" x={x} y={y}{turned} />')
+
+    def face(self, mark: Text) -> str:
+        """Class of a text's size, weight, colour and anchor."""
+        bold = "font-weight:bold;" if mark.bold else ""
+        ink = "fill:#fff;" if mark.white_on_black else ""
+        size = self.number(mark.size * MM_PER_POINT)
+        return f"class={self.looks.name(f'font-size:{size}px;{bold}{_ANCHOR[mark.anchor]}{ink}')}"
+
+
+def _key(mark: Text) -> tuple[str, float, bool, str]:
+    return (mark.text, mark.size, mark.bold, mark.anchor)
+
+
+def spans(text: str) -> str:
+    """A line of text with its fractions set small: numerator raised, denominator back on the line."""
     out: list[str] = []
-    at = start = (0.0, 0.0)
-    before = ""
-    for match in _STEP.finditer(path):
-        command = match.group(1)
-        if command == "Z":
-            out.append("z")
-            at, before = start, "z"
-            continue
-        to = (round(float(match.group(2)), places), round(float(match.group(3)), places))
-        if command == "M" and before in ("", "z"):
-            out.append("M" + _pair(to[0], to[1], places))
+    found = runs(text)
+    gap = ""
+    for string, factor, lift in found:
+        words = escape(string, quote=False)
+        if factor == 1.0:
+            out.append(words)
+        elif lift:
+            out.append(f"<tspan class={SMALL} dy=-{_RAISE}>{gap}{words}")
+            gap = ""
+        elif string == " ":
+            gap = " "  # the narrow space before a fraction stands in the numerator's own run
         else:
-            before = _move(out, before, to[0] - at[0], to[1] - at[1], "m" if command == "M" else "l", places)
-        if command == "M":
-            start, before = to, "m"
-        at = to
+            out.append(f"<tspan dy={_RAISE}>{words}</tspan></tspan>")
     return "".join(out)
 
 
-def _move(out: list[str], before: str, x: float, y: float, letter: str, places: int) -> str:
-    """Write one move; returns the command it was written with."""
-    across, down = _short(x, places), _short(y, places)
-    if letter == "l" and "0" in (across, down):
-        letter = "v" if across == "0" else "h"
-        out.append(letter + (down if across == "0" else across))
-        return letter
-    pair = _pair(x, y, places)
-    out.append(pair if before == letter == "l" and pair.startswith("-") else f"{letter}{pair}")
-    return letter
+def relative(lines: Iterable[tuple[Sequence[tuple[int, int]], bool]]) -> str:
+    """Lines through whole points (closed or not) as one path, written from point to point.
+
+    >>> relative([([(1, 2), (4, 2), (4, 9), (1, 5)], True), ([(3, 2), (3, 9)], False)])
+    'M1 2h3v7l-3-4zm2 0v7'
+    """
+    out: list[str] = []
+    x = y = 0
+    for points, closed in lines:
+        (start_x, start_y), *rest = points
+        move = f"m{_pair(start_x - x, start_y - y)}"
+        there = f"M{_pair(start_x, start_y)}"
+        out.append(there if not out or len(there) < len(move) else move)
+        x, y = start_x, start_y
+        letter = ""
+        for to_x, to_y in rest:
+            dx, dy = to_x - x, to_y - y
+            x, y = to_x, to_y
+            if dx == 0 or dy == 0:
+                if dx or dy or len(rest) == 1:
+                    letter = "v" if dy else "h"
+                    out.append(f"{letter}{dy or dx}")
+                continue
+            out.append(f"{'l' if letter != 'l' else '' if dx < 0 else ' '}{_pair(dx, dy)}")
+            letter = "l"
+        if closed:
+            out.append("z")
+            x, y = start_x, start_y
+    return "".join(out)
 
 
-def _pair(x: float, y: float, places: int) -> str:
-    first, second = _short(x, places), _short(y, places)
-    return f"{first}{second}" if second.startswith("-") else f"{first} {second}"
-
-
-def _short(value: float, places: int) -> str:
-    """A number without needless zeros: ``.38``, ``-5``."""
-    text = f"{value:.{places}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    text = re.sub(r"^(-?)0\.", r"\1.", text)
-    return "0" if text in ("", "-", "-0") else text
-
-
-def _unit(key: str, value: str) -> str:
-    return f"{value}px" if key == "font-size" else value
+def _pair(x: int, y: int) -> str:
+    return f"{x}{y}" if y < 0 else f"{x} {y}"

@@ -55,7 +55,7 @@ def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
     drawings = drawing_files(drawings_of(packet), ink)
     with ThreadPoolExecutor(max_workers=1) as other:  # setting the PDF leaves the other core to the rest
         pdf = other.submit(typeset, packet, file=plan.job.file, ink=ink)
-        screen = html_file(packet, ink=ink)
+        screen = html_file(packet)
     return {
         PDF: pdf.result(),
         DATA: plan_file(data),

@@ -62,6 +62,11 @@ def line_parts(line: Line) -> tuple[tuple[Point, ...], list[tuple[Point, Point, 
     return tuple(points), heads
 
 
+def hatch_paths(points: Sequence[Point], fill: Fill) -> list[geometry.Segment]:
+    """The lines of a hatched polygon."""
+    return geometry.hatch_lines(points, HATCH_ANGLE[fill], HATCH_SPACING)
+
+
 class _Svg:
     """Collects elements; turns y up into y down."""
 
@@ -82,8 +87,7 @@ class _Svg:
         if fill in ("white", "black"):
             self.parts.append(f'<path d="{self.path(points, True)}" fill="{"#fff" if fill == "white" else "#000"}"/>')
         elif fill in HATCH_ANGLE:
-            lines = geometry.hatch_lines(points, HATCH_ANGLE[fill], HATCH_SPACING)
-            body = "".join(self.path(line) for line in lines)
+            body = "".join(self.path(line) for line in hatch_paths(points, fill))
             if body:
                 wide = _n(HATCH_WIDTH * MM_PER_POINT)
                 self.parts.append(f'<path d="{body}" fill="none" stroke="#000" stroke-width="{wide}"/>')
@@ -230,7 +234,7 @@ def _matplotlib_fill(axes: Any, points: Sequence[Point], fill: Fill, order: int)
     if fill in ("white", "black"):
         axes.fill(*zip(*points, strict=True), color=fill, linewidth=0, zorder=order)
     elif fill in HATCH_ANGLE:
-        for line in geometry.hatch_lines(points, HATCH_ANGLE[fill], HATCH_SPACING):
+        for line in hatch_paths(points, fill):
             _matplotlib_line(axes, line, HATCH_WIDTH, (), order)
 
 

@@ -5,17 +5,24 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from collections import Counter
 from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
+from xml.etree import ElementTree
 
 import packet_sample
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from fabplan.packet.build import build_packet
+from fabplan.packet.files import drawings_of
 from fabplan.packet.html import html_file
 from fabplan.packet.model import Packet, Page, Para, Table, Tile
+from fabplan.packet.slim import Looks, relative
+from fabplan.plotter.model import Drawing, Line, Mark, Shape, Text
 
 BROWSER = shutil.which("chromium") or shutil.which("google-chrome") or shutil.which("chromium-browser")
 
@@ -45,7 +52,7 @@ def elements(page: str) -> list[tuple[str, dict[str, str | None]]]:
 
 def test_nothing_is_fetched(page: str, elements: list[tuple[str, dict[str, str | None]]]) -> None:
     for tag, attributes in elements:
-        assert tag not in ("link", "iframe", "object", "embed", "img", "base", "form", "image", "use"), tag
+        assert tag not in ("link", "iframe", "object", "embed", "img", "base", "form", "image"), tag
         for name, value in attributes.items():
             if name in ("src", "href", "xlink:href", "action"):
                 assert (value or "").startswith("#"), (tag, name, value)
@@ -213,31 +220,83 @@ def test_the_page_itself_never_scrolls_sideways(page: str, tmp_path: Path, width
     assert told == "0"
 
 
-def test_slimmed_drawings_keep_their_words_and_looks() -> None:
-    from fabplan.packet.slim import Looks
+# Drawings on the screen --------------------------------------------------------------------------------------------
 
+
+def screen_words(painted: str) -> Counter[str]:
+    """Every text of a painted drawing, as often as it is shown."""
+    quoted = re.sub(r"(?<= )([a-z-]+)=([^ >\"/]+)", r'\1="\2"', painted)
+    root = ElementTree.fromstring(f"<svg>{quoted}</svg>")
+    once = {t.get("id"): "".join(t.itertext()) for t in root.iter("text") if t.get("id")}
+    shown = ["".join(t.itertext()) for t in root.iter("text") if not t.get("id")]
+    return Counter(shown + [once[(u.get("href") or "")[1:]] for u in root.iter("use")])
+
+
+def test_screen_drawings_keep_every_word(packet: Packet) -> None:
     looks = Looks()
-    plain = '<path d="M1.2345 2L3 4" fill="none" stroke="#000" stroke-width="0.5"/><text x="1" font-size="3.175" '
-    plain += 'font-weight="bold">stroke="#000" fill="none" 1.2345</text>'
-    slim = looks.slim(plain)
-    assert slim == '<path class=k0 d="M1.23 2l1.77 2"/><text x=1 class=k1>stroke="#000" fill="none" 1.2345</text>'
-    assert looks.style() == ".k0{fill:none;stroke:#000;stroke-width:0.5}\n.k1{font-size:3.175px;font-weight:bold}"
-    assert looks.slim(plain) == slim
+    for drawing in drawings_of(packet):
+        words = Counter(m.text for m in drawing.marks if isinstance(m, Text))
+        assert screen_words(looks.paint(drawing)) == words, drawing.name
+    assert set(re.findall(r"[:;](#\w+)", looks.style())) == {"#000", "#fff"}
 
 
-def test_lines_from_point_to_point_end_where_they_ended() -> None:
-    from fabplan.packet.slim import _relative
-
-    # Worked by hand: 10.04 and 20.06 to one decimal are 10 and 20.1; the moves add up to them.
-    assert _relative("M10.04 20.06L11.5 20.06L11.5 30L9.25 5.5Z", 1) == "M10 20.1h1.5v9.9l-2.3-24.5z"
-    assert _relative("M1 1L2 2M3 3L2.5 4", 2) == "M1 1l1 1m1 1l-.5 1"
-    assert _relative("M1 1L2 2ZM3 3L4 4", 2) == "M1 1l1 1zM3 3l1 1"
+def one_drawing(*marks: Mark) -> Drawing:
+    return Drawing(name="d", title="t", width=200.0, height=10.0, marks=marks)
 
 
-def test_lines_of_one_look_are_joined_but_filled_shapes_are_not() -> None:
-    from fabplan.packet.slim import Looks
+def test_white_covers_what_came_before_and_nothing_that_came_after() -> None:
+    def line(x: float) -> Line:
+        return Line(points=((x, 0), (x, 5)), pen="edge")
 
-    line = '<path d="M{0} 0L{0} 1" fill="none" stroke="#000"/>\n'
-    filled = '<path d="M{0} 0L{0} 1Z" fill="#fff"/>\n'
-    slim = Looks().slim("".join(p.format(n) for p in (line, filled) for n in (1, 2)))
-    assert slim == ('<path class=k0 d="M1 0v1M2 0v1"/><path class=k1 d="M1 0v1z"/><path class=k1 d="M2 0v1z"/>\n')
+    box = ((0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0))
+    black = Text(at=(3, 3), text="under", size=9)
+    late = Text(at=(3, 3), text="over", size=9)
+    white = Shape(points=box, pen=None, fill="white")
+    looks = Looks()
+    painted = looks.paint(
+        one_drawing(line(1), black, line(2), Shape(points=box, pen=None, fill="white"), line(3), late)
+    )
+    white = next(name for rule in looks.style().split("\n") for name in [rule[1:3]] if "fill:#fff}" in rule)
+    before, after = painted.split(f"<path class={white} ")
+    assert "under" in before and "M10 100v-50m10 50v-50" in before  # two lines of one look, one path
+    assert "over" in after and "M30 100v-50" in after
+
+
+def test_areas_side_by_side_share_a_path_and_those_that_overlap_do_not() -> None:
+    def box(x: float) -> Shape:
+        return Shape(points=((x, 0), (x + 5, 0), (x + 5, 5), (x, 5)), pen="edge", fill="white")
+
+    assert Looks().paint(one_drawing(box(0), box(5), box(10))).count("<path") == 1
+    assert Looks().paint(one_drawing(box(0), box(4), box(10))).count("<path") == 2
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.lists(st.tuples(st.integers(-99, 99), st.integers(-99, 99)), min_size=2, max_size=6), st.booleans()
+        ),
+        min_size=1,
+        max_size=4,
+    )
+)
+def test_paths_read_back_to_the_points_they_were_made_of(lines: list[tuple[list[tuple[int, int]], bool]]) -> None:
+    read: list[list[tuple[int, int]]] = []
+    x = y = 0
+    command = ""
+    for letter, body in re.findall(r"([MmlhvzL])([^MmlhvzL]*)", relative(lines)):
+        numbers = [int(n) for n in re.findall(r"-?\d+", body)]
+        command = letter
+        if command == "z":
+            x, y = read[-1][0]
+        elif command in "hv":
+            x, y = (x + numbers[0], y) if command == "h" else (x, y + numbers[0])
+            read[-1].append((x, y))
+        else:
+            for dx, dy in zip(numbers[::2], numbers[1::2], strict=True):
+                x, y = (dx, dy) if command == "M" else (x + dx, y + dy)
+                if command in "Mm":
+                    read.append([(x, y)])
+                else:
+                    read[-1].append((x, y))
+    for (points, _), got in zip(lines, read, strict=True):
+        assert got == [points[0], *(b for a, b in pairwise(points) if a != b)] or len(set(points)) == 1
