@@ -103,6 +103,14 @@ def nest_group(group: Group, run: Run) -> Found:
     return found
 
 
+def quick_cost(group: Group, run: Run) -> Fraction | None:
+    """Rough cost of a metal's blanks, each supplied the likeliest way; None when the stock does not make them all."""
+    plain = [rectangle(b) for b in group.blanks if b.outline is None]
+    slanted = [strip_options(b, group, pair=run.pair)[0] for b in group.blanks if b.outline is not None]
+    found = Found(group=group, slanted=bool(slanted))
+    return _rate(found, [*plain, *(p for o in slanted for p in o.pieces)], run)
+
+
 def _search(found: Found, run: Run) -> list[Piece]:
     """The cheapest plan; returns the rectangles it was made of."""
     group = found.group

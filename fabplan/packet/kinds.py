@@ -10,6 +10,7 @@ KINDS = {
     "ridge-half": "ridge half",
     "rake-left": "left rake half",
     "rake-right": "right rake half",
+    "part": "part blank",
     "flat-seam": "flat-seam pan",
     "rectangle": "plain blank",
     "outline": "shaped piece",

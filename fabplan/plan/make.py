@@ -19,6 +19,7 @@ from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
 
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
+LEAST_GAIN = Fraction(1, 500)  # of the whole cost: less is not worth blanks of another size
 Offers = Callable[["Pieces"], Sequence[Stock]]
 
 
@@ -62,15 +63,43 @@ def make_pieces(job: Job) -> Pieces:
     metals = metals_of(job)
     patterns = develop(job, metals)
     roof: RoofPlan | None = None
+    parts: tuple[FlatPattern, ...] = ()
     if job.slopes:
         from fabplan.roof.check import check_roof
         from fabplan.roof.plan import plan_roof
 
         roof = plan_roof(job, patterns)
+        patterns, parts, roof = _parted(job, metals, patterns, roof)
         proven("roof layout", check_roof(roof, job, patterns))
-        patterns = develop(job, metals, counts=dict(roof.counts))
     proven("flat patterns", check_patterns(patterns, job, metals))
+    if roof is not None and parts:
+        from fabplan.roof.check_parts import check_part_blanks
+
+        patterns = (*patterns, *parts)
+        proven("part blanks", check_part_blanks(patterns, roof, job, metals))
     return Pieces(metals=metals, patterns=patterns, roof=roof)
+
+
+def _parted(
+    job: Job, metals: Mapping[str, MetalProfile], bare: tuple[FlatPattern, ...], roof: RoofPlan
+) -> tuple[tuple[FlatPattern, ...], tuple[FlatPattern, ...], RoofPlan]:
+    """Patterns with their counts, part blanks and roof: cut shapes from blanks of their own where that costs less."""
+    from fabplan.blanks.develop import develop
+    from fabplan.roof.part_sizes import part_patterns, with_part_sizes
+
+    patterns = develop(job, metals, counts=dict(roof.counts))
+    sized = with_part_sizes(roof, job, patterns) if job.stock else roof
+    if not sized.part_sizes:
+        return patterns, (), roof
+    from fabplan.nesting.weigh import weigh
+
+    fewer = develop(job, metals, counts=dict(sized.counts))
+    parts = part_patterns(sized, job, fewer, metals)
+    cost = weigh((*fewer, *parts), job, metals)
+    whole = None if cost is None else weigh(patterns, job, metals)
+    if cost is None or (whole is not None and cost > whole * (1 - LEAST_GAIN)):
+        return patterns, (), roof
+    return fewer, parts, sized
 
 
 def with_rack(job: Job, pieces: Pieces, offers: Offers | None) -> Job:

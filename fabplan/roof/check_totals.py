@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job, SectionPiece
+from fabplan.roof.check_parts import check_sizes_of_parts
 from fabplan.roof.check_plane import area_of, hull_of, parted
 from fabplan.roof.model import CutShape, EdgeRun, Point, RoofPlan, SlopeEdge, SlopeLayout
 from fabplan.units import inches
@@ -19,6 +20,7 @@ def check_totals(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) 
     """Faults in everything counted over the whole roof."""
     yield from _shapes(plan)
     yield from _pairs(plan, job, patterns)
+    yield from check_sizes_of_parts(plan, job, patterns)
     yield from _counts(plan, job)
     yield from _edges(plan, job)
     yield from _underlayment(plan, job)
@@ -82,6 +84,9 @@ def _pairs(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Ite
             yield f"cut shape {rest.shape} of {rest.mark} left over is not listed"
         elif abs(area_of(rest.outline) - area_of(shape.metal)) > CLOSE * 100:
             yield f"cut shape {rest.shape} left over has another outline"
+    for size in plan.part_sizes:
+        for part in size.parts:
+            taken[part.shape, part.mirrored] += part.times
     for shape in plan.shapes:
         for flag, n in ((False, shape.same), (True, shape.mirrored)):
             if taken[shape.number, flag] != n:
@@ -103,6 +108,9 @@ def _counts(plan: RoofPlan, job: Job) -> Iterator[str]:
     blanks = Counter(pieces)
     for pair in plan.pairs:
         blanks[pair.mark] -= pair.times
+    for size in plan.part_sizes:
+        blanks[size.diamond] -= size.times
+        blanks[size.mark] += size.times
     for run in plan.edge_runs:
         if run.mark:
             blanks[run.mark] += run.times * run.pieces

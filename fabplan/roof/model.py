@@ -297,6 +297,37 @@ class PartBlank:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PartUse:
+    """A cut shape got from a part blank so many times, turned (and flipped) like the second of a pair."""
+
+    shape: int
+    mirrored: bool
+    turned: float
+    flipped: bool
+    times: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartSize:
+    """A blank smaller than the whole diamond, sheared to its own outline, from which cut shapes are made one each.
+
+    `mark` is its own, `diamond` the mark of the whole blank; `outline` lies about the middle of the whole sheared
+    blank, convex and counter-clockwise, `share` of its area.
+    """
+
+    mark: str
+    diamond: str
+    outline: Polygon
+    share: float
+    parts: tuple[PartUse, ...]
+
+    @property
+    def times(self) -> int:
+        """How many the roof takes."""
+        return sum(p.times for p in self.parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeRun:
     """A strip along an edge, by length with laps. `length` includes `extra` for the laps at its ends."""
 
@@ -373,6 +404,8 @@ class RoofPlan:
     shapes: tuple[CutShape, ...] = ()
     pairs: tuple[Pair, ...] = ()
     leftover: tuple[PartBlank, ...] = ()
+    part_sizes: tuple[PartSize, ...] = ()
+    spared: tuple[tuple[str, int], ...] = ()  # whole blanks the part blanks stand in for, by mark
     edge_runs: tuple[EdgeRun, ...] = ()
     underlayment: tuple[Underlayment, ...] = ()
     fasteners: tuple[Fastener, ...] = ()

@@ -7,8 +7,9 @@ import math
 from fabplan.job.model import Job
 from fabplan.roof.hips import repeating_angles
 from fabplan.roof.measure import WARN_MISFIT, WARN_SIGMAS
-from fabplan.roof.model import RoofPlan, SlopeLayout
+from fabplan.roof.model import RoofPlan, SlopeLayout, shoelace
 from fabplan.roof.words import many, size
+from fabplan.units import Show
 
 LEAST_PITCH = math.degrees(math.atan2(3, 12))
 _ALIKE = 0.05  # degrees: two hips this nearly alike cut the same shapes
@@ -47,11 +48,41 @@ def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
     snips = [(s.slope.name, n) for s in plan.slopes if (n := sum(c.trimmed for c in s.courses))]
     if snips:
         out.append(f"Whole pieces whose hidden hems pass an edge and need a snip there: {_listed(snips)}.")
+    cut = cut_piece_note(plan, job)
+    out += [cut] if cut else []
     given = {p.mark for p in job.pieces if p.count is None}
     out += [f"The slopes take no piece {mark}." for mark, n in plan.counts if n == 0 and mark in given]
     over = [k.label for k in plan.kits if k.over]
     out += [f"{label} is one piece heavier than the lift limit." for label in over]
     return list(dict.fromkeys(out))
+
+
+def cut_piece_note(plan: RoofPlan, job: Job) -> str:
+    """Which blanks the cut shapes come from, and what the part blanks save; nothing on a roof without cut shapes."""
+    cut = sum(s.same + s.mirrored for s in plan.shapes)
+    if not cut:
+        return ""
+    ways = []
+    pairs, alone = sum(p.times for p in plan.pairs), sum(p.times for p in plan.leftover)
+    if pairs:
+        ways.append(f"{2 * pairs:,} two from each of {pairs:,} whole {'blank' if pairs == 1 else 'blanks'}")
+    if alone:
+        ways.append(f"{alone:,} from {'a whole blank' if alone == 1 else 'whole blanks, one each'}")
+    if plan.part_sizes:
+        sizes = ", ".join(f"{s.times:,} x {s.mark}" for s in plan.part_sizes)
+        ways.append(f"{sum(s.times for s in plan.part_sizes):,} from part blanks ({sizes})")
+    said = f"Of {cut:,} cut pieces, {', '.join(ways)}."
+    if plan.part_sizes:
+        whole = {s.mark: abs(shoelace(s.blank)) for s in plan.shapes}
+        less = sum(n * whole[mark] for mark, n in plan.spared)
+        saved = less - sum(s.times * s.share * whole[s.diamond] for s in plan.part_sizes)
+        metal = sum(n * whole[mark] for mark, n in plan.counts if mark in whole) + less
+        show = Show(job.info.units, int(job.info.round_to))
+        said += (
+            f" The part blanks stand in for {sum(n for _, n in plan.spared):,} whole ones and take "
+            f"{show.area(saved)} less metal ({show.percent(saved / metal)} of all diamond blanks)."
+        )
+    return said
 
 
 def _listed(items: list[tuple[str, int]]) -> str:

@@ -67,6 +67,27 @@ def roof_json(plan: RoofPlan, units: str) -> Data:
         "unpaired": [
             {"mark": p.mark, "cut_shape": p.shape, "mirrored": p.mirrored, "count": p.times} for p in plan.leftover
         ],
+        "part_blanks": [
+            {
+                "mark": s.mark,
+                "of": s.diamond,
+                "count": s.times,
+                "share": _tidy(s.share),
+                "outline": _points(s.outline, units),
+                "cut_shapes": [
+                    {
+                        "cut_shape": p.shape,
+                        "mirrored": p.mirrored,
+                        "turned_deg": p.turned,
+                        "turned_over": p.flipped,
+                        "count": p.times,
+                    }
+                    for p in s.parts
+                ],
+            }
+            for s in plan.part_sizes
+        ],
+        "whole_blanks_spared": dict(plan.spared),
         "hips": [
             {
                 "name": h.name,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -172,14 +172,24 @@ def blank_table(plan: RoofPlan) -> RoofTable:
     saved: Counter[str] = Counter()
     for pair in plan.pairs:
         saved[pair.mark] += pair.times
+    parted: Counter[str] = Counter()
+    for size in plan.part_sizes:
+        parted[size.diamond] += size.times
     rows = tuple(
-        (mark, f"{pieces[mark]:,}" if mark in pieces else "", _some(saved[mark]), f"{n:,}") for mark, n in plan.counts
+        (
+            mark,
+            f"{pieces[mark]:,}" if mark in pieces else "",
+            _some(saved[mark]),
+            _some(parted[mark]),
+            f"{n:,}",
+        )
+        for mark, n in plan.counts
     )
     return RoofTable(
         title="Blanks from the roof, before spare",
-        columns=("Piece", "On the roof", "Two from one blank", "Blanks"),
+        columns=("Piece", "On the roof", "Two from one blank", "From part blanks", "Blanks"),
         rows=rows,
-        right=(1, 2, 3),
+        right=(1, 2, 3, 4),
     )
 
 
@@ -194,22 +204,37 @@ def pair_table(plan: RoofPlan) -> RoofTable:
             p.mark,
             named(p.first, p.first_mirrored),
             named(p.second, p.second_mirrored),
-            f"{p.turned:g}°" + (", turned over" if p.flipped else ""),
+            _lies(p.turned, p.flipped),
             f"{p.times:,}",
         )
         for p in plan.pairs
     ]
     rows += [(p.mark, named(p.shape, p.mirrored), "alone", "", f"{p.times:,}") for p in plan.leftover]
+    rows += [
+        (size.mark, named(p.shape, p.mirrored), "alone", _lies(p.turned, p.flipped), f"{p.times:,}")
+        for size in plan.part_sizes
+        for p in size.parts
+    ]
+    parted = f" {_listed(s.mark for s in plan.part_sizes)}: part blanks, sheared smaller." if plan.part_sizes else ""
     return RoofTable(
-        title="Two cut shapes from one blank",
+        title="Blanks of the cut shapes",
         columns=("Piece", "Cut shape", "With", "Turned in the blank", "Blanks"),
         rows=tuple(rows),
         right=(1, 2, 3, 4),
         note=(
             "The second is turned about the blank's middle before it is marked; one straight cut parts the two, and "
-            "each is folded by its own marks."
+            "each is folded by its own marks." + parted
         ),
     )
+
+
+def _lies(turned: float, flipped: bool) -> str:
+    return f"{turned:g}°" + (", turned over" if flipped else "")
+
+
+def _listed(marks: Iterable[str]) -> str:
+    every = list(marks)
+    return every[0] if len(every) == 1 else f"{', '.join(every[:-1])} and {every[-1]}"
 
 
 def kit_table(plan: RoofPlan, job: Job) -> RoofTable:
