@@ -161,9 +161,10 @@ def _local(
     sides = [(above, below), (below, above)] if high_is_scrap else [(below, above), (above, below)]
     gauge: int | None = None
     held = 0.0
-    for drop, rest in sides:
+    for k, (drop, rest) in enumerate(sides):
         if abs(drop - round(drop)) < 1e-4 and 0 < round(drop) <= limits.reach and rest >= limits.least_held - NEAR:
             gauge, held = round(drop), rest
+            words = words[::-1] if k else words  # the other side lies on the back gauge and drops
             break
     else:
         held = max(below, above)
