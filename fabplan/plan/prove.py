@@ -1,7 +1,8 @@
 """`fabplan prove`: a saved plan against its job file, by the same checkers that ran when it was made.
 
 Blanks and the roof are worked out again from the job and must be said in the file word for word; the cut plan and the
-bend schedules are read back from the file and proved by their checkers; the buying list must follow from them.
+bend schedules are read back from the file and proved by their checkers, and must be said as the program says them;
+the proven least is worked out again; the buying list and the weights must follow.
 """
 
 from __future__ import annotations
@@ -12,13 +13,17 @@ from typing import Any
 
 from fabplan.errors import JobError
 from fabplan.job.model import Job
+from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
 from fabplan.plan.handling import heavy_notes, lifts, show_of
-from fabplan.plan.make import make_pieces
+from fabplan.plan.make import Pieces, make_pieces
 from fabplan.plan.model import Plan
+from fabplan.plan.prove_cuts import bound_faults, label_faults, program_faults, rival_faults, word_faults
 from fabplan.plan.read import Data, Reader, grid_of, rack_stock, read_cut_plan, read_plan, read_schedule, shaped
-from fabplan.plan.said import blank_json, buy_json, head, lift_json, scale_of
-from fabplan.plan.status import STATUS
+from fabplan.plan.said import bending_json, blank_json, buy_json, head, lift_json, nesting_json, scale_of
+
+ROUNDED = 2e-6  # six decimals, rounded on another machine
+KEYS = ("blanks", "nesting", "bending", "roof", "buy", "handling", "notes")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,14 +70,16 @@ def prove_file(path: Path, job: Job) -> Proof:
 def prove(data: Data, job: Job) -> Proof:
     """Prove a saved plan's data against its job."""
     from fabplan.bending.check import check_schedules
-    from fabplan.nesting.check import check_plan
+    from fabplan.bending.schedule import schedule_all
 
     stages: list[tuple[str, tuple[str, ...]]] = []
     pieces = make_pieces(job)
     scale = scale_of(job)
     early = data.get("stopped_early") is True
     expected_head = head(job, stopped_early=early)
-    stages.append(("job", _differences({k: data.get(k) for k in expected_head}, expected_head, "")))
+    extra = [f"{key} does not belong" for key in data if key not in (*expected_head, *KEYS)]
+    said = {k: data[k] for k in expected_head if k in data}
+    stages.append(("job", (*_differences(said, expected_head, ""), *extra)))
     wanted = [blank_json(p, scale) for p in pieces.patterns]
     stages.append(("blanks", _differences(data.get("blanks"), wanted, "blanks")))
     roof: Data = {"slopes": [], "courses": [], "kits": []}
@@ -88,17 +95,16 @@ def prove(data: Data, job: Job) -> Proof:
         racked = shaped(lambda: rack_stock(data, r))
         job = job.model_copy(update={"stock": (*job.stock, *racked)})
         cut_plan = shaped(lambda: read_cut_plan(r))
-        faults = [*r.faults, *check_plan(cut_plan, pieces.patterns, job, pieces.metals)]
-        if data["nesting"].get("status_says") != STATUS.get(cut_plan.status):
-            faults.append("the status sentence is not that of the status")
+        faults = r.faults + _nest_faults(data, cut_plan, pieces, job)
         stages.append(("cut plan", tuple(faults)))
     elif job.stock:
         stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
 
     schedules = shaped(lambda: tuple(read_schedule(r, d) for d in data["bending"]))
     folded = tuple(p for p in pieces.patterns if p.folds)
-    bend_faults = check_schedules(schedules, folded, job, pieces.metals)
-    stages.append(("bend schedules", tuple(bend_faults)))
+    bend_faults = shaped(lambda: check_schedules(schedules, folded, job, pieces.metals))
+    wanted = [bending_json(b, scale) for b in schedule_all(folded, job, pieces.metals)]
+    stages.append(("bend schedules", (*bend_faults, *_differences(data.get("bending"), wanted, "bending"))))
 
     plan = Plan(
         job=job,
@@ -116,6 +122,21 @@ def prove(data: Data, job: Job) -> Proof:
     )
     stages.append(("notes", _differences(data.get("notes"), list(heavy_notes(handled, show_of(job))), "notes")))
     return Proof(stages=tuple(stages))
+
+
+def _nest_faults(data: Data, cut_plan: CutPlan, pieces: Pieces, job: Job) -> list[str]:
+    """Faults of a saved cut plan; later proofs rest on the earlier ones."""
+    from fabplan.nesting.check import check_plan
+
+    faults = shaped(lambda: check_plan(cut_plan, pieces.patterns, job, pieces.metals))
+    if not faults:
+        faults += rival_faults(cut_plan, job) + program_faults(cut_plan, job) + label_faults(cut_plan)
+        faults += word_faults(cut_plan, job)
+        again = shaped(lambda: nesting_json(cut_plan, scale_of(job), job, pieces.metals))
+        faults += _differences(data["nesting"], again, "nesting")
+    if not faults:
+        faults += bound_faults(cut_plan, pieces.patterns, job, pieces.metals)
+    return faults
 
 
 def _differences(found: Any, wanted: Any, where: str) -> tuple[str, ...]:
@@ -140,7 +161,7 @@ def _differences(found: Any, wanted: Any, where: str) -> tuple[str, ...]:
         return tuple(out)
     # True == 1 in Python, not on a page.
     same = type(found) is type(wanted) or {type(found), type(wanted)} <= {int, float}
-    if same and found == wanted:
+    if same and (found == wanted or (isinstance(wanted, float) and abs(found - wanted) <= ROUNDED)):
         return ()
     return (f"{where} is {_short(found)}, the job gives {_short(wanted)}",)
 
