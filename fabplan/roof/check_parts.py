@@ -139,7 +139,7 @@ def _flat(
     step = p.grid / NM_PER_INCH
     for name, units, at in (("width", p.width_units, 0), ("length", p.length_units, 1)):
         box = max(q[at] for q in p.outline)
-        if not box - NEAR <= units * step < box + step + NEAR:
+        if units != math.ceil(box / step - 1e-4):
             yield f"its {name} is not its outline's, rounded up"
-    if abs(p.weight - area_of(p.outline) / 144 * metals[p.metal].weight) > 1e-9:
+    if abs(p.weight - area_of(p.outline) / 144 * metals[diamond.metal].weight) > 1e-9:
         yield "its weight is not its metal's"

@@ -1,0 +1,159 @@
+"""Part blanks in the whole plan: chosen by cost, cut by the nest, said on the page, proved from the saved file."""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import fabplan.plan.prove
+import fabplan.roof.part_sizes
+from fabplan.job.load import load_job
+from fabplan.job.model import Job
+from fabplan.plan.make import Pieces, make_nest, make_pieces, make_plan
+from fabplan.plan.prove import prove
+from fabplan.plan.said import plan_json
+from fabplan.roof.model import RoofPlan
+
+JOB = """
+[job]
+name = "Cupola"
+number = "7"
+spare = "4 %"
+
+[metal]
+use = "copper-16oz"
+
+[[piece]]
+mark = "A"
+kind = "diamond"
+side = "10 in"
+hem = "3/4 in"
+hem_gap = "1/16 in"
+
+[[slope]]
+name = "cupola"
+shape = "regular-spire"
+piece = "A"
+sides = 8
+across_flats = "48 in"
+height = "40 in"
+
+[[stock]]
+name = "coil 24"
+form = "coil"
+width = "24 in"
+price = "9.40 per lb"
+
+[roof]
+cap_leg = "4 in"
+underlap = "2 in"
+
+[nest]
+effort = 0.05
+"""
+
+
+def job_of(tmp: Path, text: str = JOB) -> Job:
+    path = tmp / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    return load_job(path)
+
+
+def whole_only(monkeypatch: pytest.MonkeyPatch, job: Job) -> Pieces:
+    with monkeypatch.context() as patch:
+        patch.setattr(fabplan.roof.part_sizes, "with_part_sizes", lambda plan, _job, _patterns: plan)
+        return make_pieces(job)
+
+
+def test_they_cost_less_than_whole_blanks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = job_of(tmp_path)
+    pieces, whole = make_pieces(job), whole_only(monkeypatch, job)
+    assert pieces.roof is not None and pieces.roof.part_sizes
+    assert sum(p.count - p.spare for p in pieces.patterns) > sum(p.count - p.spare for p in whole.patterns)
+    with_parts, without = make_nest(job, pieces), make_nest(job, whole)
+    assert with_parts is not None and without is not None
+    # a cupola's parts take four fifths of the metal of whole blanks, or less
+    assert with_parts.total < without.total * 4 / 5
+    marks = {s.mark for s in pieces.roof.part_sizes}
+    angles = {
+        c.angle for y in with_parts.layouts if marks & {b.mark for b in y.blanks} for c in y.cuts if c.angle != 90
+    }
+    assert angles and all(30 <= a <= 150 for a in angles)
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        (("[roof]", "[roof]\npair = false"), "two from a blank forbidden"),
+        (("[nest]", "[nest]\npair = false"), "slanted strips forbidden"),
+        (('[[stock]]\nname = "coil 24"\nform = "coil"\nwidth = "24 in"\nprice = "9.40 per lb"', ""), "no stock"),
+    ],
+)
+def test_whole_blanks_stay_where_parts_are_not_allowed(tmp_path: Path, change: tuple[str, str], why: str) -> None:
+    pieces = make_pieces(job_of(tmp_path, JOB.replace(*change)))
+    assert pieces.roof is not None and not pieces.roof.part_sizes, why
+    assert [p.mark for p in pieces.patterns] == ["A"]
+
+
+def test_whole_blanks_stay_where_the_shear_cannot_slant(tmp_path: Path) -> None:
+    shear = '\n[shear]\nlongest_cut = "52 in"\nback_gauge_reach = "48 in"\nangle_stop = [90, 90]\n'
+    pieces = make_pieces(job_of(tmp_path, JOB + shear))
+    assert pieces.roof is not None and not pieces.roof.part_sizes
+
+
+def test_whole_blanks_stay_where_they_cost_no_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sheets that hold all of it: the cost is the same whatever the blanks."""
+    stock = JOB.replace(
+        'form = "coil"\nwidth = "24 in"\nprice = "9.40 per lb"',
+        'form = "sheet"\nwidth = "60 in"\nlength = "120 in"\nprice = "400 per sheet"',
+    )
+    pieces = make_pieces(job_of(tmp_path, stock + '\n[shear]\nlongest_cut = "121 in"\nback_gauge_reach = "60 in"\n'))
+    assert pieces.roof is not None and not pieces.roof.part_sizes
+
+
+def test_spare_is_added_once_to_each_blank(tmp_path: Path) -> None:
+    pieces = make_pieces(job_of(tmp_path))
+    assert pieces.roof is not None
+    for p in pieces.patterns:
+        need = dict(pieces.roof.counts)[p.mark]
+        assert p.count - p.spare == need and p.spare == -(-need * 4 // 100)
+
+
+def test_the_saved_plan_is_proved_and_damage_is_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = job_of(tmp_path)
+    data = json.loads(json.dumps(plan_json(make_plan(job))))
+    assert prove(data, job).ok
+    pieces = make_pieces(job)
+    monkeypatch.setattr(fabplan.plan.prove, "make_pieces", lambda _job: pieces)  # the same each time, and slow
+    mark = data["roof"]["part_blanks"][0]["mark"]
+
+    def blank(d: Any) -> Any:
+        return next(b for b in d["blanks"] if b["mark"] == mark)
+
+    def placed(d: Any) -> Any:
+        return next(b for y in d["nesting"]["layouts"] for b in y["blanks"] if b["mark"] == mark)
+
+    damage: dict[str, Callable[[Any], object]] = {
+        "count": lambda d: blank(d).update(count=blank(d)["count"] - 1),
+        "outline": lambda d: blank(d)["outline"].reverse(),
+        "left out": lambda d: d["roof"]["part_blanks"].pop(),
+        "shape": lambda d: d["roof"]["part_blanks"][0]["cut_shapes"][0].update(cut_shape=1000),
+        "turned": lambda d: d["roof"]["part_blanks"][0]["cut_shapes"][0].update(turned_deg=45),
+        "spared": lambda d: d["roof"]["whole_blanks_spared"].update(A=1),
+        "placed as a whole one": lambda d: placed(d).update(mark="A"),
+    }
+    for what, spoil in damage.items():
+        spoilt = copy.deepcopy(data)
+        spoil(spoilt)
+        assert not prove(spoilt, job).ok, what
+
+
+def test_same_job_same_choice(tmp_path: Path) -> None:
+    job = job_of(tmp_path)
+    first, second = make_pieces(job).roof, make_pieces(job).roof
+    assert isinstance(first, RoofPlan) and first == second
