@@ -88,12 +88,9 @@ class Found:
 def nest_group(group: Group, run: Run) -> Found:
     """The best plan for the blanks of one metal."""
     found = Found(group=group, bound=area_bound(group))
-    try:
-        pieces = _search(found, run)
-        if run.fewer_setups and found.total is not None and not run.stopped():
-            _fewer(found, pieces, run)
-    except KeyboardInterrupt:
-        found.stopped_early = True
+    pieces = _search(found, run)
+    if run.fewer_setups and found.total is not None and not run.stopped():
+        _fewer(found, pieces, run)
     if found.total is None:
         if not found.short:
             found.short = tuple((b.mark, b.count) for b in group.blanks)

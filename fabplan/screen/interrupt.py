@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import _thread
 import signal
+import sys
 import threading
 from types import FrameType
 
@@ -24,9 +25,7 @@ class Interrupt:
     def __call__(self, _signum: int, frame: FrameType | None) -> None:
         self.struck = True
         if _importing(frame):
-            later = threading.Timer(AGAIN, _thread.interrupt_main)
-            later.daemon = True
-            later.start()
+            _again()
             return
         raise KeyboardInterrupt
 
@@ -34,6 +33,21 @@ class Interrupt:
         """Take over SIGINT, when this is the main thread."""
         if threading.current_thread() is threading.main_thread():
             signal.signal(signal.SIGINT, self)
+            sys.unraisablehook = _not_lost
+
+
+def _again() -> None:
+    later = threading.Timer(AGAIN, _thread.interrupt_main)
+    later.daemon = True
+    later.start()
+
+
+def _not_lost(fault: sys.UnraisableHookArgs) -> None:
+    """A Ctrl-C that struck where Python drops exceptions (a finaliser, say) is tried again; the rest is shown."""
+    if issubclass(fault.exc_type, KeyboardInterrupt):
+        _again()
+    else:
+        sys.__unraisablehook__(fault)
 
 
 def _importing(frame: FrameType | None) -> bool:

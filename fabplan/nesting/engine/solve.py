@@ -59,8 +59,6 @@ def solve(problem: Problem, options: Options | None = None, start: Sequence[Sequ
             partial = _search(state, start)
         except Stop:
             pass
-        except KeyboardInterrupt:
-            state.stopped_early = True
     return _answer(frame, state, partial)
 
 
