@@ -8,6 +8,7 @@ the proven least is worked out again; the buying list and the weights must follo
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +17,9 @@ from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
 from fabplan.plan.handling import heavy_notes, lifts, show_of
-from fabplan.plan.make import Pieces, make_pieces
+from fabplan.plan.make import make_pieces
 from fabplan.plan.model import Plan
-from fabplan.plan.prove_cuts import bound_faults, label_faults, program_faults, rival_faults, word_faults
+from fabplan.plan.prove_cuts import bound_faults, label_faults, program_faults, proven_least, rival_faults, word_faults
 from fabplan.plan.read import Data, Reader, grid_of, rack_stock, read_cut_plan, read_plan, read_schedule, shaped
 from fabplan.plan.said import bending_json, blank_json, buy_json, head, lift_json, nesting_json, scale_of
 
@@ -53,7 +54,35 @@ class Proof:
         return {"proved": self.ok, "stages": [{"stage": s, "faults": list(f)} for s, f in self.stages]}
 
 
-def prove_file(path: Path, job: Job) -> Proof:
+class Given:
+    """What a job alone gives, worked out once: its pieces, what the file must say of them, and the proven least."""
+
+    def __init__(self, job: Job) -> None:
+        from fabplan.bending.schedule import schedule_all
+
+        self.job = job
+        self.scale = scale_of(job)
+        self.pieces = make_pieces(job)
+        self.folded = tuple(p for p in self.pieces.patterns if p.folds)
+        self.blanks = [blank_json(p, self.scale) for p in self.pieces.patterns]
+        self.roof: Data = {"slopes": [], "courses": [], "kits": []}
+        if self.pieces.roof is not None:
+            from fabplan.roof.said import roof_json
+
+            self.roof = roof_json(self.pieces.roof, job.info.units)
+        schedules = schedule_all(self.folded, job, self.pieces.metals)
+        self.bending = [bending_json(b, self.scale) for b in schedules]
+        self._least: dict[str, Fraction] = {}
+
+    def least(self, job: Job) -> Fraction:
+        """The proven least of the job, with the stock of a rack if it has any."""
+        key = repr(job.stock)
+        if key not in self._least:
+            self._least[key] = proven_least(self.pieces.patterns, job, self.pieces.metals)
+        return self._least[key]
+
+
+def prove_file(path: Path, job: Job, given: Given | None = None) -> Proof:
     """Prove a saved plan file against its job.
 
     Raises
@@ -64,30 +93,23 @@ def prove_file(path: Path, job: Job) -> Proof:
     data = read_plan(path)
     if data["units"] != job.info.units:
         raise JobError("the plan is in other units than the job", file=str(path), key="units", value=data["units"])
-    return prove(data, job)
+    return prove(data, job, given)
 
 
-def prove(data: Data, job: Job) -> Proof:
-    """Prove a saved plan's data against its job."""
+def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
+    """Prove a saved plan's data against its job; `given` spares working it out again for plans of the same job."""
     from fabplan.bending.check import check_schedules
-    from fabplan.bending.schedule import schedule_all
 
+    given = given or Given(job)
     stages: list[tuple[str, tuple[str, ...]]] = []
-    pieces = make_pieces(job)
-    scale = scale_of(job)
+    pieces, scale = given.pieces, given.scale
     early = data.get("stopped_early") is True
     expected_head = head(job, stopped_early=early)
     extra = [f"{key} does not belong" for key in data if key not in (*expected_head, *KEYS)]
     said = {k: data[k] for k in expected_head if k in data}
     stages.append(("job", (*_differences(said, expected_head, ""), *extra)))
-    wanted = [blank_json(p, scale) for p in pieces.patterns]
-    stages.append(("blanks", _differences(data.get("blanks"), wanted, "blanks")))
-    roof: Data = {"slopes": [], "courses": [], "kits": []}
-    if pieces.roof is not None:
-        from fabplan.roof.said import roof_json
-
-        roof = roof_json(pieces.roof, job.info.units)
-    stages.append(("roof", _differences(data.get("roof"), roof, "roof")))
+    stages.append(("blanks", _differences(data.get("blanks"), given.blanks, "blanks")))
+    stages.append(("roof", _differences(data.get("roof"), given.roof, "roof")))
 
     r = Reader(data, grid_of(job))
     cut_plan = None
@@ -95,17 +117,17 @@ def prove(data: Data, job: Job) -> Proof:
         racked = shaped(lambda: rack_stock(data, r))
         job = job.model_copy(update={"stock": (*job.stock, *racked)})
         cut_plan = shaped(lambda: read_cut_plan(r))
-        faults = r.faults + _nest_faults(data, cut_plan, pieces, job)
-        stages.append(("cut plan", tuple(faults)))
+        stages.append(("cut plan", (*r.faults, *_nest_faults(data, cut_plan, given, job))))
     elif job.stock:
         stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
 
     schedules = shaped(lambda: tuple(read_schedule(r, d) for d in data["bending"]))
-    folded = tuple(p for p in pieces.patterns if p.folds)
-    bend_faults = shaped(lambda: check_schedules(schedules, folded, job, pieces.metals))
-    wanted = [bending_json(b, scale) for b in schedule_all(folded, job, pieces.metals)]
-    stages.append(("bend schedules", (*bend_faults, *_differences(data.get("bending"), wanted, "bending"))))
+    bend_faults = shaped(lambda: check_schedules(schedules, given.folded, job, pieces.metals))
+    stages.append(("bend schedules", (*bend_faults, *_differences(data["bending"], given.bending, "bending"))))
 
+    if any(faults for stage, faults in stages if stage == "cut plan"):
+        stages += [(stage, ("it rests on the cut plan",)) for stage in ("buying list", "weights", "notes")]
+        return Proof(stages=tuple(stages))
     plan = Plan(
         job=job,
         metals=pieces.metals,
@@ -117,25 +139,25 @@ def prove(data: Data, job: Job) -> Proof:
     buy = [buy_json(line, scale) for line in buying_list(plan)]
     stages.append(("buying list", _differences(data.get("buy"), buy, "buy")))
     handled = lifts(plan)
-    stages.append(
-        ("weights", _differences(data.get("handling"), [lift_json(item, scale) for item in handled], "handling"))
-    )
+    weights = [lift_json(item, scale) for item in handled]
+    stages.append(("weights", _differences(data.get("handling"), weights, "handling")))
     stages.append(("notes", _differences(data.get("notes"), list(heavy_notes(handled, show_of(job))), "notes")))
     return Proof(stages=tuple(stages))
 
 
-def _nest_faults(data: Data, cut_plan: CutPlan, pieces: Pieces, job: Job) -> list[str]:
+def _nest_faults(data: Data, cut_plan: CutPlan, given: Given, job: Job) -> list[str]:
     """Faults of a saved cut plan; later proofs rest on the earlier ones."""
     from fabplan.nesting.check import check_plan
 
-    faults = shaped(lambda: check_plan(cut_plan, pieces.patterns, job, pieces.metals))
+    patterns, metals = given.pieces.patterns, given.pieces.metals
+    faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))
     if not faults:
         faults += rival_faults(cut_plan, job) + program_faults(cut_plan, job) + label_faults(cut_plan)
         faults += word_faults(cut_plan, job)
-        again = shaped(lambda: nesting_json(cut_plan, scale_of(job), job, pieces.metals))
+        again = shaped(lambda: nesting_json(cut_plan, given.scale, job, metals))
         faults += _differences(data["nesting"], again, "nesting")
     if not faults:
-        faults += bound_faults(cut_plan, pieces.patterns, job, pieces.metals)
+        faults += bound_faults(cut_plan, given.least(job))
     return faults
 
 

@@ -22,14 +22,16 @@ _NEAR = 1e-2  # graduations: the file keeps six decimals of an inch
 _FLOAT = Fraction(1, 10**6)
 
 
-def bound_faults(
-    plan: CutPlan, patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile]
-) -> list[str]:
-    """Whether the proven least can be worked out again, from the job alone; a lower claim is also true."""
+def proven_least(patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile]) -> Fraction:
+    """The proven least, worked out again from the job alone. It does not hang on effort or seed."""
     from fabplan.nesting.nest import nest
 
-    again = nest(patterns, job, metals, effort=0)
-    if plan.bound > min(again.bound, plan.total) * (1 + _FLOAT):
+    return nest(patterns, job, metals, effort=0).bound
+
+
+def bound_faults(plan: CutPlan, least: Fraction) -> list[str]:
+    """Whether the proven least holds; a lower claim is also true."""
+    if plan.bound > min(least, plan.total) * (1 + _FLOAT):
         return ["the proven least is above what the job gives: it is not proven"]
     return []
 

@@ -1,0 +1,140 @@
+"""A plan is written, read back and proved; what is read back says the same again."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from plan_jobs import JOBS, load
+
+from fabplan.errors import JobError
+from fabplan.job.load import load_job
+from fabplan.job.model import Job
+from fabplan.plan.make import make_plan
+from fabplan.plan.model import Plan
+from fabplan.plan.prove import prove, prove_file
+from fabplan.plan.read import Reader, grid_of, read_cut_plan, read_plan, read_schedule
+from fabplan.plan.said import bending_json, nesting_json, plan_json, scale_of
+
+Case = tuple[Job, Plan, Path]
+
+
+@pytest.fixture(scope="module", params=sorted(JOBS))
+def case(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Case:
+    folder = tmp_path_factory.mktemp("plan")
+    job = load(request.param, folder)
+    plan = make_plan(job, effort=0)
+    path = folder / "plan.json"
+    path.write_text(json.dumps(plan_json(plan), ensure_ascii=False, indent=1), encoding="utf-8")
+    return job, plan, path
+
+
+def test_a_written_plan_is_proved(case: Case) -> None:
+    job, _, path = case
+    proof = prove_file(path, job)
+    assert proof.ok, proof.lines()
+    assert proof.lines()[-1] == "The plan is proved."
+    assert [stage for stage, _ in proof.stages] == [
+        "job",
+        "blanks",
+        "roof",
+        "cut plan",
+        "bend schedules",
+        "buying list",
+        "weights",
+        "notes",
+    ]
+
+
+def test_what_is_read_back_says_the_same(case: Case) -> None:
+    job, plan, path = case
+    data = read_plan(path)
+    assert data == json.loads(json.dumps(plan_json(plan)))
+    r = Reader(data, grid_of(job))
+    again = read_cut_plan(r)
+    assert r.faults == []
+    assert nesting_json(again, scale_of(job), job, plan.metals) == data["nesting"]
+    assert plan.cut_plan is not None
+    assert (again.total, again.bound) == (plan.cut_plan.total, plan.cut_plan.bound)
+    assert [(u.name, u.cost, u.area) for u in again.stock] == [(u.name, u.cost, u.area) for u in plan.cut_plan.stock]
+    assert [bending_json(read_schedule(r, d), scale_of(job)) for d in data["bending"]] == data["bending"]
+
+
+def test_the_same_job_gives_the_same_plan(case: Case) -> None:
+    job, plan, _ = case
+    assert json.dumps(plan_json(make_plan(job, effort=0))) == json.dumps(plan_json(plan))
+
+
+CHANGES = {
+    "list": [("count = 11", "count = 12"), ('"W-3"', '"W-4"'), ('"4 in"', '"4-1/16 in"'), ("9.40 per", "9.41 per")],
+    "roof": [
+        ("height = 1220", "height = 1262"),
+        ("hem = 20", "hem = 21"),
+        ("zinc-0.7mm", "zinc-0.8mm"),
+        ("3 %", "9 %"),
+    ],
+}
+
+
+def test_a_plan_of_an_older_job_file_is_not_proved(case: Case, tmp_path: Path) -> None:
+    job, _, path = case
+    name = "roof" if job.info.units == "mm" else "list"
+    for old, new in CHANGES[name]:
+        assert old in JOBS[name]
+        changed = tmp_path / "changed.toml"
+        changed.write_text(JOBS[name].replace(old, new, 1), encoding="utf-8")
+        proof = prove_file(path, load_job(changed))
+        assert not proof.ok, new
+        assert "do not cut by it" in proof.lines()[-1]
+
+
+def test_a_plan_without_stock_is_proved(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(JOBS["list"].split("[[stock]]", maxsplit=1)[0], encoding="utf-8")
+    job = load_job(path)
+    data = json.loads(json.dumps(plan_json(make_plan(job, effort=0))))
+    assert data["nesting"] is None
+    assert prove(data, job).ok
+    with_stock = load("list", tmp_path)
+    assert "cut plan" in [stage for stage, faults in prove(data, with_stock).stages if faults]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "words"),
+    [
+        ("plan.json", "", "not valid JSON"),
+        ("plan.json", "{", "not valid JSON"),
+        ("plan.json", "[" * 100_000, "not valid JSON"),
+        ("plan.json", '{"fabplan": NaN}', "not valid JSON"),
+        ("plan.json", "[1]", "not a plan"),
+        ("plan.json", '{"fabplan": "1"}', "not a plan"),
+        ("plan.json", '{"fabplan": "1", "job": {}}', "units"),
+        ("plan.json", '{"fabplan": "1", "job": {}, "units": "ft"}', "units"),
+        ("plan.json", '{"fabplan": "1", "job": {}, "units": "mm"}', "other units"),
+        ("plan.json", '{"fabplan": "1", "job": {}, "units": "in"}', "not complete"),
+        ("plan.txt", "{}", "ending in .json"),
+    ],
+)
+def test_a_file_that_is_no_plan_is_refused(tmp_path: Path, name: str, text: str, words: str) -> None:
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(JobError, match=words):
+        prove_file(path, load("list", tmp_path))
+
+
+def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
+    job = load("list", tmp_path)
+    with pytest.raises(JobError, match="no such file"):
+        prove_file(tmp_path / "none.json", job)
+    (tmp_path / "folder.json").mkdir()
+    with pytest.raises(JobError, match="cannot be read"):
+        prove_file(tmp_path / "folder.json", job)
+
+
+def test_a_file_too_large_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "plan.json"
+    with path.open("wb") as f:
+        f.truncate(100_000_001)
+    with pytest.raises(JobError, match="too large"):
+        prove_file(path, load("list", tmp_path))
