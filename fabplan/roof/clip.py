@@ -9,7 +9,7 @@ import shapely
 
 from fabplan.blanks.clip import GRID, difference, intersection, union
 
-__all__ = ["difference", "intersection", "split", "union"]
+__all__ = ["difference", "inside_and_missing", "intersection", "split", "union"]
 
 
 def split(shapes: Any, by: Any) -> tuple[Any, Any]:
@@ -22,9 +22,27 @@ def split(shapes: Any, by: Any) -> tuple[Any, Any]:
     """
     inside = shapely.intersection(shapes, by, grid_size=GRID)
     outside = shapely.difference(shapes, by, grid_size=GRID)
-    off = np.abs(shapely.area(inside) + shapely.area(outside) - shapely.area(shapes))
-    allowed = 1e-7 + 4 * GRID * shapely.length(shapes)
-    if bool(np.any(off > allowed)):
-        worst = int(np.argmax(off - allowed))
+    off = _lost(shapes, inside, outside)
+    if bool(np.any(off > 0)):
+        worst = int(np.argmax(off))
         raise ArithmeticError(f"overlay lost {off[worst]!r} square inches of shape {worst}")
     return inside, outside
+
+
+def inside_and_missing(shapes: Any, by: Any) -> tuple[Any, Any]:
+    """As `split`, four times as fast for what is outside: made without the grid where the area law still holds.
+
+    Fit for asking how thin what is missing is, not for cutting it further.
+    """
+    inside = shapely.intersection(shapes, by, grid_size=GRID)
+    outside = np.asarray(shapely.difference(shapes, by))
+    bad = _lost(shapes, inside, outside) > 0
+    if bool(np.any(bad)):
+        inside[bad], outside[bad] = split(shapes[bad], by)
+    return inside, outside
+
+
+def _lost(shapes: Any, inside: Any, outside: Any) -> Any:
+    """Area by which inside and outside do not add up, past what the grid explains."""
+    off = np.abs(shapely.area(inside) + shapely.area(outside) - shapely.area(shapes))
+    return off - (1e-7 + 4 * GRID * shapely.length(shapes))

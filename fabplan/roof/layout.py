@@ -12,7 +12,7 @@ import shapely
 from fabplan.blanks.model import Lattice
 from fabplan.errors import PlanError
 from fabplan.job.slopes import Roof
-from fabplan.roof.clip import intersection, split, union
+from fabplan.roof.clip import inside_and_missing, intersection, split, union
 from fabplan.roof.lattice import Alignment, Grid, blank_centre, blank_rhombus, finished_outline
 from fabplan.roof.model import KINDS, LaidPiece, Measured, PieceKind, Point, Polygon, Sliver, SlopeEdge
 from fabplan.roof.region import net_region, polygons, ring_points
@@ -114,7 +114,7 @@ def lay(
     courses, columns, centres, cells = courses[touching], columns[touching], centres[touching], cells[touching]
     inside = shapely.covers(region, cells)
     border = np.flatnonzero(~inside)
-    parts, missing = split(cells[border], region)
+    parts, missing = inside_and_missing(cells[border], region)
     whole_after_all = shapely.is_empty(shapely.buffer(missing, -full / 2, join_style="mitre")) & (
         shapely.area(parts) > _NOTHING
     )
@@ -246,7 +246,7 @@ def _cut_pieces(
     hang = lattice.lower_allowance / math.sin(math.radians(lattice.top_angle) / 2) + 0.1  # a whole bottom tip's hems
     for chosen, past in ((lost["B"], 0.0), (tips_kept, hang)):
         if chosen.any():
-            parts[chosen] = split(blanks[chosen], net_region(slope, top, folds=True, past_eaves=past))[0]
+            parts[chosen] = inside_and_missing(blanks[chosen], net_region(slope, top, folds=True, past_eaves=past))[0]
     metals = unnecked(parts, sliver)
     out = []
     for j, (n, shape) in enumerate(kept):
