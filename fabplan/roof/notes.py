@@ -8,11 +8,11 @@ from fabplan.job.model import Job
 from fabplan.roof.hips import repeating_angles
 from fabplan.roof.measure import WARN_MISFIT, WARN_SIGMAS
 from fabplan.roof.model import RoofPlan, SlopeLayout, shoelace
-from fabplan.roof.words import many, size
+from fabplan.roof.repeats import hip_angle
+from fabplan.roof.words import size
 from fabplan.units import Show
 
 LEAST_PITCH = math.degrees(math.atan2(3, 12))
-_ALIKE = 0.05  # degrees: two hips this nearly alike cut the same shapes
 
 
 def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
@@ -105,21 +105,10 @@ def _caps(plan: RoofPlan, units: str) -> list[str]:
 
 
 def _repeat(layout: SlopeLayout) -> list[str]:
-    angles = []
-    for e in layout.slope.edges:
-        if e.kind == "hip":
-            angles.append(math.degrees(math.atan2(abs(e.end[1] - e.start[1]), abs(e.end[0] - e.start[0]))))
-    if len(angles) != 2 or abs(angles[0] - angles[1]) > _ALIKE:
-        return []
-    offers = repeating_angles(sum(angles) / 2)
-    if not offers:
-        return []
-    every, angle = min(offers, key=lambda o: abs(o[1] - layout.top_angle))
-    if abs(angle - layout.top_angle) < 0.05:
-        return [
-            f"{layout.slope.name}: the cuts along the hips repeat every {every} courses: one set of templates does."
-        ]
-    return [
-        f"{layout.slope.name}: with a top angle of {angle:.1f}° the cuts along the hips would repeat every "
-        f"{many(every, 'course')}, so fewer templates would do."
-    ]
+    base = hip_angle(layout)
+    for every, angle in repeating_angles(base) if base is not None else ():
+        if abs(angle - layout.top_angle) < 0.05:
+            return [
+                f"{layout.slope.name}: the cuts along the hips repeat every {every} courses: one set of templates does."
+            ]
+    return []

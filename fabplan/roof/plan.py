@@ -31,6 +31,7 @@ from fabplan.roof.model import (
 from fabplan.roof.notes import roof_notes
 from fabplan.roof.pairing import Sorter, mirrored, pair_parts, placements
 from fabplan.roof.placing import place
+from fabplan.roof.repeats import offer_notes, repeat_offers
 from fabplan.roof.underlayment import underlay
 from fabplan.roof.variation import vary
 from fabplan.units import inches
@@ -122,7 +123,33 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
             for mark, lattice in lattices.items()
         ),
     )
-    return replace(plan, notes=(*hip_notes, *roof_notes(plan, job)))
+    return replace(plan, notes=(*hip_notes, *roof_notes(plan, job), *_choices(plan, parts, measured, job, by_mark)))
+
+
+def _choices(
+    plan: RoofPlan, parts: _Parts, measured: Sequence[Measured], job: Job, by_mark: Mapping[str, FlatPattern]
+) -> list[str]:
+    """Top angles to choose for fewer templates: of each diamond those that suit the slope with most of its pieces."""
+    if job.roof.even_courses:  # closed-up courses repeat at no angle known beforehand
+        return []
+
+    def count(mark: str, lattice: Lattice, pattern: FlatPattern) -> tuple[int, int]:
+        other = {**by_mark, mark: pattern}
+        layouts = [
+            layout
+            for entry in job.slopes
+            if entry.piece == mark
+            for layout in _best([s for s in measured if s.entry == entry.name], entry, lattice, job, other).layouts
+        ]
+        made = mark_parts(layouts, job, other)
+        return len(made.shapes), made.blanks[mark]
+
+    offers = {}
+    for mark in dict.fromkeys(s.slope.piece for s in plan.slopes):
+        main = max((s for s in plan.slopes if s.slope.piece == mark), key=lambda s: s.slope.times * len(s.pieces))
+        now = sum(s.mark == mark for s in plan.shapes), parts.blanks[mark]
+        offers[main.slope.name] = repeat_offers(main, by_mark[mark], now, count)
+    return offer_notes(offers)
 
 
 def _lattices(job: Job, by_mark: Mapping[str, FlatPattern]) -> dict[str, Lattice]:

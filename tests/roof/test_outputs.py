@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections import Counter
 from itertools import pairwise
 from typing import Any
@@ -13,7 +14,9 @@ import roof_jobs as rj
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fabplan.blanks.develop import develop
 from fabplan.errors import JobError, PlanError
+from fabplan.plan.make import metals_of
 from fabplan.roof.edges import pieces_for
 from fabplan.roof.hips import meeting, repeating_angles
 from fabplan.roof.layout import lay
@@ -25,6 +28,10 @@ from fabplan.roof.shapes import polygon_side, regular_spire
 from fabplan.roof.tables import count_tables, kit_says
 from fabplan.roof.underlayment import rows_for
 
+OFFER = re.compile(
+    r"A choice for .*: with top_angle = ([\d.]+) .* (\d+) cut shapes to make templates of instead of (\d+), "
+    r"([\d,]+) whole blanks, pairs taken off, instead of"
+)
 SPIRE = {"shape": "regular-spire", "sides": 4, "side": "90 in", "slant": "160 in"}
 WING = {"shape": "rectangle", "bottom": "120 in", "height": "90 in", "count": 2, "pitch": 40}
 
@@ -87,6 +94,30 @@ def test_cuts_along_a_hip_repeat_at_the_offered_top_angle(n: int) -> None:
     assert every % 2 == 1
     assert math.tan(math.radians(angle / 2)) * math.tan(math.radians(spire.base_angle)) == pytest.approx(every)
     assert distinct(angle) < distinct(90.0) / 2
+
+
+@pytest.mark.parametrize(("sides", "side", "height"), [(4, "72 in", "130 in"), (6, "60 in", "110 in")])
+def test_the_offered_choice_comes_true(sides: int, side: str, height: str) -> None:
+    """The page offers an angle with figures; the roof laid with that angle, developed anew, has just those figures."""
+    keys = {"shape": "regular-spire", "sides": sides, "side": side, "height": height}
+    job = rj.job_with(rj.slope(**keys))
+    found = [re.match(OFFER, n) for n in plan_roof(job, rj.patterns()).notes]
+    offers = [m for m in found if m]
+    assert offers, "a regular spire of this slope has a top angle that needs fewer templates"
+    for m in offers:
+        angle, shapes, before, blanks = float(m[1]), int(m[2]), int(m[3]), int(m[4])
+        assert shapes <= 0.75 * before
+        pieces = tuple(p.model_copy(update={"top_angle": angle}) if p.mark == "A" else p for p in job.pieces)
+        other = job.model_copy(update={"pieces": pieces})
+        roof = plan_roof(other, develop(other, metals_of(other)))
+        assert (len(roof.shapes), dict(roof.counts)["A"]) == (shapes, blanks)
+
+
+def test_no_choice_is_offered_where_hips_are_not_alike_or_courses_are_closed_up() -> None:
+    uneven = {"shape": "triangle", "bottom": "72 in", "left": "130 in", "right": "138 in"}
+    even = {"shape": "regular-spire", "sides": 4, "side": "72 in", "height": "130 in"}
+    for keys, rules in ((uneven, {}), (even, {"even_courses": True})):
+        assert not [n for n in plan(keys, rules=rules).notes if n.startswith("A choice")]
 
 
 def test_apex_cap_ends_the_pieces_on_a_course_line() -> None:
