@@ -118,8 +118,10 @@ def cut_back(frame: Frame, col: Column, want: Ints, value: Ints) -> Column | Non
 
     `value` are piece values (scaled duals). Returns None when nothing is left of it.
     """
+    if (col.counts <= want).all():
+        return col
     if col.given is not None:
-        return col if (col.counts <= want).all() else None
+        return None
     view = frame.views[col.view]
     t = frame.tables[view.table]
     left = want.copy()

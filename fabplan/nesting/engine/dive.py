@@ -9,7 +9,7 @@ from fabplan.nesting.engine import exact
 from fabplan.nesting.engine.bounded import cut_back
 from fabplan.nesting.engine.columns import Column
 from fabplan.nesting.engine.frame import HUGE, Ints
-from fabplan.nesting.engine.generate import master
+from fabplan.nesting.engine.master import master
 from fabplan.nesting.engine.state import Plan, State
 
 Floats = npt.NDArray[np.float64]
@@ -57,14 +57,17 @@ def fitted(
     return out
 
 
-def greedy(state: State) -> tuple[Plan, Ints]:
-    """A first plan and what it misses: the pattern with most piece value per cost, as often as it fits."""
+def greedy(state: State, worth: Floats | None = None) -> tuple[Plan, Ints]:
+    """A first plan and what it misses: the pattern with most piece value per cost, as often as it fits.
+
+    Pieces are worth their area, or what is given.
+    """
     frame = state.frame
     want, left = frame.demand.copy(), frame.available.copy()
     pi = frame.area.astype(float)
     rates = [_rate(state, k) for k in range(left.size) if left[k] > 0]
     rate = min((r for r in rates if r > 0), default=1.0)  # metal already paid for says nothing of what a piece is worth
-    pi = pi * rate * 1.5
+    pi = pi * rate * 1.5 if worth is None else worth * 1.5
     plan: Plan = {}
     while want.any():
         state.tick()

@@ -5,58 +5,19 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.engine.frame import HUGE, Ints
-from fabplan.nesting.engine.lp import Master, solve_lp
+from fabplan.nesting.engine.dive import greedy
+from fabplan.nesting.engine.frame import Ints
+from fabplan.nesting.engine.lp import Master
+from fabplan.nesting.engine.master import master
 from fabplan.nesting.engine.state import State
 
 Floats = npt.NDArray[np.float64]
 SMOOTH = 0.5
 FEW = 8  # new patterns below which cheap rounds give way to full ones
 HEAVY_ROUNDS = 4
-
-
-def dear(state: State) -> Floats:
-    """Price of leaving a piece out: more than a piece can be worth to any plan.
-
-    Stock without limit takes one more of a piece at what the piece costs alone, so no piece is worth more. Stock on
-    hand gives no such ceiling: a free offcut takes one piece at no cost and the next not at all. Where only such stock
-    holds a piece, the dearest metal anywhere is taken.
-    """
-    frame, pool = state.frame, state.pool
-    endless = frame.available[pool.stock] >= HUGE
-    rate = float((pool.cost / np.maximum(frame.area @ pool.matrix, 1)).max(initial=0.0))
-    alone = rate * frame.area.astype(float)
-    for r in range(frame.n):
-        has = (pool.matrix[r] > 0) & endless
-        if has.any():
-            alone[r] = float((pool.cost[has] / pool.matrix[r, has]).min())
-    price: Floats = np.maximum(alone, 1e-6) * 10 + float(frame.cost.max(initial=0.0)) * 1e-3
-    return price
-
-
-def master(
-    state: State, picks: Ints | None = None, demand: Ints | None = None, available: Ints | None = None
-) -> Master:
-    """Linear master over the pool (or some of its columns)."""
-    pool, frame = state.pool, state.frame
-    picks = np.arange(len(pool)) if picks is None else picks
-    state.spent += 2.0 + 2.5e-4 * picks.size * frame.n
-    return solve_lp(
-        pool.matrix[:, picks],
-        pool.cost[picks],
-        frame.demand if demand is None else demand,
-        pool.stock[picks],
-        pool.use[picks],
-        frame.available if available is None else available,
-        state_dear(state),
-    )
-
-
-def state_dear(state: State) -> Floats:
-    """Leave-out prices, worked out once the singles are in the pool."""
-    if state.dear is None:
-        state.dear = dear(state)
-    return state.dear
+MANY = 12  # pieces per way of cutting above which pricing alone brings too few patterns a round
+SWEEP = 3  # rounds between greedy plans then
+CLOSE = 1.003  # master within this of the bound: greedy plans no longer help
 
 
 def column_generation(state: State, rounds: int) -> Master:
@@ -64,6 +25,10 @@ def column_generation(state: State, rounds: int) -> Master:
 
     Cheap rounds look at few panel lengths and run while they find something; full rounds then settle it. Duals are
     smoothed toward those of the best bound (P. Wentges, 1997).
+
+    With many pieces and few ways of cutting, one round brings few patterns, and all hold the same dear pieces. The
+    first duals are then the pieces' areas, and now and then a whole greedy plan under the duals joins: patterns that
+    fit together, as in sequential value correction (G. Belov, G. Scheithauer, INFORMS Journal on Computing 19, 2007).
     """
     frame, pool = state.frame, state.pool
     centre: Floats | None = None
@@ -73,13 +38,19 @@ def column_generation(state: State, rounds: int) -> Master:
     top = 1 if state.pricer.stages < frame.stages else 2
     last = HEAVY_ROUNDS if heavy else rounds
     pure = False
+    many = frame.n > MANY * len(frame.views) and top == 2 and not heavy and bool((frame.cost > 0).any())
+    few = min(FEW, len(frame.views)) if many else FEW
     lp = master(state)
     active = np.arange(len(pool))
-    for _ in range(rounds):
+    if many:
+        best, centre, added = _area_bound(state, lp)
+        active = np.union1d(active, added)
+        lp = master(state, active)
+    for turn in range(rounds):
         state.tick()
         if level == 2:
             last -= 1
-        smooth = level == 2 and not pure and centre is not None
+        smooth = (level == 2 or many) and not pure and centre is not None
         pi = SMOOTH * centre + (1 - SMOOTH) * lp.pi if smooth and centre is not None else lp.pi
         pure = False
         priced = state.pricer.price(pi, lp.mu, None, 6 if level else 4, level > 0, every=level == 2)
@@ -92,7 +63,7 @@ def column_generation(state: State, rounds: int) -> Master:
                 break
         new = [c for c in priced.columns if float(c.cost - lp.mu[c.stock] * c.use - lp.pi @ c.counts) < -1e-9]
         added = np.setdiff1d(np.array(pool.extend(new), dtype=np.int64), active)
-        if level < top and added.size < (FEW if level == 0 else 1):
+        if level < top and added.size < (few if level == 0 else 1):
             level = level + 1 if heavy or top == 1 else 2
             if not added.size:
                 continue
@@ -101,6 +72,8 @@ def column_generation(state: State, rounds: int) -> Master:
                 break
             pure = True
             continue
+        if many and turn % SWEEP == 0 and centre is not None and lp.cost > CLOSE * best:
+            added = np.union1d(added, _sweep(state, lp.pi, centre))
         if active.size > 6 * frame.n + 400:
             reduced = pool.cost[active] - lp.mu[pool.stock[active]] * pool.use[active] - lp.pi @ pool.matrix[:, active]
             keep = np.argsort(reduced, kind="stable")[: 4 * frame.n + 200]
@@ -114,3 +87,23 @@ def column_generation(state: State, rounds: int) -> Master:
     full_x[active] = lp.x
     lp.x = full_x
     return lp
+
+
+def _area_bound(state: State, lp: Master) -> tuple[float, Floats, Ints]:
+    """Bound (scaled cost) under duals that go by area, those duals made feasible, and the patterns found."""
+    frame = state.frame
+    pi: Floats = frame.area.astype(np.float64) * (lp.cost / float(frame.area @ frame.demand))
+    priced = state.pricer.price(pi, lp.mu, None, 6, True)
+    assert priced.worth is not None and priced.value is not None
+    bound = state.mix.add(priced.worth, float((priced.value * frame.demand).sum()) / priced.scale)
+    state.raise_bound(state.mix.rounded(bound))
+    return bound, pi * (bound / lp.cost), np.array(state.pool.extend(priced.columns), dtype=np.int64)
+
+
+def _sweep(state: State, pi: Floats, centre: Floats) -> Ints:
+    """A greedy plan with pieces worth something between two sets of duals; its patterns."""
+    share = state.rng.random()
+    plan, missing = greedy(state, (1 - share) * pi + share * centre)
+    if not missing.any():
+        state.offer(plan)
+    return np.array(sorted(plan), dtype=np.int64)

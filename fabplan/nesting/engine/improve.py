@@ -7,8 +7,8 @@ import numpy.typing as npt
 
 from fabplan.nesting.engine.dive import finish, fitted
 from fabplan.nesting.engine.frame import HUGE, Ints
-from fabplan.nesting.engine.generate import master
 from fabplan.nesting.engine.lp import Master, solve_mip
+from fabplan.nesting.engine.master import master
 from fabplan.nesting.engine.state import Plan, State
 
 Floats = npt.NDArray[np.float64]

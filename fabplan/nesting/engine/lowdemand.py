@@ -12,8 +12,8 @@ import numpy.typing as npt
 from fabplan.nesting.engine import exact
 from fabplan.nesting.engine.columns import Column
 from fabplan.nesting.engine.frame import Ints
-from fabplan.nesting.engine.generate import master
 from fabplan.nesting.engine.improve import program
+from fabplan.nesting.engine.master import master
 from fabplan.nesting.engine.state import State
 
 Floats = npt.NDArray[np.float64]

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from fabplan.nesting.engine.dive import finish, fitted
 from fabplan.nesting.engine.frame import HUGE, Ints
-from fabplan.nesting.engine.generate import master
+from fabplan.nesting.engine.master import master
 from fabplan.nesting.engine.state import Plan, State, Stop
 
 Floats = npt.NDArray[np.float64]

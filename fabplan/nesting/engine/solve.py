@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from fractions import Fraction
 
 import numpy as np
@@ -55,10 +56,8 @@ def solve(problem: Problem, options: Options | None = None, start: Sequence[Sequ
     partial: tuple[Plan, Ints] | None = None
     if frame.n:
         state.pool.extend(singles(frame))
-        try:
+        with suppress(Stop):
             partial = _search(state, start)
-        except Stop:
-            pass
     return _answer(frame, state, partial)
 
 

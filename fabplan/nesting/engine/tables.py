@@ -8,7 +8,7 @@ division, which adds one layer to each table.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -283,10 +283,16 @@ class Panels:
     length: Ints
     best: npt.NDArray[np.int32]
     small: npt.NDArray[np.int32]
+    opened: dict[tuple[int, int], Panel] = field(default_factory=dict)
 
     def open(self, x: int, c: int) -> Panel:
         """Strips of the best panel of column c within x across; the panel is no longer than its longest strip."""
-        x, y = int(x), int(self.length[c])
+        if (x, c) not in self.opened:
+            self.opened[(x, c)] = self._open(x, c)
+        return self.opened[(x, c)]
+
+    def _open(self, x: int, c: int) -> Panel:
+        y = int(self.length[c])
         s, gauge = self.strips, self.strips.table.gauge_across
         worth = s.best[:, y]
         out: list[int] = []
@@ -307,7 +313,8 @@ class Panels:
             out.append(r)
             x = int(x - s.width[r])
             target = int(f[x])
-        opened = [s.open(r, y) for r in sorted(out, reverse=True)]
+        strip = {r: s.open(r, y) for r in set(out)}
+        opened = [strip[r] for r in sorted(out, reverse=True)]
         return max(sum(sec[0] for sec in strip[1]) for strip in opened), tuple(opened)
 
 
@@ -323,15 +330,21 @@ def panels(s: StripTable, columns: Ints, xmax: int, chunk: int = 160) -> Panels:
         values = s.best[:, pick].astype(np.int32)
         g = np.zeros((xmax + 1, pick.size), dtype=np.int32)
         tmp = np.empty((xmax + 1, pick.size), dtype=np.int32)
+        before = np.zeros(pick.size, dtype=np.int32)
         for r in order:
             w = int(s.width[r])
             if w > gauge:
                 break
-            v = values[r]
+            better = values[r] > before  # where a narrower strip is worth as much, this one is no use
+            if not better.any():
+                continue
+            first = int(np.argmax(better))
+            v = values[r, first:]
+            np.maximum(before, values[r], out=before)
             for at in range(w, xmax + 1, w):
                 end = min(at + w, xmax + 1)
-                np.add(g[at - w : end - w], v, out=tmp[: end - at])
-                np.maximum(g[at:end], tmp[: end - at], out=g[at:end])
+                np.add(g[at - w : end - w, first:], v, out=tmp[: end - at, first:])
+                np.maximum(g[at:end, first:], tmp[: end - at, first:], out=g[at:end, first:])
         best[:, low : low + chunk] = g
         if deep:
             h = g.copy()

@@ -138,3 +138,21 @@ def test_a_sheet_cut_either_way_and_in_panels_saves_sheets() -> None:
     costs = sorted(solve(p).cost for p in (strict, turned))
     assert costs == [3, 4]
     assert solve(open_instance("macedo2010-A1-O")).cost == 3
+
+
+@pytest.mark.parametrize(("name", "most", "least"), [("macedo2010-A35-O", 17, 16), ("macedo2010-A33-O", 36, 33)])
+def test_many_kinds_on_one_sheet_size_come_near_the_bound_early(name: str, most: int, least: int) -> None:
+    """Many kinds, few of each (Macedo et al. 2010; no optimum published): the least is the area of the pieces."""
+    problem = open_instance(name)
+    told: list[Fraction] = []
+
+    def stop() -> bool:
+        return bool(told) and told[-1] <= most
+
+    def progress(cost: Fraction | None, bound: Fraction, gap: float | None) -> None:
+        if cost is not None:
+            told.append(cost)
+
+    answer = solve(problem, Options(effort=0, progress=progress, should_stop=stop))
+    prove(problem, answer)
+    assert least <= answer.bound <= answer.cost <= most
