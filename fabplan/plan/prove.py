@@ -12,6 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from fabplan.bending.model import BendSchedule
 from fabplan.errors import JobError
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
@@ -19,7 +20,15 @@ from fabplan.plan.buy import buying_list
 from fabplan.plan.handling import heavy_notes, lifts, show_of
 from fabplan.plan.make import make_pieces
 from fabplan.plan.model import Plan
-from fabplan.plan.prove_cuts import bound_faults, label_faults, program_faults, proven_least, rival_faults, word_faults
+from fabplan.plan.prove_cuts import (
+    bound_faults,
+    box_faults,
+    label_faults,
+    program_faults,
+    proven_least,
+    rival_faults,
+    word_faults,
+)
 from fabplan.plan.read import Data, Reader, grid_of, rack_stock, read_cut_plan, read_plan, read_schedule, shaped
 from fabplan.plan.said import bending_json, blank_json, buy_json, head, lift_json, nesting_json, scale_of
 
@@ -73,6 +82,16 @@ class Given:
         schedules = schedule_all(self.folded, job, self.pieces.metals)
         self.bending = [bending_json(b, self.scale) for b in schedules]
         self._least: dict[str, Fraction] = {}
+        self._replayed: dict[str, list[str]] = {}
+
+    def replay(self, schedules: tuple[BendSchedule, ...]) -> list[str]:
+        """Faults of schedules folded stroke by stroke; the same ones are replayed once."""
+        from fabplan.bending.check import check_schedules
+
+        key = repr(schedules)
+        if key not in self._replayed:
+            self._replayed[key] = check_schedules(schedules, self.folded, self.job, self.pieces.metals)
+        return self._replayed[key]
 
     def least(self, job: Job) -> Fraction:
         """The proven least of the job, with the stock of a rack if it has any."""
@@ -98,8 +117,6 @@ def prove_file(path: Path, job: Job, given: Given | None = None) -> Proof:
 
 def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     """Prove a saved plan's data against its job; `given` spares working it out again for plans of the same job."""
-    from fabplan.bending.check import check_schedules
-
     given = given or Given(job)
     stages: list[tuple[str, tuple[str, ...]]] = []
     pieces, scale = given.pieces, given.scale
@@ -122,7 +139,7 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
         stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
 
     schedules = shaped(lambda: tuple(read_schedule(r, d) for d in data["bending"]))
-    bend_faults = shaped(lambda: check_schedules(schedules, given.folded, job, pieces.metals))
+    bend_faults = shaped(lambda: given.replay(schedules))
     stages.append(("bend schedules", (*bend_faults, *_differences(data["bending"], given.bending, "bending"))))
 
     if any(faults for stage, faults in stages if stage == "cut plan"):
@@ -153,7 +170,7 @@ def _nest_faults(data: Data, cut_plan: CutPlan, given: Given, job: Job) -> list[
     faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))
     if not faults:
         faults += rival_faults(cut_plan, job) + program_faults(cut_plan, job) + label_faults(cut_plan)
-        faults += word_faults(cut_plan, job)
+        faults += word_faults(cut_plan, job) + box_faults(cut_plan)
         again = shaped(lambda: nesting_json(cut_plan, given.scale, job, metals))
         faults += _differences(data["nesting"], again, "nesting")
     if not faults:

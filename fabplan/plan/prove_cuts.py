@@ -83,8 +83,21 @@ def label_faults(plan: CutPlan) -> list[str]:
     return faults
 
 
+def box_faults(plan: CutPlan) -> list[str]:
+    """Whether the width and length of a slanted blank are those of its outline, rounded outward once."""
+    faults = []
+    for n, layout in enumerate(plan.layouts, start=1):
+        for b in layout.blanks:
+            if b.outline is None:
+                continue
+            spare = (b.x + b.width - max(p[0] for p in b.outline), b.y + b.length - max(p[1] for p in b.outline))
+            if max(spare) >= 1 + _NEAR:
+                faults.append(f"layout {n}: {b.mark} at ({b.x}, {b.y}) is listed larger than it is")
+    return faults
+
+
 def word_faults(plan: CutPlan, job: Job) -> list[str]:
-    """Whether the words of every cut name what drops and what stays."""
+    """Whether the words of every cut name what drops and what stays, and the metal held is what lies there."""
     shop = Shop.of(job, plan.grid)
     return [f"layout {n}, {f}" for n, layout in enumerate(plan.layouts, start=1) for f in _layout_words(layout, shop)]
 
@@ -100,6 +113,8 @@ def _layout_words(layout: Layout, shop: Shop) -> list[str]:
             every = Counter(mark for mark, _ in centres)
             if not _names(cut.comes_off, every, panel=True) or cut.left != "the coil" or cut.stage != 0:
                 faults.append("cut 1: its words are not those of the panel cut off the coil")
+            if cut.held != max(shop.least_held, 1):
+                faults.append("cut 1: the metal held is not the shop's least")
             continue
         if cut.stage < max(1, last):
             faults.append(f"cut {cut.step}: its stage is {cut.stage} after {last}")
@@ -110,6 +125,8 @@ def _layout_words(layout: Layout, shop: Shop) -> list[str]:
         sides = [(_depth(ring, cut.start, cut.end), _inside(ring, centres)) for ring in new]
         if len(sides) == 1:  # a saw turned the trim to dust
             sides.append((0.0, Counter()))
+        if cut.back_gauge is None and not -_NEAR <= max(deep for deep, _ in sides) - cut.held < 1:
+            faults.append(f"cut {cut.step}: the metal held is not what it leaves")
         if len(sides) != 2 or not _told(cut.comes_off, cut.left, cut.back_gauge, sides):
             faults.append(f"cut {cut.step}: {cut.comes_off!r} and {cut.left!r} are not what it parts")
     return faults

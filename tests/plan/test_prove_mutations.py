@@ -1,0 +1,139 @@
+"""A saved plan that is wrong in any one way is not proved, and never ends in anything but words."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections import Counter
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from plan_jobs import JOBS, load
+from plan_mutations import KINDS, every, together
+
+from fabplan.errors import JobError, PlanError
+from fabplan.plan.make import make_plan
+from fabplan.plan.prove import Given, prove_file
+from fabplan.plan.said import plan_json
+
+# What may be changed without a word from the proof, and why. (kind, or * for any; key)
+SAME_MEANING = {
+    ("two_swapped", "nesting.layouts[].blanks"): "the blanks of a pattern lie where they lie, in whatever order listed",
+    ("two_swapped", "nesting.rivals"): "other ways of cutting, in another order",
+    ("two_swapped", "nesting.notes"): "notes in another order",
+}
+SURVIVE = {
+    ("*", "stopped_early"): "whether a search was cut short does not show in what it found",
+    ("*", "nesting.notes"): "notes are remarks on the search: they are words, no one cuts by them",
+    ("*", "nesting.notes[]"): "as above",
+    ("*", "nesting.rivals"): "other ways of cutting are shown for comparison; their patterns are not in the file",
+    ("*", "nesting.rivals[].name"): "as above",
+    ("*", "nesting.rivals[].says"): "as above",
+    ("*", "nesting.rivals[].total"): "as above; only a total below the plan's or the proven least is told",
+    ("*", "nesting.rivals[]"): "as above",
+}
+
+
+@cache
+def base(name: str, folder: Path) -> tuple[Any, Given, str]:
+    job = load(name, folder)
+    return job, Given(job), json.dumps(plan_json(make_plan(job, effort=0)))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("mutations")
+
+
+def caught(name: str, folder: Path, data: Any) -> bool:
+    """Whether `fabplan prove` objects; anything but a fault in words passes through."""
+    job, given, _ = base(name, folder)
+    path = folder / "plan.json"
+    path.write_text(json.dumps(data), encoding="utf-8")
+    try:
+        return not prove_file(path, job, given).ok
+    except (JobError, PlanError) as fault:
+        assert str(fault)
+        return True
+
+
+def explained(kind: str, key: str) -> bool:
+    return (kind, key) in SURVIVE or ("*", key) in SURVIVE
+
+
+def run(folder: Path, seed: int, each: int | None) -> tuple[int, Counter[tuple[str, str]]]:
+    """How many wrong plans were tried, and the ones that passed, by kind and key; `each` of every kind and stage."""
+    rng = random.Random(seed)
+    tried, passed = 0, Counter[tuple[str, str]]()
+    for name in sorted(JOBS):
+        right = json.loads(base(name, folder)[2])
+        assert not caught(name, folder, right)
+        found = every(right, rng)
+        rng.shuffle(found)
+        had = Counter[tuple[str, str]]()
+        for kind, key, (change, at, value) in found:
+            stage = key.split(".")[0].split("[")[0]
+            if (each is not None and had[kind, stage] >= each) or (kind, key) in SAME_MEANING:
+                continue
+            wrong = change(right, at, value, rng)
+            if wrong is None or wrong == right:
+                continue
+            had[kind, stage] += 1
+            tried += 1
+            try:
+                seen = caught(name, folder, wrong)
+            except Exception as bug:
+                raise AssertionError(f"{name}, {kind} at {at}: {type(bug).__name__}: {bug}") from bug
+            passed[kind, key] += not seen
+        for what, wrong in together(right, rng):
+            tried += 1
+            passed[what, "together"] += not caught(name, folder, wrong)
+    return tried, +passed
+
+
+def judge(tried: int, passed: Counter[tuple[str, str]]) -> None:
+    strange = {k: n for k, n in passed.items() if not explained(*k)}
+    assert strange == {}
+    assert passed.total() <= 0.05 * tried
+
+
+def test_wrong_plans_are_not_proved(folder: Path) -> None:
+    tried, passed = run(folder, seed=1, each=1)
+    assert tried >= 200
+    judge(tried, passed)
+
+
+@pytest.mark.slow
+def test_very_many_wrong_plans_are_not_proved(folder: Path) -> None:
+    tried, passed = run(folder, seed=2, each=25)
+    print(f"{tried} wrong plans, {passed.total()} proved all the same: {dict(passed)}")
+    assert tried >= 2000
+    judge(tried, passed)
+
+
+def test_every_kind_of_damage_finds_a_place(folder: Path) -> None:
+    found = Counter[str]()
+    rng = random.Random(3)
+    for name in sorted(JOBS):
+        right = json.loads(base(name, folder)[2])
+        for kind, _, (change, at, value) in every(right, rng):
+            if found[kind] < 2:
+                found[kind] += change(right, at, value, rng) is not None
+    assert set(found) == set(KINDS)
+    assert min(found.values()) >= 2
+
+
+def test_a_change_of_order_alone_is_no_fault(folder: Path) -> None:
+    rng = random.Random(4)
+    seen = Counter[str]()
+    for name in sorted(JOBS):
+        right = json.loads(base(name, folder)[2])
+        for kind, key, (change, at, value) in every(right, rng):
+            if (kind, key) in SAME_MEANING and seen[key] < 3:
+                other = change(right, at, value, rng)
+                if other is not None:
+                    seen[key] += 1
+                    assert not caught(name, folder, other), key
+    assert seen["nesting.layouts[].blanks"]
