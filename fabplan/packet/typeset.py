@@ -24,12 +24,16 @@ from fabplan.packet.model import (
     Tile,
 )
 from fabplan.packet.words import check_texts, font_folder, runs
+from fabplan.plotter.measure import ems
 from fabplan.plotter.model import Text
 
 PAPER = {"letter": "us-letter", "a4": "a4"}
 # Page sizes in mm, portrait.
 PAPER_SIZE = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 _FOOT_LENGTH = 80
+# Points: as packet.typ sets its tables.
+HEAD_SIZE, CELL_INSET, BOX_SIZE = 10.0, 5.0, 12.0
+_LEAST_ROOM = 400.0  # columns wider together than this are left to the typesetter to fit
 
 
 def words_of(packet: Packet) -> Iterator[str]:
@@ -113,10 +117,11 @@ def _block(block: Block, ink: Ink) -> dict[str, Any]:
                         "size": c.size,
                         "strong": c.strong,
                         "share": c.share,
+                        "width": wide,
                         "tick": c.tick,
                         "page": c.page,
                     }
-                    for c in block.columns
+                    for c, wide in zip(block.columns, _widths(block), strict=True)
                 ],
                 "rows": [
                     [cell if c.page else runs(cell) for cell, c in zip(row, block.columns, strict=True)]
@@ -146,6 +151,22 @@ def _block(block: Block, ink: Ink) -> dict[str, Any]:
             }
         case Tile():
             return {**_picture(block.picture, ink), "block": "tile"}
+
+
+def _widths(table: Table) -> list[float]:
+    """Points a column with no share of the free width takes for its widest word, else 0.
+
+    Said here because measuring every cell is what the typesetter spends most of its time on.
+    """
+    out = []
+    for x, column in enumerate(table.columns):
+        if column.share:
+            out.append(0.0)
+            continue
+        cells = ["000" if column.page else row[x] for row in table.rows]
+        wide = max((ems(cell, column.strong or table.total) * column.size for cell in cells), default=0.0)
+        out.append(round(max(wide, ems(column.title, True) * HEAD_SIZE, BOX_SIZE) + 2 * CELL_INSET + 0.5, 2))
+    return out if sum(out) < _LEAST_ROOM else [0.0 for _ in out]
 
 
 def _page(page: Page, ink: Ink) -> dict[str, Any]:

@@ -63,12 +63,13 @@ def _shapes() -> frozenset[int]:
 
 def unprintable(text: str) -> str | None:
     """The first character of `text` the packet cannot print, or None."""
-    shapes = _shapes()
-    for char in text:
-        hidden = unicodedata.category(char) in _HIDDEN and char not in _HARMLESS
-        if hidden or ord(char) not in shapes:
-            return char
-    return None
+    return next((char for char in text if not _printable(char)), None)
+
+
+@cache
+def _printable(char: str) -> bool:
+    hidden = unicodedata.category(char) in _HIDDEN and char not in _HARMLESS
+    return not hidden and ord(char) in _shapes()
 
 
 def describe(char: str) -> str:

@@ -33,9 +33,10 @@ class Margins:
         """Whether these margins are no wider than others."""
         return all(getattr(self, f.name) <= getattr(other, f.name) + 0.011 for f in fields(self))
 
-    def widened(self, other: Margins) -> Margins:
-        """On every side the wider of two."""
-        return Margins(*(max(getattr(self, f.name), getattr(other, f.name)) for f in fields(self)))
+    def widened(self, other: Margins, spare: float = 0.0) -> Margins:
+        """On every side the wider of two; a side that grows gets `spare` mm more, so that it need not grow again."""
+        pairs = [(getattr(self, f.name), getattr(other, f.name)) for f in fields(self)]
+        return Margins(*(mine if theirs <= mine + 0.011 else theirs + spare for mine, theirs in pairs))
 
     def rounded(self) -> Margins:
         """To 0.01 mm."""
@@ -171,6 +172,7 @@ def draw_callouts(
         )
         by_side[side] = _thinned(by_side[side], most, (left + 3.0, top if side == "top" else bottom))
     over_top, over_bottom, over_right = 3.0, 0.0, 3.0
+    lowest = bottom
     placed: list[tuple[Callout, float, float]] = []  # labels are set after all leaders, on white
     column = sorted(by_side["right"], key=lambda c: (c.anchor[1], c.anchor[0]))
     if column:
@@ -183,18 +185,19 @@ def draw_callouts(
             placed.append((callout, right + REACH - RADIUS, y))
         over_right = REACH - RADIUS + max(_wide(c) for c in column) + POINTER + 1.0
         over_top = max(over_top, max(at) + max(room) - top)
+        lowest = min(y - r for y, r in zip(at, room, strict=True))
         over_bottom = max(over_bottom, bottom - min(at) + max(room))
     for side in ("top", "bottom"):
         row = sorted(by_side[side], key=lambda c: (c.anchor[0], c.anchor[1]))
         if not row:
             continue
-        needed = _row(
-            draft, row, left, right, top if side == "top" else bottom, 1 if side == "top" else -1, width_mm, placed
-        )
+        low, high = _reach(left, right, width_mm)
         if side == "top":
-            over_top = max(over_top, needed)
+            over_top = max(over_top, _row(draft, row, low, high, top, 1, placed))
         else:
-            over_bottom = max(over_bottom, needed)
+            if lowest < bottom - REACH + 2 * RADIUS:  # the column hangs down beside the row, which stops short of it
+                high = right + REACH - RADIUS - POINTER - 1.0
+            over_bottom = max(over_bottom, _row(draft, row, low, high, bottom, -1, placed))
     for callout, start, y in placed:
         _draw(draft, callout, start, y)
     return Margins(left=3.0, right=over_right, top=over_top, bottom=over_bottom).rounded()
@@ -209,45 +212,40 @@ def _thinned(callouts: list[Callout], most: int, anchor: Point) -> list[Callout]
     if not dropped:
         return callouts
     count = sum(c.cuts for c in dropped)
-    words = f"{count} cuts not numbered here: see the table"
+    words = f"{count} more cut{'s' if count > 1 else ''}: see the table"
     kept = [c for c in callouts if c not in dropped]
     return [*kept, Callout(anchor=anchor, text=words)]
+
+
+def _reach(left: float, right: float, width_mm: float) -> tuple[float, float]:
+    """How far to the left and right the rows above and below a picture may go."""
+    low, high = left - 16.0, right + 16.0
+    more = max(0.0, 0.7 * width_mm - (high - low)) / 2
+    return max(1.0, low - more), min(width_mm - 1.0, high + more)
 
 
 def _row(
     draft: Draft,
     row: list[Callout],
-    left: float,
-    right: float,
+    low: float,
+    high: float,
     border: float,
     up: int,
-    width_mm: float,
     placed: list[tuple[Callout, float, float]],
 ) -> float:
     """Callouts above or below the picture, in as many rows as they need; returns the height they take."""
     room = [_wide(c) / 2 + 1.6 for c in row]
-    low, high = left - 16.0, right + 16.0
-    more = max(0.0, 0.7 * width_mm - (high - low)) / 2
-    low, high = max(1.0, low - more), min(width_mm - 1.0, high + more)
-    rows = 1
-    while True:
+    low = min(low, high - 2 * max(room))  # the widest must fit
+    for rows in range(1, len(row) + 1):
         lanes = [list(range(k, len(row), rows)) for k in range(rows)]
-        spots = [
-            spread(
-                [row[i].anchor[0] for i in lane],
-                [room[i] for i in lane],
-                max(1.0, left - 16.0),
-                min(width_mm - 1.0, right + 16.0),
-            )
-            for lane in lanes
-        ]
-        if all(s is not None for s in spots) or rows > 12:
+        found = [spread([row[i].anchor[0] for i in lane], [room[i] for i in lane], low, high) for lane in lanes]
+        spots = [at for at in found if at is not None]
+        if len(spots) == rows:
             break
-        rows += 1
     deepest = 0.0
     for k in reversed(range(rows)):
         y = border + up * (REACH + k * 7.5)
-        for i, x in zip(lanes[k], spots[k] or [row[i].anchor[0] for i in lanes[k]], strict=True):
+        for i, x in zip(lanes[k], spots[k], strict=True):
             callout = row[i]
             start = x - room[i] + 1.6
             half = Balloon((0, 0), callout.number).half if callout.number else 0.0

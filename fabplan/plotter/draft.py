@@ -67,7 +67,7 @@ def hit(near: Iterable[Kept], bounds: Bounds) -> bool:
     for (a0, b0, a1, b1), upright, other in near:
         if not (x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1):
             continue
-        if upright or geometry.boxes_touch(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), other):
+        if upright or geometry.boxes_touch(geometry.corners(bounds), other):
             return True
     return False
 

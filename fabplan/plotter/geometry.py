@@ -65,6 +65,12 @@ def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
+def corners(bounds: tuple[float, float, float, float]) -> tuple[Point, ...]:
+    """Corners of an upright rectangle, counter-clockwise."""
+    x0, y0, x1, y1 = bounds
+    return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
+
+
 def area(outline: Sequence[Point]) -> float:
     """Signed area: positive when the outline runs counter-clockwise."""
     rolled = [*outline[1:], outline[0]]

@@ -24,30 +24,36 @@ MOST_DOTS = 6  # on one leader; more parts than that get a dot in the first and 
 
 Outline = tuple[Point, ...]
 Way = tuple[Outline, tuple[str, ...], bool]  # outline, lines, turned a quarter
+Label = tuple[Bounds, list[Text]]  # room taken, lines
 Row = tuple[str, float, float]  # mark, lower and upper end on paper
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Part:
     """A part with the ways its label may be set, best first."""
 
     ways: tuple[Way, ...]
     largest: float
     second: float = 0.62  # size of the lines under the first, as a share of it
+    spot: Label | None = None  # where the label last had room
 
     def fits(self, draft: Draft) -> bool:
         """Whether the label could be set; nothing is drawn."""
-        return any(_stack(draft, *way, self.largest, self.second) is not None for way in self.ways)
+        self.spot = self._look(draft, over=False)
+        return self.spot is not None
+
+    def _look(self, draft: Draft, over: bool) -> Label | None:
+        found = (_stack(draft, *way, self.largest, self.second, over_leaders=over) for way in self.ways)
+        return next((label for label in found if label is not None), None)
 
     def label(self, draft: Draft) -> None:
         """Set the label; over a leader, on white, when there is no other room."""
-        for over in (False, True):
-            for way in self.ways:
-                texts = _stack(draft, *way, self.largest, self.second, over_leaders=over)
-                if texts is not None:
-                    for text in texts:
-                        draft.text(replace(text, boxed=True) if over else text)
-                    return
+        if self.spot is None or not draft.free(geometry.corners(self.spot[0])):
+            self.spot = self._look(draft, over=False)
+        over = self.spot is None
+        label = self._look(draft, over=True) if over else self.spot
+        for text in label[1] if label is not None else ():
+            draft.text(replace(text, boxed=True) if over else text)
 
 
 def part_outline(view: View, placed: Placed) -> Outline:
@@ -171,7 +177,7 @@ def _stack(
     second: float,
     *,
     over_leaders: bool = False,
-) -> list[Text] | None:
+) -> Label | None:
     """Lines set under one another inside an outline, the first bold and as large as fits; None when they do not fit."""
     x0, y0, x1, y1 = geometry.bounds(outline)
     cx, cy = geometry.middle(outline)
@@ -198,8 +204,9 @@ def _stack(
             low, top = room[0] + INSET + wide / 2, room[1] - INSET - wide / 2
             middle = min(max(cx, low), top)
             for x in dict.fromkeys((middle, low, top, (middle + low) / 2, (middle + top) / 2)):
-                if not hit(near, _block((x, y), wide, high, turned)):
-                    return _texts((x, y), lines, sizes, high, turned)
+                block = _block((x, y), wide, high, turned)
+                if not hit(near, block):
+                    return block, _texts((x, y), lines, sizes, high, turned)
     return None
 
 

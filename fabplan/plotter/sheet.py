@@ -12,16 +12,18 @@ from itertools import pairwise
 
 from fabplan.nesting.model import Layout, Offcut
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.callouts import Margins, draw_callouts
+from fabplan.plotter.callouts import Balloon, Margins, draw_callouts
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import width
 from fabplan.plotter.model import Drawing, Point, Shape, Text
-from fabplan.plotter.parts import KEEP_INSET, part_outline, sort_parts
+from fabplan.plotter.parts import KEEP_INSET, Part, part_outline, sort_parts
 from fabplan.plotter.replay import MadeCut, replay
-from fabplan.plotter.sheet_cuts import draw_angles, inner_balloons, outer_callouts, place_settings, walls_of
+from fabplan.plotter.sheet_cuts import Setting, draw_angles, inner_balloons, outer_callouts, place_settings, walls_of
 from fabplan.plotter.sheet_edges import edge_columns, edge_points, edge_rows
 from fabplan.plotter.view import View
 from fabplan.units import Show
+
+MOST_TRIES = 10  # at margins; two or three do nearly always
 
 
 @dataclass(slots=True)
@@ -64,12 +66,13 @@ def draw_sheet(
     """
     margins = Margins()
     made = replay(layout)
-    for _ in range(6):
+    for tries in range(MOST_TRIES):
         sheet = Sheet(layout, grid, show, _view(layout, margins, width_mm, height_mm), made)
-        needed = _compose(sheet, width_mm, height_mm)
+        needed, inside = _compose(sheet, width_mm, height_mm)
         if needed.within(margins):
             break
-        margins = margins.widened(needed)
+        margins = margins.widened(needed, spare=1.5 * max(0, tries - 1))
+    inside.label(sheet)
     view = sheet.view
     stock = f"{layout.stock}, {sheet.size(layout.width)} by {sheet.size(layout.length)} {show.unit}"
     title = f"Cutting pattern: {stock}, {len(layout.blanks)} blanks, {len(layout.cuts)} cuts"
@@ -89,8 +92,32 @@ def _view(layout: Layout, margins: Margins, width_mm: float, height_mm: float) -
     return View(scale, margins.left + max(0.0, room - w) / 2, margins.bottom, turned, w, h)
 
 
-def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> Margins:
-    """Draw everything; returns the margins that were really needed."""
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """What goes inside the metal's outline once the margins are settled."""
+
+    parts: list[Part]
+    settings: list[Setting]
+    balloons: list[Balloon]
+    borders: list[tuple[Point, Point]]
+
+    def label(self, sheet: Sheet) -> None:
+        """Label the parts, set the settings beside their balloons, draw the balloons last."""
+        draft, view = sheet.draft, sheet.view
+        walls = walls_of(view, sheet.made, self.borders)
+        # the angle of a slant and the place of a mark stand nowhere else in the picture: they go before the labels
+        special = [s for s in self.settings if not s[1].replace("⁄", "").replace(" ", "").replace(".", "").isdigit()]
+        place_settings(draft, view, special, walls)
+        for part in self.parts:
+            part.label(draft)
+        place_settings(draft, view, [s for s in self.settings if s not in special], walls)
+        draw_angles(draft, view, sheet.made)
+        for balloon in self.balloons:
+            balloon.draw(draft)
+
+
+def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> tuple[Margins, Inside]:
+    """Draw everything but the words inside the metal; returns the margins that were really needed, and those words."""
     layout, view, draft = sheet.layout, sheet.view, sheet.draft
     made = sheet.made
     stock = view.rectangle(0, 0, layout.width, layout.length)
@@ -110,26 +137,16 @@ def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> Margins:
     draft.polygon(stock, "outline")
     edges = edge_points(draft, view, made)
     borders = _borders(sheet)
-    walls = walls_of(view, made, borders)
     balloons, settings, late = inner_balloons(view, made, sheet.size, draft, borders)
     callouts = outer_callouts(view, made, sheet.size) + late
     parts, small = sort_parts(draft, view, layout, sheet.size)
     callouts += small
     needed = draw_callouts(draft, callouts, view.left, view.bottom, view.right, view.top, width_mm, height_mm)
-    # the angle of a slant and the place of a mark stand nowhere else in the picture: they go before the labels
-    special = [s for s in settings if not s[1].replace("⁄", "").replace(" ", "").replace(".", "").isdigit()]
-    place_settings(draft, view, special, walls)
-    for part in parts:
-        part.label(draft)
-    place_settings(draft, view, [s for s in settings if s not in special], walls)
     needed = _side_up(draft, view, needed)
     needed = edge_rows(draft, view, edges, needed)
     needed = _dimensions(sheet, needed)
     needed = edge_columns(draft, view, edges, needed)
-    draw_angles(draft, view, made)
-    for balloon in balloons:
-        balloon.draw(draft)
-    return needed
+    return needed, Inside(parts, settings, balloons, borders)
 
 
 def _side_up(draft: Draft, view: View, needed: Margins) -> Margins:

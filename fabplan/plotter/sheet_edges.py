@@ -119,7 +119,10 @@ def edge_columns(draft: Draft, view: View, edges: StartEdges, needed: Margins) -
         half = max(width(line, EDGE_SIZE) for line in lines) / 2
         middle = (view.bottom + view.top) / 2
         centre = min(max(middle, low + half), high - half) if high - low > 2 * half else (low + high) / 2
-        levels = dict.fromkeys((centre, middle, view.bottom + half, view.top - half))
+        steps = max(0, int((high - low - 2 * half) / 4.0))
+        levels = dict.fromkeys(
+            (centre, middle, view.bottom + half, view.top - half, *(low + half + 4.0 * k for k in range(steps + 1)))
+        )
         texts: list[Text] = []
         for further, y in ((k * 1.0, y) for k in range(60) for y in levels):
             base = edge + sign * (out[side] + 2.0 + further)

@@ -8,7 +8,7 @@ import pytest
 import results
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from legible import assert_legible, balloons, off_paper, texts, words
+from legible import assert_legible, balloons, texts, words
 
 from fabplan.nesting.cuts import NotCuttableError
 from fabplan.plotter import geometry, paint
@@ -162,32 +162,27 @@ def drawn(rows, width, length, form, paper):
     st.sampled_from(["coil", "sheet"]),
     st.sampled_from([(250.0, 105.0), (180.0, 90.0)]),
 )
-def test_any_layout_stays_on_paper_and_shows_or_counts_every_cut(rows, width, length, form, paper):
+def test_any_layout_is_legible_and_shows_or_counts_every_cut(rows, width, length, form, paper):
     made = drawn(rows, width, length, form, paper)
     if made is None:
         return
     drawing, layout = made
-    assert not off_paper(drawing)
+    assert_legible(drawing)
     left_out = sum(int(w.split()[0]) for w in words(drawing) if w.endswith("see the table"))
     assert len({c.step for c in layout.cuts} - numbered(drawing)) <= left_out
 
 
-def test_nearly_every_random_layout_is_free_of_clashes():
-    """Seeded; the few that are not (a number grazing a balloon on a crowded sheet) are counted, never hidden."""
+def test_crowded_layouts_are_legible():
+    """Seeded, and as crowded as a shop would ever make them: up to seven strips of up to forty pieces."""
     rng = random.Random(11)
-    drawings = faulty = 0
-    while drawings < 60:
+    drawings = 0
+    while drawings < 40:
         rows = [
             (rng.randint(1, 12), rng.randint(2, 40), rng.randint(1, 30), rng.choice("ABKDT"))
             for _ in range(rng.randint(1, 7))
         ]
         paper = rng.choice([(250.0, 105.0), (180.0, 90.0)])
         made = drawn(rows, rng.choice([24, 36, 48]), rng.randint(20, 120), rng.choice(["coil", "sheet"]), paper)
-        if made is None:
-            continue
-        drawings += 1
-        try:
+        if made is not None:
+            drawings += 1
             assert_legible(made[0])
-        except AssertionError:
-            faulty += 1
-    assert faulty <= 1
