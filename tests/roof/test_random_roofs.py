@@ -11,9 +11,13 @@ from typing import Any
 import pytest
 import roof_jobs as rj
 
+from fabplan.blanks.develop import develop
 from fabplan.errors import FabplanError
 from fabplan.job.slopes import Roof
+from fabplan.plan.make import metals_of
 from fabplan.roof.check import check_roof
+from fabplan.roof.check_parts import check_part_blanks
+from fabplan.roof.part_sizes import part_patterns, with_part_sizes
 from fabplan.roof.plan import plan_roof
 
 SHAPES = ("rectangle", "triangle", "trapezoid", "four-sided", "polygon", "gable", "regular-spire", "irregular-spire")
@@ -138,6 +142,15 @@ def try_roofs(seeds: range) -> Counter[str]:
             continue
         assert check_roof(plan, job, _patterns()) == [], f"seed {seed}"
         out[shape] += 1
+        sized = with_part_sizes(plan, job, _patterns())
+        if not sized.part_sizes:
+            continue
+        out["with part blanks"] += 1
+        assert check_roof(sized, job, _patterns()) == [], f"seed {seed}, part blanks"
+        metals = metals_of(job)
+        patterns = develop(job, metals, counts=dict(sized.counts))
+        both = (*patterns, *part_patterns(sized, job, patterns, metals))
+        assert check_part_blanks(both, sized, job, metals) == [], f"seed {seed}, part blanks"
     return out
 
 
@@ -145,6 +158,7 @@ def test_random_roofs_pass_their_check() -> None:
     done = try_roofs(range(48))
     assert set(done) >= set(SHAPES)
     assert done["refused"] <= 12
+    assert done["with part blanks"] >= 2
 
 
 @pytest.mark.slow
