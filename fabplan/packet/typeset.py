@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
-from importlib.resources import as_file, files
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from fabplan.errors import FabplanError
@@ -23,17 +22,16 @@ from fabplan.packet.model import (
     Table,
     Tile,
 )
+from fabplan.packet.press import press
+from fabplan.packet.room import fixed_widths
 from fabplan.packet.words import check_texts, font_folder, runs
-from fabplan.plotter.measure import ems
 from fabplan.plotter.model import Text
 
 PAPER = {"letter": "us-letter", "a4": "a4"}
 # Page sizes in mm, portrait.
 PAPER_SIZE = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 _FOOT_LENGTH = 80
-# Points: as packet.typ sets its tables.
-HEAD_SIZE, CELL_INSET, BOX_SIZE = 10.0, 5.0, 12.0
-_LEAST_ROOM = 400.0  # columns wider together than this are left to the typesetter to fit
+_LEAST_ROOM = 400.0  # points; columns wider together than this are left to the typesetter to fit
 
 
 def words_of(packet: Packet) -> Iterator[str]:
@@ -129,6 +127,7 @@ def _block(block: Block, ink: Ink) -> dict[str, Any]:
                 ],
                 "total": block.total,
                 "whole": block.whole,
+                "fresh": block.fresh,
             }
         case Picture():
             return _picture(block, ink)
@@ -154,19 +153,12 @@ def _block(block: Block, ink: Ink) -> dict[str, Any]:
 
 
 def _widths(table: Table) -> list[float]:
-    """Points a column with no share of the free width takes for its widest word, else 0.
+    """Points of every column with no share of the free width, else 0.
 
-    Said here because measuring every cell is what the typesetter spends most of its time on.
+    Said here because measuring every cell is what the typesetter would spend most of its time on.
     """
-    out = []
-    for x, column in enumerate(table.columns):
-        if column.share:
-            out.append(0.0)
-            continue
-        cells = ["000" if column.page else row[x] for row in table.rows]
-        wide = max((ems(cell, column.strong or table.total) * column.size for cell in cells), default=0.0)
-        out.append(round(max(wide, ems(column.title, True) * HEAD_SIZE, BOX_SIZE) + 2 * CELL_INSET + 0.5, 2))
-    return out if sum(out) < _LEAST_ROOM else [0.0 for _ in out]
+    fixed = fixed_widths(table)
+    return [round(w, 2) for w in fixed] if sum(fixed) < _LEAST_ROOM else [0.0 for _ in fixed]
 
 
 def _page(page: Page, ink: Ink) -> dict[str, Any]:
@@ -186,7 +178,7 @@ def _foot(packet: Packet) -> str:
     return line if len(line) <= _FOOT_LENGTH else line[: _FOOT_LENGTH - 1] + "…"
 
 
-def typeset(packet: Packet, *, file: str = "", ink: Ink | None = None) -> bytes:
+def typeset(packet: Packet, *, file: str = "") -> bytes:
     """Set a packet as a tagged PDF (PDF/UA-1), byte for byte the same for the same packet.
 
     Parameters
@@ -194,8 +186,6 @@ def typeset(packet: Packet, *, file: str = "", ink: Ink | None = None) -> bytes:
     packet : Packet
     file : str
         Job file, named in errors about its text.
-    ink : Ink, optional
-        Drawings painted already.
 
     Raises
     ------
@@ -204,8 +194,14 @@ def typeset(packet: Packet, *, file: str = "", ink: Ink | None = None) -> bytes:
     FabplanError
         The font is missing.
     """
-    import typst
+    return finished(*press(*copy(packet, file=file)))
 
+
+def copy(packet: Packet, *, file: str = "", ink: Ink | None = None) -> tuple[str, str]:
+    """What the typesetter is handed: the packet's data as JSON, and the font's folder; raises what `typeset` does.
+
+    `ink` holds drawings painted already.
+    """
     check_texts(words_of(packet), file=file)
     ink = ink or Ink()
     data = {
@@ -217,25 +213,14 @@ def typeset(packet: Packet, *, file: str = "", ink: Ink | None = None) -> bytes:
         "banner": runs(packet.banner),
         "pages": [_page(page, ink) for page in packet.pages],
     }
-    folder = font_folder()
-    with as_file(files("fabplan.packet") / "packet.typ") as template:
-        compiler = typst.Compiler(
-            input=str(template),
-            root=str(template.parent),
-            font_paths=[str(folder)],
-            ignore_system_fonts=True,
-            sys_inputs={"packet": json.dumps(data, ensure_ascii=False)},
-        )
-        try:
-            pdf, warnings = compiler.compile_with_warnings(format="pdf", pdf_standards=["ua-1"], timestamp=0)
-        except typst.TypstError as error:
-            told = getattr(error, "diagnostic", "") or str(error)
-            raise RuntimeError(f"setting the packet failed: {told}") from error
-    fonts = [str(w) for w in warnings if "font" in str(w)]
+    return json.dumps(data, ensure_ascii=False), str(font_folder())
+
+
+def finished(pdf: bytes, warnings: Sequence[str]) -> bytes:
+    """The PDF as it is written; refused when a letter was set in no font."""
+    fonts = [w for w in warnings if "font" in w]
     if fonts:
-        raise FabplanError(f"The packet cannot be printed: {fonts[0]} (looked in {folder}).")
-    if not isinstance(pdf, bytes):
-        raise RuntimeError("setting the packet gave no PDF")
+        raise FabplanError(f"The packet cannot be printed: {fonts[0]} (looked in {font_folder()}).")
     return at_full_size(pdf)
 
 

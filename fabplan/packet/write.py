@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+from fabplan.apart import processes
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.model import Job
@@ -15,7 +15,8 @@ from fabplan.packet.files import cutlist_file, drawing_files, drawings_of, file_
 from fabplan.packet.folder import write_file, write_folder
 from fabplan.packet.html import html_file
 from fabplan.packet.ink import Ink
-from fabplan.packet.typeset import typeset
+from fabplan.packet.press import press
+from fabplan.packet.typeset import copy, finished, typeset
 from fabplan.packet.words import check_job
 from fabplan.plan.model import Plan
 from fabplan.plan.said import plan_json
@@ -53,11 +54,12 @@ def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
     data = plan_json(plan)
     ink = Ink()
     drawings = drawing_files(drawings_of(packet), ink)
-    with ThreadPoolExecutor(max_workers=1) as other:  # setting the PDF leaves the other core to the rest
-        pdf = other.submit(typeset, packet, file=plan.job.file, ink=ink)
+    with processes(1) as other:  # the typesetter takes most of a run's memory, and a core to itself
+        set_ = other.start(press, *copy(packet, file=plan.job.file, ink=ink))
         screen = html_file(packet)
+        pdf = finished(*set_.result())
     return {
-        PDF: pdf.result(),
+        PDF: pdf,
         DATA: plan_file(data),
         SCREEN: screen,
         LIST: cutlist_file(data),

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
-import signal
-import threading
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
+from concurrent.futures import as_completed
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from fabplan.apart import processes
 from fabplan.errors import FabplanError
 from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import CutPlan
@@ -111,36 +108,16 @@ def compare(
             if done:
                 done(i + 1, len(todo), choice.name)
     else:
-        context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(max_workers=n, mp_context=context) as pool:
-            with _ctrl_c_left_to_parent():
-                waiting: dict[Future[Compared], int] = {
-                    pool.submit(_one, job, pieces, choice, effort, seed, seconds): i for i, choice in enumerate(todo)
-                }
-            try:
-                for finished in as_completed(waiting):
-                    i = waiting[finished]
-                    results[i] = finished.result()
-                    if done:
-                        done(len(results), len(todo), todo[i].name)
-            except KeyboardInterrupt:
-                for child in multiprocessing.active_children():
-                    child.terminate()
-                raise
+        with processes(n) as others:
+            waiting = {
+                others.start(_one, job, pieces, choice, effort, seed, seconds): i for i, choice in enumerate(todo)
+            }
+            for finished in as_completed(waiting):
+                i = waiting[finished]
+                results[i] = finished.result()
+                if done:
+                    done(len(results), len(todo), todo[i].name)
     return tuple(sorted((results[i] for i in range(len(todo))), key=_rank))
-
-
-@contextmanager
-def _ctrl_c_left_to_parent() -> Iterator[None]:
-    """Processes started in here leave Ctrl-C to this one."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 def _rank(c: Compared) -> tuple[Any, ...]:

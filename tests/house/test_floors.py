@@ -14,7 +14,7 @@ ROOT = Path(__file__).resolve().parents[2] / "fabplan"
 # Each room may import the rooms before it, and those on no later floor. Rooms in one group are side by side.
 FLOORS: list[set[str]] = [
     {"errors"},
-    {"units"},
+    {"units", "apart"},
     {"job"},
     {"blanks"},
     {"roof"},
