@@ -30,6 +30,7 @@ QUICK = Fraction(1, 100)  # a quick nest stops this near its bound
 FINE = 2  # slanted blanks are bounded on a grid this much finer
 TURNS = 6  # choices of strip tried at effort 1, beside the likeliest
 SMALL = 150  # pieces: below this a choice is rated by a quick plan
+PLANNED = 600  # blanks: below this a whole job is weighed by a quick plan
 FEW = 3  # blanks of at most this many pieces are matched two by two
 
 
@@ -105,7 +106,10 @@ def quick_cost(group: Group, run: Run) -> Fraction | None:
     plain = [rectangle(b) for b in group.blanks if b.outline is None]
     slanted = [strip_options(b, group, pair=run.pair)[0] for b in group.blanks if b.outline is not None]
     found = Found(group=group, slanted=bool(slanted))
-    return _rate(found, [*plain, *(p for o in slanted for p in o.pieces)], run)
+    pieces = [*plain, *(p for o in slanted for p in o.pieces)]
+    if sum(b.count for b in group.blanks) <= PLANNED:
+        return _solve(found, pieces, run, _quick(run), quick=True)[0]
+    return _rate(found, pieces, run)
 
 
 def _search(found: Found, run: Run) -> list[Piece]:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import copy
 import json
+import random
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+import roof_jobs as rj
+from test_random_roofs import SHAPES, random_rules, random_slope
 
 import fabplan.plan.prove
 import fabplan.roof.part_sizes
+from fabplan.errors import FabplanError
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
 from fabplan.plan.make import Pieces, make_nest, make_pieces, make_plan
@@ -157,3 +161,23 @@ def test_same_job_same_choice(tmp_path: Path) -> None:
     job = job_of(tmp_path)
     first, second = make_pieces(job).roof, make_pieces(job).roof
     assert isinstance(first, RoofPlan) and first == second
+
+
+@pytest.mark.slow
+def test_random_roofs_are_never_dearer_for_their_part_blanks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    stocked = job_of(tmp_path)
+    taken = 0
+    for seed in range(60):
+        rng = random.Random(seed)
+        slope = rj.slope(**random_slope(rng, SHAPES[seed % len(SHAPES)]))
+        job = rj.job_with(slope, rules=random_rules(rng), stock=stocked.stock)
+        try:
+            pieces = make_pieces(job)
+        except FabplanError:
+            continue
+        if pieces.roof is None or not pieces.roof.part_sizes:
+            continue
+        taken += 1
+        ours, whole = make_nest(job, pieces, effort=0.05), make_nest(job, whole_only(monkeypatch, job), effort=0.05)
+        assert ours is not None and whole is not None and ours.total <= whole.total, f"seed {seed}"
+    assert taken >= 10
