@@ -33,7 +33,7 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
         buying_list(plan, say),
         cut_list(plan, say),
         *blank_pages(plan, say),
-        *shear_pages(plan, say),
+        *shear_pages(plan, say, "a4" if paper == "a4" else "letter"),
         program_page(plan, say),
         *bend_pages(plan, say),
         *roof_pages(plan),

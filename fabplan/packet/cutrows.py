@@ -81,8 +81,11 @@ def _size(outline: Sequence[Point]) -> tuple[float, float]:
     return max(xs) - min(xs), max(ys) - min(ys)
 
 
-def cut_rows(layout: Layout) -> tuple[CutRow, ...]:
-    """Rows of the cut table of a layout, in shop order."""
+def cut_rows(layout: Layout, kerf: int = 0) -> tuple[CutRow, ...]:
+    """Rows of the cut table of a layout, in shop order; `kerf` is what a saw takes, in graduations.
+
+    The kerf lies to the right of a cut from its start to its end, as the cut plan has it.
+    """
     w, h = float(layout.width), float(layout.length)
     whole = STOCK_WORD[layout.form]
     pieces = [_Piece(f"the {whole}", ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h)))]
@@ -99,8 +102,9 @@ def cut_rows(layout: Layout) -> tuple[CutRow, ...]:
         if piece is not None:
             take = piece.name
             normal = made.normal or _to_smaller(piece.outline, cut)
-            drop = _side(piece.outline, cut.start, normal)
-            stay = _side(piece.outline, cut.start, (-normal[0], -normal[1]))
+            other = (-normal[0], -normal[1])
+            drop = _side(piece.outline, _past_kerf(cut, normal, kerf), normal)
+            stay = _side(piece.outline, _past_kerf(cut, other, kerf), other)
             pieces.remove(piece)
             if len(drop) > 2:
                 pieces.append(_Piece(f"drop of {cut.step}", drop))
@@ -115,6 +119,16 @@ def cut_rows(layout: Layout) -> tuple[CutRow, ...]:
             mark_at = math.dist(*made.marks[0]) if made.marks else None
             groups.append(_Group(cuts=[cut], take=take, mark_at=mark_at, rest=rest, rest_name=rest_name))
     return _gather(groups)
+
+
+def _past_kerf(cut: Cut, normal: Point, kerf: int) -> Point:
+    """A point of the line where the metal begins on the side a normal points to."""
+    (x0, y0), (x1, y1) = cut.start, cut.end
+    long = math.dist(cut.start, cut.end) or 1.0
+    right = ((y1 - y0) / long, (x0 - x1) / long)
+    if right[0] * normal[0] + right[1] * normal[1] <= 0:
+        return cut.start
+    return x0 + right[0] * kerf, y0 + right[1] * kerf
 
 
 def _to_smaller(outline: Sequence[Point], cut: Cut) -> Point:

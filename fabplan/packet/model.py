@@ -12,6 +12,7 @@ from typing import Literal
 from fabplan.plotter.model import Drawing
 
 Align = Literal["left", "centre", "right"]
+Paper = Literal["letter", "a4"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +70,7 @@ class Column:
 class Table:
     """A table; the header row is printed again on every page it runs over.
 
-    `total` marks the last row as a sum; a `whole` table is not split over pages.
+    `total` marks the last row as a sum; a `whole` table is not split over pages; a `fresh` one starts a new page.
     """
 
     name: str
@@ -77,6 +78,7 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     total: bool = False
     whole: bool = False
+    fresh: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a row that does not fit the columns."""

@@ -3,61 +3,128 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.packet.cautions import AT_SHEAR
 from fabplan.packet.cutrows import CutRow, comes_off_words, cut_rows
 from fabplan.packet.keys import pattern_key
-from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
+from fabplan.packet.model import Block, Column, Heading, Page, Paper, Para, Picture, Table
 from fabplan.packet.pictures import layout_drawing
+from fabplan.packet.room import (
+    BLOCK_GAP,
+    LINE_GAP,
+    TITLE,
+    body,
+    mm,
+    natural_width,
+    points,
+    table_height,
+    text_height,
+)
 from fabplan.packet.say import Say, count, listed, paper, spans
 from fabplan.packet.totals import per_layout
 from fabplan.plan.model import Plan
+from fabplan.plotter.model import Drawing
 
 LEAST_PX = 900
-# Room on a landscape sheet in mm: the body under the title, one row of the table, and the picture's limits.
-BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 140.0, 7.6, 85.0, 105.0
-CROWDED = 24  # cuts
+# Heights of the picture in mm: with its table under it, and alone on its page.
+LEAST_HEIGHT, MOST_HEIGHT, ALONE_HEIGHT = 62.0, 105.0, 135.0
+CROWDED, CROWDED_HEIGHT = 24, 80.0  # cuts from which a picture needs more
+NEARLY = 2.0  # mm the estimate is on the large side by, at least
+SHORT = 75.0  # points, of a column in which nothing is broken
+LONGEST_CUTS = 18  # characters in a list of cut numbers that stands on one line
+NEXT_PAGE = "The table on the next page lists the cuts in the order they are made."
 
 
-def shear_pages(plan: Plan, say: Say) -> list[Page]:
+def shear_pages(plan: Plan, say: Say, paper_: Paper = "letter") -> list[Page]:
     """One page for every pattern, in the plan's order."""
     cut = plan.cut_plan
     if cut is None:
         return []
-    return [_pattern(plan, cut, say, number) for number in range(1, len(cut.layouts) + 1)]
+    return [_pattern(plan, cut, say, number, paper_) for number in range(1, len(cut.layouts) + 1)]
 
 
-def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int) -> Page:
+def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> Page:
     layout = cut.layouts[number - 1]
-    rows = cut_rows(layout)
+    rows = cut_rows(layout, kerf(plan, cut))
     kept = _kept(cut, layout, say, plan.job.info.number, number)
-    below = 14.0 + ROW * len(rows) + (20.0 + ROW * len(kept.rows) if kept else 0.0)
-    # A crowded pattern has the sheet to itself, its table on the next.
-    room = BODY if len(layout.cuts) > CROWDED else max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below))
-    drawing = layout_drawing(plan, number, room)
     yields = per_layout(layout)
+    make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields)}."
+    table, terms = _table(rows, cut, layout, say), _terms(rows)
+    words = _Words(make, table, tuple(terms), kept, crowded=len(layout.cuts) > CROWDED)
+    drawing, landscape = _beside_table(plan, number, words, paper_, banner=cut.status == "short"), True
+    together = drawing is not None
+    if drawing is None:
+        # the picture has a page to itself, and the table the next: never a row or two under it
+        terms = [NEXT_PAGE, *terms]
+        wide, high = body(paper_, landscape=True, banner=cut.status == "short")
+        drawing = layout_drawing(
+            plan, number, wide - 1.0, min(ALONE_HEIGHT, high - mm(words.above(points(wide))) - 8.0)
+        )
+        table = replace(table, fresh=True)
+    else:
+        landscape = drawing.width > body(paper_, landscape=False, banner=False)[0]
     size = say.size(layout.width * cut.grid, layout.length * cut.grid)
     alt = (
         f"Pattern {number}: {layout.stock}, {size}, with its numbered cuts. "
         f"Blanks: {_counted(yields)}. The table below lists every cut."
     )
     blocks: list[Block] = [
-        Para(text=f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields)}.", size=13, strong=True),
+        Para(text=make, size=13, strong=True),
         Para(text=_stock_line(plan, cut, layout, say)),
         Picture(drawing=drawing, alt=alt, least_px=LEAST_PX),
-        _table(rows, cut, layout, say),
     ]
-    blocks += [Para(text=words, size=9.5) for words in _terms(rows)]
-    if any(row.angle != 90 for row in rows):
-        words = "Set the angle stop before the cut: the angle is between the stop and the blade, 90° is square."
-        blocks.append(Para(text=words, size=10))
+    if not together:
+        blocks.append(Para(text=terms.pop(0), size=11, strong=True))
+    blocks += [table, *(Para(text=words, size=9.5) for words in terms)]
     if kept is not None:
         blocks += [Heading(text="Offcuts to keep"), kept]
     title = f"Pattern {number} of {len(cut.layouts)}: {layout.stock}"
     return Page(
-        key=pattern_key(number), kind="shear", title=title, blocks=tuple(blocks), landscape=True, caution=AT_SHEAR
+        key=pattern_key(number), kind="shear", title=title, blocks=tuple(blocks), landscape=landscape, caution=AT_SHEAR
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """What stands on a pattern's page beside the picture."""
+
+    make: str
+    table: Table
+    terms: tuple[str, ...]
+    kept: Table | None
+    crowded: bool
+
+    def above(self, room: float) -> float:
+        """Points over and round the picture, in a width of so many."""
+        return TITLE + text_height(self.make, 13.0, room, bold=True) + 2 * LINE_GAP + 8.0 + 2 * BLOCK_GAP
+
+    def below(self, room: float) -> float:
+        """Points under it."""
+        high = table_height(self.table, room) + sum(LINE_GAP + text_height(w, 9.5, room) for w in self.terms)
+        return high + (2 * BLOCK_GAP + 22.0 + table_height(self.kept, room) if self.kept else 0.0)
+
+
+def _beside_table(plan: Plan, number: int, words: _Words, paper_: Paper, *, banner: bool) -> Drawing | None:
+    """The picture in the room its table leaves, on a landscape page or else a portrait one; None when there is none."""
+    for landscape in (True, False):
+        wide, high = body(paper_, landscape=landscape, banner=banner)
+        room = points(wide)
+        spare = high - mm(words.above(room) + words.below(room))
+        if spare < (CROWDED_HEIGHT if words.crowded else LEAST_HEIGHT):
+            continue
+        drawing = layout_drawing(plan, number, wide - 1.0, min(MOST_HEIGHT, spare))
+        if drawing.height > spare + NEARLY and drawing.height < 1.2 * spare:
+            drawing = layout_drawing(plan, number, wide - 1.0, 0.8 * spare)
+        if drawing.height <= spare + NEARLY:
+            return drawing
+    return None
+
+
+def kerf(plan: Plan, cut: CutPlan) -> int:
+    """Graduations lost in a cut: none on a shear, rounded up on a saw, as the cut plan reckons."""
+    return -(-plan.job.shear.kerf // cut.grid)
 
 
 def _counted(marks: Counter[str]) -> str:
@@ -117,6 +184,8 @@ def _terms(rows: tuple[CutRow, ...]) -> list[str]:
         said.append("Rest of a cut: what stayed on the table after it.")
     if any(row.back_gauge is None for row in rows):
         said.append("Mark: measure, mark and cut to the mark, without the back gauge.")
+    if any(row.angle != 90 for row in rows):
+        said.append("Set the angle stop before the cut: the angle is between the stop and the blade, 90° is square.")
     return [" ".join(said)] if said else []
 
 
@@ -124,16 +193,16 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
     slanted = any(row.angle != 90 for row in rows)
     numbers = [spans(sorted(row.steps)) for row in rows]
     columns = [
-        Column(title="Cut", align="centre", share=0.5 if any(len(n) > 8 for n in numbers) else 0.0),
+        Column(title="Cut", align="centre", share=0.5 if any(len(n) > LONGEST_CUTS for n in numbers) else 0.0),
         Column(title="Back gauge", align="right", size=16, strong=True),
     ]
     if slanted:
         columns.append(Column(title="Angle stop", align="right", size=13, strong=True))
     columns += [
         Column(title="Times", align="centre"),
-        Column(title="Put in", share=0.7),
-        Column(title="What comes off", share=0.8),
-        Column(title="Left on the table", share=1.3),
+        Column(title="Put in", share=1),
+        Column(title="What comes off", share=1),
+        Column(title="Left on the table", share=1),
         Column(title="Done", align="centre", tick=True),
     ]
     out = []
@@ -143,6 +212,10 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
             cells.append(say.degrees(row.angle))
         cells += [str(len(row.steps)), _takes(row), paper(comes_off_words(row)), _left(row, cut, say), ""]
         out.append(tuple(cells))
+    for x, column in enumerate(columns):
+        if column.title in ("Put in", "What comes off", "Left on the table"):  # as wide as their words ask
+            wide = natural_width(column, [row[x] for row in out])
+            columns[x] = replace(column, share=round(min(wide, 240.0) / 100.0, 2) if wide > SHORT else 0.0)
     return Table(name=f"Cuts of this pattern, sizes in {say.units}", columns=tuple(columns), rows=tuple(out))
 
 

@@ -35,13 +35,14 @@ def brake_key(schedule: BendSchedule) -> Drawing | None:
     return None if schedule.brake is None else draw_brake_key(schedule.brake)
 
 
-def layout_drawing(plan: Plan, number: int, height: float) -> Drawing:
+def layout_drawing(plan: Plan, number: int, width: float, height: float) -> Drawing:
+    """Picture of a cutting pattern on so much paper, in mm."""
     cut = plan.cut_plan
     if cut is None:
         raise ValueError("the plan has no cut plan")
     show = Say.of(plan.job).show
     layout = cut.layouts[number - 1]
-    return draw_sheet(layout, grid=cut.grid, show=show, name=f"pattern-{number}", width_mm=248.0, height_mm=height)
+    return draw_sheet(layout, grid=cut.grid, show=show, name=f"pattern-{number}", width_mm=width, height_mm=height)
 
 
 def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:

@@ -1,0 +1,95 @@
+"""How much paper words and tables take, as packet.typ sets them: so that a page is filled, not run over by a line.
+
+Points throughout, unless a name says mm. The estimate is a little on the large side; the page tests hold it to that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabplan.packet.model import Column, Paper, Table
+from fabplan.plotter.measure import CAP, MM_PER_POINT, ems
+
+# As packet.typ sets them.
+HEAD_SIZE, CELL_SIDE, CELL_ABOVE, BOX_SIZE, LEADING = 10.0, 5.0, 4.5, 12.0, 0.55
+BLOCK_GAP, LINE_GAP = 13.2, 7.7
+# Paper in mm, portrait, and its margins on a page with a caution at the foot.
+SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
+SIDES, ABOVE, BELOW, BELOW_PORTRAIT, BANNER = 30.5, 15.3, 29.3, 34.3, 5.1
+TITLE = 26.0
+
+
+def body(paper: Paper, *, landscape: bool, banner: bool) -> tuple[float, float]:
+    """Width and height (mm) of the room on a page with a caution, its title included."""
+    wide, high = SIZE[paper][::-1] if landscape else SIZE[paper]
+    return wide - SIDES, high - ABOVE - (BELOW if landscape else BELOW_PORTRAIT) - (BANNER if banner else 0.0)
+
+
+def lines(text: str, size: float, bold: bool, room: float) -> int:
+    """Lines a text takes in a width, broken between words."""
+    count, at, space = 1, 0.0, ems(" ", bold) * size
+    for word in text.split(" "):
+        wide = ems(word, bold) * size
+        if at and at + wide > room:
+            count, at = count + 1, 0.0
+        while wide > room > 0:
+            count, wide = count + 1, wide - room
+        at += wide + space
+    return count
+
+
+def text_height(text: str, size: float, room: float, *, bold: bool = False) -> float:
+    """Height of a paragraph."""
+    count = lines(text, size, bold, room)
+    return CAP * size * count + LEADING * 11.0 * (count - 1)
+
+
+def natural_width(column: Column, cells: Sequence[str]) -> float:
+    """Width of a column in which nothing is broken, its inset included."""
+    words = ["000"] if column.page else cells
+    wide = max((ems(word, column.strong) * column.size for word in words), default=0.0)
+    return max(wide, ems(column.title, True) * HEAD_SIZE, BOX_SIZE if column.tick else 0.0) + 2 * CELL_SIDE + 0.5
+
+
+def fixed_widths(table: Table) -> list[float]:
+    """Natural width of every column without a share of the free width, 0 for the others."""
+    out = []
+    for x, column in enumerate(table.columns):
+        bold = column.strong or table.total
+        cells = [row[x] for row in table.rows]
+        out.append(0.0 if column.share else natural_width(_as(column, bold), cells))
+    return out
+
+
+def _as(column: Column, bold: bool) -> Column:
+    return Column(title=column.title, size=column.size, strong=bold, tick=column.tick, page=column.page)
+
+
+def table_height(table: Table, room: float) -> float:
+    """Height of a table set in one piece in a width."""
+    fixed = fixed_widths(table)
+    shares = sum(column.share for column in table.columns) or 1.0
+    free = max(0.0, room - sum(fixed))
+    wides = [w or free * c.share / shares for w, c in zip(fixed, table.columns, strict=True)]
+    heads = [lines(c.title, HEAD_SIZE, True, w - 2 * CELL_SIDE) for c, w in zip(table.columns, wides, strict=True)]
+    total = _cell(HEAD_SIZE, max(heads, default=1))
+    for row in table.rows:
+        high = BOX_SIZE + 2.0
+        for cell, column, wide in zip(row, table.columns, wides, strict=True):
+            high = max(high, _cell(column.size, lines(cell, column.size, column.strong, wide - 2 * CELL_SIDE)))
+        total += high
+    return total
+
+
+def _cell(size: float, count: int) -> float:
+    return CAP * size * count * 1.02 + LEADING * 11.0 * (count - 1) + 2 * CELL_ABOVE
+
+
+def mm(points: float) -> float:
+    """Points as millimetres."""
+    return points * MM_PER_POINT
+
+
+def points(mm_: float) -> float:
+    """Millimetres as points."""
+    return mm_ / MM_PER_POINT
