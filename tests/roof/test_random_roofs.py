@@ -155,9 +155,9 @@ def try_roofs(seeds: range) -> Counter[str]:
 
 
 def test_random_roofs_pass_their_check() -> None:
-    done = try_roofs(range(48))
+    done = try_roofs(range(24))
     assert set(done) >= set(SHAPES)
-    assert done["refused"] <= 12
+    assert done["refused"] <= 6
     assert done["with part blanks"] >= 2
 
 
