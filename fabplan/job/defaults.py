@@ -16,7 +16,7 @@ SHEAR: Final[dict[str, str]] = {
     "back_gauge_reach": "48 in",
     "least_held": "1 in",
 }
-NEST: Final[dict[str, str]] = {"margin": "0.1 %", "fewer_setups": "0 %", "offcut_credit": "0 %"}
+NEST: Final[dict[str, str]] = {"margin": "0.05 %", "fewer_setups": "0 %", "offcut_credit": "0 %"}
 BRAKE: Final[dict[str, Any]] = {
     "longest_bend": "120 in",
     "largest_angle": 135,
