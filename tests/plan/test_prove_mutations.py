@@ -33,6 +33,15 @@ SURVIVE = {
     ("*", "nesting.rivals[].says"): "as above",
     ("*", "nesting.rivals[].total"): "as above; only a total below the plan's or the proven least is told",
     ("*", "nesting.rivals[]"): "as above",
+    ("yes_for_no", "nesting.layouts[].blanks[].turned"): "a square blank given a quarter turn is the same blank",
+    ("two_swapped", "nesting.layouts[].offcuts"): "scrap has no name, and may be listed in any order",
+    ("one_more_or_less", "nesting.layouts[].cuts[].stage"): "order and setting of a cut are proved, not how deep it is",
+    ("a_little", "nesting.layouts[].blanks[].outline[][]"): "less than a thousandth of a graduation",
+    ("a_little", "nesting.layouts[].cuts[].from[]"): "as above",
+    ("a_little", "nesting.layouts[].cuts[].to[]"): "as above",
+    ("a_graduation", "nesting.blanks_area"): "areas are proved to a millionth of the stock",
+    ("a_little", "nesting.blanks_area"): "as above",
+    ("a_little", "nesting.stock_area"): "as above",
 }
 
 
