@@ -5,6 +5,11 @@ from __future__ import annotations
 from importlib.resources import as_file, files
 
 
+def warm() -> None:
+    """Load the typesetter, while the pages are still being decided."""
+    import typst  # noqa: F401
+
+
 def press(data: str, folder: str) -> tuple[bytes, tuple[str, ...]]:
     """Set the packet's data (JSON) as a tagged PDF (PDF/UA-1).
 

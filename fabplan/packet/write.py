@@ -15,7 +15,7 @@ from fabplan.packet.files import cutlist_file, drawing_files, drawings_of, file_
 from fabplan.packet.folder import write_file, write_folder
 from fabplan.packet.html import html_file
 from fabplan.packet.ink import Ink
-from fabplan.packet.press import press
+from fabplan.packet.press import press, warm
 from fabplan.packet.typeset import copy, finished, typeset
 from fabplan.packet.words import check_job
 from fabplan.plan.model import Plan
@@ -47,15 +47,16 @@ def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
         The font is missing.
     """
     check_job(plan.job)
-    packet = build_packet(plan, paper=paper)
-    faults = check_packet(packet, plan)
-    if faults:
-        raise ProofError("packet", faults)
-    data = plan_json(plan)
-    ink = Ink()
-    drawings = drawing_files(drawings_of(packet), ink)
     with processes(1) as other:  # the typesetter takes most of a run's memory, and a core to itself
+        other.start(warm)
+        packet = build_packet(plan, paper=paper)
+        faults = check_packet(packet, plan)
+        if faults:
+            raise ProofError("packet", faults)
+        ink = Ink()
         set_ = other.start(press, *copy(packet, file=plan.job.file, ink=ink))
+        drawings = drawing_files(drawings_of(packet), ink)
+        data = plan_json(plan)
         screen = html_file(packet)
         pdf = finished(*set_.result())
     return {

@@ -8,6 +8,7 @@ side that is down; folds still to come are dotted.
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import chain
 from math import cos, hypot, pi, radians, sin
 
 from fabplan.bending.model import BendSchedule, Step
@@ -200,19 +201,19 @@ def _side_up(draft: Draft, step: Step, outline: tuple[Point, ...]) -> None:
     text = "BACK UP" if back else "FACE UP"
     cx, cy = geometry.middle(outline)
     x0, y0, x1, y1 = geometry.bounds(outline)
-    choices = [
+    choices = (
         Text(at=(cx + dx, cy + dy), text=text, size=size, bold=True, white_on_black=back)
         for size in (8.5, 7.5)
         for dy in (-5.0, -3.5, -7.0, 9.0, 11.0, -9.0)
         for dx in (-2.0, -4.0, 0.0, -6.0, 2.0, 4.0)
-    ]
-    inside = [t for t in choices if all(geometry.contains(outline, p) for p in extent(t, 1.2))]
+    )
+    inside = (t for t in choices if all(geometry.contains(outline, p) for p in extent(t, 1.2)))
     corners = [
         Text(at=(x, y), text=text, size=8.0, bold=True, white_on_black=back)
         for y in (y0 - 3.0, y1 + 3.0)
         for x in (max(x0, 9.0), min(x1, 35.0))
     ]
-    draft.place([*inside, *corners], 0.7)
+    draft.place(chain(inside, corners), 0.7)
 
 
 def _add(a: Point, b: Point) -> Point:

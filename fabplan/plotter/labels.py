@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from fabplan.plotter.measure import SLASH
 from fabplan.units import NM_PER_INCH, Show
@@ -20,6 +21,7 @@ def printed(text: str) -> str:
     return _BY.sub(" × ", text)
 
 
+@lru_cache(maxsize=4096)
 def bare(show: Show, inches: float) -> str:
     """A length in inches, without its unit."""
     return printed(show.bare(float(inches)))
