@@ -1,6 +1,7 @@
 """The plan as data: `plan.json`, and what every command prints with `--json`.
 
-Numbers are in the job's units (in, in², lb, or mm, mm², kg) with at most 6 decimals.
+Numbers are in the job's units (in, in², lb, or mm, mm², kg) with at most 6 decimals; points of slanted cuts have 9,
+because a short cut fixes the far edge of a long piece.
 """
 
 from __future__ import annotations
@@ -61,7 +62,7 @@ class Scale:
 
     def step_points(self, points: Iterable[tuple[float, float]]) -> list[list[float]]:
         """Points in graduations."""
-        return [[self.steps(x), self.steps(y)] for x, y in points]
+        return [[round(v * self.grid / self.nm, 9) + 0.0 for v in p] for p in points]
 
 
 def tidy(value: float) -> float:
