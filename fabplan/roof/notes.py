@@ -9,7 +9,7 @@ from fabplan.roof.hips import repeating_angles
 from fabplan.roof.measure import WARN_MISFIT, WARN_SIGMAS
 from fabplan.roof.model import RoofPlan, SlopeLayout, shoelace
 from fabplan.roof.repeats import hip_angle
-from fabplan.roof.words import size
+from fabplan.roof.words import many, size
 from fabplan.units import Show
 
 LEAST_PITCH = math.degrees(math.atan2(3, 12))
@@ -65,13 +65,13 @@ def cut_piece_note(plan: RoofPlan, job: Job) -> str:
     ways = []
     pairs, alone = sum(p.times for p in plan.pairs), sum(p.times for p in plan.leftover)
     if pairs:
-        ways.append(f"{2 * pairs:,} two from each of {pairs:,} whole {'blank' if pairs == 1 else 'blanks'}")
+        ways.append(f"{2 * pairs:,} are got two by two from {many(pairs, 'whole blank')}")
     if alone:
-        ways.append(f"{alone:,} from {'a whole blank' if alone == 1 else 'whole blanks, one each'}")
+        ways.append(f"{alone:,} from a whole blank each")
     if plan.part_sizes:
         sizes = ", ".join(f"{s.times:,} x {s.mark}" for s in plan.part_sizes)
         ways.append(f"{sum(s.times for s in plan.part_sizes):,} from part blanks ({sizes})")
-    said = f"Of {cut:,} cut pieces, {', '.join(ways)}."
+    said = f"Cut pieces: of {cut:,}, {', '.join(ways)}."
     if plan.part_sizes:
         whole = {s.mark: abs(shoelace(s.blank)) for s in plan.shapes}
         less = sum(n * whole[mark] for mark, n in plan.spared)

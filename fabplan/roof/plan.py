@@ -23,7 +23,6 @@ from fabplan.roof.model import (
     Measured,
     Pair,
     PartBlank,
-    Polygon,
     RoofPlan,
     SlopeLayout,
     shoelace,
@@ -310,11 +309,3 @@ def _counts(job: Job, parts: _Parts, runs: Sequence[EdgeRun]) -> tuple[tuple[str
                 write="no count, to take it from the slopes, or no slope for this piece",
             )
     return tuple(sorted(counts.items()))
-
-
-def part_polygons(plan: RoofPlan) -> tuple[tuple[str, Polygon, int], ...]:
-    """Cut shapes left without a partner as (mark, outline, how many), for nesting by their own outline.
-
-    The blanks of a mark then number its count less the sum of these.
-    """
-    return tuple((p.mark, p.outline, p.times) for p in plan.leftover if abs(shoelace(p.outline)) > 0)

@@ -13,4 +13,4 @@ def size(value: float, units: str = "in") -> str:
 
 def many(count: int, one: str, more: str = "") -> str:
     """A count with its noun."""
-    return f"{count} {one if count == 1 else more or one + 's'}"
+    return f"{count:,} {one if count == 1 else more or one + 's'}"

@@ -148,10 +148,10 @@ def test_a_job_that_forbids_pairing_parts_nothing() -> None:
 
 def test_the_page_says_what_the_cut_pieces_come_from() -> None:
     _, _, plan, sized = parted("cupola")
-    (before,) = (n for n in plan.notes if n.startswith("Of "))
-    (after,) = (n for n in sized.notes if n.startswith("Of "))
+    (before,) = (n for n in plan.notes if n.startswith("Cut pieces: "))
+    (after,) = (n for n in sized.notes if n.startswith("Cut pieces: "))
     cut = sum(s.same + s.mirrored for s in sized.shapes)
-    assert before.startswith(f"Of {cut} cut pieces, ") and "part blanks" not in before
+    assert before.startswith(f"Cut pieces: of {cut}, ") and "part blanks" not in before
     assert f"stand in for {dict(sized.spared)['A']} whole ones" in after and "sq ft less metal" in after
 
 
