@@ -61,6 +61,8 @@ def _sheared(p: FlatPattern, say: Say) -> str:
     width, length = p.width_units * p.grid, p.length_units * p.grid
     if p.lattice is not None and p.kind == "diamond" and not p.rectangular:
         return f"strips {say.length(width)} wide, then every {say.length(length)} along the strip on the slant"
+    if not p.rectangular and p.section is None:
+        return f"to the outline drawn, which lies within {say.size(width, length)}"
     return say.size(width, length)
 
 
