@@ -172,11 +172,17 @@ def _settle(plan: RoofPlan, whole: _Whole) -> tuple[list[_Group], list[_Unit]]:
             shapes |= set(u.keys)
             some.append(u)
     best: tuple[float, list[_Group], list[_Unit]] = (0.0, [], [])
+    done: dict[tuple[_Unit, ...], dict[int, list[_Group]]] = {}
+    rates: dict[Polygon, float] = {}
     for most in range(1, MOST_SIZES + 1):
         units = some
         while units:
-            groups = _grouped(units, rings, whole, most)
-            takes = {k: rate for g in groups for rate in [whole.takes(g.ring)] for k, _ in g.keys}
+            grouped = done.get(tuple(units))
+            if grouped is None:
+                grouped = done[tuple(units)] = _grouped(units, rings, whole)
+            groups = grouped[min(most, max(grouped))]
+            rates.update({g.ring: whole.takes(g.ring) for g in groups if g.ring not in rates})
+            takes = {k: rates[g.ring] for g in groups for k, _ in g.keys}
             keep = _worth(units, takes, LEAST_KEPT)
             if len(keep) == len(units):
                 keep = _without_least(units, groups, takes)
@@ -207,8 +213,8 @@ def _worth(units: Sequence[_Unit], takes: Mapping[Key, float], least: float) -> 
     return [u for u in units if 1 - sum(takes[k] for k in u.keys) >= least - 1e-9]
 
 
-def _grouped(units: Sequence[_Unit], rings: dict[Key, Polygon], whole: _Whole, most: int) -> list[_Group]:
-    """Shapes joined two by two where that costs least metal, until `most` groups are left."""
+def _grouped(units: Sequence[_Unit], rings: Mapping[Key, Polygon], whole: _Whole) -> dict[int, list[_Group]]:
+    """Shapes joined two by two where that costs least metal: the groups when `MOST_SIZES` or fewer are left."""
     need: Counter[Key] = Counter()
     for u in units:
         for key in u.keys:
@@ -236,15 +242,19 @@ def _grouped(units: Sequence[_Unit], rings: dict[Key, Polygon], whole: _Whole, m
             joins[i, j] = (round(float(more), 6), w, _ring(around[at]))
 
     rate([(i, j) for n, i in enumerate(alive) for j in alive[n + 1 :]])
-    while len(alive) > most:
+    found: dict[int, list[_Group]] = {}
+    while True:
+        if len(alive) <= MOST_SIZES:
+            found[len(alive)] = [_Group(tuple(keys[i]), whole.outline(hulls[i])) for i in alive]
+        if len(alive) == 1:
+            return found
         (i, j), (_, way, ring) = min(joins.items(), key=lambda item: (item[1][0], item[0]))
         keys[i] += [(k, _then(w, way)) for k, w in keys[j]]
         hulls[i] = ring
         count[i] += count[j]
         alive.remove(j)
-        joins = {ij: found for ij, found in joins.items() if j not in ij and i not in ij}
+        joins = {ij: join for ij, join in joins.items() if j not in ij and i not in ij}
         rate([(min(i, other), max(i, other)) for other in alive if other != i])
-    return [_Group(tuple(keys[i]), whole.outline(hulls[i])) for i in alive]
 
 
 def _ring(around: shapely.Polygon) -> Polygon:
