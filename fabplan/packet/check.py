@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from fabplan.nesting.model import Cut, Layout
-from fabplan.packet.model import Band, Packet, Page, Para, Table
+from fabplan.packet.model import Band, Notice, Packet, Page, Para, Table
 from fabplan.plan.model import Plan
 from fabplan.units import from_inches, parse_length, to_grid
 
@@ -212,7 +212,14 @@ def _batches(page: Page, bands: list[Band], count: int) -> Iterator[str]:
 
 
 def _banner(packet: Packet, plan: Plan) -> Iterator[str]:
+    """SHORT heads every page; what is missing stands there, or on the cover when there is too much of it."""
     short = plan.cut_plan.short if plan.cut_plan else ()
+    if short and not packet.banner.startswith("SHORT"):
+        yield "the head of the pages does not say that the plan is short"
+    told = [packet.banner]
+    if "see the cover" in packet.banner:
+        blocks = [block for page in _pages(packet, "cover") for block in page.blocks]
+        told += [item for block in blocks if isinstance(block, Notice) for item in block.items]
     for mark, n in short:
-        if f"{n:,} of {mark}" not in packet.banner:
-            yield f"the head of the pages does not say that {n} of {mark} are missing"
+        if not any(f"{n:,} of {mark}" in words for words in told):
+            yield f"the pages do not say that {n} of {mark} are missing"

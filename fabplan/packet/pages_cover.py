@@ -11,6 +11,8 @@ from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence
 from fabplan.units import NM_PER_INCH
 
+LONGEST_BANNER = 84  # letters that stand on one line over a page
+
 
 def short_list(plan: Plan) -> str:
     """``12 of A, 3 of C`` for a plan that is short, else nothing."""
@@ -22,7 +24,10 @@ def banner(plan: Plan) -> str:
     if plan.cut_plan is None:
         return ""
     if plan.cut_plan.status == "short":
-        return f"SHORT: this plan does not make {short_list(plan)}"
+        said = f"SHORT: this plan does not make {short_list(plan)}"
+        if len(said) <= LONGEST_BANNER:
+            return said
+        return f"SHORT: this plan does not make all of {count(len(plan.cut_plan.short), 'mark')}: see the cover"
     return ""
 
 

@@ -34,7 +34,9 @@ def cut_list(plan: Plan, say: Say) -> Page:
     longest = max((len(p.mark) for p in plan.patterns), default=0)
     missing = dict(plan.cut_plan.short) if plan.cut_plan else {}
     columns = [
-        Column(title="Mark", strong=True, size=13, share=0.8 if longest > LONG_MARK else 0.0),
+        Column(
+            title="Mark", strong=True, size=11 if longest > LONG_MARK else 13, share=2 if longest > LONG_MARK else 0
+        ),
         Column(title="Piece", share=1),
         Column(title="Make", align="right", strong=True, size=13),
         Column(title="Spare", align="right"),

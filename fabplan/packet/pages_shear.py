@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.packet.cautions import AT_SHEAR
 from fabplan.packet.cutrows import CutRow, comes_off_words, cut_rows
 from fabplan.packet.keys import pattern_key
+from fabplan.packet.marks import short_layout, short_marks
 from fabplan.packet.model import Block, Column, Heading, Page, Paper, Para, Picture, Table
 from fabplan.packet.pictures import layout_drawing
 from fabplan.packet.room import (
@@ -46,21 +48,22 @@ def shear_pages(plan: Plan, say: Say, paper_: Paper = "letter") -> list[Page]:
 
 
 def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> Page:
-    layout = cut.layouts[number - 1]
+    short = short_marks(p.mark for p in plan.patterns)
+    layout = short_layout(cut.layouts[number - 1], short)
     rows = cut_rows(layout, kerf(plan, cut))
     kept = _kept(cut, layout, say, plan.job.info.number, number)
-    yields = per_layout(layout)
-    make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields)}."
+    yields = per_layout(cut.layouts[number - 1])
+    make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields, short)}."
     table, terms = _table(rows, cut, layout, say), _terms(rows)
     words = _Words(make, table, tuple(terms), kept, crowded=len(layout.cuts) > CROWDED)
-    drawing, landscape = _beside_table(plan, number, words, paper_, banner=cut.status == "short"), True
+    drawing, landscape = _beside_table(plan, layout, number, words, paper_, banner=cut.status == "short"), True
     together = drawing is not None
     if drawing is None:
         # the picture has a page to itself, and the table the next: never a row or two under it
         terms = [NEXT_PAGE, *terms]
         wide, high = body(paper_, landscape=True, banner=cut.status == "short")
         drawing = layout_drawing(
-            plan, number, wide - 1.0, min(ALONE_HEIGHT, high - mm(words.above(points(wide))) - 8.0)
+            plan, layout, number, wide - 1.0, min(ALONE_HEIGHT, high - mm(words.above(points(wide))) - 8.0)
         )
         table = replace(table, fresh=True)
     else:
@@ -106,7 +109,9 @@ class _Words:
         return high + (2 * BLOCK_GAP + 22.0 + table_height(self.kept, room) if self.kept else 0.0)
 
 
-def _beside_table(plan: Plan, number: int, words: _Words, paper_: Paper, *, banner: bool) -> Drawing | None:
+def _beside_table(
+    plan: Plan, layout: Layout, number: int, words: _Words, paper_: Paper, *, banner: bool
+) -> Drawing | None:
     """The picture in the room its table leaves, on a landscape page or else a portrait one; None when there is none."""
     for landscape in (True, False):
         wide, high = body(paper_, landscape=landscape, banner=banner)
@@ -114,9 +119,9 @@ def _beside_table(plan: Plan, number: int, words: _Words, paper_: Paper, *, bann
         spare = high - mm(words.above(room) + words.below(room))
         if spare < (CROWDED_HEIGHT if words.crowded else LEAST_HEIGHT):
             continue
-        drawing = layout_drawing(plan, number, wide - 1.0, min(MOST_HEIGHT, spare))
+        drawing = layout_drawing(plan, layout, number, wide - 1.0, min(MOST_HEIGHT, spare))
         if drawing.height > spare + NEARLY and drawing.height < 1.2 * spare:
-            drawing = layout_drawing(plan, number, wide - 1.0, 0.8 * spare)
+            drawing = layout_drawing(plan, layout, number, wide - 1.0, 0.8 * spare)
         if drawing.height <= spare + NEARLY:
             return drawing
     return None
@@ -127,8 +132,9 @@ def kerf(plan: Plan, cut: CutPlan) -> int:
     return -(-plan.job.shear.kerf // cut.grid)
 
 
-def _counted(marks: Counter[str]) -> str:
-    return listed(f"{n} × {mark}" for mark, n in marks.items())
+def _counted(marks: Counter[str], short: Mapping[str, str] = {}) -> str:
+    """``4 × A and 2 × Drip edge at the eave (Drip edge at…)``."""
+    return listed(f"{n} × {mark}" + (f" ({short[mark]})" if mark in short else "") for mark, n in marks.items())
 
 
 def _stock_line(plan: Plan, cut: CutPlan, layout: Layout, say: Say) -> str:

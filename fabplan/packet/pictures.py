@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern
+from fabplan.nesting.model import Layout
 from fabplan.packet.files import file_stem
 from fabplan.packet.say import Say
 from fabplan.packet.totals import where_it_goes
@@ -35,13 +36,12 @@ def brake_key(schedule: BendSchedule) -> Drawing | None:
     return None if schedule.brake is None else draw_brake_key(schedule.brake)
 
 
-def layout_drawing(plan: Plan, number: int, width: float, height: float) -> Drawing:
-    """Picture of a cutting pattern on so much paper, in mm."""
+def layout_drawing(plan: Plan, layout: Layout, number: int, width: float, height: float) -> Drawing:
+    """Picture of a cutting pattern, with its marks made short, on so much paper in mm."""
     cut = plan.cut_plan
     if cut is None:
         raise ValueError("the plan has no cut plan")
     show = Say.of(plan.job).show
-    layout = cut.layouts[number - 1]
     return draw_sheet(layout, grid=cut.grid, show=show, name=f"pattern-{number}", width_mm=width, height_mm=height)
 
 

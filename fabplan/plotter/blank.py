@@ -259,7 +259,7 @@ def _name(draft: Draft, pattern: FlatPattern, snipped: tuple[Point, ...]) -> Non
         for up in (0.0, 0.12, -0.12, 0.22, -0.22):
             y = cy + up * (y1 - y0) + gap / 3
             texts = [
-                Text(at=(cx, y), text=pattern.mark, size=size, bold=True),
+                Text(at=(cx, y), text=labels.clipped(pattern.mark), size=size, bold=True),
                 Text(at=(cx, y - gap), text="FACE", size=small, bold=True),
             ]
             boxes = [extent(t, 0.8) for t in texts]
@@ -271,7 +271,11 @@ def _name(draft: Draft, pattern: FlatPattern, snipped: tuple[Point, ...]) -> Non
     draft.place(
         [
             Text(
-                at=(x1 + 3.0, y0 + (y1 - y0) * k / 4), text=f"{pattern.mark}, face", size=9.0, bold=True, anchor="left"
+                at=(x1 + 3.0, y0 + (y1 - y0) * k / 4),
+                text=f"{labels.clipped(pattern.mark)}, face",
+                size=9.0,
+                bold=True,
+                anchor="left",
             )
             for k in (3, 1, 4)
         ]

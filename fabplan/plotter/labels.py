@@ -9,6 +9,7 @@ from fabplan.plotter.measure import SLASH
 from fabplan.units import NM_PER_INCH, Show
 
 _FRACTION = re.compile(r"(?<![\d./])(?:(\d+)-)?(\d+)/(\d+)(?![\d./])")
+LONGEST_MARK = 13  # letters of a mark that a picture has room for
 _BY = re.compile(r"(?<=\d) x (?=\d)")
 
 
@@ -45,6 +46,15 @@ def pair(show: Show, one: float, other: float) -> str:
 def degrees(value: float) -> str:
     """An angle to one decimal, without a trailing zero."""
     return f"{value:.1f}".rstrip("0").rstrip(".") + "°"
+
+
+def clipped(mark: str, most: int = LONGEST_MARK) -> str:
+    """A mark as it stands in a picture: its first letters and an ellipsis when it is long.
+
+    >>> clipped("Drip edge at the lower side")
+    'Drip edge at…'
+    """
+    return mark if len(mark) <= most else f"{mark[: most - 1].rstrip(' ,.;:-')}…"
 
 
 def span(numbers: list[int]) -> str:

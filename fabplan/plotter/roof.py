@@ -217,7 +217,7 @@ def _shape(draft: Draft, shape: CutShape, show: Show, left: float, foot: float) 
     start = left + max(10.5, 2.5 + width(f"{shape.number}", 12.0, True))
     draft.text(Text(at=(left + 1.0, foot + 4.6), text=f"{shape.number}", size=12.0, bold=True, anchor="left"))
     lines = (
-        f"{shape.mark}, {count}",
+        f"{labels.clipped(shape.mark)}, {count}",
         f"{labels.pair(show, shape.width, shape.height)} {show.unit}",
         f"shows {share if share else 'under 1'} %",
     )

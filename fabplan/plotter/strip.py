@@ -138,7 +138,7 @@ def _name(draft: Draft, pattern: FlatPattern, x0: float, x1: float, y0: float, y
                 for x in ((a + b) / 2, (a + b) / 2 - 2.5, (a + b) / 2 + 3.0):
                     y = y0 + (y1 - y0) * share
                     texts = [
-                        Text(at=(x, y), text=pattern.mark, size=size, bold=True),
+                        Text(at=(x, y), text=labels.clipped(pattern.mark), size=size, bold=True),
                         Text(at=(x, y - size * 0.28 - 2.2), text="FACE", size=small, bold=True),
                         Text(at=(x, y - size * 0.28 - 3.4 - small * 0.3), text=long_text, size=NOTE_SIZE),
                     ]
@@ -151,7 +151,7 @@ def _name(draft: Draft, pattern: FlatPattern, x0: float, x1: float, y0: float, y
     draft.text(
         Text(
             at=(geometry.between((x0, 0), (x1, 0), 0.5)[0], y0 - 10.5),
-            text=f"{pattern.mark}, FACE, {long_text}",
+            text=f"{labels.clipped(pattern.mark)}, FACE, {long_text}",
             size=9.0,
             bold=True,
         )

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import packet_sample
 import pytest
 
+from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.packet.cutrows import comes_off_words, cut_rows
 from fabplan.packet.totals import pieces_cut, where_it_goes
 
@@ -41,3 +44,28 @@ def test_where_the_metal_goes_adds_up() -> None:
     assert goes.kept.area / goes.stock.area == pytest.approx(cut.kept_share)
     assert goes.stock.pounds == pytest.approx(cut.stock[0].pounds)
     assert pieces_cut(plan) == {"A": 6 * 23 + 2, "D": 24, "C": 96}
+
+
+def test_a_saws_kerf_comes_off_what_stays_on_the_table() -> None:
+    # By hand: 320 wide, two strips of 100, 4 lost in each cut; 320 - 104 = 216 stays, then 216 - 104 = 112.
+    cuts = tuple(
+        Cut(step=n, start=(x, 0.0), end=(x, 640.0), back_gauge=100, held=100, comes_off="A")
+        for n, x in ((1, 100.0), (2, 204.0))
+    )
+    blanks = tuple(Placed(mark="A", x=x, y=0, width=100, length=640, turned=False) for x in (0, 104))
+    layout = Layout(
+        stock="plate",
+        form="sheet",
+        metal="copper-16oz",
+        repeat=1,
+        width=320,
+        length=640,
+        blanks=blanks,
+        cuts=cuts,
+        offcuts=(),
+    )
+    (sawn,) = cut_rows(layout, kerf=4)
+    assert sawn.rest == pytest.approx((112, 640))
+    assert cut_rows(layout)[0].rest == pytest.approx((116, 640))
+    (first,) = cut_rows(replace(layout, cuts=cuts[:1]), kerf=4)
+    assert first.rest == pytest.approx((216, 640))

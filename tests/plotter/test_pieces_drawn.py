@@ -2,6 +2,7 @@
 
 import math
 import re
+from dataclasses import replace
 from fractions import Fraction
 
 import pieces
@@ -159,3 +160,13 @@ def test_diamonds_of_every_shape(tmp_path, angle, upper, lower):
     for step in schedule.steps:
         assert_legible(draw_fold_plan(pattern, schedule, step))
         assert_legible(draw_fold_section(pattern, schedule, step, show=pieces.show()))
+
+
+@pytest.mark.parametrize("mark", pieces.MARKS)
+def test_a_long_mark_is_cut_short_in_the_picture(mark):
+    long = "Piece of the turret on the lake side with a name of sixty letters"
+    pattern = replace(pieces.patterns()[mark], mark=long)
+    drawing = draw_blank(pattern, show=pieces.show())
+    assert_legible(drawing)
+    assert any(w.startswith("Piece of the…") for w in words(drawing))
+    assert long in drawing.title
