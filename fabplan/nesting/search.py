@@ -130,7 +130,7 @@ def _search(found: Found, run: Run) -> list[Piece]:
     if not run.pair:
         _solve(found, [*plain, *alone], run, _options(run))
         return [*plain, *alone]
-    best = _choose(found, plain, slanted, apart, run)
+    best = _settle(found, _choose(found, plain, slanted, apart, run), run)
     _rivals(found, best, work // 4, run)
     _solve(found, best, run, _options(run))
     return best
@@ -163,24 +163,33 @@ def _settings(group: Group, made: Sequence[Layout]) -> int:
 
 def _choose(
     found: Found, plain: list[Piece], slanted: dict[str, list[Option]], alone: Fraction | None, run: Run
-) -> list[Piece]:
-    """Settle how each slanted blank is supplied by quick nests, the ones with most metal first.
+) -> list[tuple[Fraction, list[Piece]]]:
+    """Rate ways to supply the slanted blanks by quick nests, those with most metal first; each with its rate.
 
-    `alone` is the engine's bound with every one in its own rectangle, None when the stock does not take them so.
+    The first is the likeliest, whatever its rate. `alone` is the engine's bound with every blank in its own
+    rectangle, None when the stock does not take them so.
     """
     group = found.group
     turns = round(TURNS * run.effort)
     picked = {mark: options[0] for mark, options in slanted.items()}
     metal = {b.mark: b.area * b.count for b in group.blanks}
+    rated: list[tuple[Fraction, list[Piece]]] = []
 
     def pieces() -> list[Piece]:
         return [*plain, *(p for o in picked.values() for p in o.pieces)]
 
-    best_pieces = [*plain, *(p for options in slanted.values() for p in options[-1].pieces)]
-    best = found.worth if sum(p.count for p in best_pieces) <= SMALL else alone
-    rate = _rate(found, pieces(), run)
-    if best is None or (rate is not None and rate < best):
-        best, best_pieces = rate, pieces()
+    def best(pieces: list[Piece]) -> bool:
+        rate = _rate(found, pieces, run)
+        if rate is None:
+            return False
+        rated.append((rate, pieces))
+        return rate == min(r for r, _ in rated) and [r for r, _ in rated].count(rate) == 1
+
+    apart = [*plain, *(p for options in slanted.values() for p in options[-1].pieces)]
+    best(pieces())
+    rate = found.worth if sum(p.count for p in apart) <= SMALL else alone
+    if rate is not None:
+        rated.append((rate, apart))
     for mark in sorted(slanted, key=lambda m: (-metal[m], m)):
         for option in slanted[mark]:
             if option is picked[mark]:
@@ -190,19 +199,28 @@ def _choose(
             turns -= 1
             before = picked[mark]
             picked[mark] = option
-            rate = _rate(found, pieces(), run)
-            if rate is not None and (best is None or rate < best):
-                best, best_pieces = rate, pieces()
-            else:
+            if not best(pieces()):
                 picked[mark] = before
     few = [b for b in group.blanks if b.mark in slanted and b.count <= FEW]
     if len(few) > 1 and not run.stopped():
         rest = [p for mark, o in picked.items() if mark not in {b.mark for b in few} for p in o.pieces]
-        mixed = [*plain, *rest, *matched(few, group)]
-        rate = _rate(found, mixed, run)
-        if rate is not None and (best is None or rate < best):
-            best_pieces = mixed
-    return best_pieces
+        best([*plain, *rest, *matched(few, group)])
+    return rated or [(Fraction(0), apart)]
+
+
+def _settle(found: Found, rated: list[tuple[Fraction, list[Piece]]], run: Run) -> list[Piece]:
+    """The choice worth a long search: the one rated best, or the likeliest when a quick plan of it is cheaper.
+
+    A rate is a bound on a large job, and the lower bound does not always give the better plan.
+    """
+    first = min(range(len(rated)), key=lambda i: (rated[i][0], i))
+    if first == 0:
+        return rated[0][1]
+    planned = []
+    for turn, i in enumerate((first, 0)):
+        worth, _ = _solve(found, rated[i][1], run, _quick(run), quick=True)
+        planned.append((worth is None, worth or Fraction(0), turn, i))
+    return rated[min(planned)[-1]][1]
 
 
 def _rate(found: Found, pieces: Sequence[Piece], run: Run) -> Fraction | None:
