@@ -69,7 +69,7 @@ def make_pieces(job: Job) -> Pieces:
         from fabplan.roof.plan import plan_roof
 
         roof = plan_roof(job, patterns)
-        patterns, parts, roof = _parted(job, metals, patterns, roof)
+        patterns, parts, roof = _parted(job, metals, roof)
         proven("roof layout", check_roof(roof, job, patterns))
     proven("flat patterns", check_patterns(patterns, job, metals))
     if roof is not None and parts:
@@ -81,7 +81,7 @@ def make_pieces(job: Job) -> Pieces:
 
 
 def _parted(
-    job: Job, metals: Mapping[str, MetalProfile], bare: tuple[FlatPattern, ...], roof: RoofPlan
+    job: Job, metals: Mapping[str, MetalProfile], roof: RoofPlan
 ) -> tuple[tuple[FlatPattern, ...], tuple[FlatPattern, ...], RoofPlan]:
     """Patterns with their counts, part blanks and roof: cut shapes from blanks of their own where that costs less."""
     from fabplan.blanks.develop import develop
@@ -95,8 +95,9 @@ def _parted(
 
     fewer = develop(job, metals, counts=dict(sized.counts))
     parts = part_patterns(sized, job, fewer, metals)
-    cost = weigh((*fewer, *parts), job, metals)
-    whole = None if cost is None else weigh(patterns, job, metals)
+    touched = {p.metal for p in parts}
+    cost = weigh([p for p in (*fewer, *parts) if p.metal in touched], job, metals)
+    whole = None if cost is None else weigh([p for p in patterns if p.metal in touched], job, metals)
     if cost is None or (whole is not None and cost > whole * (1 - LEAST_GAIN)):
         return patterns, (), roof
     return fewer, parts, sized
