@@ -142,6 +142,10 @@ def _worded(fault: sqlite3.DatabaseError, path: Path) -> FabplanError:
         return JobError("the rack cannot be opened for writing", file=str(path), write="a place you may write to")
     if "full" in text:
         return PlanError(f"{path}: the disk is full.", help_="Nothing was changed. Make room and try again.")
+    if "disk I/O" in text:  # what is said of a full disk while it makes its own files beside the rack
+        return PlanError(
+            f"{path}: the disk is full, or it fails.", help_="Nothing was changed. Make room and try again."
+        )
     return PlanError(f"{path}: the rack could not be used ({text}).", help_="Nothing was changed.")
 
 
