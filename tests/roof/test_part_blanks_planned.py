@@ -6,6 +6,7 @@ import copy
 import json
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,8 @@ import fabplan.roof.part_sizes
 from fabplan.errors import FabplanError
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
+from fabplan.nesting.check import check_plan
+from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.plan.make import Pieces, make_nest, make_pieces, make_plan
 from fabplan.plan.prove import prove
 from fabplan.plan.said import plan_json
@@ -159,6 +162,82 @@ def test_same_job_same_choice(tmp_path: Path) -> None:
     job = job_of(tmp_path)
     first, second = make_pieces(job).roof, make_pieces(job).roof
     assert isinstance(first, RoofPlan) and first == second
+
+
+def test_spoilt_cut_plans_of_part_blanks_are_found(tmp_path: Path) -> None:
+    job = job_of(tmp_path)
+    pieces = make_pieces(job)
+    plan = make_nest(job, pieces)
+    assert plan is not None and pieces.roof is not None
+    marks = {s.mark for s in pieces.roof.part_sizes}
+    assert check_plan(plan, pieces.patterns, job, pieces.metals) == []
+    n, layout = next((n, y) for n, y in enumerate(plan.layouts) if any(b.mark in marks for b in y.blanks))
+    k, blank = next((k, b) for k, b in enumerate(layout.blanks) if b.mark in marks)
+    c, cut = next((c, x) for c, x in enumerate(layout.cuts) if x.angle != 90)
+    assert blank.outline is not None
+
+    def with_blank(*new: Placed) -> Layout:
+        return replace(layout, blanks=(*layout.blanks[:k], *new, *layout.blanks[k + 1 :]))
+
+    def with_cut(*new: Cut) -> Layout:
+        return replace(layout, cuts=(*layout.cuts[:c], *new, *layout.cuts[c + 1 :]))
+
+    other = next(m for m in (*sorted(marks), "A") if m != blank.mark)
+    gauge = 10 if cut.back_gauge is None else cut.back_gauge + 1
+    spoilt = {
+        "moved": with_blank(replace(blank, x=blank.x + 1)),
+        "moved with its outline": with_blank(
+            replace(blank, x=blank.x + 5, outline=tuple((x + 5, y) for x, y in blank.outline))
+        ),
+        "turned over": with_blank(
+            replace(blank, outline=tuple((blank.x * 2 + blank.width - x, y) for x, y in blank.outline))
+        ),
+        "another mark": with_blank(replace(blank, mark=other)),
+        "left out": with_blank(),
+        "twice": with_blank(blank, blank),
+        "angle": with_cut(replace(cut, angle=cut.angle + 1)),
+        "angle beyond the stop": with_cut(replace(cut, angle=20.0)),
+        "gauge": with_cut(replace(cut, back_gauge=gauge)),
+        "cut left out": with_cut(),
+        "cut shortened": with_cut(replace(cut, end=cut.start)),
+        "made once more": replace(layout, repeat=layout.repeat + 1),
+    }
+    for what, bad in spoilt.items():
+        changed = replace(plan, layouts=(*plan.layouts[:n], bad, *plan.layouts[n + 1 :]))
+        assert check_plan(changed, pieces.patterns, job, pieces.metals), what
+
+
+def test_two_diamonds_part_on_their_own_and_marks_do_not_meet(tmp_path: Path) -> None:
+    more = """
+[[piece]]
+mark = "B"
+kind = "diamond"
+side = "8 in"
+hem = "3/4 in"
+hem_gap = "1/16 in"
+
+[[piece]]
+mark = "B-1"
+kind = "rectangle"
+width = "3 in"
+length = "5 in"
+count = 4
+
+[[slope]]
+name = "second"
+shape = "regular-spire"
+piece = "B"
+sides = 6
+side = "30 in"
+height = "50 in"
+
+[[slope]]"""
+    pieces = make_pieces(job_of(tmp_path, JOB.replace("[[slope]]", more.lstrip(), 1)))
+    assert pieces.roof is not None
+    assert {s.diamond for s in pieces.roof.part_sizes} == {"A", "B"}
+    marks = [p.mark for p in pieces.patterns]
+    assert len(set(marks)) == len(marks) and "B-2" in marks
+    assert dict(pieces.roof.spared).keys() == {"A", "B"}
 
 
 @pytest.mark.slow
