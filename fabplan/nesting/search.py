@@ -273,8 +273,7 @@ def _quick(run: Run, *, bound_only: bool = False) -> Options:
             told.append(cost)
 
     def stop() -> bool:
-        enough = bool(told) and (bound_only or told[-1] != told[0])
-        return enough or run.stopped()
+        return (not bound_only and bool(told) and told[-1] != told[0]) or run.stopped()
 
     return Options(
         effort=0,
@@ -283,6 +282,7 @@ def _quick(run: Run, *, bound_only: bool = False) -> Options:
         margin=max(run.margin, QUICK),
         progress=progress,
         should_stop=stop,
+        bound_only=bound_only,
     )
 
 

@@ -112,7 +112,7 @@ class Options:
 
     `margin`: stop when the plan is within this share of the bound. `fewer_setups`: share of metal that may be spent
     on fewer different patterns. `progress(cost, bound, gap)` is called on every improvement; `should_stop()` is asked
-    often and ends the search with the best plan so far.
+    often and ends the search with the best plan so far. `bound_only`: no plan is looked for, only the proven least.
     """
 
     effort: float = 1.0
@@ -123,6 +123,7 @@ class Options:
     credit: OffcutCredit | None = None
     progress: Callable[[Fraction | None, Fraction, float | None], None] | None = None
     should_stop: Callable[[], bool] | None = None
+    bound_only: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -77,6 +77,12 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
                 state.raise_bound(sum((frame.unit_cost[c.stock] * c.use * k for c, k in best), Fraction(0)))
             if state.done():
                 return None
+    if state.options.bound_only:
+        lp = column_generation(state, 400)
+        if _covered(state, lp):
+            state.raise_bound(state.mix.exact(state.seconds()))
+            return {}, np.zeros_like(frame.demand)
+        return {}, frame.demand
     if frame.stages == 3:
         state.pricer.stages = 2  # plans of two stages first: three are never worse
     first, missing = greedy(state)
@@ -87,8 +93,7 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
         _spend(state, lp, 0.3)
         state.pricer.stages = 3
     lp = column_generation(state, 400)
-    short = state.pool.matrix[:, : lp.x.size] @ lp.x < frame.demand * (1 - 1e-6) - 1e-6
-    if state.plan is None and short.any():  # the stock cannot suffice: make as much as can be
+    if state.plan is None and not _covered(state, lp):  # the stock cannot suffice: make as much as can be
         other, lacking = dive(state, lp.x, 0.0, 2)
         more = frame.area @ lacking < frame.area @ missing
         return (other, lacking) if more else (first, missing)
@@ -98,6 +103,12 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
         state.budget = state.spent + WORK * max(0.1, state.options.effort)
         state.chosen = fewer_patterns(state, state.options.fewer_setups)
     return (first, missing) if state.plan is None else None
+
+
+def _covered(state: State, lp: Master) -> bool:
+    """Whether the stock makes every piece, were parts of patterns allowed."""
+    demand = state.frame.demand
+    return bool((state.pool.matrix[:, : lp.x.size] @ lp.x >= demand * (1 - 1e-6) - 1e-6).all())
 
 
 def _small(frame: Frame) -> bool:
@@ -175,7 +186,7 @@ def _answer(frame: Frame, state: State, partial: tuple[Plan, Ints] | None) -> So
                 short[key] = short.get(key, 0) + int(m)
     plan = plan or {}
     cost = state.plan_cost(plan)
-    bound = min(state.bound, cost)
+    bound = state.bound if state.options.bound_only and not plan else min(state.bound, cost)
     if short:
         status = "short"
     elif cost == bound:
