@@ -28,7 +28,6 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
     """
     say = Say.of(plan.job)
     pages: list[Page | None] = [
-        cover(plan, say),
         caution_page(plan),
         buying_list(plan, say),
         cut_list(plan, say),
@@ -39,7 +38,8 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
         *roof_pages(plan),
         *template_pages(plan),
     ]
-    return _packet(plan.job, tuple(page for page in pages if page is not None), paper, banner(plan))
+    found = tuple(page for page in pages if page is not None)
+    return _packet(plan.job, (cover(plan, say, found), *found), paper, banner(plan))
 
 
 def template_packet(job: Job, pattern: FlatPattern, *, paper: str = "letter") -> Packet:

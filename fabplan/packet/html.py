@@ -14,6 +14,7 @@ from importlib.resources import files
 
 from fabplan.packet.model import (
     Band,
+    Beside,
     Block,
     Column,
     Facts,
@@ -175,6 +176,9 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             inner = _figure(block, boxes, block.least_px)
             scrolls = block.least_px > 0
             yield f"<figure>{_scroll(inner, 'Drawing') if scrolls else inner}</figure>"
+        case Beside():
+            yield from _block(block.picture, boxes, titles, above)
+            yield from (f"<p>{words(line)}</p>" for line in block.says)
         case Band():
             yield from _band(block, boxes)
         case Tile():

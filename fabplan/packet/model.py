@@ -102,6 +102,14 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """A picture with words at its right."""
+
+    picture: Picture
+    says: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Ticks:
     """Boxes to tick in a band, each with its label."""
 
@@ -137,7 +145,7 @@ class Tile:
     picture: Picture
 
 
-Block = Heading | Para | Facts | Notice | Table | Picture | Band | Tile
+Block = Heading | Para | Facts | Notice | Table | Picture | Beside | Band | Tile
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

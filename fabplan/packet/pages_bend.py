@@ -9,12 +9,14 @@ from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.packet.cautions import AT_BENCH, AT_BRAKE
 from fabplan.packet.keys import piece_key
 from fabplan.packet.kinds import edge_word, fold_name, kind_name
-from fabplan.packet.model import Band, Block, Column, Heading, Page, Para, Picture, Table, Ticks
+from fabplan.packet.model import Band, Beside, Block, Column, Heading, Page, Para, Picture, Table, Ticks
 from fabplan.packet.pictures import finished_drawing, plan_drawing, section_drawings
 from fabplan.packet.say import Say, count, paper
 from fabplan.plan.model import Plan
 
 BOXES_IN_BAND = 12
+SHORT_NOTES = 170  # letters of the notes that stand beside the finished piece
+LATER = "Settings are "  # a note that explains, after the strokes; all others are read before the first
 _SENTENCE = re.compile(r"(?<=[.;]) +(?=[A-Z])")
 ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close"}
 
@@ -28,7 +30,14 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say) -> Page:
     pattern = plan.pattern(schedule.mark)
     labels = batches(pattern.count, plan.job.info.batch)
     inside = len(labels) <= BOXES_IN_BAND
-    blocks: list[Block] = [_finished(plan, pattern), *_order(schedule, pattern)]
+    notes = tuple(paper(note) for note in schedule.notes)
+    late = tuple(note for note in notes if note.startswith(LATER))
+    early = tuple(note for note in notes if note not in late)
+    short = early if sum(map(len, early)) < SHORT_NOTES else ()
+    blocks: list[Block] = [
+        Beside(picture=_finished(plan, pattern), says=(*_order(schedule, pattern), *short)),
+        *(Para(text=note, size=10) for note in early if note not in short),
+    ]
     blocks += [_band(plan, schedule, pattern, step, say, labels if inside else ()) for step in schedule.steps]
     if not inside:
         blocks += [Heading(text="Batches: tick each step when the whole batch is done"), _batch_table(schedule, labels)]
@@ -37,7 +46,7 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say) -> Page:
             "Assumed about the tools, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."
         )
         blocks.append(Para(text=paper(words), size=9.5))
-    blocks += [Para(text=paper(note), size=10) for note in schedule.notes]
+    blocks += [Para(text=note, size=10) for note in late]
     caution = AT_BENCH if all("brake" not in step.tool for step in schedule.steps) else AT_BRAKE
     title = f"Fold {pattern.mark}: {kind_name(pattern)}, {count(pattern.count, 'piece')}"
     return Page(
@@ -55,27 +64,37 @@ def batches(pieces: int, size: int) -> tuple[str, ...]:
 
 
 def _finished(plan: Plan, pattern: FlatPattern) -> Picture:
-    folds = ", ".join(f"{edge_word(pattern)} {f.edge} a {fold_name(f)} toward the {f.toward}" for f in pattern.folds)
+    folds = ", ".join(
+        f"{edge_word(pattern)} {f.edge} {_one(fold_name(f))} toward the {f.toward}" for f in pattern.folds
+    )
     alt = f"Piece {pattern.mark} finished: {folds}."
     return Picture(drawing=finished_drawing(plan, pattern), alt=alt, least_px=300)
 
 
-def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[Para]:
-    turns = [count(schedule.turn_overs, "turn-over"), count(schedule.rotations, "rotation")]
-    if schedule.turn_arounds:
-        turns.append(count(schedule.turn_arounds, "swap of ends", "swaps of ends"))
-    if schedule.tool_changes:
-        turns.append(count(schedule.tool_changes, "change of tool", "changes of tool"))
+def _one(name: str) -> str:
+    """``an open hem``, ``a fold``."""
+    return f"{'an' if name.startswith('o') else 'a'} {name}"
+
+
+def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[str]:
+    """What is seen, how many strokes and turns it takes, and how the strokes are named."""
+    turns = [
+        count(n, one, many)
+        for n, one, many in (
+            (schedule.turn_overs, "turn-over", ""),
+            (schedule.rotations, "rotation", ""),
+            (schedule.turn_arounds, "swap of ends", "swaps of ends"),
+            (schedule.tool_changes, "change of tool", "changes of tool"),
+        )
+        if n
+    ]
     proof = (
         "Proven: no order takes less turning over." if schedule.proven else "The best order found, not proven least."
     )
     word = edge_word(pattern).capitalize()
-    steps = f"Above: the finished piece. {count(len(schedule.steps), 'step')}, {', '.join(turns)}. {proof}"
     return [
-        Para(
-            text=f"{steps} {word} numbers are those of the blank page. Every fold goes up; the side named lies up.",
-            size=10,
-        )
+        f"The finished piece. {', '.join([count(len(schedule.steps), 'step'), *turns])}. {proof}",
+        f"{word} numbers are those of the blank page. Every fold goes up; the side named lies up.",
     ]
 
 

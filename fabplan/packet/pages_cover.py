@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+
 from fabplan.packet import cautions
 from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Picture, Table
 from fabplan.packet.pictures import line_key
@@ -11,6 +15,17 @@ from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence
 from fabplan.units import NM_PER_INCH
 
+LONG_PACKET = 30  # pages from which the cover says where to find them
+KINDS_OF_PAGES = {
+    "buy": ("Buying list", "stock to pull, to buy and what is left"),
+    "cut-list": ("Cut list", "every mark: how many, what size, on which pages"),
+    "blank": ("Blanks", "the flat metal of each mark: snips and fold lines"),
+    "shear": ("Patterns", "at the shear: cuts in order with back-gauge settings"),
+    "program": ("Shear program", "the same cuts over the whole job in few settings"),
+    "bend": ("Folds", "at bench and brake: every stroke of each mark"),
+    "roof": ("Roof", "slopes, courses, cut shapes, kits"),
+    "template": ("Templates", "full-scale patterns to print at 100 %"),
+}
 LONGEST_BANNER = 84  # letters that stand on one line over a page
 
 
@@ -38,10 +53,10 @@ def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
     columns = [Column(title="Stock", strong=True, share=1)]
     if many or long:
         columns.append(Column(title="Metal", share=1.2))
-    columns += [Column(title="Takes", align="right"), Column(title="Pull", align="right", strong=True)]
+    columns += [Column(title="Needed", align="right"), Column(title="Pull", align="right", strong=True)]
     columns += [Column(title="Buy", align="right", strong=True), Column(title="Weight", align="right")]
     if priced:
-        columns.append(Column(title="Price", align="right"))
+        columns.append(Column(title="To pay", align="right"))
     if long:
         columns.append(Column(title="Left over", align="right"))
     columns.append(Column(title="Done", align="centre", tick=True))
@@ -62,7 +77,7 @@ def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
         titles = [c.title for c in columns]
         blank[titles.index("Weight")] = say.weight(sum(line.pounds for line in plan.buy))
         if priced:
-            blank[titles.index("Price")] = say.money(sum(line.price for line in plan.buy if line.price is not None))
+            blank[titles.index("To pay")] = say.money(sum(line.price for line in plan.buy if line.price is not None))
         rows.append(tuple(blank))
     name = "Stock to pull and to buy"
     return Table(name=name, columns=tuple(columns), rows=tuple(rows), total=len(plan.buy) > 1)
@@ -116,11 +131,14 @@ def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
     else:
         square = (cut.grid / NM_PER_INCH) ** 2
         takes, least = say.area(float(cut.total) * square), say.area(float(cut.bound) * square)
-    what = "Metal taken"
-    if cut.objective == "money":
-        what = "Metal cost, stock on hand at its price" if any(line.pull for line in plan.buy) else "Metal cost"
+    what = f"Metal cost: {takes}" if cut.objective == "money" else f"Metal taken: {takes}"
+    pulled = any(line.pull for line in plan.buy)
+    pay = sum((line.price for line in plan.buy if line.price is not None), Decimal(0))
+    if cut.objective == "money" and pulled and pay < cut.total:
+        hand = say.money(cut.total - Fraction(pay))
+        what += f" ({say.money(pay)} to pay, {hand} the price of stock on hand)" if pay else ", all of it stock on hand"
     above = cut.above_bound
-    lines = [f"{what}: {takes}." if cut.status == "short" else f"{what}: {takes}. Proven least: {least}."]
+    lines = [f"{what}." if cut.status == "short" else f"{what}. Proven least: {least}."]
     if above is not None and above > 0 and cut.status != "short":
         lines[0] += f" This plan is {say.percent(above, 2)} above it."
     lines.append(status_sentence(cut))
@@ -159,8 +177,29 @@ def sign_off(plan: Plan) -> Table:
     )
 
 
-def cover(plan: Plan, say: Say) -> Page:
-    """Job, stock, where the metal goes, how near the least, who checks what, and the key to the lines."""
+def contents(pages: Sequence[Page]) -> Table:
+    """Where every kind of page begins, and how many pieces of work it holds."""
+    first: dict[str, str] = {}
+    for page in pages:
+        if page.kind in KINDS_OF_PAGES:
+            first.setdefault(page.kind, page.key)
+    return Table(
+        name="Where to find it",
+        columns=(
+            Column(title="Pages", strong=True, size=9.5),
+            Column(title="What they are for", share=1, size=9.5),
+            Column(title="From page", align="right", page=True),
+        ),
+        rows=tuple((*KINDS_OF_PAGES[kind], key) for kind, key in first.items()),
+        whole=True,
+    )
+
+
+def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
+    """Job, stock, where the metal goes, how near the least, who checks what, and the key to the lines.
+
+    Of a long packet, whose other `pages` are given, it says where to find what.
+    """
     info = plan.job.info
     metals = [plan.metals[name].title for name in dict.fromkeys(p.metal for p in plan.patterns)]
     pieces = sum(p.count for p in plan.patterns)
@@ -186,6 +225,8 @@ def cover(plan: Plan, say: Say) -> Page:
     alt = "Key to the lines and signs used in the drawings, each beside its meaning."
     blocks += [Heading(text="Lines and signs in the drawings"), Picture(drawing=line_key(plan), alt=alt, least_px=640)]
     blocks += [Heading(text="Who checks what"), sign_off(plan)]
+    if sum(page.kind != "template" for page in pages) > LONG_PACKET:
+        blocks += [Heading(text="Where to find it"), contents(pages)]
     notes = (*plan.notes, *(cut.notes if cut else ()))
     if notes:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))

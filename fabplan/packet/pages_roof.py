@@ -13,6 +13,8 @@ from fabplan.roof.tables import RoofTable
 
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
+# Column titles that ask for more words on paper.
+PLAIN = {"Whole": "Whole pieces", "snip": "of these, snip a hem", "Left out": "Left out, too thin"}
 _TICKED = ("Courses of", "Kits", "Underlayment")
 
 
@@ -68,7 +70,7 @@ def _table(table: RoofTable) -> list[Block]:
 
 
 def _column(table: RoofTable, x: int, *, first: bool) -> Column:
-    title = table.columns[x]
+    title = PLAIN.get(table.columns[x], table.columns[x])
     marked = title.startswith("Line, ")
     longest = max(len(row[x]) for row in table.rows)
     return Column(

@@ -11,6 +11,7 @@ from fabplan.errors import FabplanError
 from fabplan.packet.ink import Ink
 from fabplan.packet.model import (
     Band,
+    Beside,
     Block,
     Facts,
     Heading,
@@ -31,7 +32,8 @@ PAPER = {"letter": "us-letter", "a4": "a4"}
 # Page sizes in mm, portrait.
 PAPER_SIZE = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 _FOOT_LENGTH = 80
-_LEAST_ROOM = 400.0  # points; columns wider together than this are left to the typesetter to fit
+# Points: columns wider together than this (on a portrait page, on a landscape one) are left to the typesetter to fit.
+_LEAST_ROOM = (400.0, 600.0)
 
 
 def words_of(packet: Packet) -> Iterator[str]:
@@ -76,6 +78,9 @@ def _words(block: Block) -> Iterator[str]:
             yield from block.ticks.labels
             for picture in block.pictures:
                 yield from _words(picture)
+        case Beside():
+            yield from block.says
+            yield from _words(block.picture)
         case Tile():
             yield from _words(block.picture)
 
@@ -88,7 +93,7 @@ def _picture(picture: Picture, ink: Ink) -> dict[str, Any]:
     return {"block": "picture", "svg": ink.svg(drawing), "width": wide, "height": tall, "alt": picture.alt}
 
 
-def _block(block: Block, ink: Ink) -> dict[str, Any]:
+def _block(block: Block, ink: Ink, landscape: bool) -> dict[str, Any]:
     match block:
         case Heading():
             return {"block": "heading", "text": runs(block.text)}
@@ -119,7 +124,7 @@ def _block(block: Block, ink: Ink) -> dict[str, Any]:
                         "tick": c.tick,
                         "page": c.page,
                     }
-                    for c, wide in zip(block.columns, _widths(block), strict=True)
+                    for c, wide in zip(block.columns, _widths(block, landscape), strict=True)
                 ],
                 "rows": [
                     [cell if c.page else runs(cell) for cell, c in zip(row, block.columns, strict=True)]
@@ -148,17 +153,23 @@ def _block(block: Block, ink: Ink) -> dict[str, Any]:
                 "check_says": runs(block.check_says),
                 "ticks": {"labels": [runs(label) for label in block.ticks.labels]},
             }
+        case Beside():
+            return {
+                "block": "beside",
+                "picture": _picture(block.picture, ink),
+                "says": [runs(line) for line in block.says],
+            }
         case Tile():
             return {**_picture(block.picture, ink), "block": "tile"}
 
 
-def _widths(table: Table) -> list[float]:
+def _widths(table: Table, landscape: bool) -> list[float]:
     """Points of every column with no share of the free width, else 0.
 
     Said here because measuring every cell is what the typesetter would spend most of its time on.
     """
     fixed = fixed_widths(table)
-    return [round(w, 2) for w in fixed] if sum(fixed) < _LEAST_ROOM else [0.0 for _ in fixed]
+    return [round(w, 2) for w in fixed] if sum(fixed) < _LEAST_ROOM[landscape] else [0.0 for _ in fixed]
 
 
 def _page(page: Page, ink: Ink) -> dict[str, Any]:
@@ -168,7 +179,7 @@ def _page(page: Page, ink: Ink) -> dict[str, Any]:
         "title": runs(page.title),
         "caution": runs(page.caution),
         "landscape": page.landscape,
-        "blocks": [_block(block, ink) for block in page.blocks],
+        "blocks": [_block(block, ink, page.landscape) for block in page.blocks],
     }
 
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from fabplan.packet.model import (
     Band,
+    Beside,
     Block,
     Facts,
     Heading,
@@ -47,6 +48,8 @@ def said(block: Block) -> Any:
                 "ticks": list(block.ticks.labels),
                 "drawings": [said(p) for p in block.pictures],
             }
+        case Beside():
+            return {"picture": said(block.picture), "says": list(block.says)}
         case Tile():
             return said(block.picture)
         case _:

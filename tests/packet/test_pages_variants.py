@@ -16,7 +16,7 @@ from fabplan.packet import typeset as setting
 from fabplan.packet.build import build_packet
 from fabplan.packet.cutrows import comes_off_words, cut_rows
 from fabplan.packet.keys import piece_key
-from fabplan.packet.model import Band, Heading, Packet, Page, Para, Table
+from fabplan.packet.model import Band, Beside, Heading, Packet, Page, Para, Table
 from fabplan.packet.pages_shear import letter
 from fabplan.packet.say import Say
 from fabplan.packet.totals import where_it_goes
@@ -38,7 +38,12 @@ def tables(page: Page) -> list[Table]:
 
 
 def words(page: Page) -> str:
-    said = [block.text for block in page.blocks if isinstance(block, (Para, Heading))]
+    said = []
+    for block in page.blocks:
+        if isinstance(block, (Para, Heading)):
+            said.append(block.text)
+        elif isinstance(block, Beside):
+            said += block.says
     return " ".join(said)
 
 
@@ -180,7 +185,7 @@ def test_by_area_when_the_job_gives_no_prices() -> None:
     assert "No plan can take less" in words(page_of(packet, "cover"))
     assert "Metal taken: 313.5 sq ft. Proven least: 313.5 sq ft." in words(page_of(packet, "cover"))
     buying = page_of(packet, "buy")
-    assert "Price" not in [c.title for t in tables(buying) for c in t.columns]
+    assert "To pay" not in [c.title for t in tables(buying) for c in t.columns]
     assert tables(buying)[1].rows[1] == ("one size per strip", "–", "no strip fits")
 
 
