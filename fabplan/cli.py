@@ -295,7 +295,7 @@ def bend(
 
     the_job = read(job)
     pieces = make_pieces(the_job)
-    known_mark(the_job, job, piece)
+    known_mark([p.mark for p in the_job.pieces], job, piece)
     schedules = make_bends(the_job, pieces, mark=piece)
     if as_json:
         from fabplan.plan.said import bending_json, head, scale_of
@@ -311,9 +311,8 @@ def bend(
     print_all(parts)
 
 
-def known_mark(the_job: Job, job: Path, mark: str | None) -> None:
+def known_mark(marks: list[str], job: Path, mark: str | None) -> None:
     """Refuse a piece mark the job does not have."""
-    marks = [p.mark for p in the_job.pieces]
     if mark is not None and mark not in marks:
         raise JobError(
             "the job has no such piece",
@@ -359,8 +358,8 @@ def template(
     from fabplan.plan.make import make_pieces
 
     the_job = read(job)
-    known_mark(the_job, job, piece)
     pieces = make_pieces(the_job)
+    known_mark([p.mark for p in pieces.patterns], job, piece)
     pattern = next(p for p in pieces.patterns if p.mark == piece)
     written = write_template(the_job, pattern, out, paper=paper.value if paper else the_job.info.paper)
     print(f"Template written to {written}")
