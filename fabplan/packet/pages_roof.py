@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import chain, zip_longest
 
 from fabplan.packet.cautions import ON_ROOF
 from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
 from fabplan.packet.pictures import course_charts, roof_sheets
+from fabplan.packet.room import fixed_widths
 from fabplan.packet.say import paper
 from fabplan.plan.model import Plan
+from fabplan.plotter.model import Drawing
 from fabplan.roof.tables import RoofTable
 
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
-# Column titles that ask for more words on paper.
-PLAIN = {"Whole": "Whole pieces", "snip": "of these, snip a hem", "Left out": "Left out, too thin"}
+# Column titles that ask for other words on paper.
+PLAIN = {"snip": "Hem snip"}
+SNIP_NOTE = "Hem snip: so many of the whole pieces, whose hidden hem passes an edge and is snipped there."
+MOST_HEIGHT = 116.0  # mm of a picture, so that its notes stand under it
+NARROW = 690.0  # points, on either paper
+LONG, MOST_SETS, FEW = 24, 3, 8  # rows of a narrow table that is set in columns; of one that is kept whole
 _TICKED = ("Courses of", "Kits", "Underlayment")
 
 
@@ -22,13 +30,20 @@ def roof_pages(plan: Plan) -> list[Page]:
     """The course sheets of a plan with slopes, in the order they are used; none without slopes."""
     pages = []
     for number, sheet in enumerate(roof_sheets(plan), 1):
-        blocks: list[Block] = [Picture(drawing=d, alt=f"{d.title}.", least_px=700) for d in sheet.drawings]
+        alone = len(sheet.drawings) == 1
+        blocks: list[Block] = [_picture(d, MOST_HEIGHT if alone else 0.0) for d in sheet.drawings]
+        notes: list[Block] = [Para(text=paper(note), size=9.5) for note in sheet.notes]
         tables = [table for table in sheet.tables if table.rows]
+        under = alone and len(tables) == 1  # a table that has the next page to itself
+        if under:
+            snips = [Para(text=SNIP_NOTE, size=9.5)] if _unsaid_snips(tables[0]) else []
+            blocks += [*notes, *snips]
         for table in tables:
             if len(tables) > 1 or "(each" in table.title:
                 blocks.append(Heading(text=table.title))
-            blocks += _table(table)
-        blocks += [Para(text=paper(note), size=10) for note in sheet.notes]
+            blocks += _table(table, fresh=under)
+        if not under:
+            blocks += notes
         if blocks:
             pages.append(
                 Page(
@@ -52,7 +67,22 @@ def roof_pages(plan: Plan) -> list[Page]:
     return pages
 
 
-def _table(table: RoofTable) -> list[Block]:
+def _picture(drawing: Drawing, most: float) -> Picture:
+    """A drawing, no higher than `most` mm (0: as drawn)."""
+    width = drawing.width * most / drawing.height if most and drawing.height > most else 0.0
+    return Picture(drawing=drawing, alt=f"{drawing.title}.", width=width, least_px=700)
+
+
+def _in_sets(table: Table, sets: int) -> Table:
+    """A long narrow table set in columns side by side, read down each."""
+    high = -(-len(table.rows) // sets)
+    nothing = ("",) * len(table.columns)
+    parts = [table.rows[n * high : (n + 1) * high] for n in range(sets)]
+    rows = zip_longest(*parts, fillvalue=nothing)
+    return Table(name=table.name, columns=table.columns * sets, rows=tuple(tuple(chain(*row)) for row in rows))
+
+
+def _table(table: RoofTable, *, fresh: bool = False) -> list[Block]:
     """A roof table as a printed one: columns with nothing in them are left out, heights to snap are set large."""
     used = [x for x in range(len(table.columns)) if any(row[x] for row in table.rows)]
     columns = [_column(table, x, first=x == used[0]) for x in used]
@@ -61,12 +91,25 @@ def _table(table: RoofTable) -> list[Block]:
     if table.title.startswith(_TICKED):
         columns.append(Column(title="Done", align="centre", tick=True))
         rows = [(*row, "") for row in rows]
-    printed = Table(name=table.title, columns=tuple(columns), rows=tuple(rows), total=total)
+    few = len(rows) <= FEW
+    printed = Table(name=table.title, columns=tuple(columns), rows=tuple(rows), total=total, whole=few)
+    sets = 1 if total or any(c.share for c in columns) else int(NARROW // sum(fixed_widths(printed)))
+    if len(rows) > LONG and sets > 1:
+        printed = _in_sets(printed, min(sets, MOST_SETS))
+    snipped: list[Block] = [Para(text=SNIP_NOTE, size=9.5)] if _unsaid_snips(table) and not fresh else []
+    printed = replace(printed, fresh=fresh)
     if not table.note:
-        return [printed]
-    note = Para(text=paper(table.note), size=9.5)
+        return [printed, *snipped]
+    note = Para(text=paper(table.note).replace("Snip:", "Hem snip:", 1), size=9.5)
     # A short note goes first, so that a full page does not push it alone onto the next.
-    return [note, printed] if len(table.note) < _SHORT else [printed, note]
+    return [note, printed, *snipped] if len(table.note) < _SHORT else [printed, note, *snipped]
+
+
+def _unsaid_snips(table: RoofTable) -> bool:
+    """Whether the table counts snips and its note does not say what they are."""
+    if "snip" not in table.columns or table.note.startswith("Snip:"):
+        return False
+    return any(row[table.columns.index("snip")] for row in table.rows)
 
 
 def _column(table: RoofTable, x: int, *, first: bool) -> Column:
@@ -76,7 +119,7 @@ def _column(table: RoofTable, x: int, *, first: bool) -> Column:
     return Column(
         title=title,
         align="right" if x in table.right else "left",
-        size=14.0 if marked else 10.5,
+        size=13.0 if marked else 9.5 if title == "Cut shapes" else 10.5,
         strong=marked or first,
-        share=min(longest, 100) / 30 if longest >= _WIDE else 0.0,
+        share=min(longest, 100) / 30 if longest >= _WIDE or title == "Cut shapes" else 0.0,
     )
