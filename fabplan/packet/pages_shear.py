@@ -119,11 +119,13 @@ def _beside_table(
         spare = high - mm(words.above(room) + words.below(room))
         if spare < (CROWDED_HEIGHT if words.crowded else LEAST_HEIGHT):
             continue
-        drawing = layout_drawing(plan, layout, number, wide - 1.0, min(MOST_HEIGHT, spare))
-        if drawing.height > spare + NEARLY and drawing.height < 1.2 * spare:
-            drawing = layout_drawing(plan, layout, number, wide - 1.0, 0.8 * spare)
-        if drawing.height <= spare + NEARLY:
-            return drawing
+        # callouts may make a picture higher than asked for
+        for share in (1.0, 0.92, 0.84, 0.76):
+            drawing = layout_drawing(plan, layout, number, wide - 1.0, min(MOST_HEIGHT, share * spare))
+            if drawing.height <= spare + NEARLY:
+                return drawing
+            if drawing.height > 1.2 * spare:
+                break
     return None
 
 

@@ -16,7 +16,7 @@ BLOCK_GAP, LINE_GAP = 13.2, 7.7
 # Paper in mm, portrait, and its margins on a page with a caution at the foot.
 SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 SIDES, ABOVE, BELOW, BELOW_PORTRAIT, BANNER = 30.5, 15.3, 29.3, 34.3, 5.1
-TITLE = 26.0
+TITLE = 22.0
 
 
 def body(paper: Paper, *, landscape: bool, banner: bool) -> tuple[float, float]:

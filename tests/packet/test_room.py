@@ -1,0 +1,71 @@
+"""A pattern's picture and table share a page where they fit; the estimate of their room is never too small."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import packet_sample
+import pytest
+from page_reader import sheets, text
+
+from fabplan.packet.build import build_packet
+from fabplan.packet.model import Column, Page, Paper, Para, Picture, Table
+from fabplan.packet.pages_shear import NEXT_PAGE
+from fabplan.packet.room import body, lines, mm, points, table_height
+from fabplan.packet.typeset import typeset
+
+
+def cut_table(page: Page) -> Table:
+    return next(b for b in page.blocks if isinstance(b, Table) and b.columns[0].title == "Cut")
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_a_pattern_takes_one_sheet_or_says_where_its_table_is(paper: Paper) -> None:
+    packet = build_packet(packet_sample.plan(), paper=paper)
+    pages = [page for page in packet.pages if page.kind == "shear"]
+    assert pages
+    for page in pages:
+        pdf = typeset(replace(packet, pages=(page,)))
+        apart = cut_table(page).fresh
+        said = any(isinstance(b, Para) and b.text == NEXT_PAGE for b in page.blocks)
+        assert said == apart
+        assert (len(sheets(pdf)) > 1) == apart
+        if apart:
+            first, second = text(pdf)[:2]
+            assert "Left on the table" not in first and f"{page.title}, continued" in second
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("landscape", [True, False])
+def test_a_table_is_no_higher_than_reckoned(paper: Paper, landscape: bool) -> None:
+    columns = (
+        Column(title="Back gauge", align="right", size=16, strong=True),
+        Column(title="What comes off", share=1),
+        Column(title="Left on the table", share=2),
+    )
+    row = (
+        "mark 14 31⁄32",
+        "12 × piece with 4 A, 1 C",
+        "12 15⁄32 × 48 1⁄8 each: piece with 5 B, 1 E and 14 C, more in it",
+    )
+    wide, high = body(paper, landscape=landscape, banner=False)
+    fits = 1
+    while mm(table_height(Table(name="t", columns=columns, rows=(row,) * (fits + 1)), points(wide))) < high - 14.0:
+        fits += 1
+    table = Table(name="t", columns=columns, rows=(row,) * fits)
+    base = build_packet(packet_sample.plan(), paper=paper)
+    page = Page(key="k", kind="shear", title="t", blocks=(table,), landscape=landscape, caution="Caution: hands clear.")
+    assert len(sheets(typeset(replace(base, pages=(page,))))) == 1
+
+
+def test_lines_are_broken_between_words() -> None:
+    assert lines("one two three", 10.0, False, 1000.0) == 1
+    assert lines("one two three", 10.0, False, 30.0) == 3
+    assert lines("M" * 40, 10.0, False, 100.0) > 3
+
+
+def test_no_picture_is_higher_than_its_page() -> None:
+    for page in build_packet(packet_sample.plan()).pages:
+        if page.kind == "shear":
+            _, high = body("letter", landscape=page.landscape, banner=False)
+            assert all(b.drawing.height < high for b in page.blocks if isinstance(b, Picture))
