@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
 import threading
 from collections.abc import Callable, Iterator
@@ -39,7 +40,7 @@ def processes(most: int) -> Iterator[Workers]:
         The system ended a process, which it does when memory runs out.
     """
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(max_workers=most, mp_context=context) as pool:
+    with ProcessPoolExecutor(max_workers=most, mp_context=context, initializer=_end_with_parent) as pool:
         try:
             yield Workers(pool)
         except KeyboardInterrupt:
@@ -50,6 +51,19 @@ def processes(most: int) -> Iterator[Workers]:
             raise FabplanError(
                 "The system ended a part of this run. Nothing was written. Close other programs (memory) and try again."
             ) from fault
+
+
+def _end_with_parent() -> None:
+    """In a new process: end when the one that made it is killed, rather than wait for its work for ever."""
+    parent = multiprocessing.parent_process()
+    if parent is None:
+        return
+
+    def watch() -> None:
+        parent.join()
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
 
 
 @contextmanager
