@@ -72,9 +72,10 @@ def interruptible() -> Iterator[Callable[[], bool]]:
     """First Ctrl-C asks the nest to finish with its best plan so far; the second leaves at once."""
     asked: list[bool] = []
 
-    def ask(_signum: int, _frame: Any) -> None:
-        if asked:
-            raise KeyboardInterrupt
+    def ask(signum: int, frame: Any) -> None:
+        if asked and callable(before):
+            before(signum, frame)  # as any Ctrl-C of the run
+            return
         asked.append(True)
         say("Stopping with the best plan so far (Ctrl-C again to leave at once) ...")
 
