@@ -94,6 +94,11 @@ def counted(job: Job, piece: Piece, counts: Mapping[str, int] | None) -> tuple[i
     need = piece.count if piece.count is not None else (counts or {}).get(piece.mark, 0)
     if need <= 0:
         return 0, 0
+    return with_spare(job, need)
+
+
+def with_spare(job: Job, need: int) -> tuple[int, int]:
+    """(pieces to make, spare among them) of so many needed."""
     spare = job.info.spare.pieces + math.ceil(job.info.spare.share * need)
     return need + spare, spare
 

@@ -15,6 +15,7 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError, PlanError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, RectanglePiece, Shear, Stock
+from fabplan.job.wording import listed
 from fabplan.units import NM_PER_INCH, NM_PER_MM, to_grid
 
 Form = Literal["coil", "sheet", "offcut"]
@@ -166,7 +167,7 @@ def build_groups(
         if not any(s.metal == metal for s in lines):
             marks = [p.mark for p in wanted if p.metal == metal]
             raise NoRoomError(
-                f"No stock of {metal} is listed, and {_listed(marks)} must be cut from it.",
+                f"No stock of {metal} is listed, and {listed(marks, 'and')} must be cut from it.",
                 help_="Add a [[stock]] table for it, or name another metal for the piece.",
                 marks=marks,
             )
@@ -342,7 +343,3 @@ def _turn(a: XY, b: XY, c: XY) -> float:
 
 def _fault(job: Job, stock: Stock, key: str, rule: str, write: str = "") -> JobError:
     return JobError(rule, file=job.file, key=f'stock "{stock.name}" > {key}', write=write)
-
-
-def _listed(marks: Sequence[str]) -> str:
-    return marks[0] if len(marks) == 1 else ", ".join(marks[:-1]) + " and " + marks[-1]

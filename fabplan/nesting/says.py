@@ -7,6 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from fabplan.job.model import Job
+from fabplan.job.wording import listed
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.problem import Blank, Group, StockLine
 from fabplan.nesting.search import FEW, Found, Run, kept_credit
@@ -35,7 +36,7 @@ def _objective(plan: CutPlan, job: Job) -> list[str]:
     if plan.objective == "money" or not any(s.price for s in job.stock):
         return []
     bare = [s.name for s in job.stock if s.price is None and s.form != "offcut"]
-    return [f"Planned for the least metal, not money: {_listed(bare)} has no price."] if bare else []
+    return [f"Planned for the least metal, not money: {listed(bare, 'and')} has no price."] if bare else []
 
 
 def _offcuts(plan: CutPlan, found: Sequence[Found], show: Show, run: Run) -> list[str]:
@@ -60,7 +61,7 @@ def _pairing(found: Found, plan: CutPlan, job: Job, show: Show, run: Run) -> lis
     slanted = [b for b in found.group.blanks if b.outline is not None]
     if not slanted:
         return []
-    names = _listed([b.mark for b in slanted])
+    names = listed((b.mark for b in slanted), "and")
     notes = []
     if not run.pair:
         notes.append(f"{names}: each cut from its own rectangle, as the job asks (pair = false).")
@@ -151,7 +152,3 @@ def _nearly_alike(group: Group, show: Show) -> list[tuple[float, str]]:
             )
             out.append((metal, text))
     return out
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]

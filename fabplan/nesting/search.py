@@ -182,8 +182,9 @@ def _choose(
         rate = _rate(found, pieces, run)
         if rate is None:
             return False
+        first = all(rate < r for r, _ in rated)
         rated.append((rate, pieces))
-        return rate == min(r for r, _ in rated) and [r for r, _ in rated].count(rate) == 1
+        return first
 
     apart = [*plain, *(p for options in slanted.values() for p in options[-1].pieces)]
     best(pieces())

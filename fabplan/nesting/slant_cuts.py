@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from fabplan.blanks.half_plane import half
 from fabplan.nesting.problem import NEAR, XY, ShearLimits
 
 SLIVER = 1.0 - 1e-3  # graduations: the shop cannot shear a thinner trim than one graduation
@@ -31,19 +32,7 @@ class LocalCut:
 
 def split(ring: Sequence[XY], n: XY, c: float, kerf: float) -> tuple[list[XY], list[XY]]:
     """A convex polygon below `n . p <= c` and above `n . p >= c + kerf`."""
-    return _clip(ring, n, c), _clip(ring, (-n[0], -n[1]), -(c + kerf))
-
-
-def _clip(ring: Sequence[XY], n: XY, c: float) -> list[XY]:
-    out: list[XY] = []
-    for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
-        dp, dq = n[0] * p[0] + n[1] * p[1] - c, n[0] * q[0] + n[1] * q[1] - c
-        if dp <= NEAR:
-            out.append(p)
-        if (dp < -NEAR and dq > NEAR) or (dp > NEAR and dq < -NEAR):
-            t = dp / (dp - dq)
-            out.append((p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])))
-    return out
+    return half(ring, n, c, NEAR), half(ring, (-n[0], -n[1]), -(c + kerf), NEAR)
 
 
 class _ImpossibleError(Exception):

@@ -17,9 +17,8 @@ from fabplan.roof.tables import RoofTable
 
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
-# Column titles that ask for other words on paper.
-PLAIN = {"snip": "Hem snip"}
-SNIP_NOTE = "Hem snip: so many of the whole pieces, whose hidden hem passes an edge and is snipped there."
+SNIPS = "Hem snip"  # column of roof tables
+SNIP_NOTE = f"{SNIPS}: so many of the whole pieces, whose hidden hem passes an edge and is snipped there."
 MOST_HEIGHT = 116.0  # mm of a picture, so that its notes stand under it
 NARROW = 690.0  # points, on either paper
 LONG, MOST_SETS, FEW = 24, 3, 8  # rows of a narrow table that is set in columns; of one that is kept whole
@@ -100,20 +99,20 @@ def _table(table: RoofTable, *, fresh: bool = False) -> list[Block]:
     printed = replace(printed, fresh=fresh)
     if not table.note:
         return [printed, *snipped]
-    note = Para(text=paper(table.note).replace("Snip:", "Hem snip:", 1), size=9.5)
+    note = Para(text=paper(table.note), size=9.5)
     # A short note goes first, so that a full page does not push it alone onto the next.
     return [note, printed, *snipped] if len(table.note) < _SHORT else [printed, note, *snipped]
 
 
 def _unsaid_snips(table: RoofTable) -> bool:
     """Whether the table counts snips and its note does not say what they are."""
-    if "snip" not in table.columns or table.note.startswith("Snip:"):
+    if SNIPS not in table.columns or table.note.startswith(f"{SNIPS}:"):
         return False
-    return any(row[table.columns.index("snip")] for row in table.rows)
+    return any(row[table.columns.index(SNIPS)] for row in table.rows)
 
 
 def _column(table: RoofTable, x: int, *, first: bool) -> Column:
-    title = PLAIN.get(table.columns[x], table.columns[x])
+    title = table.columns[x]
     marked = title.startswith("Line, ")
     longest = max(len(row[x]) for row in table.rows)
     return Column(

@@ -6,6 +6,7 @@ Points throughout, unless a name says mm. The estimate is a little on the large 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from fabplan.packet.model import Column, Paper, Table
 from fabplan.plotter.measure import CAP, MM_PER_POINT, ems
@@ -14,14 +15,14 @@ from fabplan.plotter.measure import CAP, MM_PER_POINT, ems
 HEAD_SIZE, CELL_SIDE, CELL_ABOVE, BOX_SIZE, LEADING = 10.0, 5.0, 4.5, 12.0, 0.55
 BLOCK_GAP, LINE_GAP = 13.2, 7.7
 # Paper in mm, portrait, and its margins on a page with a caution at the foot.
-SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
+PAPER_SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 SIDES, ABOVE, BELOW, BELOW_PORTRAIT, BANNER = 30.5, 15.3, 29.3, 34.3, 5.1
 TITLE = 22.0
 
 
 def body(paper: Paper, *, landscape: bool, banner: bool) -> tuple[float, float]:
     """Width and height (mm) of the room on a page with a caution, its title included."""
-    wide, high = SIZE[paper][::-1] if landscape else SIZE[paper]
+    wide, high = PAPER_SIZE[paper][::-1] if landscape else PAPER_SIZE[paper]
     return wide - SIDES, high - ABOVE - (BELOW if landscape else BELOW_PORTRAIT) - (BANNER if banner else 0.0)
 
 
@@ -57,12 +58,8 @@ def fixed_widths(table: Table) -> list[float]:
     for x, column in enumerate(table.columns):
         bold = column.strong or table.total
         cells = [row[x] for row in table.rows]
-        out.append(0.0 if column.share else natural_width(_as(column, bold), cells))
+        out.append(0.0 if column.share else natural_width(replace(column, strong=bold), cells))
     return out
-
-
-def _as(column: Column, bold: bool) -> Column:
-    return Column(title=column.title, size=column.size, strong=bold, tick=column.tick, page=column.page)
 
 
 def table_height(table: Table, room: float) -> float:

@@ -29,8 +29,6 @@ from fabplan.packet.words import check_texts, font_folder, runs
 from fabplan.plotter.model import Text
 
 PAPER = {"letter": "us-letter", "a4": "a4"}
-# Page sizes in mm, portrait.
-PAPER_SIZE = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 _FOOT_LENGTH = 80
 # Points: columns wider together than this (on a portrait page, on a landscape one) are left to the typesetter to fit.
 _LEAST_ROOM = (400.0, 600.0)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from fabplan.blanks.half_plane import half
 from fabplan.roof.model import Point, Polygon, shoelace
 
 LEAST_CUT = 0.05  # share of the whole blank: a cut that takes off less is not worth making
@@ -48,15 +49,7 @@ def cut_outline(hull: Polygon, whole: Polygon, step: float) -> Polygon:
 
 def below(ring: Polygon, normal: Point, offset: float) -> Polygon:
     """The part of a convex ring where `normal . p <= offset`."""
-    out: list[Point] = []
-    for p, q in pairwise((*ring, ring[0])):
-        a = normal[0] * p[0] + normal[1] * p[1] - offset
-        b = normal[0] * q[0] + normal[1] * q[1] - offset
-        if a <= _NEAR:
-            out.append(p)
-        if (a < -_NEAR and b > _NEAR) or (a > _NEAR and b < -_NEAR):
-            t = a / (a - b)
-            out.append((p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])))
+    out = half(ring, normal, offset, _NEAR)
     return tuple(p for n, p in enumerate(out) if math.dist(p, out[n - 1]) > 1e-6)
 
 

@@ -15,6 +15,7 @@ from fractions import Fraction
 import numpy as np
 import shapely
 
+from fabplan.blanks.bench import with_spare
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
@@ -110,7 +111,8 @@ def with_part_sizes(plan: RoofPlan, job: Job, patterns: Sequence[FlatPattern]) -
     for pattern in patterns:
         if pattern.kind != "diamond" or not any(s.mark == pattern.mark for s in plan.shapes):
             continue
-        groups, apart = _settle(plan, _Whole.of(pattern, job))
+        whole = _Whole.of(pattern, job)
+        groups, apart = _settle(plan, whole)
         if not groups:
             continue
         gone = Counter(u for u in apart for _ in range(u.times))
@@ -121,7 +123,7 @@ def with_part_sizes(plan: RoofPlan, job: Job, patterns: Sequence[FlatPattern]) -
             counts[pattern.mark] -= unit.times
             for key in unit.keys:
                 need[key] += unit.times
-        for size in _sizes(groups, need, _Whole.of(pattern, job), used):
+        for size in _sizes(groups, need, whole, used):
             used.add(size.mark)
             sizes.append(size)
             counts[size.mark] = size.times
@@ -299,14 +301,14 @@ def part_patterns(
         points = [_turned(p, turn) for p in size.outline]
         left, low = min(x for x, _ in points), min(y for _, y in points)
         ring = tuple((_tidy(x - left), _tidy(y - low)) for x, y in points)
-        spare = job.info.spare.pieces + math.ceil(job.info.spare.share * size.times)
+        count, spare = with_spare(job, size.times)
         width, length = (_up(max(p[k] for p in ring), diamond.grid) for k in (0, 1))
         out.append(
             FlatPattern(
                 mark=size.mark,
                 kind="part",
                 metal=diamond.metal,
-                count=size.times + spare,
+                count=count,
                 spare=spare,
                 width_units=width,
                 length_units=length,

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from fabplan.job.model import Job
+from fabplan.job.wording import listed
 from fabplan.roof.model import KINDS, CourseCount, Kit, KitItem, RoofPlan, SlopeLayout
 from fabplan.roof.variation_model import Variation
 from fabplan.units import NM_PER_INCH, Nm, Show, to_grid
@@ -76,7 +77,7 @@ def course_table(layout: SlopeLayout, job: Job) -> RoofTable:
     times = "" if layout.slope.times == 1 else f" (each of {layout.slope.times})"
     unit = job.info.units
     columns = (
-        "Course", f"Line, {unit}", f"Seen, {unit}", "Whole", "snip", "Starter", "Ridge half", "Cut left",
+        "Course", f"Line, {unit}", f"Seen, {unit}", "Whole", "Hem snip", "Starter", "Ridge half", "Cut left",
         "Cut right", "Cut both", "Notched", "Total", "Cut shapes",
     )  # fmt: skip
     total = _sum(layout.courses)
@@ -146,7 +147,7 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
     slivers = sum(len(s.slivers) * s.slope.times for s in plan.slopes)
     rows.append(_count_row("all", "", sum(s.slope.times for s in plan.slopes), grand, slivers, area))
     columns = (
-        "Slope", "Piece", "Times", "Area", "Whole", "snip", "Starter", "Ridge half", "Cut left", "Cut right",
+        "Slope", "Piece", "Times", "Area", "Whole", "Hem snip", "Starter", "Ridge half", "Cut left", "Cut right",
         "Cut both", "Notched", "Pieces", "Left out",
     )  # fmt: skip
     return RoofTable(
@@ -154,7 +155,7 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
         columns=columns,
         rows=tuple(rows),
         right=tuple(range(2, len(columns))),
-        note="Snip: whole pieces whose hidden hems pass an edge. Left out: parts thinner than the sliver limit.",
+        note="Hem snip: whole pieces whose hidden hems pass an edge. Left out: parts thinner than the sliver limit.",
     )
 
 
@@ -215,7 +216,9 @@ def pair_table(plan: RoofPlan) -> RoofTable:
         for size in plan.part_sizes
         for p in size.parts
     ]
-    parted = f" {_listed(s.mark for s in plan.part_sizes)}: part blanks, sheared smaller." if plan.part_sizes else ""
+    parted = (
+        f" {listed((s.mark for s in plan.part_sizes), 'and')}: part blanks, sheared smaller." if plan.part_sizes else ""
+    )
     return RoofTable(
         title="Blanks of the cut shapes",
         columns=("Piece", "Cut shape", "With", "Turned in the blank", "Blanks"),
@@ -230,11 +233,6 @@ def pair_table(plan: RoofPlan) -> RoofTable:
 
 def _lies(turned: float, flipped: bool) -> str:
     return f"{turned:g}°" + (", turned over" if flipped else "")
-
-
-def _listed(marks: Iterable[str]) -> str:
-    every = list(marks)
-    return every[0] if len(every) == 1 else f"{', '.join(every[:-1])} and {every[-1]}"
 
 
 def kit_table(plan: RoofPlan, job: Job) -> RoofTable:

@@ -17,7 +17,8 @@ from fabplan.errors import JobError
 from fabplan.packet import cautions
 from fabplan.packet.build import build_packet
 from fabplan.packet.model import Column, Packet, Page, Para, Table
-from fabplan.packet.typeset import PAPER_SIZE, typeset
+from fabplan.packet.room import PAPER_SIZE
+from fabplan.packet.typeset import typeset
 
 
 def small(*blocks: Para | Table, **changes: object) -> Packet:

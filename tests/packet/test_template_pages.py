@@ -10,7 +10,8 @@ import pdfplumber
 import pytest
 
 from fabplan.packet.build import template_packet
-from fabplan.packet.typeset import PAPER_SIZE, typeset
+from fabplan.packet.room import PAPER_SIZE
+from fabplan.packet.typeset import typeset
 from fabplan.packet.write import write_template
 from fabplan.plotter.template import HEIGHT, WIDTH, draw_template, window_corner_mm
 from fabplan.units import Show
