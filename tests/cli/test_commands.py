@@ -3,51 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from real_runs import ROOT, SMALL, run
 
-ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "docs" / "examples" / "lakeside-pavilion" / "job.toml"
-SMALL = """
-[job]
-name = "Well house"
-number = "W-3"
-[metal]
-use = "copper-16oz"
-[[piece]]
-mark = "A"
-kind = "diamond"
-count = 24
-side = "9-1/4 in"
-hem = "3/4 in"
-[[piece]]
-mark = "K"
-kind = "rectangle"
-count = 40
-width = "2 in"
-length = "4 in"
-[[stock]]
-name = "coil 24"
-form = "coil"
-width = "24 in"
-"""
-
-
-def run(*args: object, cwd: Path | None = None, **env: str) -> subprocess.CompletedProcess[str]:
-    """Run a command in a process of its own."""
-    return subprocess.run(
-        [sys.executable, "-m", "fabplan.cli", *map(str, args)],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        cwd=cwd,
-        env={**os.environ, "PYTHONPATH": str(ROOT), **env},
-        check=False,
-    )
 
 
 @pytest.fixture

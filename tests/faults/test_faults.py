@@ -13,38 +13,15 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
+from real_runs import SMALL, environment
 
-ROOT = Path(__file__).resolve().parents[2]
-JOB = """
-[job]
-name = "Well house"
-number = "W-3"
-[metal]
-use = "copper-16oz"
-[[piece]]
-mark = "A"
-kind = "diamond"
-count = 24
-side = "9-1/4 in"
-hem = "3/4 in"
-[[piece]]
-mark = "K"
-kind = "rectangle"
-count = 40
-width = "2 in"
-length = "4 in"
-[[stock]]
-name = "coil 24"
-form = "coil"
-width = "24 in"
-"""
 WHOLE = {"packet.pdf", "plan.json", "plan.html", "cutlist.csv"}
 
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     path = tmp_path / "job.toml"
-    path.write_text(JOB)
+    path.write_text(SMALL)
     return path
 
 
@@ -56,7 +33,7 @@ def start(*args: object, cwd: Path, start_new_session: bool = False) -> subproce
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=start_new_session,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        env=environment(),
     )
 
 
@@ -84,7 +61,7 @@ def test_an_interrupt_during_the_nest_writes_the_best_plan_so_far(job: Path) -> 
         f'width = "{rng.randint(40, 200)}/16 in"\nlength = "{rng.randint(80, 400)}/16 in"\n'.replace("/16 in", " mm")
         for m in marks
     )
-    job.write_text(JOB + more)
+    job.write_text(SMALL + more)
     run = start("plan", job, "--effort", "100", "--seconds", "600", cwd=job.parent)
     time.sleep(6)
     run.send_signal(signal.SIGINT)

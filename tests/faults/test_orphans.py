@@ -7,7 +7,7 @@ import subprocess
 import sys
 
 import pytest
-from fault_runs import ROOT
+from real_runs import environment
 
 # Says it is ready when a process of its own has done some work and waits for more.
 WAITS = """
@@ -25,9 +25,7 @@ def test_a_killed_run_leaves_no_process(tmp_path: object) -> None:
     script = os.path.join(str(tmp_path), "waits.py")
     with open(script, "w", encoding="utf-8") as out:
         out.write(WAITS)
-    run = subprocess.Popen(
-        [sys.executable, script], stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": str(ROOT)}
-    )
+    run = subprocess.Popen([sys.executable, script], stdout=subprocess.PIPE, text=True, env=environment())
     assert run.stdout is not None
     worker = int(run.stdout.readline())
     run.kill()

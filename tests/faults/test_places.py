@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from fault_runs import SMALL, refused, run
+from real_runs import PLAIN, refused, run
 
 from fabplan.shop import rack
 
@@ -23,7 +23,7 @@ BACK = "import time\nreal = time.time\ntime.time = lambda: real() - 400 * 86400"
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     path = tmp_path / "job.toml"
-    path.write_text(SMALL, encoding="utf-8")
+    path.write_text(PLAIN, encoding="utf-8")
     return path
 
 
@@ -130,7 +130,7 @@ def sealed(tmp_path: Path) -> Iterator[Path]:
     if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=20m", "none", str(disk)], check=False).returncode != 0:
         pytest.skip("no small disk can be mounted here")
     try:
-        (disk / "job.toml").write_text(SMALL, encoding="utf-8")
+        (disk / "job.toml").write_text(PLAIN, encoding="utf-8")
         assert run("plan", "job.toml", "--effort", "0", "--out", "packet", cwd=disk).returncode == 0
         rack.add(disk / "rack.db", metal="copper-16oz", thickness=0.0216, width=508_000_000, length=762_000_000)
         if subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=False).returncode != 0:

@@ -8,10 +8,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from fault_runs import ROOT, SMALL, refused, run
+from real_runs import HEAD, STOCK, environment, refused, run
 
-HEAD = SMALL.split("[[piece]]", maxsplit=1)[0]
-STOCK = "[[stock]]" + SMALL.split("[[stock]]")[1]
 LIMIT = 1_000_000_000
 
 
@@ -67,7 +65,7 @@ def test_large_jobs_stay_within_a_gigabyte(tmp_path: Path, text: str) -> None:
         cwd=tmp_path,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        env=environment(),
     )
     assert child.stderr is not None
     said = child.stderr.read().decode()

@@ -1,4 +1,4 @@
-"""Real runs of the program for the fault tests, with what each left behind."""
+"""Real runs of the program, in processes of their own, and a small job for them."""
 
 from __future__ import annotations
 
@@ -7,27 +7,55 @@ import subprocess
 import sys
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
-SMALL = """
+ROOT = Path(__file__).resolve().parents[1]
+HEAD = """
 [job]
 name = "Well house"
 number = "W-3"
 [metal]
 use = "copper-16oz"
-[[piece]]
+"""
+STOCK = """[[stock]]
+name = "coil 24"
+form = "coil"
+width = "24 in"
+"""
+PLAIN = (
+    HEAD
+    + """[[piece]]
 mark = "K"
 kind = "rectangle"
 count = 12
 width = "2 in"
 length = "4 in"
-[[stock]]
-name = "coil 24"
-form = "coil"
-width = "24 in"
 """
+    + STOCK
+)
+SMALL = (
+    HEAD
+    + """[[piece]]
+mark = "A"
+kind = "diamond"
+count = 24
+side = "9-1/4 in"
+hem = "3/4 in"
+[[piece]]
+mark = "K"
+kind = "rectangle"
+count = 40
+width = "2 in"
+length = "4 in"
+"""
+    + STOCK
+)
 
 
-def run(*args: object, cwd: Path, before: str = "", **env: str) -> subprocess.CompletedProcess[str]:
+def environment(**more: str) -> dict[str, str]:
+    """Variables under which a process finds this copy of the program."""
+    return {**os.environ, "PYTHONPATH": str(ROOT), **more}
+
+
+def run(*args: object, cwd: Path | None = None, before: str = "", **env: str) -> subprocess.CompletedProcess[str]:
     """Run a command in a process of its own; `before` is Python run in it first, to bring a fault about."""
     code = f"{before}\nimport sys\nfrom fabplan.cli import main\nmain(sys.argv[1:])"
     start = ["-c", code] if before else ["-m", "fabplan"]
@@ -38,7 +66,7 @@ def run(*args: object, cwd: Path, before: str = "", **env: str) -> subprocess.Co
         text=True,
         timeout=300,
         check=False,
-        env={**os.environ, "PYTHONPATH": str(ROOT), **env},
+        env=environment(**env),
     )
 
 
