@@ -118,6 +118,13 @@ def _wide(callout: Callout) -> float:
     return total
 
 
+def _point(callout: Callout) -> tuple[float, float]:
+    """How far a balloon's point sticks out at its left and right."""
+    if not (callout.number and callout.pointer) or abs(callout.pointer[0]) <= abs(callout.pointer[1]):
+        return 0.0, 0.0
+    return (POINTER, 0.0) if callout.pointer[0] < 0 else (0.0, POINTER)
+
+
 def _draw(draft: Draft, callout: Callout, left: float, y: float) -> None:
     """The callout with its left end at `left`, centred on `y`."""
     x = left
@@ -125,8 +132,7 @@ def _draw(draft: Draft, callout: Callout, left: float, y: float) -> None:
         half = Balloon((0, 0), callout.number).half
         Balloon((x + half, y), callout.number, callout.pointer).draw(draft, keep=True)
         x += 2 * half + 1.6
-        if callout.pointer and abs(callout.pointer[0]) > abs(callout.pointer[1]) and callout.pointer[0] > 0:
-            x += POINTER
+        x += _point(callout)[1]
     if callout.text:
         draft.text(Text(at=(x, y), text=callout.text, size=TEXT_SIZE, bold=callout.bold, anchor="left", boxed=True))
 
@@ -234,7 +240,7 @@ def _row(
     placed: list[tuple[Callout, float, float]],
 ) -> float:
     """Callouts above or below the picture, in as many rows as they need; returns the height they take."""
-    room = [_wide(c) / 2 + 1.6 for c in row]
+    room = [(_wide(c) + sum(_point(c))) / 2 + 1.6 for c in row]
     low = min(low, high - 2 * max(room))  # the widest must fit
     for rows in range(1, len(row) + 1):
         lanes = [list(range(k, len(row), rows)) for k in range(rows)]
@@ -247,7 +253,7 @@ def _row(
         y = border + up * (REACH + k * 7.5)
         for i, x in zip(lanes[k], spots[k], strict=True):
             callout = row[i]
-            start = x - room[i] + 1.6
+            start = x - room[i] + 1.6 + _point(callout)[0]
             half = Balloon((0, 0), callout.number).half if callout.number else 0.0
             foot_x = start + half if callout.number else x
             foot = (foot_x, y - up * (RADIUS if callout.number else 2.0))

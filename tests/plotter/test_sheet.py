@@ -12,7 +12,10 @@ from legible import assert_legible, balloons, texts, words
 
 from fabplan.nesting.cuts import NotCuttableError
 from fabplan.plotter import geometry, paint
-from fabplan.plotter.model import Line, Shape
+from fabplan.plotter.callouts import Callout, draw_callouts
+from fabplan.plotter.draft import Draft
+from fabplan.plotter.measure import extent
+from fabplan.plotter.model import Line, Shape, Text
 from fabplan.plotter.replay import replay
 from fabplan.plotter.sheet import draw_sheet
 from fabplan.units import NM_PER_INCH, Show
@@ -186,3 +189,18 @@ def test_crowded_layouts_are_legible():
         if made is not None:
             drawings += 1
             assert_legible(made[0])
+
+
+@pytest.mark.parametrize("side", ["top", "bottom"])
+@pytest.mark.parametrize("pointers", [((1.0, 0.0), (-1.0, 0.0)), ((-1.0, 0.0), (1.0, 0.0)), ((-1.0, 0.0), (-1.0, 0.0))])
+def test_the_point_of_a_balloon_keeps_clear_of_the_words_beside_it(side, pointers):
+    callouts = [
+        Callout(anchor=(100.0, 50.0), text="9-17/32", number=f"{40 + k}–{44 + k}", pointer=pointers[k % 2], side=side)
+        for k in range(4)
+    ]
+    draft = Draft()
+    draw_callouts(draft, callouts, 40.0, 30.0, 160.0, 70.0, 200.0, 100.0)
+    points = [m.points for m in draft.marks if isinstance(m, Shape) and m.fill == "black" and len(m.points) == 3]
+    assert len(points) == len(callouts)
+    for text in (m for m in draft.marks if isinstance(m, Text)):
+        assert not [p for p in points if geometry.boxes_touch(extent(text), p)], text.text
