@@ -10,7 +10,9 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from typing import ParamSpec, TypeVar
+from importlib import import_module
+from multiprocessing.synchronize import Event
+from typing import ParamSpec, Protocol, TypeVar
 
 from fabplan.errors import FabplanError
 
@@ -18,21 +20,60 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 
+_STOP: list[Event] = []
+"""In a worker process: what is set when its work is to end with what it has."""
+
+
+class Hands(Protocol):
+    """Takes work that may be done beside other work: `Here`, or the `Workers` of `processes`."""
+
+    def start(self, work: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        """Have a module's function called with these arguments."""
+        ...
+
+    def ask_to_stop(self) -> None:
+        """Tell the work started, and all to come, that it should end with what it has."""
+        ...
+
+
+class Here:
+    """No other process: work is done at once, in this one."""
+
+    def start(self, work: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        """Call the function now."""
+        done: Future[T] = Future()
+        done.set_result(work(*args, **kwargs))
+        return done
+
+    def ask_to_stop(self) -> None:
+        """Nothing is under way."""
+
+
 class Workers:
     """Processes that wait for work; made by `processes`."""
 
-    def __init__(self, pool: ProcessPoolExecutor) -> None:
+    def __init__(self, pool: ProcessPoolExecutor, stop: Event) -> None:
         self._pool = pool
+        self._stop = stop
 
-    def start(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+    def start(self, work: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """Have a module's function called with these arguments; both must survive being copied to another process."""
         with _ctrl_c_left_to_parent():
             return self._pool.submit(work, *args, **kwargs)
 
+    def ask_to_stop(self) -> None:
+        """Tell work that asks `asked_to_stop` to end with what it has."""
+        self._stop.set()
+
+
+def asked_to_stop() -> bool:
+    """In a worker process: whether its work should end with what it has; elsewhere always False."""
+    return any(e.is_set() for e in _STOP)
+
 
 @contextmanager
 def processes(most: int) -> Iterator[Workers]:
-    """At most so many processes, gone when the block ends and ended at once when it is interrupted.
+    """At most so many processes, ended at once when the block ends, and with it work nobody waited for.
 
     Raises
     ------
@@ -40,21 +81,41 @@ def processes(most: int) -> Iterator[Workers]:
         The system ended a process, which it does when memory runs out.
     """
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(max_workers=most, mp_context=context, initializer=_end_with_parent) as pool:
+    stop = context.Event()
+    with ProcessPoolExecutor(most, context, _begin, (stop,)) as pool:
         try:
-            yield Workers(pool)
-        except KeyboardInterrupt:
-            for child in multiprocessing.active_children():
-                child.terminate()
-            raise
+            yield Workers(pool, stop)
         except BrokenProcessPool as fault:
             raise FabplanError(
                 "The system ended a part of this run. Nothing was written. Close other programs (memory) and try again."
             ) from fault
+        finally:  # work nobody waited for is not wanted
+            for child in multiprocessing.active_children():
+                child.terminate()
 
 
-def _end_with_parent() -> None:
+@contextmanager
+def beside(module: str) -> Iterator[Hands]:
+    """One process to share the work of this one, as `processes`; `Here` where there is no core for it.
+
+    It loads the module at once.
+    """
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    if cores < 2:
+        yield Here()
+        return
+    with processes(1) as workers:
+        workers.start(_load, module)
+        yield workers
+
+
+def _load(module: str) -> None:
+    import_module(module)
+
+
+def _begin(stop: Event) -> None:
     """In a new process: end when the one that made it is killed, rather than wait for its work for ever."""
+    _STOP.append(stop)
     parent = multiprocessing.parent_process()
     if parent is None:
         return

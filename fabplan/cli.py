@@ -105,23 +105,27 @@ def plan(
     as_json: AsJson = False,
 ) -> None:
     """Everything: writes the packet folder."""
-    from fabplan.packet.write import packet_folder, write_packet
-    from fabplan.plan.make import make_plan
-    from fabplan.plan.said import plan_json
-    from fabplan.screen.progress import nest_progress
+    from fabplan.apart import beside
 
-    the_job = read(job)
-    target = packet_folder(the_job, out)
-    with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
-        the_plan = make_plan(
-            the_job,
-            seed=seed,
-            effort=effort,
-            seconds=seconds,
-            progress=progress,
-            should_stop=should_stop,
-            offers=offered(rack, the_job),
-        )
+    with beside("fabplan.plan.aside") as hands:
+        from fabplan.packet.write import packet_folder, write_packet
+        from fabplan.plan.make import make_plan
+        from fabplan.plan.said import plan_json
+        from fabplan.screen.progress import nest_progress
+
+        the_job = read(job)
+        target = packet_folder(the_job, out)
+        with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
+            the_plan = make_plan(
+                the_job,
+                seed=seed,
+                effort=effort,
+                seconds=seconds,
+                progress=progress,
+                should_stop=should_stop,
+                offers=offered(rack, the_job),
+                hands=hands,
+            )
     refuse_short(the_plan.cut_plan, allow_short)
     folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper)
     if as_json:

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
+from typing import Any
 
 _HIDDEN = {"Cc", "Cf", "Cs", "Zl", "Zp"}  # controls, direction marks, lone surrogates, line breaks
 _LONGEST_ECHO = 60
@@ -59,6 +60,17 @@ class FabplanError(Exception):
     """Base of every error meant for the person at the bench."""
 
     exit_code = 1
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """An error met in another process comes back whole."""
+        return _again, (type(self), self.args, self.__dict__)
+
+
+def _again(kind: type[FabplanError], args: tuple[Any, ...], state: dict[str, Any]) -> FabplanError:
+    error = kind.__new__(kind, *args)
+    error.args = args
+    error.__dict__.update(state)
+    return error
 
 
 class JobError(FabplanError):

@@ -10,17 +10,19 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 
+from fabplan.apart import Hands, Here
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
 from fabplan.nesting import layouts
 from fabplan.nesting.check import check_plan
+from fabplan.nesting.found import Found, Progress, Run
 from fabplan.nesting.model import CutPlan, Layout, Offcut, Rival, Status
 from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
 from fabplan.nesting.program import shear_program
 from fabplan.nesting.says import plan_notes
-from fabplan.nesting.search import Found, Progress, Run, fits_somewhere, nest_group
+from fabplan.nesting.search import fits_somewhere, nest_group
 from fabplan.units import Show
 
 
@@ -35,6 +37,8 @@ def nest(
     progress: Progress | None = None,
     should_stop: Callable[[], bool] | None = None,
     rack: Sequence[Stock] = (),
+    hands: Hands | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> CutPlan:
     """Nest a job's blanks on its stock.
 
@@ -54,6 +58,10 @@ def nest(
         Asked often; True ends the search with the best plan so far.
     rack : sequence of Stock
         Offcuts kept from earlier jobs.
+    hands : Hands, optional
+        Who works out the rivals and the bound of slanted blanks beside the search; the plan is the same without.
+    meanwhile : callable, optional
+        Called when `hands` have what the search waits for: other work given to them now is not in its way.
 
     Returns
     -------
@@ -77,6 +85,8 @@ def nest(
         pair=job.nest.pair,
         progress=progress,
         should_stop=should_stop,
+        hands=hands or Here(),
+        meanwhile=meanwhile,
     )
     show = Show(job.info.units, job.info.round_to)
     for group in groups:
@@ -88,6 +98,7 @@ def nest(
             now = time.monotonic()
             run.deadline = now + max(0.0, end - now) / (len(groups) - n)
         found.append(nest_group(group, run))
+    run.under_way()
     plan = assemble(found, job, run)
     faults = check_plan(plan, patterns, job, metals, rack=rack)
     if faults:

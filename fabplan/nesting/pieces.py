@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 
 from fabplan.nesting import slant
 from fabplan.nesting.cuts import Cell, NotCuttableError
@@ -35,38 +36,42 @@ class Option:
 
 def rectangle(blank: Blank, count: int | None = None) -> Piece:
     """A blank cut from its own rectangle (a blank that is not one is snipped from it by hand)."""
-
-    def make(x: int, y: int, turned: bool) -> Cell:
-        w, h = (blank.length, blank.width) if turned else (blank.width, blank.length)
-        outline = None
-        if blank.drawn is not None:
-            points = blank.drawn
-            if turned:  # a quarter turn keeps the face up
-                points = tuple((blank.length - py, px) for px, py in points)
-            outline = tuple((x + px, y + py) for px, py in points)
-        placed = Placed(mark=blank.mark, x=x, y=y, width=w, length=h, turned=turned, outline=outline)
-        return Cell(x=x, y=y, width=w, length=h, blanks=(placed,))
-
     return Piece(
         key=blank.mark,
         width=blank.width,
         length=blank.length,
         count=blank.count if count is None else count,
         ways=blank.ways,
-        make=make,
+        make=partial(_laid, blank),
     )
+
+
+def _laid(blank: Blank, x: int, y: int, turned: bool) -> Cell:
+    w, h = (blank.length, blank.width) if turned else (blank.width, blank.length)
+    outline = None
+    if blank.drawn is not None:
+        points = blank.drawn
+        if turned:  # a quarter turn keeps the face up
+            points = tuple((blank.length - py, px) for px, py in points)
+        outline = tuple((x + px, y + py) for px, py in points)
+    placed = Placed(mark=blank.mark, x=x, y=y, width=w, length=h, turned=turned, outline=outline)
+    return Cell(x=x, y=y, width=w, length=h, blanks=(placed,))
 
 
 def strip_piece(strip: slant.Strip, count: int, lie: str, key: str) -> Piece:
     """A strip of slanted blanks as one rectangle."""
+    return Piece(
+        key=key,
+        width=strip.height,
+        length=strip.length,
+        count=count,
+        ways=partial(_strip_ways, strip.seats[0].pose.angle, lie),
+        make=partial(slant.cell, strip),
+    )
 
-    def ways(line: StockLine) -> tuple[bool, ...]:
-        return slant.ways(strip.seats[0].pose.angle, lie, line.grain_across)
 
-    def make(x: int, y: int, turned: bool) -> Cell:
-        return slant.cell(strip, x, y, turned)
-
-    return Piece(key=key, width=strip.height, length=strip.length, count=count, ways=ways, make=make)
+def _strip_ways(angle: float, lie: str, line: StockLine) -> tuple[bool, ...]:
+    return slant.ways(angle, lie, line.grain_across)
 
 
 def strip_options(blank: Blank, group: Group, *, pair: bool, most: int = 5) -> list[Option]:

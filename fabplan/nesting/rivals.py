@@ -26,7 +26,10 @@ ORDERS: dict[str, Callable[[Piece], tuple[int, ...]]] = {}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """A rectangle to place: a blank, or a strip of slanted blanks. `make(x, y, turned)` gives its cell."""
+    """A rectangle to place: a blank, or a strip of slanted blanks. `make(x, y, turned)` gives its cell.
+
+    Both functions can be copied to another process.
+    """
 
     key: str
     width: int

@@ -8,9 +8,10 @@ from itertools import pairwise
 
 from fabplan.job.model import Job
 from fabplan.job.wording import listed
+from fabplan.nesting.found import Found, Run, kept_credit
 from fabplan.nesting.model import CutPlan
+from fabplan.nesting.planned import FEW
 from fabplan.nesting.problem import Blank, Group, StockLine
-from fabplan.nesting.search import FEW, Found, Run, kept_credit
 from fabplan.units import NM_PER_INCH, Show
 
 NEAR_MISS = Fraction(1, 20)  # a blank this share too wide for one more strip is worth a second look

@@ -8,8 +8,9 @@ from fractions import Fraction
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
+from fabplan.nesting.found import Run
 from fabplan.nesting.problem import NoRoomError, build_groups
-from fabplan.nesting.search import Run, quick_cost
+from fabplan.nesting.search import quick_cost
 
 
 def weigh(patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile]) -> Fraction | None:

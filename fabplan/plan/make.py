@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from fabplan.apart import Hands, Here
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
@@ -25,11 +27,20 @@ Offers = Callable[["Pieces"], Sequence[Stock]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pieces:
-    """First stages of a plan: metals, patterns and the roof they were counted on."""
+    """First stages of a plan: metals, patterns and the roof they were counted on.
+
+    `whole` are the patterns of the job's own pieces, `parts` those of cut shapes with blanks of their own.
+    """
 
     metals: Mapping[str, MetalProfile]
-    patterns: tuple[FlatPattern, ...]
+    whole: tuple[FlatPattern, ...]
+    parts: tuple[FlatPattern, ...] = ()
     roof: RoofPlan | None
+
+    @property
+    def patterns(self) -> tuple[FlatPattern, ...]:
+        """Every pattern that is cut."""
+        return (*self.whole, *self.parts)
 
 
 def metals_of(job: Job) -> dict[str, MetalProfile]:
@@ -57,7 +68,13 @@ def make_pieces(job: Job) -> Pieces:
     ProofError
         A result that failed its own check.
     """
-    from fabplan.blanks.check import check_patterns
+    pieces = _counted(job)
+    prove_pieces(job, pieces)
+    return pieces
+
+
+def _counted(job: Job) -> Pieces:
+    """Counts and flat patterns of a job, not yet checked."""
     from fabplan.blanks.develop import develop
 
     metals = metals_of(job)
@@ -65,19 +82,31 @@ def make_pieces(job: Job) -> Pieces:
     roof: RoofPlan | None = None
     parts: tuple[FlatPattern, ...] = ()
     if job.slopes:
-        from fabplan.roof.check import check_roof
         from fabplan.roof.plan import plan_roof
 
         roof = plan_roof(job, patterns)
         patterns, parts, roof = _parted(job, metals, roof)
-        proven("roof layout", check_roof(roof, job, patterns))
-    proven("flat patterns", check_patterns(patterns, job, metals))
-    if roof is not None and parts:
+    return Pieces(metals=metals, whole=patterns, parts=parts, roof=roof)
+
+
+def prove_pieces(job: Job, pieces: Pieces) -> None:
+    """Check the counts and patterns of a job.
+
+    Raises
+    ------
+    ProofError
+    """
+    from fabplan.blanks.check import check_patterns
+
+    if pieces.roof is not None:
+        from fabplan.roof.check import check_roof
+
+        proven("roof layout", check_roof(pieces.roof, job, pieces.whole))
+    proven("flat patterns", check_patterns(pieces.whole, job, pieces.metals))
+    if pieces.roof is not None and pieces.parts:
         from fabplan.roof.check_parts import check_part_blanks
 
-        patterns = (*patterns, *parts)
-        proven("part blanks", check_part_blanks(patterns, roof, job, metals))
-    return Pieces(metals=metals, patterns=patterns, roof=roof)
+        proven("part blanks", check_part_blanks(pieces.patterns, pieces.roof, job, pieces.metals))
 
 
 def _parted(
@@ -117,9 +146,13 @@ def make_nest(
     seconds: float | None = 10.0,
     progress: Progress | None = None,
     should_stop: Callable[[], bool] | None = None,
+    hands: Hands | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> CutPlan | None:
     """Cut plan of the pieces, checked; None when the job lists no stock."""
     if not job.stock:
+        if meanwhile is not None:
+            meanwhile()
         return None
     from fabplan.nesting.nest import nest
 
@@ -132,6 +165,8 @@ def make_nest(
         seconds=seconds,
         progress=progress,
         should_stop=should_stop,
+        hands=hands,
+        meanwhile=meanwhile,
     )
 
 
@@ -146,7 +181,14 @@ def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> tuple[An
     return tuple(schedules)
 
 
-def make_plan(job: Job, *, offers: Offers | None = None, **nest_options: Any) -> Plan:
+def make_plan(
+    job: Job,
+    *,
+    offers: Offers | None = None,
+    hands: Hands | None = None,
+    should_stop: Callable[[], bool] | None = None,
+    **nest_options: Any,
+) -> Plan:
     """The whole plan of a job, every stage checked.
 
     Parameters
@@ -154,19 +196,37 @@ def make_plan(job: Job, *, offers: Offers | None = None, **nest_options: Any) ->
     job : Job
     offers : callable, optional
         Given the pieces, the offcuts of a rack as stock lines; the plan's job then lists them too.
+    hands : Hands, optional
+        Who folds, and checks the pieces, beside the nest; the plan is the same without.
+    should_stop : callable, optional
+        As for `make_nest`.
     **nest_options
-        `effort`, `seed`, `seconds`, `progress`, `should_stop`, as for `make_nest`.
+        `effort`, `seed`, `seconds`, `progress`, as for `make_nest`.
     """
-    pieces = make_pieces(job)
+    hands = hands or Here()
+    pieces = _counted(job)
     job = with_rack(job, pieces, offers)
-    schedules = make_bends(job, pieces)
-    cut_plan = make_nest(job, pieces, **nest_options)
+    proof: list[Future[None]] = []
+    bends: list[Future[tuple[Any, ...]]] = []
+
+    def rest() -> None:
+        proof.append(hands.start(prove_pieces, job, pieces))
+        bends.append(hands.start(make_bends, job, pieces))
+
+    def stop() -> bool:  # also when there is nothing left to nest for
+        under_way: list[Future[Any]] = [*proof, *bends]
+        failed = any(work.done() and work.exception() for work in under_way)
+        return failed or (should_stop is not None and should_stop())
+
+    cut_plan = make_nest(job, pieces, hands=hands, meanwhile=rest, should_stop=stop, **nest_options)
+    for work in proof:
+        work.result()
     plan = Plan(
         job=job,
         metals=pieces.metals,
         patterns=pieces.patterns,
         cut_plan=cut_plan,
-        schedules=schedules,
+        schedules=bends[0].result(),
         roof=pieces.roof,
     )
     return replace(plan, buy=buying_list(plan), notes=heavy_notes(lifts(plan), show_of(job)))

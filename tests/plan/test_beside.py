@@ -1,0 +1,97 @@
+"""A plan made by two processes is the plan made by one, and its faults and stops come through."""
+
+from __future__ import annotations
+
+import pickle
+import threading
+import time
+from collections.abc import Iterator
+from concurrent.futures import Future
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from plan_jobs import JOBS, load
+
+from fabplan.apart import Here, Workers, asked_to_stop, processes
+from fabplan.bending.errors import BendError, BendErrors
+from fabplan.errors import FabplanError, JobError, JobErrors, PlanError, ProofError
+from fabplan.nesting.found import Run
+from fabplan.nesting.problem import NoRoomError
+from fabplan.plan.make import make_plan
+from fabplan.plan.said import plan_json
+
+NONE = Fraction(0)
+
+
+@pytest.fixture(scope="module")
+def workers() -> Iterator[Workers]:
+    with processes(1) as made:
+        yield made
+
+
+def until_stopped() -> str:
+    while not asked_to_stop():
+        time.sleep(0.01)
+    return "stopped"
+
+
+def refuse() -> None:
+    raise BendError("A", ["Edge 1 is crushed."], ["Fold edge 2 first."])
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_the_plan_is_the_same_with_another_process(name: str, workers: Workers, tmp_path: Path) -> None:
+    job = load(name, tmp_path)
+    assert plan_json(make_plan(job, effort=0.01, hands=workers)) == plan_json(make_plan(job, effort=0.01))
+
+
+@pytest.mark.parametrize(
+    "error",
+    [
+        PlanError("no", help_="do this"),
+        JobError("must be a length", file="a.toml", key="hem", value='"x"', write="1 in", line=3),
+        JobErrors([JobError("one"), JobError("two", file="b.toml")]),
+        ProofError("cut plan", ["a", "b"]),
+        NoRoomError("fits nowhere", help_="buy", marks=["A"]),
+        BendError("A", ["Edge 1 is crushed."], ["Fold edge 2 first."]),
+        BendErrors([BendError("A", ["Edge 1 is crushed."], []), BendError("B", [], [], proven=False)]),
+    ],
+    ids=lambda e: type(e).__name__,
+)
+def test_an_error_of_another_process_comes_back_whole(error: FabplanError) -> None:
+    again = pickle.loads(pickle.dumps(error))
+    assert type(again) is type(error)
+    assert str(again) == str(error)
+    assert {k: str(v) for k, v in vars(again).items()} == {k: str(v) for k, v in vars(error).items()}
+
+
+def test_a_fault_met_beside_the_nest_is_raised(workers: Workers) -> None:
+    with pytest.raises(BendError, match="crushed"):
+        workers.start(refuse).result()
+
+
+def test_a_stop_reaches_the_work_beside() -> None:
+    asked = threading.Event()
+    with processes(1) as others:
+        run = Run(
+            effort=1,
+            seed=0,
+            margin=NONE,
+            fewer_setups=NONE,
+            offcut_credit=NONE,
+            pair=True,
+            hands=others,
+            should_stop=asked.is_set,
+        )
+        work: Future[str] = others.start(until_stopped)
+        asked.set()
+        assert run.wait(work) == "stopped"
+
+
+def test_here_does_the_work_at_once() -> None:
+    done: list[int] = []
+    Here().start(done.append, 3)
+    assert done == [3]
+    with pytest.raises(BendError):
+        Here().start(refuse)
