@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from importlib.resources import as_file, files
 
+BLANK = {"pages": [], "title": "blank", "title_size": 18, "paper": "us-letter", "banner": [], "number": [], "foot": []}
 
-def warm() -> None:
-    """Load the typesetter, while the pages are still being decided."""
-    import typst  # noqa: F401
+
+def warm(folder: str) -> None:
+    """Load the typesetter, the template and the font (in `folder`), while the pages are still being decided."""
+    press(json.dumps(BLANK), folder)
 
 
 def press(data: str, folder: str) -> tuple[bytes, tuple[str, ...]]:

@@ -17,7 +17,7 @@ from fabplan.packet.html import html_file
 from fabplan.packet.ink import Ink
 from fabplan.packet.press import press, warm
 from fabplan.packet.typeset import copy, finished, typeset
-from fabplan.packet.words import check_job
+from fabplan.packet.words import check_job, font_folder
 from fabplan.plan.model import Plan
 from fabplan.plan.said import plan_json
 
@@ -48,7 +48,7 @@ def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
     """
     check_job(plan.job)
     with processes(1) as other:  # the typesetter takes most of a run's memory, and a core to itself
-        other.start(warm)
+        other.start(warm, str(font_folder()))
         packet = build_packet(plan, paper=paper)
         faults = check_packet(packet, plan)
         if faults:
