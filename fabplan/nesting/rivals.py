@@ -21,6 +21,7 @@ from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group, StockLine
 
 RULES = tuple(f"{fit}{split}" for fit in ("Bssf", "Baf", "Blsf") for split in ("Sas", "Slas", "Las", "Maxas"))
+FIRST = {"area": "largest area first", "long_side": "longest first", "short_side": "widest first"}
 ORDERS: dict[str, Callable[[Piece], tuple[int, ...]]] = {}
 
 
@@ -111,7 +112,7 @@ class _Bin:
 def rectpack_tries(
     group: Group, pieces: Sequence[Piece], work: int, stopped: Callable[[], bool]
 ) -> Iterator[tuple[str, list[Draft]]]:
-    """Complete packings by rule, order and kind of stock, while `work` placements last (at least one a kind)."""
+    """Complete packings by rule, order (told) and kind of stock, while `work` placements last (at least one a kind)."""
     total = max(1, sum(p.count for p in pieces))
     sequences = _sequences(group)
     for order, key in ORDERS.items():
@@ -124,7 +125,7 @@ def rectpack_tries(
                 work -= total
                 drafts = _pack(lines, ordered, rule, group.limits.kerf)
                 if drafts is not None:
-                    yield f"{rule}, by {order.replace('_', ' ')}", merged(drafts)
+                    yield FIRST[order], merged(drafts)
 
 
 def _sequences(group: Group) -> list[list[StockLine]]:
@@ -200,14 +201,14 @@ def best_rectpack(
     tries = list(rectpack_tries(group, pieces, work, stopped))
     priced = sorted(((cost(group, d), n) for n, (_, d) in enumerate(tries)), key=lambda t: t)
     for total, n in priced:
-        rule, drafts = tries[n]
+        order, drafts = tries[n]
         if not within_stock(group, drafts):
             continue
         try:
             layouts = tuple(finish(d, group) for d in drafts)
         except NotCuttableError:
             continue
-        return Tried(name=name, layouts=layouts, total=total, says=f"best of {len(tries)} packings ({rule})")
+        return Tried(name=name, layouts=layouts, total=total, says=f"best of {len(tries)} packings, {order}")
     says = "needs cuts this shear cannot make" if priced else "leaves pieces over: the stock does not take them all"
     return Tried(name=name, layouts=None, total=None, says=says)
 

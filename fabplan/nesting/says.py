@@ -21,9 +21,9 @@ MOST = 4
 def plan_notes(plan: CutPlan, found: Sequence[Found], job: Job, run: Run) -> list[str]:
     """Notes on the objective, offcuts, pairing, bound, near misses and open stacks."""
     show = Show(job.info.units, job.info.round_to)
-    notes = [*_objective(plan, job), *_offcuts(plan, found, show, run)]
+    notes = [*_objective(plan, job), *_offcuts(plan, found, job, run)]
     for f in found:
-        notes += _pairing(f, plan, job, show, run)
+        notes += _pairing(f, plan, job, run)
     notes += _traded(found)
     notes += _second_look(found, show)
     if plan.program is not None and job.nest.open_stacks is not None:
@@ -40,7 +40,7 @@ def _objective(plan: CutPlan, job: Job) -> list[str]:
     return [f"Planned for the least metal, not money: {listed(bare, 'and')} has no price."] if bare else []
 
 
-def _offcuts(plan: CutPlan, found: Sequence[Found], show: Show, run: Run) -> list[str]:
+def _offcuts(plan: CutPlan, found: Sequence[Found], job: Job, run: Run) -> list[str]:
     notes = []
     used = [u for u in plan.stock if u.form == "offcut"]
     offered = sum(s.form == "offcut" for f in found for s in f.group.stock)
@@ -51,13 +51,13 @@ def _offcuts(plan: CutPlan, found: Sequence[Found], show: Show, run: Run) -> lis
     credit = sum((kept_credit(f.group, f.layouts, run) for f in found), Fraction(0))
     if credit:
         notes.append(
-            f"Offcuts going back on the rack are credited at {_value(credit, plan, show)}; "
+            f"Offcuts going back on the rack are credited at {_value(credit, plan, job)}; "
             "the total is before that credit."
         )
     return notes
 
 
-def _pairing(found: Found, plan: CutPlan, job: Job, show: Show, run: Run) -> list[str]:
+def _pairing(found: Found, plan: CutPlan, job: Job, run: Run) -> list[str]:
     """What nesting slanted blanks head to tail saved, and how they are cut."""
     slanted = [b for b in found.group.blanks if b.outline is not None]
     if not slanted:
@@ -70,7 +70,7 @@ def _pairing(found: Found, plan: CutPlan, job: Job, show: Show, run: Run) -> lis
         saved = found.alone - found.total
         share = float(saved / found.alone) * 100
         notes.append(
-            f"{names}: nested head to tail by slanted cuts, which saves about {_value(saved, plan, show)} "
+            f"{names}: nested head to tail by slanted cuts, which saves about {_value(saved, plan, job)} "
             f"({share:.1f} %) against cutting each from its own rectangle."
         )
     elif found.alone is not None:
@@ -94,9 +94,10 @@ def _traded(found: Sequence[Found]) -> list[str]:
     return [f"For fewer set-ups: {layouts_after} layouts instead of {layouts_before}, for {share:.2f} % more metal."]
 
 
-def _value(amount: Fraction, plan: CutPlan, show: Show) -> str:
+def _value(amount: Fraction, plan: CutPlan, job: Job) -> str:
     if plan.objective == "money":
-        return show.number(float(amount))
+        return f"{job.info.currency} {float(amount):,.2f}".strip()
+    show = Show(job.info.units, job.info.round_to)
     return show.area(float(amount) * (plan.grid / NM_PER_INCH) ** 2)
 
 

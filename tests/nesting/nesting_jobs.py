@@ -150,7 +150,7 @@ def make_job(stocks: Sequence[Stock], **more: Any) -> Job:
         units=more.pop("units", "in"),
         round_to=Nm(more.pop("grid", GRID)),
         keep_at_least=None if keep is None else (nm(keep[0]), nm(keep[1])),
-        currency="",
+        currency=more.pop("currency", ""),
     )
     fixed = more.pop("may_not_turn", ())
     pieces = tuple(

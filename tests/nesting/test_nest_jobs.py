@@ -217,10 +217,10 @@ def test_fewer_setups_stay_within_the_metal_allowed() -> None:
 def test_pairing_saves_and_says_so() -> None:
     halves = [polygon("L", [(0, 0), (14, 0), (7, 7)], 24)]
     stocks = [stock("coil", "coil", 24, price=("9.40", "lb"))]
-    paired = planned(halves, stocks, effort=0.2)
+    paired = planned(halves, stocks, effort=0.2, currency="CAD")
     apart = planned(halves, stocks, effort=0.2, pair=False)
     assert paired.total < Fraction(7, 10) * apart.total
-    assert any("head to tail" in n and "saves about" in n for n in paired.notes)
+    assert any("head to tail" in n and "saves about CAD " in n for n in paired.notes)
     assert any("pair = false" in n for n in apart.notes)
     slanted = [c for y in paired.layouts for c in y.cuts if c.angle != 90]
     assert slanted and all(b.outline is not None for y in paired.layouts for b in y.blanks)
