@@ -5,7 +5,8 @@ from __future__ import annotations
 import fabplan
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
-from fabplan.packet.model import Packet, Page
+from fabplan.packet.fit import fitted
+from fabplan.packet.model import Packet, Page, Paper
 from fabplan.packet.pages_bend import bend_pages
 from fabplan.packet.pages_blank import blank_pages
 from fabplan.packet.pages_cover import banner, caution_page, cover
@@ -49,13 +50,14 @@ def template_packet(job: Job, pattern: FlatPattern, *, paper: str = "letter") ->
 
 def _packet(job: Job, pages: tuple[Page, ...], paper: str, banner: str) -> Packet:
     info = job.info
+    size: Paper = "a4" if paper == "a4" else "letter"
     return Packet(
         number=info.number,
         name=info.name,
         revision=info.revision,
         date=info.date,
-        paper="a4" if paper == "a4" else "letter",
-        pages=pages,
+        paper=size,
+        pages=tuple(fitted(page, size, banner=bool(banner)) for page in pages),
         banner=banner,
         units=info.units,
         fabplan=fabplan.__version__,

@@ -70,7 +70,8 @@ class Column:
 class Table:
     """A table; the header row is printed again on every page it runs over.
 
-    `total` marks the last row as a sum; a `whole` table is not split over pages; a `fresh` one starts a new page.
+    `total` marks the last row as a sum; a `whole` table is not split over pages; a `fresh` one starts a new page; the
+    rows of a `close` one stand closer together.
     """
 
     name: str
@@ -79,6 +80,7 @@ class Table:
     total: bool = False
     whole: bool = False
     fresh: bool = False
+    close: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a row that does not fit the columns."""

@@ -94,7 +94,7 @@ def _table(table: RoofTable, *, fresh: bool = False) -> list[Block]:
     printed = Table(name=table.title, columns=tuple(columns), rows=tuple(rows), total=total, whole=few)
     sets = 1 if total or any(c.share for c in columns) else int(NARROW // sum(fixed_widths(printed)))
     if len(rows) > LONG and sets > 1:
-        printed = _in_sets(printed, min(sets, MOST_SETS))
+        printed = replace(_in_sets(printed, min(sets, MOST_SETS)), close=True)
     snipped: list[Block] = [Para(text=SNIP_NOTE, size=9.5)] if _unsaid_snips(table) and not fresh else []
     printed = replace(printed, fresh=fresh)
     if not table.note:

@@ -56,7 +56,13 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields, short)}."
     table, terms = _table(rows, cut, layout, say), _terms(rows)
     words = _Words(make, table, tuple(terms), kept, crowded=len(layout.cuts) > CROWDED)
-    drawing, landscape = _beside_table(plan, layout, number, words, paper_, banner=cut.status == "short"), True
+    drawing, landscape = None, True
+    for close in (False, True):
+        words = replace(words, table=replace(table, close=close))
+        drawing = _beside_table(plan, layout, number, words, paper_, banner=cut.status == "short")
+        if drawing is not None:
+            table = words.table
+            break
     together = drawing is not None
     if drawing is None:
         # the picture has a page to itself, and the table the next: never a row or two under it

@@ -12,7 +12,7 @@ from fabplan.packet.model import Column, Paper, Table
 from fabplan.plotter.measure import CAP, MM_PER_POINT, ems
 
 # As packet.typ sets them.
-HEAD_SIZE, CELL_SIDE, CELL_ABOVE, BOX_SIZE, LEADING = 10.0, 5.0, 4.5, 12.0, 0.55
+HEAD_SIZE, CELL_SIDE, CELL_ABOVE, CELL_CLOSE, BOX_SIZE, LEADING = 10.0, 5.0, 4.5, 2.5, 12.0, 0.55
 BLOCK_GAP, LINE_GAP = 13.2, 7.7
 # Paper in mm, portrait, and its margins on a page with a caution at the foot.
 PAPER_SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
@@ -69,17 +69,19 @@ def table_height(table: Table, room: float) -> float:
     free = max(0.0, room - sum(fixed))
     wides = [w or free * c.share / shares for w, c in zip(fixed, table.columns, strict=True)]
     heads = [lines(c.title, HEAD_SIZE, True, w - 2 * CELL_SIDE) for c, w in zip(table.columns, wides, strict=True)]
-    total = _cell(HEAD_SIZE, max(heads, default=1))
+    above = CELL_CLOSE if table.close else CELL_ABOVE
+    boxed = any(column.tick for column in table.columns)
+    total = _cell(HEAD_SIZE, max(heads, default=1), above)
     for row in table.rows:
-        high = BOX_SIZE + 2.0
+        high = BOX_SIZE + 2 * above if boxed else 0.0
         for cell, column, wide in zip(row, table.columns, wides, strict=True):
-            high = max(high, _cell(column.size, lines(cell, column.size, column.strong, wide - 2 * CELL_SIDE)))
+            high = max(high, _cell(column.size, lines(cell, column.size, column.strong, wide - 2 * CELL_SIDE), above))
         total += high
     return total
 
 
-def _cell(size: float, count: int) -> float:
-    return CAP * size * count * 1.02 + LEADING * 11.0 * (count - 1) + 2 * CELL_ABOVE
+def _cell(size: float, count: int, above: float) -> float:
+    return CAP * size * count * 1.02 + LEADING * 11.0 * (count - 1) + 2 * above
 
 
 def mm(points: float) -> float:

@@ -131,6 +131,7 @@ def _block(block: Block, ink: Ink, landscape: bool) -> dict[str, Any]:
                 "total": block.total,
                 "whole": block.whole,
                 "fresh": block.fresh,
+                "close": block.close,
             }
         case Picture():
             return _picture(block, ink)

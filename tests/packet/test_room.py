@@ -9,6 +9,7 @@ import pytest
 from page_reader import sheets, text
 
 from fabplan.packet.build import build_packet
+from fabplan.packet.fit import fitted
 from fabplan.packet.model import Column, Page, Paper, Para, Picture, Table
 from fabplan.packet.pages_shear import NEXT_PAGE
 from fabplan.packet.room import body, lines, mm, points, table_height
@@ -69,3 +70,30 @@ def test_no_picture_is_higher_than_its_page() -> None:
         if page.kind == "shear":
             _, high = body("letter", landscape=page.landscape, banner=False)
             assert all(b.drawing.height < high for b in page.blocks if isinstance(b, Picture))
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("landscape", [True, False])
+def test_rows_stand_closer_where_that_spares_a_nearly_empty_sheet(paper: Paper, landscape: bool) -> None:
+    base = build_packet(packet_sample.plan(), paper=paper)
+    columns = (
+        Column(title="Kit", strong=True),
+        Column(title="What is in it", share=1),
+        Column(title="Done", tick=True),
+    )
+
+    def page(rows: int) -> Page:
+        table = Table(name="t", columns=columns, rows=(("3 of 7", "12 whole", ""),) * rows)
+        return Page(key="k", kind="roof", title="t", blocks=(table,), landscape=landscape, caution="Caution: falls.")
+
+    def close(page: Page) -> bool:
+        return any(isinstance(b, Table) and b.close for b in page.blocks)
+
+    def taken(page: Page) -> int:
+        return len(sheets(typeset(replace(base, pages=(page,)))))
+
+    rows = next(n for n in range(20, 80) if taken(page(n)) == 2)
+    assert not close(fitted(page(rows * 3 // 4), paper, banner=False))
+    spared = fitted(page(rows), paper, banner=False)
+    assert close(spared) and taken(spared) == 1
+    assert not close(fitted(page(rows * 3 // 2), paper, banner=False))  # a well-filled second sheet
