@@ -132,7 +132,7 @@ def fit(text: str, room: float, largest: float, least: float, bold: bool = False
 
 def shorten(text: str, room: float, size: float, bold: bool = False) -> str:
     """`text`, cut with an ellipsis when it is wider than `room` mm."""
-    if width(text, size, bold) <= room:
+    if width(text, size, bold) <= room + 1e-9:  # the room is often this very width
         return text
     kept = text
     while kept and width(kept + "…", size, bold) > room:

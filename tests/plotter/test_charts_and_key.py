@@ -78,3 +78,9 @@ def test_key_shows_every_line_once():
     for _, meaning in ROWS:
         assert words(drawing).count(meaning) == 1
     assert paint.svg(drawing) == paint.svg(draw_key(roof=True))
+
+
+@pytest.mark.parametrize("name", ["offcut 7", "coil 24", "sheet 36 x 96", "K12", "zinc 670"])
+def test_a_short_name_of_stock_is_written_out(name):
+    drawing = draw_stock_bars([StockBar(name=name, amount=5.0, blanks=0.9, scrap=0.1, says="5 lb")], title="Stock")
+    assert name in words(drawing)
