@@ -6,11 +6,12 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from importlib import import_module
+from multiprocessing.process import BaseProcess
 from multiprocessing.synchronize import Event
 from typing import ParamSpec, Protocol, TypeVar
 
@@ -20,6 +21,7 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 
+GRACE = 2.0  # seconds a process has to go once told to
 _STOP: list[Event] = []
 """In a worker process: what is set when its work is to end with what it has."""
 
@@ -90,8 +92,7 @@ def processes(most: int) -> Iterator[Workers]:
                 "The system ended a part of this run. Nothing was written. Close other programs (memory) and try again."
             ) from fault
         finally:  # work nobody waited for is not wanted
-            for child in multiprocessing.active_children():
-                child.terminate()
+            _end(multiprocessing.active_children())
 
 
 @contextmanager
@@ -111,6 +112,16 @@ def beside(module: str) -> Iterator[Hands]:
 
 def _load(module: str) -> None:
     import_module(module)
+
+
+def _end(children: Sequence[BaseProcess]) -> None:
+    """End processes, by force those that do not go when told to."""
+    for child in children:
+        child.terminate()
+    for child in children:
+        child.join(GRACE)
+        if child.is_alive():
+            child.kill()
 
 
 def _begin(stop: Event) -> None:

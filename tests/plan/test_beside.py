@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import multiprocessing
+import os
 import pickle
+import signal
 import threading
 import time
 from collections.abc import Iterator
@@ -95,3 +98,17 @@ def test_here_does_the_work_at_once() -> None:
     assert done == [3]
     with pytest.raises(BendError):
         Here().start(refuse)
+
+
+def stay() -> None:
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    time.sleep(600)
+
+
+def test_a_process_that_does_not_go_is_ended_by_force() -> None:
+    with processes(1) as others:
+        others.start(os.getpid).result()
+        work = others.start(stay)
+        time.sleep(0.5)
+    assert work.exception() is not None
+    assert not multiprocessing.active_children()
