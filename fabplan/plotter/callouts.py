@@ -88,15 +88,14 @@ class Balloon:
             out = self.half if abs(px) > abs(py) else RADIUS
             base = out - 0.5
             tip = (x + px * (out + POINTER), y + py * (out + POINTER))
-            draft.polygon(
-                (
-                    tip,
-                    (x + px * base - py * POINTER, y + py * base + px * POINTER),
-                    (x + px * base + py * POINTER, y + py * base - px * POINTER),
-                ),
-                None,
-                "black",
+            point = (
+                tip,
+                (x + px * base - py * POINTER, y + py * base + px * POINTER),
+                (x + px * base + py * POINTER, y + py * base - px * POINTER),
             )
+            draft.polygon(point, None, "black")
+            if keep:
+                draft.take(point)
         if self.half <= RADIUS + 0.45:
             draft.add(Circle(centre=self.at, radius=self.half, pen="edge"))
         else:
@@ -123,6 +122,11 @@ def _point(callout: Callout) -> tuple[float, float]:
     if not (callout.number and callout.pointer) or abs(callout.pointer[0]) <= abs(callout.pointer[1]):
         return 0.0, 0.0
     return (POINTER, 0.0) if callout.pointer[0] < 0 else (0.0, POINTER)
+
+
+def _standing(callout: Callout) -> float:
+    """How far a balloon's point sticks out above or below it."""
+    return POINTER if callout.number and callout.pointer and not any(_point(callout)) else 0.0
 
 
 def _draw(draft: Draft, callout: Callout, left: float, y: float) -> None:
@@ -182,7 +186,7 @@ def draw_callouts(
     placed: list[tuple[Callout, float, float]] = []  # labels are set after all leaders, on white
     column = sorted(by_side["right"], key=lambda c: (c.anchor[1], c.anchor[0]))
     if column:
-        room = [RADIUS + 0.5 if c.number else 2.5 for c in column]
+        room = [(RADIUS + 0.5 if c.number else 2.5) + _standing(c) for c in column]
         high = max(2 * sum(room), top - bottom + 4.0)  # more of them hang below: the top is for the row above
         at = spread([c.anchor[1] for c in column], room, top + 2.0 - high, top + 2.0)
         assert at is not None

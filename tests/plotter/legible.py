@@ -67,6 +67,12 @@ def over_balloons(drawing: Drawing) -> list[str]:
     return out
 
 
+def over_points(drawing: Drawing) -> list[str]:
+    """Texts that run into a black point, of a balloon or of an edge."""
+    points = [m.points for m in drawing.marks if isinstance(m, Shape) and m.fill == "black" and len(m.points) == 3]
+    return [t.text for t in texts(drawing) for p in points if geometry.boxes_touch(extent(t, -0.1), p)]
+
+
 OCTAGON = tuple(
     (c, s)
     for c, s in ((1, 0), (0.707, 0.707), (0, 1), (-0.707, 0.707), (-1, 0), (-0.707, -0.707), (0, -1), (0.707, -0.707))
@@ -109,6 +115,7 @@ def assert_legible(drawing: Drawing) -> None:
     assert not off_paper(drawing)
     assert not clashes(drawing)
     assert not over_balloons(drawing)
+    assert not over_points(drawing)
     assert not struck(drawing)
     for text in texts(drawing):
         assert not missing(text.text)
