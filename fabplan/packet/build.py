@@ -28,36 +28,36 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
     paper : {"letter", "a4"}
     """
     say = Say.of(plan.job)
+    size: Paper = "a4" if paper == "a4" else "letter"
     pages: list[Page | None] = [
         caution_page(plan),
         buying_list(plan, say),
         cut_list(plan, say),
-        *blank_pages(plan, say),
-        *shear_pages(plan, say, "a4" if paper == "a4" else "letter"),
+        *blank_pages(plan, say, size),
+        *shear_pages(plan, say, size),
         program_page(plan, say),
         *bend_pages(plan, say),
         *roof_pages(plan),
         *template_pages(plan),
     ]
     found = tuple(page for page in pages if page is not None)
-    return _packet(plan.job, (cover(plan, say, found), *found), paper, banner(plan))
+    return _packet(plan.job, (cover(plan, say, found), *found), size, banner(plan))
 
 
 def template_packet(job: Job, pattern: FlatPattern, *, paper: str = "letter") -> Packet:
     """The full-scale template of one piece alone."""
-    return _packet(job, tuple(tile_pages(job, pattern)), paper, "")
+    return _packet(job, tuple(tile_pages(job, pattern)), "a4" if paper == "a4" else "letter", "")
 
 
-def _packet(job: Job, pages: tuple[Page, ...], paper: str, banner: str) -> Packet:
+def _packet(job: Job, pages: tuple[Page, ...], paper: Paper, banner: str) -> Packet:
     info = job.info
-    size: Paper = "a4" if paper == "a4" else "letter"
     return Packet(
         number=info.number,
         name=info.name,
         revision=info.revision,
         date=info.date,
-        paper=size,
-        pages=tuple(fitted(page, size, banner=bool(banner)) for page in pages),
+        paper=paper,
+        pages=tuple(fitted(page, paper, banner=bool(banner)) for page in pages),
         banner=banner,
         units=info.units,
         fabplan=fabplan.__version__,

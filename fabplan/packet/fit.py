@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fabplan.packet.model import Block, Heading, Page, Paper, Para, Table
-from fabplan.packet.room import BLOCK_GAP, LINE_GAP, TITLE, body, points, table_height, text_height
+from fabplan.packet.room import TITLE, body, points, stack_height
 
 NEARLY_EMPTY = 0.35  # of a sheet
 LARGE = 12.0  # points by which a full sheet is reckoned too high, at least
@@ -15,14 +15,16 @@ LARGE = 12.0  # points by which a full sheet is reckoned too high, at least
 
 def fitted(page: Page, paper: Paper, *, banner: bool) -> Page:
     """The page, its tables set closer when they then take a sheet less and the last one held little."""
-    wide, high = (points(side) for side in body(paper, landscape=page.landscape, banner=banner))
+    wide, high = (
+        points(side) for side in body(paper, landscape=page.landscape, banner=banner, caution=bool(page.caution))
+    )
     blocks: list[Block] = []
     for n, part in enumerate(_parts(page.blocks)):
         if any(not isinstance(b, (Heading, Para, Table)) for b in part):
             blocks += part
             continue
         closer = [replace(b, close=True) if isinstance(b, Table) else b for b in part]
-        usual, less = (_height(p, wide) - LARGE + (TITLE if n == 0 else 0.0) for p in (part, closer))
+        usual, less = (stack_height(p, wide) - LARGE + (TITLE if n == 0 else 0.0) for p in (part, closer))
         spared = math.ceil(less / high) < math.ceil(usual / high)
         blocks += closer if spared and usual % high < NEARLY_EMPTY * high else part
     return replace(page, blocks=tuple(blocks))
@@ -37,16 +39,3 @@ def _parts(blocks: Sequence[Block]) -> Iterator[list[Block]]:
             part = []
         part.append(block)
     yield part
-
-
-def _height(blocks: Sequence[Block], room: float) -> float:
-    """Points the blocks take one under another, a table's header on its first sheet only."""
-    total = 0.0
-    for block in blocks:
-        if isinstance(block, Table):
-            total += BLOCK_GAP + table_height(block, room)
-        elif isinstance(block, Para):
-            total += LINE_GAP + text_height(block.text, block.size, room, bold=block.strong)
-        elif isinstance(block, Heading):
-            total += 15.0 + text_height(block.text, 12.0, room, bold=True)
-    return total

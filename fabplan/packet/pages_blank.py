@@ -10,51 +10,45 @@ from fabplan.blanks.model import FlatPattern, Fold, Notch, Point
 from fabplan.packet.cautions import AT_SOLDER
 from fabplan.packet.keys import piece_key
 from fabplan.packet.kinds import edge_word, fold_name, kind_name
-from fabplan.packet.model import Block, Column, Facts, Heading, Page, Para, Picture, Table
+from fabplan.packet.model import Block, Column, Facts, Heading, Page, Paper, Para, Picture, Table
 from fabplan.packet.pictures import blank_drawing
+from fabplan.packet.room import BLOCK_GAP, TITLE, body, mm, points, stack_height
 from fabplan.packet.say import Say, paper
 from fabplan.plan.model import Plan
+from fabplan.plotter.blank import edge_count
 
 _EDGES = re.compile(r"edges? \d+ and (edge )?\d+")
 TOWARD = "Toward the face: fold up with the face up. Toward the back: fold up with the back up."
-# Room on a portrait sheet in mm: the body under the title, one row of a table, and the picture's limits.
-BODY, ROW, LEAST_HEIGHT, MOST_HEIGHT = 214.0, 7.6, 72.0, 130.0
+LEAST_HEIGHT, MOST_HEIGHT = 72.0, 140.0  # of the picture, mm
 
 
-def blank_pages(plan: Plan, say: Say) -> list[Page]:
+def blank_pages(plan: Plan, say: Say, paper_: Paper = "letter") -> list[Page]:
     """One page a piece mark, in the job's order; a plain rectangle needs none, the cut list says it all."""
-    return [_blank(plan, p, say) for p in plan.patterns if p.folds or p.notches or not p.rectangular]
+    return [_blank(plan, p, say, paper_) for p in plan.patterns if p.folds or p.notches or not p.rectangular]
 
 
-def _blank(plan: Plan, p: FlatPattern, say: Say) -> Page:
+def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:
     spare = f" ({p.spare:,} of them spare)" if p.spare else ""
     said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
     facts = (*_facts(p, say), ("Note", said)) if said else tuple(_facts(p, say))
     tables = _notches(p, say) if p.notches else [], _marks(p, say) if p.section else _folds(p, say) if p.folds else []
-    rows = sum(len(b.rows) for part in tables for b in part if isinstance(b, Table))
-    below = 6.0 * len(facts) + ROW * rows + 17.0 * sum(map(bool, tables))
-    below += sum(_height(b.text) for part in tables for b in part if isinstance(b, Para)) + sum(map(_height, p.notes))
-    drawing = blank_drawing(plan, p, max(LEAST_HEIGHT, min(MOST_HEIGHT, BODY - below)))
-    alt = f"Blank {p.mark}, {_sheared(p, say)}, face up, with its edges numbered"
-    alt += f", {len(p.notches)} corners to snip" if p.notches else ""
-    alt += f" and {len(p.folds)} fold lines." if p.folds else "."
-    blocks: list[Block] = [
+    over: list[Block] = [
         Para(text=f"Make {p.count:,}{spare}, {plan.metals[p.metal].title}.", size=13, strong=True),
         Para(text=f"Shear {_sheared(p, say)}.", size=13, strong=True),
         Facts(rows=facts),
-        Picture(drawing=drawing, alt=alt, least_px=480),
-        *tables[0],
-        *tables[1],
     ]
-    blocks += [Para(text=paper(note), size=10) for note in p.notes if note != said]
+    under = [*tables[0], *tables[1], *(Para(text=paper(note), size=10) for note in p.notes if note != said)]
     caution = AT_SOLDER if p.kind == "flat-seam" else ""
+    short = plan.cut_plan is not None and plan.cut_plan.status == "short"
+    wide, high = body(paper_, landscape=False, banner=short, caution=bool(caution))
+    spare_room = high - mm(TITLE + 2 * BLOCK_GAP + stack_height([*over, *under], points(wide)))
+    drawing = blank_drawing(plan, p, max(LEAST_HEIGHT, min(MOST_HEIGHT, spare_room)))
+    alt = f"Blank {p.mark}, {_sheared(p, say)}, face up, with its edges numbered"
+    alt += f", {len(p.notches)} corners to snip" if p.notches else ""
+    alt += f" and {len(p.folds)} fold lines." if p.folds else "."
+    blocks = [*over, Picture(drawing=drawing, alt=alt, least_px=480), *under]
     title = f"Blank {p.mark}: {kind_name(p)}"
     return Page(key=piece_key(plan, "blank", p.mark), kind="blank", title=title, blocks=tuple(blocks), caution=caution)
-
-
-def _height(text: str) -> float:
-    """About how many mm a paragraph of the page's small print takes."""
-    return 2.5 + 4.4 * -(-len(text) // 92)
 
 
 def _sheared(p: FlatPattern, say: Say) -> str:
@@ -85,7 +79,7 @@ def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
 
 
 def _notches(p: FlatPattern, say: Say) -> list[Block]:
-    edges = len(p.outline)
+    edges = edge_count(p)
     rows = []
     for n in p.notches:
         earlier = (n.corner - 2) % edges + 1

@@ -8,22 +8,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabplan.packet.model import Column, Paper, Table
+from fabplan.packet.model import Block, Column, Facts, Heading, Paper, Para, Table
 from fabplan.plotter.measure import CAP, MM_PER_POINT, ems
 
 # As packet.typ sets them.
 HEAD_SIZE, CELL_SIDE, CELL_ABOVE, CELL_CLOSE, BOX_SIZE, LEADING = 10.0, 5.0, 4.5, 2.5, 12.0, 0.55
 BLOCK_GAP, LINE_GAP = 13.2, 7.7
-# Paper in mm, portrait, and its margins on a page with a caution at the foot.
+# Paper in mm, portrait, and its margins with and without a caution at the foot.
 PAPER_SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
-SIDES, ABOVE, BELOW, BELOW_PORTRAIT, BANNER = 30.5, 15.3, 29.3, 34.3, 5.1
+SIDES, ABOVE, BELOW, BELOW_PORTRAIT, BELOW_BARE, BANNER = 30.5, 15.3, 29.3, 34.3, 19.1, 5.1
 TITLE = 22.0
 
 
-def body(paper: Paper, *, landscape: bool, banner: bool) -> tuple[float, float]:
-    """Width and height (mm) of the room on a page with a caution, its title included."""
+def body(paper: Paper, *, landscape: bool, banner: bool, caution: bool = True) -> tuple[float, float]:
+    """Width and height (mm) of the room on a page, its title included."""
     wide, high = PAPER_SIZE[paper][::-1] if landscape else PAPER_SIZE[paper]
-    return wide - SIDES, high - ABOVE - (BELOW if landscape else BELOW_PORTRAIT) - (BANNER if banner else 0.0)
+    below = (BELOW if landscape else BELOW_PORTRAIT) if caution else BELOW_BARE
+    return wide - SIDES, high - ABOVE - below - (BANNER if banner else 0.0)
 
 
 def lines(text: str, size: float, bold: bool, room: float) -> int:
@@ -77,6 +78,25 @@ def table_height(table: Table, room: float) -> float:
         for cell, column, wide in zip(row, table.columns, wides, strict=True):
             high = max(high, _cell(column.size, lines(cell, column.size, column.strong, wide - 2 * CELL_SIDE), above))
         total += high
+    return total
+
+
+def stack_height(blocks: Sequence[Block], room: float) -> float:
+    """Height of words and tables one under another in a width, a table's header once; pictures do not count."""
+    total = 0.0
+    for block in blocks:
+        match block:
+            case Table():
+                total += BLOCK_GAP + table_height(block, room)
+            case Para():
+                total += LINE_GAP + text_height(block.text, block.size, room, bold=block.strong)
+            case Heading():
+                total += 15.0 + text_height(block.text, 12.0, room, bold=True)
+            case Facts():
+                names = max(ems(name, True) for name, _ in block.rows) * 11.0 + 10.0
+                total += BLOCK_GAP + sum(6.0 + text_height(says, 11.0, room - names) for _, says in block.rows)
+            case _:
+                pass
     return total
 
 
