@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import re
 from pathlib import Path
 
 import packet_sample
@@ -134,14 +133,8 @@ def test_same_plan_same_files(files: dict[str, bytes]) -> None:
     assert packet_files(packet_sample.plan()) == files
 
 
-def words_of(svg: bytes) -> list[str]:
-    return sorted(re.findall(r"<text[^>]*>(.*?)</text>", svg.decode()))
-
-
 def test_a4(plan: Plan, files: dict[str, bytes]) -> None:
     other = packet_files(plan, paper="a4")
     assert other["packet.pdf"] != files["packet.pdf"]
-    assert set(other) == set(files)
+    assert set(other) == set(files)  # pictures are as large as the paper lets them be
     assert all(other[name] == files[name] for name in ("plan.json", "cutlist.csv"))
-    for name in (n for n in files if n.startswith("drawings/blank")):  # another size, the same words
-        assert words_of(other[name]) == words_of(files[name])
