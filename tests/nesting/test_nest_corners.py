@@ -1,0 +1,97 @@
+"""Rarer shops and stock: the plan is proved from scratch, and costs what can be reckoned by hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from nesting_jobs import METALS, make_job, polygon, rect, stock
+
+from fabplan.nesting.check import check_plan
+from fabplan.nesting.model import CutPlan
+from fabplan.nesting.nest import nest
+
+
+def proved(blanks: list[Any], stocks: list[Any], **more: Any) -> CutPlan:
+    job = make_job(stocks, **more)
+    plan = nest(blanks, job, METALS)
+    assert check_plan(plan, blanks, job, METALS) == []
+    assert plan.bound <= plan.total
+    return plan
+
+
+def sheets(plan: CutPlan) -> dict[str, int]:
+    return {u.name: u.used_count or 0 for u in plan.stock if u.used_count}
+
+
+MIXED = [rect("A", 300, 410, 20), rect("B", 200, 350, 31), rect("C", 96, 640, 12)]
+RHOMB = polygon("R", [(0, 0), (12, 0), (16, 10), (4, 10)], 9)
+
+
+@pytest.mark.parametrize(
+    ("stocks", "more"),
+    [
+        ([stock("sheet", "sheet", 48, 60)], {"longest_cut": 49}),
+        ([stock("sheet", "sheet", 36, 96)], {"longest_cut": 37, "reach": 20}),
+        ([stock("coil", "coil", 24), stock("sheet", "sheet", 36, 96, on_hand=2)], {"fewer_setups": Fraction(1, 50)}),
+        ([stock("sheet", "sheet", 36, 96, on_hand=7), stock("small", "sheet", 24, 48)], {"effort": 1.0}),
+        ([stock("few", "sheet", 36, 96, on_hand=2), stock("coil", "coil", 24)], {"fewer_setups": Fraction(1, 20)}),
+        ([stock("coil", "coil", 24, on_hand=("lb", 500)), stock("sheet", "sheet", 36, 96)], {}),
+    ],
+    ids=[
+        "narrow shear",
+        "short reach",
+        "few setups",
+        "sheets of two sizes",
+        "few sheets, few setups",
+        "pounds on hand",
+    ],
+)
+def test_every_blank_is_cut_from_stock_there_is(stocks: list[Any], more: dict[str, Any]) -> None:
+    plan = proved(MIXED, stocks, **more)
+    assert plan.short == ()
+    for line in stocks:
+        if line.form == "sheet" and line.on_hand is not None:
+            assert sheets(plan).get(line.name, 0) <= line.on_hand.count
+
+
+def test_a_sheet_cut_into_four_needs_a_quarter_of_the_count() -> None:
+    plan = proved([rect("A", 384, 480, 14)], [stock("sheet", "sheet", 24, 30)], effort=1.0)
+    assert (sheets(plan), plan.status) == ({"sheet": 4}, "proven")
+
+
+def test_the_larger_sheet_goes_first_only_where_it_saves_metal() -> None:
+    """Six of 12 x 15 in fill one sheet of 24 x 45 in; two sheets of 24 x 30 in would leave two places empty."""
+    both = [stock("short", "sheet", 24, 30), stock("long", "sheet", 24, 45)]
+    plan = proved([rect("A", 384, 480, 6)], both, effort=1.0)
+    assert (sheets(plan), plan.scrap_share) == ({"long": 1}, 0.0)
+    none = [stock("short", "sheet", 24, 30), stock("long", "sheet", 24, 45, on_hand=0)]
+    assert sheets(proved([rect("A", 384, 480, 6)], none, effort=1.0)) == {"short": 2}
+
+
+@pytest.mark.parametrize("grain", ["along", "across"])
+@pytest.mark.parametrize("rolled", ["along", "across"])
+def test_slanted_blanks_keep_to_the_grain(grain: str, rolled: str) -> None:
+    blanks = [polygon("R", RHOMB.outline, 9, grain=grain), polygon("S", [(0, 0), (10, 0), (5, 9)], 6, grain=grain)]
+    plan = proved(blanks, [stock("sheet", "sheet", 36, 60, grain=rolled)])
+    assert sum(y.repeat * sum(b.mark == "R" for b in y.blanks) for y in plan.layouts) == 9
+
+
+def test_slanted_blanks_that_cannot_be_had_are_short_by_so_many() -> None:
+    plan = proved([RHOMB], [stock("sheet", "sheet", 17, 11, on_hand=2)])
+    cut = sum(y.repeat * len(y.blanks) for y in plan.layouts)
+    assert plan.short == (("R", 9 - cut),)
+    assert cut >= 2
+
+
+def test_mixed_slanted_blanks_share_strips_or_not_and_both_are_proved() -> None:
+    blanks = [
+        RHOMB,
+        polygon("T", [(0, 0), (14, 0), (0, 9)], 11),
+        polygon("U", [(0, 0), (12, 0), (9, 7), (3, 7)], 8),
+        rect("A", 150, 222, 6),
+    ]
+    shared = proved(blanks, [stock("coil", "coil", 24)])
+    apart = proved(blanks, [stock("coil", "coil", 24)], pair=False)
+    assert shared.total <= apart.total
