@@ -41,9 +41,19 @@ class Reworded:
     write: str = ""
 
 
+# Words for what a key of another name holds.
+OTHER_WORDS = {
+    "width": ("bottom",), "quantity": ("count",), "qty": ("count",), "number": ("count",), "material": ("use", "metal"),
+    "angle": ("top_angle", "turned"), "size": ("side",), "cost": ("price",), "stock": ("on_hand",), "title": ("name",),
+}  # fmt: skip
+
+
 def nearest(key: str, valid: Iterable[str]) -> str | None:
     """The valid key a mistyped one most likely means."""
     plain = {name.lower(): name for name in valid}
+    for meant in OTHER_WORDS.get(key.lower(), ()):
+        if meant in plain:
+            return plain[meant]
     near = get_close_matches(re.sub(r"[\s-]+", "_", key.lower()), plain, n=1, cutoff=0.6)
     return plain[near[0]] if near else None
 

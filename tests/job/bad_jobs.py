@@ -851,6 +851,18 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 19: piece "S" > count: slope "north" on line 64 of {file} counts these pieces too (found count = 6). Write the count or the slope, not both.',
     ),
     _bad(
+        "slope-width",
+        "",
+        '[[slope]]\nname = "north"\nshape = "rectangle"\npiece = "A"\nwidth = "10 ft"\nheight = "6 ft"\n',
+        '{file}, line 65: slope "north" > width: unknown key "width". Write "bottom".',
+    ),
+    _bad(
+        "quantity",
+        "count = 40",
+        "quantity = 40",
+        '{file}, line 11: piece "A" > quantity: unknown key "quantity". Write "count".',
+    ),
+    _bad(
         "slope-shape",
         "",
         '[[slope]]\nname = "north"\nshape = "circle"\npiece = "A"\n',
