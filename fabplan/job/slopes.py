@@ -255,12 +255,6 @@ class Roof(_Model):
             raise ValueError("roll_end_lap must be less than roll_length")
         if self.edge_lap >= self.edge_length:
             raise ValueError("edge_lap must be less than edge_length")
-        for name in (
-            "least_hook", "cap_leg", "underlap", "wrap", "wrap_mismatch", "valley_short", "whole_within",
-            "cut_edge_fold", "rake_fold", "edge_lap", "cap_end_lap", "roll_side_lap", "roll_hip_lap", "roll_end_lap",
-        ):  # fmt: skip
-            if getattr(self, name) < 0:
-                raise ValueError(f"{name} can not be less than 0")
         if self.mark_to is not None and self.mark_to <= 0:
             raise ValueError("mark_to must be more than 0")
         return self

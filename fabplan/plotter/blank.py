@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import pairwise
-from math import atan2, cos, degrees, radians, sin
+from math import atan2, degrees
 from typing import Literal
 
 from fabplan.blanks.model import FlatPattern, Fold
@@ -280,10 +280,3 @@ def _name(draft: Draft, pattern: FlatPattern, snipped: tuple[Point, ...]) -> Non
             for k in (3, 1, 4)
         ]
     )
-
-
-def turned_point(p: Point, angle: float, about: Point = (0.0, 0.0)) -> Point:
-    """A point turned counter-clockwise by degrees about another."""
-    c, s = cos(radians(angle)), sin(radians(angle))
-    x, y = p[0] - about[0], p[1] - about[1]
-    return about[0] + c * x - s * y, about[1] + s * x + c * y

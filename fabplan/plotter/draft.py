@@ -255,20 +255,3 @@ def spread(wanted: Sequence[float], room: Sequence[float], low: float, high: flo
             at[i] = min(at[i], ceiling - room[i])
             ceiling = at[i] - room[i]
     return at
-
-
-def stagger(at: list[float], texts: list[str], size: float, bold: bool) -> list[int]:
-    """Row of every value, so that neighbours in a row do not touch."""
-    ends: list[float] = []
-    rows = []
-    for x, text in zip(at, texts, strict=True):
-        half = width(text, size, bold) / 2 + 0.8
-        for row, end in enumerate(ends):
-            if x - half > end:
-                ends[row] = x + half
-                rows.append(row)
-                break
-        else:
-            rows.append(len(ends))
-            ends.append(x + half)
-    return rows

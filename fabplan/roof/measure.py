@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -424,8 +424,3 @@ def _spire_notes(spire: IrregularSpire, entry: Slope, job: Job) -> tuple[str, ..
             f"One diagonal taped across the base of {entry.name} would check these sizes and sharpen the corners."
         )
     return tuple(notes)
-
-
-def with_reach(slope: Measured, name: str, reach: float) -> Measured:
-    """The same slope with the reach of one edge changed."""
-    return replace(slope, edges=tuple(replace(e, reach=reach) if e.name == name else e for e in slope.edges))
