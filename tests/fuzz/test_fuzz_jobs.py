@@ -51,4 +51,5 @@ def test_five_hundred_damaged_jobs(tmp_path: Path, capsys: pytest.CaptureFixture
 
 @pytest.mark.slow
 def test_twenty_thousand_damaged_jobs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    run_cases(500, 20_500, tmp_path, capsys, planned=40)
+    seen = run_cases(500, 20_500, tmp_path, capsys, planned=40)
+    print(f"exits {seen}")

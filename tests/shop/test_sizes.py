@@ -134,6 +134,45 @@ def test_what_cannot_be_swept_is_refused(tmp_path: Path, options: dict[str, obje
         swept(job(tmp_path), **options)
 
 
+DIAMOND = JOB[JOB.index("[[piece]]") : JOB.index("[[stock]]")]
+STRIP = '[[piece]]\nmark = "K"\nkind = "rectangle"\ncount = 4\nwidth = "2 in"\nlength = "4 in"\n'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        (DIAMOND, STRIP, "the job has no diamond to size"),
+        (DIAMOND, DIAMOND + DIAMOND.replace('"A"', '"B"'), "the job has several diamonds"),
+        (JOB[JOB.index("[[stock]]") :], "", "lists no coil or sheet of this diamond's metal"),
+        (JOB[JOB.index("[[stock]]") :], '[[stock]]\nname = "strip"\nform = "coil"\nwidth = "8 in"\n', "cannot be made"),
+        (
+            JOB[JOB.index("[[stock]]") :],
+            '[[stock]]\nname = "short"\nform = "coil"\nwidth = "24 in"\nlongest_cut_off = "9 in"\n',
+            "cannot be made",
+        ),
+        (
+            JOB[JOB.index("[[stock]]") :],
+            '[[stock]]\nname = "bit"\nform = "sheet"\nwidth = "24 in"\nlength = "8 in"\n',
+            "cannot be made",
+        ),
+    ],
+    ids=["no diamond", "two diamonds", "no stock", "coil too narrow", "cut-off too short", "sheet too short"],
+)
+def test_a_job_without_a_size_to_choose_says_why(tmp_path: Path, old: str, new: str, says: str) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(JOB.replace(old, new).format(side="10 in", angle=90), encoding="utf-8")
+    with pytest.raises(JobError, match=says):
+        swept(load_job(path))
+
+
+def test_one_of_two_diamonds_is_sized_when_named(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    both = JOB.replace(DIAMOND, DIAMOND + DIAMOND.replace('"A"', '"B"').replace('"{side}"', '"8 in"'))
+    path.write_text(both.format(side="10 in", angle=90), encoding="utf-8")
+    found = swept(load_job(path), mark="B", step=parse_length("1/2 in"))
+    assert (found.asked.side, found.rows[0].side, found.rows[-1].side) == (8.0, 6.0, 10.0)
+
+
 def test_sizes_too_small_for_their_hems_are_left_out(tmp_path: Path) -> None:
     found = swept(job(tmp_path, side="4 in"), least=Nm(NM_PER_INCH), most=Nm(4 * NM_PER_INCH))
     assert min(r.side for r in found.rows) > 1.5
