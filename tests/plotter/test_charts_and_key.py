@@ -16,7 +16,7 @@ from fabplan.plotter.charts import (
 )
 from fabplan.plotter.geometry import bounds
 from fabplan.plotter.key import ROWS, draw_key
-from fabplan.plotter.model import Line, Shape
+from fabplan.plotter.model import Circle, Line, Shape
 
 
 def bars():
@@ -84,3 +84,64 @@ def test_key_shows_every_line_once():
 def test_a_short_name_of_stock_is_written_out(name):
     drawing = draw_stock_bars([StockBar(name=name, amount=5.0, blanks=0.9, scrap=0.1, says="5 lb")], title="Stock")
     assert name in words(drawing)
+
+
+def curve(points, **more):
+    return draw_size_curve(
+        [Series(name="coil 24", points=points, marked=tuple(range(len(points))))],
+        title="Metal against size",
+        x_name="finished side, in",
+        y_name="metal, sq ft",
+        x_text=lambda x: f"{x:g}",
+        y_text=lambda y: f"{y:g}",
+        **more,
+    )
+
+
+@pytest.mark.parametrize(("asked", "shown"), [(9.0, True), (12.0, False), (None, False)])
+def test_the_size_asked_for_is_marked_when_it_is_among_those_tried(asked, shown):
+    drawing = curve(((8.0, 200.0), (9.0, 190.0), (10.0, 210.0)), asked=asked)
+    assert_legible(drawing)
+    assert ("asked for" in words(drawing)) == shown
+
+
+def test_a_size_that_barely_fits_does_not_flatten_the_curve():
+    usual = tuple((8.0 + k / 10, 200.0 + k) for k in range(20))
+    tall = curve((*usual, (10.0, 9000.0)))
+    assert_legible(tall)
+    rings = [m for m in tall.marks if isinstance(m, Circle) and m.radius == pytest.approx(1.2)]
+    assert len(rings) == 20  # the last is above the frame
+    assert not any(w.isdigit() and int(w) > 1000 for w in words(tall))
+
+
+def test_a_curve_of_sizes_that_never_fit_is_refused():
+    with pytest.raises(ValueError, match="no finite point"):
+        curve(((8.0, math.inf), (9.0, math.inf)))
+
+
+def test_long_sizes_are_written_under_every_second_tick_or_fewer():
+    crowded = draw_size_curve(
+        [Series(name="coil 24 in wide", points=((8.0, 2000.0), (9.0, 2100.0)))],
+        title="t",
+        x_name="x",
+        y_name="y",
+        x_text=lambda x: f"nine and then {x:.2f}",
+        y_text=lambda y: f"{y:g}",
+    )
+    assert_legible(crowded)
+    assert 1 <= sum(w.startswith("nine") for w in words(crowded)) < 6
+
+
+@pytest.mark.parametrize("courses", [1, 12, 90])
+def test_bars_of_any_number_of_courses_are_legible_and_all_there(courses):
+    bars = [CourseBar(course=k, whole=1000 - k, cut=k % 3) for k in range(1, courses + 1)]
+    drawing = draw_course_bars(bars, title="Pieces per course")
+    assert_legible(drawing)
+    white = [m for m in drawing.marks if isinstance(m, Shape) and m.fill == "white"]
+    assert len(white) >= courses
+    assert str(1) in words(drawing)
+
+
+def test_no_courses_make_no_chart():
+    with pytest.raises(ValueError, match="no courses"):
+        draw_course_bars([], title="Pieces per course")

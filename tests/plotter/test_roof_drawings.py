@@ -6,6 +6,7 @@ import math
 import sys
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -129,3 +130,42 @@ def test_pages_follow_the_work() -> None:
     assert titles[1:6] == ["Slope turret 1", "Slope turret 2", "Slope turret 3", "Slope turret 4", "Slope wing"]
     assert titles[-1] == "How often to snap a line"
     assert all(len(row) == len(t.columns) for p in pages for t in p.tables for row in t.rows)
+
+
+def laid(**keys: object) -> tuple[Job, RoofPlan]:
+    job = rj.job_with(rj.slope(**{"name": "wing", "shape": "rectangle", **keys}))
+    return job, plan_roof(job, rj.patterns())
+
+
+def said(drawings: list[Drawing]) -> list[str]:
+    return [t.text for d in drawings for t in texts(d)]
+
+
+def test_a_narrow_opening_has_its_name_upright_and_a_tiny_one_none() -> None:
+    openings = [
+        {"from_left": "20 in", "up": "12 in", "width": "7 in", "height": "44 in", "name": "flue pipe"},
+        {"from_left": "70 in", "up": "30 in", "width": "2 in", "height": "2 in", "name": "vent"},
+    ]
+    job, plan = laid(bottom="120 in", height="80 in", openings=openings)
+    shown = [t for d in slope_drawings(plan, job, 1) for t in texts(d)]
+    (flue,) = [t for t in shown if t.text.startswith("flue")]
+    assert flue.turned == 90.0
+    assert not any(t.text == "vent" for t in shown)
+
+
+def test_crowded_courses_are_numbered_and_lined_where_there_is_room() -> None:
+    job, plan = laid(bottom="300 in", height="420 in")
+    drawing = slope_drawings(plan, job, 1)[0]
+    numbers = [t for t in texts(drawing) if t.bold and t.text.isdigit()]
+    courses = plan.slopes[0].courses
+    assert 2 <= len(numbers) < len(courses)
+    assert numbers[-1].text == str(max(c.course for c in courses if c.whole or c.starter or c.cut_left))
+    levels = sorted(t.at[1] for t in numbers)
+    assert min(b - a for a, b in pairwise(levels)) > 2.0
+
+
+def test_pieces_whose_hem_is_snipped_are_explained_under_the_picture() -> None:
+    job, plan = roof()
+    for n, layout in enumerate(plan.slopes, 1):
+        words = " ".join(said(slope_drawings(plan, job, n)))
+        assert ("needs a snip" in words) == any(p.trimmed for p in layout.pieces)
