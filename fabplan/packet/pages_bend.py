@@ -10,7 +10,7 @@ from fabplan.packet.cautions import AT_BENCH, AT_BRAKE
 from fabplan.packet.keys import piece_key
 from fabplan.packet.kinds import edge_word, fold_name, kind_name
 from fabplan.packet.model import Band, Beside, Block, Column, Heading, Page, Para, Picture, Table, Ticks
-from fabplan.packet.pictures import finished_drawing, plan_drawing, section_drawings
+from fabplan.packet.pictures import brake_key, finished_drawing, plan_drawing, section_drawings
 from fabplan.packet.say import Say, count, paper
 from fabplan.plan.model import Plan
 
@@ -18,15 +18,21 @@ BOXES_IN_BAND = 12
 SHORT_NOTES = 170  # letters of the notes that stand beside the finished piece
 LATER = "Settings are "  # a note that explains, after the strokes; all others are read before the first
 _SENTENCE = re.compile(r"(?<=[.;]) +(?=[A-Z])")
+BRAKE_PARTS = (
+    "The leaf brake in section, as the pictures of the strokes show it; you stand at the right.",
+    "Bed: the strip lies on it. Nose bar: clamps the strip just behind the bend's mark. Leaf (apron): swings up and "
+    "takes the metal with it. The bend's mark lies at the edge where bed and leaf meet.",
+)
 ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close"}
 
 
 def bend_pages(plan: Plan, say: Say) -> list[Page]:
-    """One page a piece that is folded."""
-    return [_piece(plan, schedule, say) for schedule in plan.schedules]
+    """One page a piece that is folded; the first that is bent in the brake names the brake's parts."""
+    first = next((s for s in plan.schedules if s.brake is not None and s.kind == "section"), None)
+    return [_piece(plan, schedule, say, names_parts=schedule is first) for schedule in plan.schedules]
 
 
-def _piece(plan: Plan, schedule: BendSchedule, say: Say) -> Page:
+def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -> Page:
     pattern = plan.pattern(schedule.mark)
     labels = batches(pattern.count, plan.job.info.batch)
     inside = len(labels) <= BOXES_IN_BAND
@@ -41,6 +47,9 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say) -> Page:
     blocks += [_band(plan, schedule, pattern, step, say, labels if inside else ()) for step in schedule.steps]
     if not inside:
         blocks += [Heading(text="Batches: tick each step when the whole batch is done"), _batch_table(schedule, labels)]
+    if names_parts and schedule.brake is not None:
+        picture = Picture(drawing=brake_key(schedule.brake), alt="The leaf brake in section: bed, nose bar and leaf.")
+        blocks.append(Beside(picture=picture, says=BRAKE_PARTS))
     if schedule.assumed:
         words = (
             "Assumed about the tools, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."

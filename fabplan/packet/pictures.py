@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fabplan.bending.model import BendSchedule, Step
+from fabplan.bending.model import BendSchedule, BrakeSection, Step
 from fabplan.blanks.model import FlatPattern
 from fabplan.nesting.model import Layout
 from fabplan.packet.files import file_stem
@@ -31,9 +31,9 @@ def line_key(plan: Plan) -> Drawing:
     return draw_key(width_mm=180.0, roof=plan.roof is not None)
 
 
-def brake_key(schedule: BendSchedule) -> Drawing | None:
-    """The brake in section with its parts named; None when no brake is used."""
-    return None if schedule.brake is None else draw_brake_key(schedule.brake)
+def brake_key(brake: BrakeSection) -> Drawing:
+    """The brake in section with its parts named."""
+    return draw_brake_key(brake)
 
 
 def layout_drawing(plan: Plan, layout: Layout, number: int, width: float, height: float) -> Drawing:

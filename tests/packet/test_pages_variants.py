@@ -23,6 +23,7 @@ from fabplan.packet.totals import where_it_goes
 from fabplan.packet.typeset import at_full_size, typeset
 from fabplan.packet.words import check_job
 from fabplan.plan.model import BuyLine, Plan
+from fabplan.plotter.model import Text
 
 ZINC = replace(
     packet_sample.COPPER, name="zinc-0.7mm", title="Zinc 0.7 mm", family="zinc", cautions=("No acid flux on zinc.",)
@@ -275,3 +276,13 @@ def test_a_font_the_setter_does_not_find_is_told(monkeypatch: pytest.MonkeyPatch
     )
     with pytest.raises(FabplanError, match="cannot be printed"):
         typeset(packet)
+
+
+def test_the_parts_of_the_brake_are_named_once_where_a_piece_is_first_bent_in_it(plan: Plan) -> None:
+    bent = [p for p in build_packet(plan).pages if p.kind == "bend"]
+    named = [b for p in bent for b in p.blocks if isinstance(b, Beside) and "Nose bar" in " ".join(b.says)]
+    assert len(named) == 1
+    words = [m.text for m in named[0].picture.drawing.marks if isinstance(m, Text)]
+    assert {"bed", "nose bar", "apron", "you stand here"} <= set(words)
+    flat = replace(plan, schedules=tuple(s for s in plan.schedules if s.kind == "flat"))
+    assert not any("Nose bar" in str(b) for p in build_packet(flat).pages for b in p.blocks)
