@@ -95,3 +95,40 @@ def test_mixed_slanted_blanks_share_strips_or_not_and_both_are_proved() -> None:
     shared = proved(blanks, [stock("coil", "coil", 24)])
     apart = proved(blanks, [stock("coil", "coil", 24)], pair=False)
     assert shared.total <= apart.total
+
+
+TRIANGLE = [(0, 0), (9, 0), (4, 7)]
+
+
+@pytest.mark.parametrize("count", [40, 260])
+def test_slanted_blanks_few_or_many_cost_no_more_than_each_from_its_own_rectangle(count: int) -> None:
+    blanks = [polygon("T", TRIANGLE, count), rect("A", 200, 300, 11)]
+    stocks = [stock("coil", "coil", 24, price=("9.40", "lb"))]
+    paired, apart = proved(blanks, stocks, effort=0.1), proved(blanks, stocks, effort=0.1, pair=False)
+    assert paired.total < apart.total
+
+
+def test_single_blanks_locked_to_the_grain_share_a_strip_only_with_their_like() -> None:
+    blanks = [
+        polygon("L", [(0, 0), (12, 0), (0, 9)], 1),
+        polygon("M", [(0, 0), (11, 0), (0, 9)], 2, grain="along"),
+        polygon("N", [(0, 0), (10, 0), (0, 8)], 1, grain="across"),
+        polygon("O", [(0, 0), (10, 2), (7, 9)], 3),
+    ]
+    plan = proved(blanks, [stock("coil", "coil", 20)], effort=0.2)
+    assert not plan.short
+
+
+def test_more_stacks_than_can_lie_open_is_said() -> None:
+    blanks = [rect(mark, 90 + 17 * n, 110 + 13 * n, 9) for n, mark in enumerate("ABCDEFG")]
+    plan = proved(blanks, [stock("coil", "coil", 24)], open_stacks=1)
+    assert plan.program is not None
+    most = plan.program.most_open_stacks
+    assert any("stacks lying open: 1 cannot be held" in n for n in plan.notes) == (most > 1)
+
+
+def test_a_price_left_out_is_said_to_plan_for_metal() -> None:
+    stocks = [stock("coil", "coil", 24, price=("9.40", "lb")), stock("sheet", "sheet", 36, 96)]
+    plan = proved(MIXED, stocks)
+    assert plan.objective == "area"
+    assert "Planned for the least metal, not money: sheet has no price." in plan.notes

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
@@ -42,6 +43,9 @@ SHOPS = {
     "a saw": sheets(5, 8, available=7, kerf=1),
     "a gauge that ends before the sheet": sheets(6, 7, available=7, back_gauge=70),
     "strips held by the hold-downs": sheets(7, 6, available=8, least_held=8),
+    "a shear shorter than the sheets": sheets(9, 8, available=14, longest_cut=97),
+    "the same in three stages": sheets(10, 7, available=14, longest_cut=97, stages=3),
+    "a short shear and a gauge": sheets(11, 7, available=14, longest_cut=98, back_gauge=50, coil=True),
     "many kinds": sheets(8, 14, available=12, coil=True),
 }
 
@@ -77,3 +81,19 @@ def test_fewer_setups_take_no_more_metal_than_allowed() -> None:
     plain = solve(problem, Options(effort=0.02, seed=1, margin=Fraction(0), fewer_setups=Fraction(1, 10)))
     prove(problem, plain)
     assert plain.cost <= cheap.cost * Fraction(11, 10)
+
+
+@pytest.mark.parametrize(
+    ("make", "says"),
+    [
+        (lambda: Item(key="p", width=0, length=4, count=1), "sides must be positive"),
+        (lambda: Item(key="p", width=3, length=4, count=-1), "the count not negative"),
+        (lambda: Stock(key="s", form="coil", width=0, length=9, cost=Fraction(1)), "sides must be positive"),
+        (lambda: Stock(key="s", form="coil", width=9, length=9, cost=Fraction(-1)), "may not be negative"),
+        (lambda: Stock(key="s", form="coil", width=9, length=9, cost=Fraction(1), available=-1), "may not be negative"),
+        (lambda: Problem(items=(Item(key=1, width=1, length=1, count=1),) * 2, stock=()), "item keys must differ"),
+    ],
+)
+def test_a_problem_that_makes_no_sense_cannot_be_built(make: Callable[[], object], says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        make()
