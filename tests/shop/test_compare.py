@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from fabplan.errors import JobError
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
+from fabplan.job.readers import OnHand
 from fabplan.plan.make import Pieces, make_nest, make_pieces
 from fabplan.plotter.model import Text
 from fabplan.shop.chart import compare_chart, size_chart, write_chart
@@ -18,7 +20,7 @@ from fabplan.shop.offer import MOST_SIZES, offer
 from fabplan.shop.rack import add
 from fabplan.shop.report import COMPARE_COLUMNS, compare_json, compare_rows, size_columns, size_json, size_rows
 from fabplan.shop.sizes import sweep
-from fabplan.units import NM_PER_INCH
+from fabplan.units import NM_PER_INCH, Nm
 
 IN = NM_PER_INCH
 JOB = """
@@ -187,3 +189,38 @@ def test_a_job_may_not_use_the_racks_names(tmp_path: Path) -> None:
     add(db, metal="copper-16oz", thickness=0.0216, width=20 * IN, length=20 * IN)
     with pytest.raises(JobError, match="kept for the offcut rack"):
         offer(db, the_job, made.patterns, made.metals)
+
+
+def test_the_rack_joins_the_mix_and_the_stock_s_offcuts_too(job: Job, pieces: Pieces, tmp_path: Path) -> None:
+    db = tmp_path / "rack.db"
+    add(db, metal="copper-16oz", thickness=0.0216, width=16 * IN, length=40 * IN, count=3)
+    rack = offer(db, job, pieces.patterns, pieces.metals)
+    names = [c.name for c in choices(job, pieces.metals, rack=rack, sold=False)]
+    assert names[-1] == "the job's stock and the rack" and names[-2] == "the job's stock together"
+    with_rack = choices(job, pieces.metals, rack=rack, sold=False)[-1]
+    assert with_rack.stock == (*job.stock, *rack)
+
+
+def test_a_line_no_blank_is_cut_from_and_one_too_narrow_say_so(job: Job, pieces: Pieces) -> None:
+    assert drop_reason(job.stock[0], (), job) == "no blank of this metal"
+    locked = tuple(
+        replace(p, grain="along", width_units=30 * 32, length_units=10 * 32) if p.mark == "A" else p
+        for p in pieces.patterns
+    )
+    assert drop_reason(job.stock[0], locked, job) == "too narrow for A"  # it may not be turned to its 10 in side
+
+
+def test_every_choice_is_told_when_it_is_done_and_short_ones_say_what_is_missing(job: Job, pieces: Pieces) -> None:
+    few = job.model_copy(
+        update={"stock": tuple(s.model_copy(update={"on_hand": OnHand(length=Nm(60 * IN))}) for s in job.stock)}
+    )
+    told: list[tuple[int, int, str]] = []
+    found = compare(few, pieces, effort=0, workers=1, done=lambda *at: told.append(at))
+    assert [n for n, _, _ in told] == list(range(1, len(found) + 1))
+    assert {name for _, _, name in told} == {c.name for c in found}
+    assert not any(c.good for c in found)
+    assert any("does not hold the job: missing" in c.why for c in found)
+
+
+def test_a_job_without_stock_has_nothing_to_compare(job: Job, pieces: Pieces) -> None:
+    assert compare(job.model_copy(update={"stock": ()}), pieces, effort=0, workers=1) == ()
