@@ -10,6 +10,7 @@ from fabplan.nesting.model import CutPlan, Layout
 from fabplan.packet.cautions import AT_SHEAR
 from fabplan.packet.cutrows import CutRow, comes_off_words, cut_rows
 from fabplan.packet.keys import pattern_key
+from fabplan.packet.marking import markings
 from fabplan.packet.marks import short_layout, short_marks
 from fabplan.packet.model import Block, Column, Heading, Page, Paper, Para, Picture, Table
 from fabplan.packet.pictures import layout_drawing
@@ -36,6 +37,10 @@ CROWDED, CROWDED_HEIGHT = 24, 80.0  # cuts from which a picture needs more
 NEARLY = 2.0  # mm the estimate is on the large side by, at least
 SHORT = 75.0  # points, of a column in which nothing is broken
 LONGEST_CUTS = 18  # characters in a list of cut numbers that stands on one line
+BOTH_MARKS = (
+    "Make both marks and lay the blade's edge on them. Along and from: the edge that cut made, or the stock's own edge "
+    "on that side of the picture. The angle stop is then a check."
+)
 NEXT_PAGE = "The table on the next page lists the cuts in the order they are made."
 
 
@@ -55,7 +60,8 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     yields = per_layout(cut.layouts[number - 1])
     make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields, short)}."
     table, terms = _table(rows, cut, layout, say), _terms(rows)
-    words = _Words(make, table, tuple(terms), kept, crowded=len(layout.cuts) > CROWDED)
+    marks = _where_to_mark(cut, layout, say)
+    words = _Words(make, table, tuple(terms), kept, marks, crowded=len(layout.cuts) > CROWDED)
     drawing, landscape = None, True
     for close in (False, True):
         words = replace(words, table=replace(table, close=close))
@@ -87,6 +93,8 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     if not together:
         blocks.append(Para(text=terms.pop(0), size=11, strong=True))
     blocks += [table, *(Para(text=words, size=9.5) for words in terms)]
+    if marks is not None:
+        blocks += [Heading(text="Where to mark"), Para(text=BOTH_MARKS, size=9.5), marks]
     if kept is not None:
         blocks += [Heading(text="Offcuts to keep"), kept]
     title = f"Pattern {number} of {len(cut.layouts)}: {layout.stock}"
@@ -103,6 +111,7 @@ class _Words:
     table: Table
     terms: tuple[str, ...]
     kept: Table | None
+    marks: Table | None
     crowded: bool
 
     def above(self, room: float) -> float:
@@ -112,6 +121,9 @@ class _Words:
     def below(self, room: float) -> float:
         """Points under it."""
         high = table_height(self.table, room) + sum(LINE_GAP + text_height(w, 9.5, room) for w in self.terms)
+        if self.marks:
+            high += 2 * BLOCK_GAP + 22.0 + table_height(self.marks, room)
+            high += LINE_GAP + text_height(BOTH_MARKS, 9.5, room)
         return high + (2 * BLOCK_GAP + 22.0 + table_height(self.kept, room) if self.kept else 0.0)
 
 
@@ -243,6 +255,30 @@ def letter(n: int) -> str:
     """``a`` to ``z``, then ``a2`` and on."""
     turn, at = divmod(n, 26)
     return chr(ord("a") + at) + (str(turn + 1) if turn else "")
+
+
+def _where_to_mark(cut: CutPlan, layout: Layout, say: Say) -> Table | None:
+    """Both ends of every cut to a mark, measured along the edges of the metal."""
+    rows: list[tuple[str, ...]] = []
+    for m in markings(layout):
+        if m.size is None:
+            words = ("corner", f"where {m.along} meets {m.start}", "")
+        else:
+            words = (say.bare(round(m.size) * cut.grid), m.along, m.start)
+        if rows and rows[-1][0] == str(m.step):
+            rows[-1] = (*rows[-1], *words)
+        else:
+            rows.append((str(m.step), *words))
+    rows = [(*row, *("",) * (7 - len(row))) for row in rows]
+    if not rows:
+        return None
+    end = (
+        Column(title="Mark", align="right", size=12, strong=True),
+        Column(title="Along", size=10),
+        Column(title="From", size=10),
+    )
+    columns = (Column(title="Cut", align="centre"), *end, *end)
+    return Table(name="Where to mark", columns=columns, rows=tuple(rows), close=True)
 
 
 def _kept(cut: CutPlan, layout: Layout, say: Say, job: str, number: int) -> Table | None:

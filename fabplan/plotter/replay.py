@@ -22,7 +22,8 @@ LEAST_MARK = 0.5  # graduations: nearer to a corner the cut starts at the corner
 class MadeCut:
     """One cut as made.
 
-    `marks` are, for a cut to a mark, stretches of the metal's edge from a corner to the cut: where to measure.
+    `outline` is the metal it is made on; `marks` are, for a cut to a mark, stretches of that metal's edge from a corner
+    to the cut: where to measure.
     `normal` is the unit vector from the line to the part that drops (None when the cut is to a mark); `edge` the edge
     of that part that lies against the back gauge (None when it is a corner); `series` numbers the cuts that follow one
     another through the same piece in the same direction, from 0.
@@ -33,6 +34,7 @@ class MadeCut:
     edge: tuple[Point, Point] | None
     series: int
     marks: tuple[tuple[Point, Point], ...] = ()
+    outline: tuple[Point, ...] = ()
 
 
 @dataclass(slots=True)
@@ -117,7 +119,8 @@ def replay(layout: Layout) -> tuple[MadeCut, ...]:
                 rest = normal is not None and n != normal
                 pieces.append(_Piece(part, number if rest else None, normal if rest else None))
         marks = _marks(layout, piece.outline, cut) if piece is not None and cut.back_gauge is None else ()
-        made.append(MadeCut(cut=cut, normal=normal, edge=edge, series=number, marks=marks))
+        outline = piece.outline if piece is not None else ()
+        made.append(MadeCut(cut=cut, normal=normal, edge=edge, series=number, marks=marks, outline=outline))
     return tuple(made)
 
 

@@ -208,14 +208,15 @@ def _mark_dimension(
     draft: Draft, view: View, m: MadeCut, size: Callable[[float], str], borders: Sequence[Border]
 ) -> bool:
     """Dimension a cut to a mark along the metal's edge, inside it, at the upper end; False when there is no room."""
-    corner, tip = max(((view.point(a), view.point(b)) for a, b in m.marks), key=lambda e: (e[1][1], -e[1][0]))
+    upper = max(m.marks, key=lambda mark: (view.point(mark[1])[1], -view.point(mark[1])[0]))
+    corner, tip = (view.point(p) for p in upper)
     if corner > tip:
         corner, tip = tip, corner
     other = max(
         (view.point(m.cut.start), view.point(m.cut.end)),
         key=lambda p: min(geometry.distance(p, corner), geometry.distance(p, tip)),
     )
-    text = size(geometry.distance(*m.marks[0]))
+    text = size(geometry.distance(*upper))
     long = geometry.distance(corner, tip)
     ux, uy = (tip[0] - corner[0]) / long, (tip[1] - corner[1]) / long
     side = 1.0 if (other[0] - corner[0]) * -uy + (other[1] - corner[1]) * ux > 0 else -1.0

@@ -77,7 +77,8 @@ def with_layouts(*layouts: Layout, **changes: Any) -> Plan:
 
 def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     page = page_of(build_packet(with_layouts(slanted())), "shear")
-    cuts, kept = tables(page)
+    cuts, marks, kept = tables(page)
+    assert marks.rows == (("1", "1", "the left edge", "the bottom edge", "1", "the bottom edge", "the left edge"),)
     assert [c.title for c in cuts.columns][1:3] == ["Back gauge", "Angle stop"]
     assert cuts.rows[0][:3] == ("1", "mark 1", "45°")
     assert cuts.rows[0][4:6] == ("the sheet", "scrap")
@@ -109,7 +110,7 @@ def test_many_labels_are_shortened() -> None:
     layout = slanted()
     kept = tuple(Offcut(x=0, y=n, width=320, length=160, keep=True, label=f"K{n}") for n in range(1, 7))
     page = page_of(build_packet(with_layouts(replace(layout, offcuts=kept))), "shear")
-    assert tables(page)[1].rows[0][:3] == ("K1 to K6", "10 × 5 in", "12 pieces")
+    assert tables(page)[-1].rows[0][:3] == ("K1 to K6", "10 × 5 in", "12 pieces")
 
 
 def test_many_batches_get_a_table_of_their_own() -> None:

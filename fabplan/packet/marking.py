@@ -1,0 +1,89 @@
+"""Where to measure for a cut the back gauge cannot set: along which edge of the metal, from which.
+
+An edge is named by the cut that made it, or by the side of the picture where the stock's own edge lies. Two marks fix
+a cut; where one end of it starts at a corner, the corner is named.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fabplan.nesting.model import Cut, Layout
+from fabplan.plotter.model import Point
+from fabplan.plotter.replay import LEAST_MARK, MadeCut, replay
+
+NEAR = 1e-2  # graduations
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marking:
+    """One end of a cut: `size` graduations along one edge from another, None at the corner of the two."""
+
+    step: int
+    size: float | None
+    along: str
+    start: str
+
+
+def markings(layout: Layout) -> tuple[Marking, ...]:
+    """Both ends of every cut to a mark, in shop order; a coil's cut-off, marked along the coil, is left out."""
+    found: list[Marking] = []
+    before: list[Cut] = []
+    for made in replay(layout):
+        if made.cut.back_gauge is None and made.outline and not (layout.form == "coil" and made.cut.stage == 0):
+            for tip in (made.cut.start, made.cut.end):
+                marking = _end(layout, made, tip, before)
+                if marking is not None:
+                    found.append(marking)
+        before.append(made.cut)
+    return tuple(found)
+
+
+def _end(layout: Layout, made: MadeCut, tip: Point, before: Sequence[Cut]) -> Marking | None:
+    ring = made.outline
+    names = [_name(layout, a, b, before) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)]
+    step = made.cut.step
+    for k, corner in enumerate(ring):
+        if math.dist(corner, tip) < LEAST_MARK:
+            return Marking(step=step, size=None, along=names[k], start=names[k - 1])
+    for k, (a, b) in enumerate(zip(ring, (*ring[1:], ring[0]), strict=True)):
+        if _off(a, b, tip) > NEAR or not _between(a, b, tip):
+            continue
+        first = math.dist(a, tip) <= math.dist(b, tip)
+        start = names[k - 1] if first else names[(k + 1) % len(names)]
+        return Marking(step=step, size=math.dist(a if first else b, tip), along=names[k], start=start)
+    return None
+
+
+def _name(layout: Layout, a: Point, b: Point, before: Sequence[Cut]) -> str:
+    """What an edge of the metal is called."""
+    w, h = float(layout.width), float(layout.length)
+    turned = layout.length > layout.width
+    sides = (
+        (0, 0.0, "top" if turned else "left"),
+        (0, w, "bottom" if turned else "right"),
+        (1, 0.0, "left" if turned else "bottom"),
+        (1, h, "right" if turned else "top"),
+    )
+    for axis, level, side in sides:
+        if abs(a[axis] - level) < NEAR and abs(b[axis] - level) < NEAR:
+            return f"the {side} edge"
+    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    for cut in reversed(before):
+        if _off(cut.start, cut.end, middle) < NEAR and _between(cut.start, cut.end, middle):
+            return f"cut {cut.step}"
+    return "the edge"
+
+
+def _off(a: Point, b: Point, p: Point) -> float:
+    """Distance of a point from the line through two others."""
+    long = math.dist(a, b) or 1.0
+    return abs((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])) / long
+
+
+def _between(a: Point, b: Point, p: Point) -> bool:
+    long = math.dist(a, b)
+    along = ((p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1])) / (long or 1.0)
+    return -NEAR <= along <= long + NEAR
