@@ -148,7 +148,7 @@ def _says(
             parts.append(f"Fold up, {goal}{shim if turned >= 180 else ''}.")
     kept = _kept_clear(problem, before, stroke)
     if kept:
-        parts.append(f"Stay off the open {'hems' if len(kept) > 1 else 'hem'} of {join(kept)} at the corner.")
+        parts.append(f"Stay off the {'folds' if len(kept) > 1 else 'fold'} of {join(kept)} at the corner.")
     parts.append(f"Check {show.length(size)} from the raw edge to the outside of the fold.")
     across = _across(problem, before, stroke)
     if across is not None:

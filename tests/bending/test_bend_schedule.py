@@ -75,7 +75,7 @@ def test_diamond_words() -> None:
     ]
     assert all(s.tool == "hand seamer" and s.set_deg == s.check_deg == 180 for s in schedule.steps)
     assert all(s.check.size == pytest.approx(1.0) for s in schedule.steps)
-    assert "Stay off the open hem of edge 1 at the corner." in schedule.steps[1].says
+    assert "Stay off the fold of edge 1 at the corner." in schedule.steps[1].says
     assert "Fold to fold across to edge 4: 12 in." in schedule.steps[2].says
     assert any("Steps 1, 2, 3 and 4 share one setting" in n for n in schedule.notes)
 
