@@ -41,6 +41,9 @@ BOTH_MARKS = (
     "Make both marks and lay the blade's edge on them. Along and from: the edge that cut made, or the stock's own edge "
     "on that side of the picture. The angle stop is then a check."
 )
+SAME_CUTS = (
+    "The same cuts in the order of fewest settings: not more cuts. Pieces, marks and edges are on the pattern pages."
+)
 NEXT_PAGE = "The table on the next page lists the cuts in the order they are made."
 
 
@@ -343,7 +346,7 @@ def program_page(plan: Plan, say: Say) -> Page | None:
         f"At most {count(program.most_open_stacks, 'stack')} lie open at once."
     )
     blocks: list[Block] = [
-        Para(text="The whole job in the fewest settings found. Use this or the pattern pages, not both."),
+        Para(text=SAME_CUTS),
         Para(text=says, size=10),
         Table(name=f"Shear program of the whole job, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
     ]
