@@ -1,4 +1,4 @@
-"""Where to measure for a cut the back gauge cannot set: along which edge of the metal, from which.
+"""Where both ends of a cut lie that is slanted or that the back gauge cannot set: along which edge, from which.
 
 An edge is named by the cut that made it, or by the side of the picture where the stock's own edge lies. Two marks fix
 a cut; where one end of it starts at a corner, the corner is named.
@@ -15,6 +15,7 @@ from fabplan.plotter.model import Point
 from fabplan.plotter.replay import LEAST_MARK, MadeCut, replay
 
 NEAR = 1e-2  # graduations
+SQUARE = 90.0  # degrees
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,11 +29,15 @@ class Marking:
 
 
 def markings(layout: Layout) -> tuple[Marking, ...]:
-    """Both ends of every cut to a mark, in shop order; a coil's cut-off, marked along the coil, is left out."""
+    """Both ends of every cut to a mark and every slanted one, in shop order.
+
+    A coil's cut-off, marked along the coil, is left out.
+    """
     found: list[Marking] = []
     before: list[Cut] = []
     for made in replay(layout):
-        if made.cut.back_gauge is None and made.outline and not (layout.form == "coil" and made.cut.stage == 0):
+        unset = made.cut.back_gauge is None or abs(made.cut.angle - SQUARE) > 0.05
+        if unset and made.outline and not (layout.form == "coil" and made.cut.stage == 0):
             for tip in (made.cut.start, made.cut.end):
                 marking = _end(layout, made, tip, before)
                 if marking is not None:

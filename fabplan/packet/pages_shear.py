@@ -38,8 +38,9 @@ NEARLY = 2.0  # mm the estimate is on the large side by, at least
 SHORT = 75.0  # points, of a column in which nothing is broken
 LONGEST_CUTS = 18  # characters in a list of cut numbers that stands on one line
 BOTH_MARKS = (
-    "Make both marks and lay the blade's edge on them. Along and from: the edge that cut made, or the stock's own edge "
-    "on that side of the picture. The angle stop is then a check."
+    "Both ends of every cut to a mark and every slanted cut, on the metal as it is put in. Along and from: the edge "
+    "that cut made, or the stock's own edge on that side of the picture. A cut to a mark: lay the blade's edge on both. "
+    "A cut at the back gauge: check with them that stop and gauge are set the right way round."
 )
 SAME_CUTS = (
     "The same cuts in the order of fewest settings: not more cuts. Pieces, marks and edges are on the pattern pages."
@@ -261,7 +262,7 @@ def letter(n: int) -> str:
 
 
 def _where_to_mark(cut: CutPlan, layout: Layout, say: Say) -> Table | None:
-    """Both ends of every cut to a mark, measured along the edges of the metal."""
+    """Both ends of every cut to a mark and slanted cut, measured along the edges of the metal."""
     rows: list[tuple[str, ...]] = []
     for m in markings(layout):
         if m.size is None:

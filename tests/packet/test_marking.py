@@ -105,7 +105,9 @@ def off(line: Line, p: tuple[float, float]) -> float:
 
 
 def to_mark(layout: Layout) -> list[Cut]:
-    return [c for c in layout.cuts if c.back_gauge is None and not (layout.form == "coil" and c.stage == 0)]
+    """Cuts that two marks are given for: those to a mark, and slanted ones at the gauge."""
+    unset = [c for c in layout.cuts if c.back_gauge is None or abs(c.angle - 90) > 0.05]
+    return [c for c in unset if not (layout.form == "coil" and c.stage == 0)]
 
 
 def test_marks_laid_off_along_the_lines_named_lie_on_the_cut(plan: Plan) -> None:
