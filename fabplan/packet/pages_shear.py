@@ -39,8 +39,8 @@ SHORT = 75.0  # points, of a column in which nothing is broken
 LONGEST_CUTS = 18  # characters in a list of cut numbers that stands on one line
 BOTH_MARKS = (
     "Both ends of every cut to a mark and every slanted cut, on the metal as it is put in. Along and from: the edge "
-    "that cut made, or the stock's own edge on that side of the picture. A cut to a mark: lay the blade's edge on both. "
-    "A cut at the back gauge: check with them that stop and gauge are set the right way round."
+    "that cut made, or the stock's own edge on that side of the picture. A cut to a mark: lay the blade's edge on both."
+    " A cut at the back gauge: check with them that stop and gauge are set the right way round."
 )
 SAME_CUTS = (
     "The same cuts in the order of fewest settings: not more cuts. Pieces, marks and edges are on the pattern pages."
