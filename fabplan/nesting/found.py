@@ -57,8 +57,8 @@ class Run:
             try:
                 return work.result(timeout=0.1)
             except TimeoutError:
-                if work.done():
-                    raise
+                if work.done():  # just now, or the fault is the work's own
+                    return work.result()
                 if self.should_stop is not None and self.should_stop():
                     self.hands.ask_to_stop()
 

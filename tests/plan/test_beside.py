@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from concurrent.futures import Future
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 from plan_jobs import JOBS, load
@@ -31,6 +32,10 @@ NONE = Fraction(0)
 def workers() -> Iterator[Workers]:
     with processes(1) as made:
         yield made
+
+
+def limits(**more: Any) -> Run:
+    return Run(effort=1, seed=0, margin=NONE, fewer_setups=NONE, offcut_credit=NONE, pair=True, **more)
 
 
 def until_stopped() -> str:
@@ -77,16 +82,7 @@ def test_a_fault_met_beside_the_nest_is_raised(workers: Workers) -> None:
 def test_a_stop_reaches_the_work_beside() -> None:
     asked = threading.Event()
     with processes(1) as others:
-        run = Run(
-            effort=1,
-            seed=0,
-            margin=NONE,
-            fewer_setups=NONE,
-            offcut_credit=NONE,
-            pair=True,
-            hands=others,
-            should_stop=asked.is_set,
-        )
+        run = limits(hands=others, should_stop=asked.is_set)
         work: Future[str] = others.start(until_stopped)
         asked.set()
         assert run.wait(work) == "stopped"
@@ -112,3 +108,17 @@ def test_a_process_that_does_not_go_is_ended_by_force() -> None:
         time.sleep(0.5)
     assert work.exception() is not None
     assert not multiprocessing.active_children()
+
+
+class Late(Future[str]):
+    """Work that ends just after the wait for it has."""
+
+    def result(self, timeout: float | None = None) -> str:
+        if not self.done():
+            self.set_result("in time")
+            raise TimeoutError
+        return super().result(timeout)
+
+
+def test_work_that_ends_as_the_wait_does_is_not_lost() -> None:
+    assert limits().wait(Late()) == "in time"
