@@ -7,7 +7,7 @@ at a time, before the long search.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import Future
 from dataclasses import replace
 from fractions import Fraction
@@ -49,7 +49,7 @@ def quick_cost(group: Group, run: Run) -> Fraction | None:
     plain = [rectangle(b) for b in group.blanks if b.outline is None]
     slanted = [strip_options(b, group, pair=run.pair)[0] for b in group.blanks if b.outline is not None]
     found = Found(group=group, slanted=bool(slanted))
-    pieces = [*plain, *(p for o in slanted for p in o.pieces)]
+    pieces = _supplied(plain, slanted)
     if sum(b.count for b in group.blanks) <= PLANNED:
         return solved(found, pieces, run, quick_options(run), quick=True)[0]
     return _rate(found, pieces, run)
@@ -60,11 +60,10 @@ def _search(found: Found, run: Run) -> list[Piece]:
     group = found.group
     plain = [rectangle(b) for b in group.blanks if b.outline is None]
     slanted = {b.mark: strip_options(b, group, pair=run.pair) for b in group.blanks if b.outline is not None}
-    alone = [p for options in slanted.values() for p in options[-1].pieces]
     found.slanted = bool(slanted)
     work = max(0, round(RIVAL_WORK * run.effort))
-    apart = [*plain, *alone]
-    likely = [*plain, *(p for options in slanted.values() for p in options[0].pieces)]
+    apart = _supplied(plain, (options[-1] for options in slanted.values()))
+    likely = _supplied(plain, (options[0] for options in slanted.values()))
     rate = None
     if slanted and run.pair and _many(likely):
         rate = run.hands.start(bound_of, group, likely, run.aside())
@@ -80,7 +79,7 @@ def _search(found: Found, run: Run) -> list[Piece]:
     if not _many(apart):
         _beside(found, others, run)
         bound = found.worth
-    rated = _choose(found, plain, slanted, bound, rate, run) if run.pair else []
+    rated = _choose(found, plain, slanted, (bound, apart), rate, run) if run.pair else []
     if _many(apart):
         _beside(found, others, run)
     found.alone = min((t for t in (first, *(r.total for r in found.rivals)) if t is not None), default=None)
@@ -135,6 +134,11 @@ def _settings(group: Group, made: Sequence[Layout]) -> int:
     return 0 if program is None else program.settings
 
 
+def _supplied(plain: Sequence[Piece], options: Iterable[Option]) -> list[Piece]:
+    """The rectangles of a choice: plain blanks, and slanted ones each supplied its way."""
+    return [*plain, *(p for o in options for p in o.pieces)]
+
+
 def _many(pieces: Sequence[Piece]) -> bool:
     """Whether a choice of pieces is rated by a bound, not by a quick plan."""
     return sum(p.count for p in pieces) > SMALL
@@ -144,14 +148,14 @@ def _choose(
     found: Found,
     plain: list[Piece],
     slanted: dict[str, list[Option]],
-    alone: Fraction | None,
+    alone: tuple[Fraction | None, list[Piece]],
     likeliest: Future[Fraction | None] | None,
     run: Run,
 ) -> list[tuple[Fraction, list[Piece]]]:
     """Rate ways to supply the slanted blanks by quick nests, those with most metal first; each with its rate.
 
-    The first is the likeliest, whatever its rate, worked out beside this when given. `alone` is the rate with every
-    blank in its own rectangle, None when the stock does not take them so.
+    The first is the likeliest, whatever its rate, worked out beside this when given. `alone` is every blank in
+    its own rectangle, and the rate of that, None when the stock does not take them so.
     """
     group = found.group
     turns = round(TURNS * run.effort)
@@ -159,21 +163,18 @@ def _choose(
     metal = {b.mark: b.area * b.count for b in group.blanks}
     rated: list[tuple[Fraction, list[Piece]]] = []
 
-    def pieces() -> list[Piece]:
-        return [*plain, *(p for o in picked.values() for p in o.pieces)]
-
-    def best(pieces: list[Piece], rate: Fraction | None = None) -> bool:
-        rate = _rate(found, pieces, run) if rate is None else rate
+    def best(pieces: list[Piece], rate: Fraction | None) -> bool:
         if rate is None:
             return False
         first = all(rate < r for r, _ in rated)
         rated.append((rate, pieces))
         return first
 
-    apart = [*plain, *(p for options in slanted.values() for p in options[-1].pieces)]
-    best(pieces(), None if likeliest is None else run.wait(likeliest))
-    if alone is not None:
-        rated.append((alone, apart))
+    likely = _supplied(plain, picked.values())
+    best(likely, _rate(found, likely, run) if likeliest is None else run.wait(likeliest))
+    rate, apart = alone
+    if rate is not None:
+        rated.append((rate, apart))
     for mark in sorted(slanted, key=lambda m: (-metal[m], m)):
         for option in slanted[mark]:
             if option is picked[mark]:
@@ -183,12 +184,14 @@ def _choose(
             turns -= 1
             before = picked[mark]
             picked[mark] = option
-            if not best(pieces()):
+            choice = _supplied(plain, picked.values())
+            if not best(choice, _rate(found, choice, run)):
                 picked[mark] = before
     few = [b for b in group.blanks if b.mark in slanted and b.count <= FEW]
     if len(few) > 1 and not run.stopped():
-        rest = [p for mark, o in picked.items() if mark not in {b.mark for b in few} for p in o.pieces]
-        best([*plain, *rest, *matched(few, group)])
+        rest = _supplied(plain, (o for mark, o in picked.items() if mark not in {b.mark for b in few}))
+        mixed = [*rest, *matched(few, group)]
+        best(mixed, _rate(found, mixed, run))
     return rated or [(Fraction(0), apart)]
 
 
