@@ -21,8 +21,6 @@ from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group, StockLine
 
 RULES = tuple(f"{fit}{split}" for fit in ("Bssf", "Baf", "Blsf") for split in ("Sas", "Slas", "Las", "Maxas"))
-FIRST = {"area": "largest area first", "long_side": "longest first", "short_side": "widest first"}
-ORDERS: dict[str, Callable[[Piece], tuple[int, ...]]] = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,11 +38,11 @@ class Piece:
     make: Callable[[int, int, bool], Cell]
 
 
-ORDERS.update(
-    area=lambda p: (p.width * p.length, max(p.width, p.length)),
-    long_side=lambda p: (max(p.width, p.length), min(p.width, p.length)),
-    short_side=lambda p: (min(p.width, p.length), max(p.width, p.length)),
-)
+ORDERS: dict[str, Callable[[Piece], tuple[int, ...]]] = {
+    "largest area first": lambda p: (p.width * p.length, max(p.width, p.length)),
+    "longest first": lambda p: (max(p.width, p.length), min(p.width, p.length)),
+    "widest first": lambda p: (min(p.width, p.length), max(p.width, p.length)),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,14 +116,14 @@ def rectpack_tries(
     for order, key in ORDERS.items():
         ordered = sorted(pieces, key=lambda p: (key(p), p.key), reverse=True)
         for rule in RULES:
-            first = order == "area" and rule == RULES[0]
+            first = order == next(iter(ORDERS)) and rule == RULES[0]
             for lines in sequences:
                 if (work < 0 and not first) or stopped():
                     return
                 work -= total
                 drafts = _pack(lines, ordered, rule, group.limits.kerf)
                 if drafts is not None:
-                    yield FIRST[order], merged(drafts)
+                    yield order, merged(drafts)
 
 
 def _sequences(group: Group) -> list[list[StockLine]]:
