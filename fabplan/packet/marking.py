@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fabplan.nesting.model import Cut, Layout
+from fabplan.plotter import geometry
 from fabplan.plotter.model import Point
 from fabplan.plotter.replay import LEAST_MARK, MadeCut, replay
 
@@ -48,13 +49,14 @@ def markings(layout: Layout) -> tuple[Marking, ...]:
 
 def _end(layout: Layout, made: MadeCut, tip: Point, before: Sequence[Cut]) -> Marking | None:
     ring = made.outline
-    names = [_name(layout, a, b, before) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)]
+    sides = list(zip(ring, (*ring[1:], ring[0]), strict=True))
+    names = [_name(layout, a, b, before) for a, b in sides]
     step = made.cut.step
     for k, corner in enumerate(ring):
         if math.dist(corner, tip) < LEAST_MARK:
             return Marking(step=step, size=None, along=names[k], start=names[k - 1])
-    for k, (a, b) in enumerate(zip(ring, (*ring[1:], ring[0]), strict=True)):
-        if _off(a, b, tip) > NEAR or not _between(a, b, tip):
+    for k, (a, b) in enumerate(sides):
+        if not _on(a, b, tip):
             continue
         first = math.dist(a, tip) <= math.dist(b, tip)
         start = names[k - 1] if first else names[(k + 1) % len(names)]
@@ -75,20 +77,14 @@ def _name(layout: Layout, a: Point, b: Point, before: Sequence[Cut]) -> str:
     for axis, level, side in sides:
         if abs(a[axis] - level) < NEAR and abs(b[axis] - level) < NEAR:
             return f"the {side} edge"
-    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    middle = geometry.between(a, b, 0.5)
     for cut in reversed(before):
-        if _off(cut.start, cut.end, middle) < NEAR and _between(cut.start, cut.end, middle):
+        if _on(cut.start, cut.end, middle):
             return f"cut {cut.step}"
     return "the edge"
 
 
-def _off(a: Point, b: Point, p: Point) -> float:
-    """Distance of a point from the line through two others."""
-    long = math.dist(a, b) or 1.0
-    return abs((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])) / long
-
-
-def _between(a: Point, b: Point, p: Point) -> bool:
-    long = math.dist(a, b)
-    along = ((p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1])) / (long or 1.0)
-    return -NEAR <= along <= long + NEAR
+def _on(a: Point, b: Point, p: Point) -> bool:
+    """Whether a point lies on the stretch between two others."""
+    along, off = geometry.beside_line(a, b, p)
+    return off < NEAR and -NEAR <= along <= math.dist(a, b) + NEAR

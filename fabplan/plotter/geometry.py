@@ -59,6 +59,14 @@ def distance(a: Point, b: Point) -> float:
     return hypot(b[0] - a[0], b[1] - a[1])
 
 
+def beside_line(a: Point, b: Point, p: Point) -> tuple[float, float]:
+    """How far along a line from `a` towards `b` a point lies, and how far off it."""
+    long = distance(a, b) or 1.0
+    along = ((p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1])) / long
+    off = abs((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])) / long
+    return along, off
+
+
 def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
     """Least x, least y, greatest x, greatest y."""
     xs, ys = zip(*points)  # noqa: B905 - every point has two numbers; this runs very often

@@ -137,8 +137,7 @@ def _marks(layout: Layout, outline: tuple[Point, ...], cut: Cut) -> tuple[tuple[
     for a, b in zip(outline, outline[1:] + outline[:1], strict=True):
         long = geometry.distance(a, b)
         for tip in (cut.start, cut.end):
-            along = ((tip[0] - a[0]) * (b[0] - a[0]) + (tip[1] - a[1]) * (b[1] - a[1])) / long
-            off = abs((b[0] - a[0]) * (tip[1] - a[1]) - (b[1] - a[1]) * (tip[0] - a[0])) / long
+            along, off = geometry.beside_line(a, b, tip)
             near = min(along, long - along)
             if off > 1e-3 or near < LEAST_MARK:
                 continue
