@@ -10,9 +10,10 @@ from fabplan.packet.cautions import AT_BENCH, AT_BRAKE
 from fabplan.packet.keys import piece_key
 from fabplan.packet.kinds import edge_word, fold_name, kind_name
 from fabplan.packet.model import Band, Beside, Block, Column, Heading, Page, Para, Picture, Table, Ticks
-from fabplan.packet.pictures import brake_key, finished_drawing, plan_drawing, section_drawings
+from fabplan.packet.pictures import finished_drawing, plan_drawing, section_drawings
 from fabplan.packet.say import Say, count, paper
 from fabplan.plan.model import Plan
+from fabplan.plotter.key import draw_brake_key
 
 BOXES_IN_BAND = 12
 SHORT_NOTES = 170  # letters of the notes that stand beside the finished piece
@@ -48,7 +49,9 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -
     if not inside:
         blocks += [Heading(text="Batches: tick each step when the whole batch is done"), _batch_table(schedule, labels)]
     if names_parts and schedule.brake is not None:
-        picture = Picture(drawing=brake_key(schedule.brake), alt="The leaf brake in section: bed, nose bar and leaf.")
+        picture = Picture(
+            drawing=draw_brake_key(schedule.brake), alt="The leaf brake in section: bed, nose bar and leaf."
+        )
         blocks.append(Beside(picture=picture, says=BRAKE_PARTS))
     if schedule.assumed:
         words = (

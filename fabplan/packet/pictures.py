@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fabplan.bending.model import BendSchedule, BrakeSection, Step
+from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern
 from fabplan.nesting.model import Layout
 from fabplan.packet.files import file_stem
@@ -15,7 +15,7 @@ from fabplan.plotter.blank import draw_blank
 from fabplan.plotter.charts import CourseBar, StockBar, draw_course_bars, draw_stock_bars
 from fabplan.plotter.finished import draw_finished
 from fabplan.plotter.fold import draw_fold_plan, draw_fold_section
-from fabplan.plotter.key import draw_brake_key, draw_key
+from fabplan.plotter.key import draw_key
 from fabplan.plotter.model import Drawing
 from fabplan.plotter.roof import RoofPage, roof_pages
 from fabplan.plotter.section import draw_brake, draw_strip_plan
@@ -29,11 +29,6 @@ FEW_COURSES = 3
 def line_key(plan: Plan) -> Drawing:
     """Key of the lines and signs in the drawings."""
     return draw_key(width_mm=180.0, roof=plan.roof is not None)
-
-
-def brake_key(brake: BrakeSection) -> Drawing:
-    """The brake in section with its parts named."""
-    return draw_brake_key(brake)
 
 
 def layout_drawing(plan: Plan, layout: Layout, number: int, width: float, height: float) -> Drawing:
