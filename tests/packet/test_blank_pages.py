@@ -4,50 +4,20 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from kiosk import planned
 from page_reader import sheets
 
-from fabplan.job.load import load_job
 from fabplan.packet.build import build_packet
 from fabplan.packet.model import Packet, Page, Paper, Picture, Table
 from fabplan.packet.typeset import typeset
-from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
 
-JOB = """
-[job]
-name = "Ferry kiosk"
-number = "K-3"
-[metal]
-use = "copper-20oz"
-[[piece]]
-mark = "A"
-kind = "diamond"
-count = 4
-side = "9 in"
-top_angle = 75
-upper_hem = "3/4 in"
-lower_hem = "7/8 in"
-[[piece]]
-mark = "S"
-kind = "starter"
-for = "A"
-count = 2
-[[piece]]
-mark = "RL"
-kind = "rake-left"
-for = "A"
-count = 2
+MORE = """
 [[piece]]
 mark = "RR"
 kind = "rake-right"
-for = "A"
-count = 2
-[[piece]]
-mark = "RH"
-kind = "ridge-half"
 for = "A"
 count = 2
 [[piece]]
@@ -63,9 +33,7 @@ MARKS = ("A", "S", "RL", "RR", "RH", "P")
 
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
-    path: Path = tmp_path_factory.mktemp("kiosk") / "job.toml"
-    path.write_text(JOB, encoding="utf-8")
-    return make_plan(load_job(path), effort=0)
+    return planned(MORE, tmp_path_factory.mktemp("kiosk"), 0)
 
 
 def blank_pages(packet: Packet) -> dict[str, Page]:

@@ -3,51 +3,21 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 from typing import Any
 
 import pytest
+from kiosk import planned
 
-from fabplan.job.load import load_job
 from fabplan.nesting.model import Cut, Layout
 from fabplan.packet.build import build_packet
 from fabplan.packet.marking import markings
 from fabplan.packet.model import Table
 from fabplan.packet.pictures import layout_drawing
-from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
 from fabplan.plotter.draft import Draft
 from fabplan.units import parse_length
 
-JOB = """
-[job]
-name = "Ferry kiosk"
-number = "K-3"
-[metal]
-use = "copper-20oz"
-[[piece]]
-mark = "A"
-kind = "diamond"
-count = 12
-side = "9 in"
-top_angle = 75
-upper_hem = "3/4 in"
-lower_hem = "7/8 in"
-[[piece]]
-mark = "S"
-kind = "starter"
-for = "A"
-count = 7
-[[piece]]
-mark = "RL"
-kind = "rake-left"
-for = "A"
-count = 5
-[[piece]]
-mark = "RH"
-kind = "ridge-half"
-for = "A"
-count = 5
+STOCK = """
 [[stock]]
 name = "coil 24"
 form = "coil"
@@ -64,9 +34,7 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
-    path: Path = tmp_path_factory.mktemp("kiosk") / "job.toml"
-    path.write_text(JOB, encoding="utf-8")
-    return make_plan(load_job(path), effort=0.05)
+    return planned(STOCK, tmp_path_factory.mktemp("kiosk"), 0.05)
 
 
 def layouts(plan: Plan) -> tuple[Layout, ...]:
