@@ -96,7 +96,8 @@ def _turn(bench: Bench, before: State, stroke: Stroke) -> str:
             return ""
         if not stroke.rotate:
             return f"shift to edge {edge}"
-        return rotate_words((here - there) if before.face_up else (there - here), bench.show)
+        turned = rotate_words((here - there) if before.face_up else (there - here), bench.show)
+        return f"{turned}: edge {edge} to the tool"
     gap = apart(here, there)
     over_far = gap > 90  # the far edge comes to the tool when the piece is turned over away from you
     words = "turn over away from you" if over_far else "turn over left to right"
@@ -104,7 +105,8 @@ def _turn(bench: Bench, before: State, stroke: Stroke) -> str:
         return f"{words}: edge {edge} {'comes to' if stroke.fold != before.edge else 'stays at'} the tool"
     at_tool = here + 180 if over_far else here
     face_up = not before.face_up
-    return f"{words}, then {rotate_words((at_tool - there) if face_up else (there - at_tool), bench.show)}"
+    turned = rotate_words((at_tool - there) if face_up else (there - at_tool), bench.show)
+    return f"{words}, then {turned}: edge {edge} to the tool"
 
 
 def _says(
@@ -137,7 +139,8 @@ def _says(
         else:
             hold = f"{tool.name} {show.length(stop)} onto the flap"
         if tool.in_bites and frame.length > tool.longest_fold:
-            hold += f", in {math.ceil(frame.length / tool.longest_fold - 1e-9)} bites"
+            bites = math.ceil(frame.length / tool.longest_fold - 1e-9)
+            hold += f", in {bites} bites of up to {show.length(tool.longest_fold)} along the fold"
         parts.append(f"{up}. {hold[0].upper()}{hold[1:]}.")
         goal = f"turned {show.degrees(turned)}" if turned >= 180 else angle_words(turned, show)
         if action == "pre-bend":
@@ -149,6 +152,10 @@ def _says(
     kept = _kept_clear(problem, before, stroke)
     if kept:
         parts.append(f"Stay off the {'folds' if len(kept) > 1 else 'fold'} of {join(kept)} at the corner.")
+    down = [] if tool.is_brake else _hanging(problem, before, stroke)
+    if down:
+        points = "points" if len(down) == 1 else "point"
+        parts.append(f"{join(down).capitalize()} {points} down now: lay the piece on a block, so that it hangs free.")
     parts.append(f"Check {show.length(size)} from the raw edge to the outside of the fold.")
     across = _across(problem, before, stroke)
     if across is not None:
@@ -166,6 +173,17 @@ def _kept_clear(problem: FlatProblem, before: State, stroke: Stroke) -> list[str
             if q != FLAT and setting.left_out.get((j, q), 0.0) > 1 / 32
         ]
     return []
+
+
+def _hanging(problem: FlatProblem, before: State, stroke: Stroke) -> list[str]:
+    """Edges folded part of the way whose flap points down at the tool."""
+    return [
+        f"edge {problem.folds[j].edge}"
+        for j, q in enumerate(before.stages)
+        if j != stroke.fold
+        and problem.up[j] != problem.up[stroke.fold]
+        and (q == PREBENT or (q == FINISHED and problem.folds[j].turned < 180))
+    ]
 
 
 def _across(problem: FlatProblem, before: State, stroke: Stroke) -> tuple[int, float] | None:

@@ -151,7 +151,7 @@ def _section_notes(
 ) -> tuple[str, ...]:
     strip = Strip(pattern)
     notes = [
-        f"The start edge is the one at {leg_name(strip, 0)}, the finish edge the one at {leg_name(strip, strip.n)}: "
+        f"The start edge is {_end_words(strip, 0)}, the finish edge {_end_words(strip, strip.n)}: "
         "mark the start edge on the face of every strip. Bends and hems count from it."
     ]
     if pattern.parts > 1:
@@ -177,6 +177,14 @@ def _section_notes(
     return tuple(notes)
 
 
+def _end_words(strip: Strip, i: int) -> str:
+    """``that of hem 1``, ``the free one of the leg at bend 3``: as the finished section shows it."""
+    name = leg_name(strip, i)
+    if name.startswith("hem"):
+        return f"that of {name}"
+    return f"the free one of the leg at bend {1 if i == 0 else strip.n}"
+
+
 def leg_name(strip: Strip, i: int) -> str:
     """Name of leg i (from 0, hems counted in) as the job file counts legs."""
     if any(
@@ -190,8 +198,10 @@ def _batch_notes(pattern: FlatPattern, steps: tuple[Step, ...], job: Job, show: 
     """Strokes of one setting are made one after another over the whole batch."""
     notes: list[str] = []
     if pattern.count > 1:
-        batch = min(job.info.batch, pattern.count)
-        notes.append(f"Do each step on the whole batch of {batch} before the next one.")
+        if pattern.count > job.info.batch:
+            notes.append(f"Do each step on all of a batch (up to {job.info.batch} pieces) before the next step.")
+        else:
+            notes.append(f"Do each step on all {pattern.count} pieces before the next step.")
     alike: dict[tuple[str, str, float], list[int]] = {}
     for s in steps:
         if s.action != "close":

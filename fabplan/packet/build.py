@@ -11,8 +11,9 @@ from fabplan.packet.pages_bend import bend_pages
 from fabplan.packet.pages_blank import blank_pages
 from fabplan.packet.pages_cover import banner, caution_page, cover
 from fabplan.packet.pages_lists import buying_list, cut_list
+from fabplan.packet.pages_program import program_page
 from fabplan.packet.pages_roof import roof_pages
-from fabplan.packet.pages_shear import program_page, shear_pages
+from fabplan.packet.pages_shear import shear_pages
 from fabplan.packet.pages_template import template_pages, tile_pages
 from fabplan.packet.say import Say
 from fabplan.plan.model import Plan

@@ -135,19 +135,20 @@ def _pattern(page: Page, layout: Layout, plan: Plan) -> Iterator[str]:
         if int(row["Times"]) != len(steps):
             yield f"{page.title}, cuts {row['Cut']}: {row['Times']} times printed"
         for step in steps:
-            if step in cuts and not _as_planned(row, cuts[step], grid, unit):
+            if step in cuts and not _as_planned(row, cuts[step], grid, unit, layout.length * grid):
                 yield f"{page.title}, cut {step}: setting {row['Back gauge']} is not the plan's"
     if sorted(made) != sorted(cuts):
         yield f"{page.title}: its table does not list every cut once"
 
 
-def _as_planned(row: dict[str, str], cut: Cut, grid: int, unit: str) -> bool:
+def _as_planned(row: dict[str, str], cut: Cut, grid: int, unit: str, length: int) -> bool:
+    if cut.back_gauge is None:
+        pulled = row["Back gauge"].startswith("pull ")
+        return row["Back gauge"] == "marks" or (pulled and read_length(row["Back gauge"][5:], unit) == length)
     angle = float(row.get("Angle stop", "90°").rstrip("°"))
     if abs(angle - cut.angle) > 0.06:
         return False
-    if cut.back_gauge is None:
-        return row["Back gauge"].startswith("mark")
-    return not row["Back gauge"].startswith("mark") and read_length(row["Back gauge"], unit) == cut.back_gauge * grid
+    return row["Back gauge"][:1].isdigit() and read_length(row["Back gauge"], unit) == cut.back_gauge * grid
 
 
 def _program(packet: Packet, plan: Plan) -> Iterator[str]:
@@ -162,7 +163,7 @@ def _program(packet: Packet, plan: Plan) -> Iterator[str]:
         return
     for row, step in zip(rows, steps, strict=True):
         mark = step.back_gauge is None
-        if (row["Back gauge"] == "mark") != mark or (
+        if (row["Back gauge"] == "marks") != mark or (
             step.back_gauge is not None
             and read_length(row["Back gauge"], plan.job.info.units) != step.back_gauge * cut_plan.grid
         ):
@@ -205,7 +206,7 @@ def _batches(page: Page, bands: list[Band], count: int) -> Iterator[str]:
         ]
         lists = [cells]
     for labels in lists:
-        pieces = [n for label in labels for n in read_numbers(label.replace(",", ""))]
+        pieces = [n for label in labels for n in read_numbers(label.removeprefix("pieces ").replace(",", ""))]
         if sorted(pieces) != list(range(1, count + 1)):
             yield f"{page.title}: the batches do not hold pieces 1 to {count}"
             return

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import Cut, Layout
+from fabplan.packet.say import listed, spans
 from fabplan.packet.totals import polygon_area
 from fabplan.plotter.model import Point
-from fabplan.plotter.replay import replay
+from fabplan.plotter.replay import BARE, MadeCut, blanks_in, likeness, replay
 
 STOCK_WORD = {"coil": "panel", "sheet": "sheet", "offcut": "offcut"}
 
@@ -22,20 +23,22 @@ STOCK_WORD = {"coil": "panel", "sheet": "sheet", "offcut": "offcut"}
 class CutRow:
     """Cuts made one after another at one setting.
 
-    `takes` names the pieces they are made on, `each` how many cuts a piece gets; `mark_at` is where the mark of a cut
-    without a gauge setting lies along the edge from its corner, None when nobody knows; `rest` is the width and length
-    (graduations) of what stays on the table after the last cut on a piece, None when it is the coil or has no size.
+    `takes` names the pieces they are made on, `each` how many cuts a piece gets; `back_gauge` is None for cuts to
+    marks; `rest` is the width and length (graduations) of the box round what stays on the table after the last cut on a
+    piece, None when it is the coil or has no size; `rest_square` whether it fills that box, `on_square` whether
+    the metal that is put in is a rectangle.
     """
 
     steps: tuple[int, ...]
     back_gauge: int | None
-    mark_at: float | None
     angle: float
     takes: tuple[str, ...]
     each: int
     comes_off: tuple[str, ...]
     left: str
     rest: tuple[float, float] | None
+    rest_square: bool
+    on_square: bool = True
 
 
 @dataclass(slots=True)
@@ -45,12 +48,15 @@ class _Piece:
 
 
 @dataclass(slots=True)
-class _Group:
-    cuts: list[Cut] = field(default_factory=list)
-    take: str = ""
-    mark_at: float | None = None
-    rest: tuple[float, float] | None = None
-    rest_name: str = ""
+class _Done:
+    """One cut made: on which piece, and the two it made of it."""
+
+    made: MadeCut
+    take: str
+    drop: _Piece | None = None
+    stay: _Piece | None = None
+    comes_off: str = ""
+    left: str = ""
 
 
 def _side(outline: Sequence[Point], at: Point, normal: Point) -> tuple[Point, ...]:
@@ -81,44 +87,70 @@ def _size(outline: Sequence[Point]) -> tuple[float, float]:
     return max(xs) - min(xs), max(ys) - min(ys)
 
 
+def _square(outline: Sequence[Point]) -> bool:
+    """Whether an outline is a rectangle along the stock's sides."""
+    width, length = _size(outline)
+    return abs(polygon_area(outline) - width * length) < 1.0
+
+
 def cut_rows(layout: Layout, kerf: int = 0) -> tuple[CutRow, ...]:
     """Rows of the cut table of a layout, in shop order; `kerf` is what a saw takes, in graduations.
 
     The kerf lies to the right of a cut from its start to its end, as the cut plan has it.
     """
+    done = _made(layout, kerf)
+    taken = {d.take for d in done}
+    groups: list[list[_Done]] = []
+    for d in done:
+        d.comes_off = _words(layout, d.made.cut.comes_off, d.drop, taken)
+        d.left = _words(layout, d.made.cut.left, d.stay, taken)
+        if groups and _goes_on(groups[-1][-1], d):
+            groups[-1].append(d)
+        else:
+            groups.append([d])
+    return _gather(layout, groups)
+
+
+def _made(layout: Layout, kerf: int) -> list[_Done]:
+    """Every cut with the piece it is made on and those it makes."""
     w, h = float(layout.width), float(layout.length)
-    whole = STOCK_WORD[layout.form]
-    pieces = [_Piece(f"the {whole}", ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h)))]
-    groups: list[_Group] = []
+    pieces = [_Piece(f"the {STOCK_WORD[layout.form]}", ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h)))]
+    done: list[_Done] = []
     for made in replay(layout):
         cut = made.cut
         if layout.form == "coil" and cut.stage == 0:
-            groups.append(_Group(cuts=[cut], take="the coil"))
+            done.append(_Done(made, "the coil"))
             continue
         centre = ((cut.start[0] + cut.end[0]) / 2, (cut.start[1] + cut.end[1]) / 2)
         piece = next((p for p in pieces if _holds(p.outline, centre)), None)
-        take, rest = "", None
-        rest_name = f"rest of {cut.step}"
-        if piece is not None:
-            take = piece.name
-            normal = made.normal or _to_smaller(piece.outline, cut)
-            other = (-normal[0], -normal[1])
-            drop = _side(piece.outline, _past_kerf(cut, normal, kerf), normal)
-            stay = _side(piece.outline, _past_kerf(cut, other, kerf), other)
-            pieces.remove(piece)
-            if len(drop) > 2:
-                pieces.append(_Piece(f"drop of {cut.step}", drop))
-            if len(stay) > 2:
-                rest = _size(stay)
-                pieces.append(_Piece(rest_name, stay))
-        last = groups[-1] if groups else None
-        if last is not None and last.cuts and _goes_on(last, cut, take):
-            last.cuts.append(cut)
-            last.rest, last.rest_name = rest, rest_name
-        else:
-            mark_at = math.dist(*made.marks[0]) if made.marks else None
-            groups.append(_Group(cuts=[cut], take=take, mark_at=mark_at, rest=rest, rest_name=rest_name))
-    return _gather(groups)
+        if piece is None:
+            done.append(_Done(made, ""))
+            continue
+        pieces.remove(piece)
+        one = _Done(made, piece.name)
+        normal = made.falls or (cut.end[1] - cut.start[1], cut.start[0] - cut.end[0])
+        other = (-normal[0], -normal[1])
+        drop = _side(piece.outline, _past_kerf(cut, normal, kerf), normal)
+        stay = _side(piece.outline, _past_kerf(cut, other, kerf), other)
+        if len(drop) > 2:
+            one.drop = _Piece(f"drop of {cut.step}", drop)
+            pieces.append(one.drop)
+        if len(stay) > 2:
+            one.stay = _Piece(f"rest of {cut.step}", stay)
+            pieces.append(one.stay)
+        done.append(one)
+    return done
+
+
+def _words(layout: Layout, words: str, piece: _Piece | None, taken: set[str]) -> str:
+    """A part in the table's words: its blanks by mark; one that is cut again is said to be trimmed yet."""
+    if piece is None or words in BARE or words.startswith(("piece with ", "panel with ")):
+        return words
+    marks = Counter(placed.mark for placed in blanks_in(layout, piece.outline))
+    if marks.total() > 1:
+        return "piece with " + ", ".join(f"{n} {mark}" for mark, n in marks.items())
+    (mark,) = marks or (words.removesuffix(" to trim"),)
+    return f"{mark} to trim" if piece.name in taken else mark
 
 
 def _past_kerf(cut: Cut, normal: Point, kerf: int) -> Point:
@@ -131,34 +163,33 @@ def _past_kerf(cut: Cut, normal: Point, kerf: int) -> Point:
     return x0 + right[0] * kerf, y0 + right[1] * kerf
 
 
-def _to_smaller(outline: Sequence[Point], cut: Cut) -> Point:
-    """Across a cut to a mark, from its line to the smaller part: that is the part that drops."""
-    left = (-(cut.end[1] - cut.start[1]), cut.end[0] - cut.start[0])
-    right = (-left[0], -left[1])
-    return min((left, right), key=lambda n: polygon_area(_side(outline, cut.start, n)))
+def _goes_on(last: _Done, new: _Done) -> bool:
+    """Whether a cut repeats the one before on what that left on the table."""
+    a, b = last.made.cut, new.made.cut
+    same = (a.back_gauge, a.angle, last.comes_off) == (b.back_gauge, b.angle, new.comes_off)
+    return same and a.back_gauge is not None and last.stay is not None and new.take == last.stay.name
 
 
-def _goes_on(group: _Group, cut: Cut, take: str) -> bool:
-    """Whether a cut repeats the group's last one on what that left on the table."""
-    last = group.cuts[-1]
-    same = (last.back_gauge, last.angle, last.comes_off) == (cut.back_gauge, cut.angle, cut.comes_off)
-    return same and last.back_gauge is not None and take == group.rest_name
-
-
-def _gather(groups: Sequence[_Group]) -> tuple[CutRow, ...]:
+def _gather(layout: Layout, groups: Sequence[Sequence[_Done]]) -> tuple[CutRow, ...]:
     """Groups that do the same to several pieces become one row, as early as all those pieces are there.
 
     Cutting each piece needs only the cut that freed it, so a row may take in later groups whose pieces lie ready.
+    Cuts to marks do the same when their pieces, marks and blanks are alike.
     """
     rows: list[CutRow] = []
+    shapes: list[Hashable] = []
     made_in: dict[int, int] = {}  # row that holds a cut, by its step
     for group in groups:
         row = _row(group)
-        ready = made_in.get(int(group.take.rsplit(" ", 1)[1]), 0) + 1 if " of " in group.take else 0
-        at = next((n for n in range(ready, len(rows)) if _alike(rows[n], row)), None)
+        shape = likeness(layout, group[0].made) if row.back_gauge is None else None
+        take = group[0].take
+        ready = made_in.get(int(take.rsplit(" ", 1)[1]), 0) + 1 if " of " in take else 0
+        found = (n for n in range(ready, len(rows)) if shapes[n] == shape and _alike(rows[n], row))
+        at = next(found, None)
         if at is None:
             at = len(rows)
             rows.append(row)
+            shapes.append(shape)
         else:
             first = rows[at]
             rows[at] = replace(
@@ -171,23 +202,25 @@ def _gather(groups: Sequence[_Group]) -> tuple[CutRow, ...]:
     return tuple(rows)
 
 
-def _row(group: _Group) -> CutRow:
-    first, last = group.cuts[0], group.cuts[-1]
+def _row(group: Sequence[_Done]) -> CutRow:
+    first, last = group[0], group[-1]
+    rest = last.stay.outline if last.stay is not None else ()
     return CutRow(
-        steps=tuple(c.step for c in group.cuts),
-        back_gauge=first.back_gauge,
-        mark_at=group.mark_at,
-        angle=first.angle,
-        takes=(group.take,),
-        each=len(group.cuts),
-        comes_off=tuple(c.comes_off for c in group.cuts),
+        steps=tuple(d.made.cut.step for d in group),
+        back_gauge=first.made.cut.back_gauge,
+        angle=first.made.cut.angle,
+        takes=(first.take,),
+        each=len(group),
+        comes_off=tuple(d.comes_off for d in group),
         left=last.left,
-        rest=group.rest,
+        rest=_size(rest) if rest else None,
+        rest_square=bool(rest) and _square(rest),
+        on_square=not first.made.outline or _square(first.made.outline),
     )
 
 
 def _alike(a: CutRow, b: CutRow) -> bool:
-    if a.back_gauge is None or (a.back_gauge, a.angle, a.each, a.left) != (b.back_gauge, b.angle, b.each, b.left):
+    if (a.back_gauge, a.angle, a.each, a.left, a.on_square) != (b.back_gauge, b.angle, b.each, b.left, b.on_square):
         return False
     if set(a.comes_off) != set(b.comes_off) or (a.rest is None) != (b.rest is None):
         return False
@@ -201,3 +234,16 @@ def comes_off_words(row: CutRow) -> str:
     if len(kinds) == 1 and sum(kinds.values()) == 1:
         return next(iter(kinds))
     return ", ".join(parts)
+
+
+def takes_words(takes: Sequence[str]) -> str:
+    """``the panel``, ``drops of 1, 2``."""
+    if len(takes) == 1:
+        return takes[0]
+    out = []
+    for word in ("drop", "rest"):
+        steps = [int(t.rsplit(" ", 1)[1]) for t in takes if t.startswith(f"{word} of ")]
+        if steps:
+            out.append(f"{word}{'s' if len(steps) > 1 else ''} of {spans(steps)}")
+    out += [t for t in takes if not t.startswith(("drop of ", "rest of "))]
+    return listed(out)

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from fabplan.packet.ink import Ink
-from fabplan.packet.model import Band, Beside, Packet, Picture, Tile
+from fabplan.packet.model import Band, Beside, Packet, Picture, Shots, Tile
 from fabplan.plotter.model import Drawing
 
 # Device names that Windows keeps for itself, whatever the suffix.
@@ -77,6 +77,8 @@ def drawings_of(packet: Packet) -> Iterator[Drawing]:
             match block:
                 case Picture():
                     yield block.drawing
+                case Shots():
+                    yield from (shot.picture.drawing for shot in block.shots)
                 case Tile() | Beside():
                     yield block.picture.drawing
                 case Band():

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from fabplan.packet.model import Block, Heading, Page, Paper, Para, Table
+from fabplan.packet.model import Block, Heading, Page, Paper, Para, Shots, Table
 from fabplan.packet.room import TITLE, body, points, stack_height
 
 NEARLY_EMPTY = 0.35  # of a sheet
@@ -31,10 +31,12 @@ def fitted(page: Page, paper: Paper, *, banner: bool) -> Page:
 
 
 def _parts(blocks: Sequence[Block]) -> Iterator[list[Block]]:
-    """Blocks in runs, each of which starts a sheet."""
+    """Blocks in runs: a table that starts a sheet, and the heading of small pictures, begin a new one."""
     part: list[Block] = []
-    for block in blocks:
-        if part and isinstance(block, Table) and block.fresh:
+    shots = any(isinstance(block, Shots) for block in blocks)
+    last = max((n for n, block in enumerate(blocks) if isinstance(block, Heading)), default=-1) if shots else -1
+    for n, block in enumerate(blocks):
+        if part and (n == last or (isinstance(block, Table) and block.fresh)):
             yield part
             part = []
         part.append(block)

@@ -24,6 +24,7 @@ from fabplan.packet.model import (
     Page,
     Para,
     Picture,
+    Shots,
     Table,
     Ticks,
     Tile,
@@ -176,6 +177,12 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             inner = _figure(block, boxes, block.least_px)
             scrolls = block.least_px > 0
             yield f"<figure>{_scroll(inner, 'Drawing') if scrolls else inner}</figure>"
+        case Shots():
+            yield '<div class="shots cuts">'
+            for shot in block.shots:
+                said = f"<b>{words(shot.title)}</b> " + "<br>".join(words(line) for line in shot.says)
+                yield f"<figure>{_figure(shot.picture, boxes)}<figcaption>{said}</figcaption></figure>"
+            yield "</div>"
         case Beside():
             yield from _block(block.picture, boxes, titles, above)
             yield from (f"<p>{words(line)}</p>" for line in block.says)

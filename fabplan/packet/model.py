@@ -24,11 +24,12 @@ class Heading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Para:
-    """A paragraph; `strong` is bold, `size` points."""
+    """A paragraph; `strong` is bold, `size` points; `keep` keeps it on the sheet of the block after it."""
 
     text: str
     size: float = 11.0
     strong: bool = False
+    keep: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +105,23 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Shot:
+    """A small picture under its title and a few words, the first of them on the title's line."""
+
+    title: str
+    says: tuple[str, ...]
+    picture: Picture
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shots:
+    """Small pictures side by side, row after row; no row is split over pages."""
+
+    shots: tuple[Shot, ...]
+    columns: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Beside:
     """A picture with words at its right."""
 
@@ -147,7 +165,7 @@ class Tile:
     picture: Picture
 
 
-Block = Heading | Para | Facts | Notice | Table | Picture | Beside | Band | Tile
+Block = Heading | Para | Facts | Notice | Table | Picture | Shots | Beside | Band | Tile
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,6 +24,19 @@ BRAKE_PARTS = (
     "Bed: the strip lies on it. Nose bar: clamps the strip just behind the bend's mark. Leaf (apron): swings up and "
     "takes the metal with it. The bend's mark lies at the edge where bed and leaf meet.",
 )
+WHERE_YOU_STAND = (
+    "You stand at the right of each picture, at the tool; away from you is to its left. Left turns are counter-"
+    "clockwise, seen from above."
+)
+UNDERNEATH = "An open hem that lies underneath must not be pressed flat: leave its shim in, or lay it past the bench."
+BITE = (
+    "Bite: one grip of the jaws. Bend a little at each, along the fold and back again, until the whole flap is turned."
+)
+DEPTH = "Flap: the hatched metal beyond the fold. Depth: how far the jaws grip in from its raw edge."
+SHIM = (
+    "Shim: a strip of metal as thick as said. Turn the flap most of the way, lay the shim in the fold, press the flap "
+    "down on it, draw it out."
+)
 ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close"}
 
 
@@ -58,7 +71,7 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -
             "Assumed about the tools, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."
         )
         blocks.append(Para(text=paper(words), size=9.5))
-    blocks += [Para(text=note, size=10) for note in late]
+    blocks += [Para(text=note, size=10) for note in (*late, *_tool_words(schedule))]
     caution = AT_BENCH if all("brake" not in step.tool for step in schedule.steps) else AT_BRAKE
     title = f"Fold {pattern.mark}: {kind_name(pattern)}, {count(pattern.count, 'piece')}"
     return Page(
@@ -104,10 +117,28 @@ def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[str]:
         "Proven: no order takes less turning over." if schedule.proven else "The best order found, not proven least."
     )
     word = edge_word(pattern).capitalize()
-    return [
+    said = [
         f"The finished piece. {', '.join([count(len(schedule.steps), 'step'), *turns])}. {proof}",
         f"{word} numbers are those of the blank page. Every fold goes up; the side named lies up.",
     ]
+    if schedule.kind == "flat":
+        first = schedule.steps[0]
+        said.append(f"Start with the {first.side_up} up and edge {first.edge} at the tool. {WHERE_YOU_STAND}")
+    elif schedule.steps:
+        first = schedule.steps[0]
+        swap = " Swap ends: turn the strip end for end, the same side up." if schedule.turn_arounds else ""
+        said.append(f"Start with the {first.side_up} up and the {first.end_in} in the brake.{swap}")
+    return said
+
+
+def _tool_words(schedule: BendSchedule) -> list[str]:
+    """Words of the hand tool that the steps use, each told once."""
+    said = " ".join(step.says for step in schedule.steps)
+    words = [(" bites", BITE), ("onto the flap", DEPTH), (" shim ", SHIM)]
+    told = [meaning for word, meaning in words if word in said]
+    if schedule.turn_overs and SHIM in told:
+        told.append(UNDERNEATH)
+    return [" ".join(told)] if told else []
 
 
 def _band(
@@ -141,7 +172,7 @@ def _band(
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
         check_says=f"check: {paper(step.check.what)}",
-        ticks=Ticks(name=f"Batches, step {step.step}", labels=labels),
+        ticks=Ticks(name=f"Batches, step {step.step}", labels=tuple(f"pieces {label}" for label in labels)),
     )
 
 

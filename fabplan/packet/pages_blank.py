@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from math import hypot
+from math import atan2, degrees, hypot
 
 from fabplan.blanks.model import FlatPattern, Fold, Notch, Point
 from fabplan.packet.cautions import AT_SOLDER
@@ -13,13 +13,29 @@ from fabplan.packet.kinds import edge_word, fold_name, kind_name
 from fabplan.packet.model import Block, Column, Facts, Heading, Page, Paper, Para, Picture, Table
 from fabplan.packet.pictures import blank_drawing
 from fabplan.packet.room import BLOCK_GAP, TITLE, body, mm, points, stack_height
-from fabplan.packet.say import Say, paper
+from fabplan.packet.say import Say, listed, paper
 from fabplan.plan.model import Plan
 from fabplan.plotter.blank import edge_count
+from fabplan.units import from_inches, to_grid
 
+DEPTH_RUNS = "; the depth runs from the sheared tip to the cut"  # said of all depths together
 _EDGES = re.compile(r"edges? \d+ and (edge )?\d+")
-TOWARD = "Toward the face: fold up with the face up. Toward the back: fold up with the back up."
-LEAST_HEIGHT, MOST_HEIGHT = 72.0, 140.0  # of the picture, mm
+TOWARD = "Toward the face: fold up with the face up; toward the back: with the back up."
+LINES = (
+    "Each line is the middle of a bend: draw it in soft pencil (a scratched line breaks) on the side that is up for "
+    "its fold. The depth on the fold page ends where the bend begins, on the line or a little short of it."
+)
+BOTH_SIDES = (
+    "Mark every bend on both sides of the strip, at both ends, in pencil or chalk (a scratched line breaks): some "
+    "strokes are made with the back up. At the brake the stop counts; the mark shows which bend it is."
+)
+SNIPS = (
+    "Draw the fold lines first. Marks run along the edges from the sheared corner, rounded to the graduation: a snip "
+    "may miss the lines' crossing by as much. Depth, a check: from the corner to the crossing; side snip: to the cut."
+)
+BLUNT = "Between edges {}: the sheared corner is blunt; each mark starts at its own end of the blunt side."
+FROM_CORNER = "A size at a single line runs from the lower end of the long dimension, or from its left end."
+LEAST_HEIGHT, MOST_HEIGHT = 68.0, 140.0  # of the picture, mm
 
 
 def blank_pages(plan: Plan, say: Say, paper_: Paper = "letter") -> list[Page]:
@@ -31,13 +47,15 @@ def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:
     spare = f" ({p.spare:,} of them spare)" if p.spare else ""
     said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
     facts = (*_facts(p, say), ("Note", said)) if said else tuple(_facts(p, say))
+    chained = not p.rectangular and p.section is None and not (p.lattice is not None and p.kind == "diamond")
     tables = _notches(p, say) if p.notches else [], _marks(p, say) if p.section else _folds(p, say) if p.folds else []
     over: list[Block] = [
         Para(text=f"Make {p.count:,}{spare}, {plan.metals[p.metal].title}.", size=13, strong=True),
         Para(text=f"Shear {_sheared(p, say)}.", size=13, strong=True),
         Facts(rows=facts),
     ]
-    under = [*tables[0], *tables[1], *(Para(text=paper(note), size=10) for note in p.notes if note != said)]
+    under: list[Block] = [Para(text=FROM_CORNER, size=9.5)] if chained else []
+    under += [*tables[1], *tables[0], *(Para(text=paper(note), size=9.5) for note in p.notes if note != said)]
     caution = AT_SOLDER if p.kind == "flat-seam" else ""
     short = plan.cut_plan is not None and plan.cut_plan.status == "short"
     wide, high = body(paper_, landscape=False, banner=short, caution=bool(caution))
@@ -54,10 +72,24 @@ def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:
 def _sheared(p: FlatPattern, say: Say) -> str:
     width, length = p.width_units * p.grid, p.length_units * p.grid
     if p.lattice is not None and p.kind == "diamond" and not p.rectangular:
-        return f"strips {say.length(width)} wide, then every {say.length(length)} along the strip on the slant"
+        sharp = _sharpest(p.outline)
+        return (
+            f"strips {say.length(width)} wide, then on the slant every {say.length(length)} along the strip's edge: "
+            f"corners of {say.degrees(sharp)} and {say.degrees(180 - sharp)}"
+        )
     if not p.rectangular and p.section is None:
         return f"to the outline drawn, which lies within {say.size(width, length)}"
     return say.size(width, length)
+
+
+def _sharpest(outline: Sequence[Point]) -> float:
+    """Least corner of an outline, degrees."""
+    around = [outline[-1], *outline, outline[0]]
+    turns = [
+        degrees(atan2(c[1] - b[1], c[0] - b[0]) - atan2(b[1] - a[1], b[0] - a[0])) % 360
+        for a, b, c in zip(around, around[1:], around[2:], strict=False)
+    ]
+    return min(180 - turn for turn in turns)
 
 
 def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
@@ -65,7 +97,8 @@ def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
     done = p.finished
     if done.side:
         weather = f"; {say.length(done.exposed_side)} to the weather" if done.exposed_side else ""
-        rows.append(("Finished", f"side {say.length(done.side)}, outside of fold to outside of fold{weather}"))
+        of = "side" if p.kind == "diamond" else "part of a diamond of side"
+        rows.append(("Finished", f"{of} {say.length(done.side)}, outside of fold to outside of fold{weather}"))
     elif done.width and done.length:
         rows.append(("Finished", say.size(done.width, done.length)))
     if p.parts > 1:
@@ -73,7 +106,8 @@ def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
     if p.grain != "any":
         rows.append(("Grain", f"rolling direction {p.grain} the length"))
     if abs(p.rounding) > 1e-9 and not any("ounded" in note for note in p.notes):
-        rows.append(("Rounded", f"{say.fine(abs(p.rounding))} {'more' if p.rounding > 0 else 'less'} than computed"))
+        more = "more" if p.rounding > 0 else "less"
+        rows.append(("Rounding", f"{say.fine(abs(p.rounding))} {more} than the exact size; nothing to do about it"))
     rows.append(("Weight", f"{say.weight(p.weight)} each, {say.weight(p.weight * p.count)} in all, after snipping"))
     return rows
 
@@ -89,25 +123,31 @@ def _notches(p: FlatPattern, say: Say) -> list[Block]:
     columns = [
         Column(title="Between edges", align="centre", strong=True, size=12),
         Column(title="Snip", share=0.8),
-        Column(title="Mark, first edge", align="right", size=12, strong=True),
-        Column(title="Mark, second", align="right", size=12, strong=True),
+        Column(title="On the first edge", align="right", size=12, strong=True),
+        Column(title="On the second", align="right", size=12, strong=True),
         Column(title="Depth", align="right", size=12),
     ]
     blocks: list[Block] = [
         Heading(text="Snip these corners"),
         Table(name=f"Corners to snip, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
     ]
-    words = (
-        "Marks are taken along the edges from the sheared corner; depth from that corner to the fold lines' crossing."
-    )
-    blocks.append(Para(text=words, size=10))
-    blocks += [Para(text=how, size=10) for how in how_to_snip(p.notches)]
+    blocks.append(Para(text=SNIPS, size=9.5))
+    blunt = [f"{(n.corner - 2) % edges + 1} and {n.corner}" for n in p.notches if _blunt(p, n)]
+    if blunt:
+        blocks.append(Para(text=BLUNT.format(listed(blunt)), size=9.5, strong=True))
+    blocks += [Para(text=how, size=9.5) for how in how_to_snip(p.notches)]
     return blocks
+
+
+def _blunt(p: FlatPattern, notch: Notch) -> bool:
+    """Whether a whole side of the sheared blank goes with a snip: the marks then start at two corners."""
+    gone = [any(hypot(x - u, y - v) < 1e-6 for u, v in notch.removed) for x, y in p.outline]
+    return any(a and b for a, b in zip(gone, (*gone[1:], gone[0]), strict=True))
 
 
 def how_to_snip(notches: Sequence[Notch]) -> list[str]:
     """How each kind of corner is snipped, said once for all corners of the kind."""
-    alike = [_EDGES.sub("both edges", paper(n.says)) for n in notches if n.says]
+    alike = [_EDGES.sub("both edges", paper(n.says)).replace(DEPTH_RUNS, "") for n in notches if n.says]
     return list(dict.fromkeys(alike))
 
 
@@ -152,7 +192,7 @@ def _folds(p: FlatPattern, say: Say) -> list[Block]:
         ),
         rows=tuple(rows),
     )
-    return [Heading(text="Fold lines"), table, Para(text=TOWARD, size=10)]
+    return [Heading(text="Fold lines"), table, Para(text=f"{TOWARD} {LINES}", size=9.5)]
 
 
 def _shim(fold: Fold, say: Say) -> str:
@@ -161,9 +201,9 @@ def _shim(fold: Fold, say: Say) -> str:
 
 def _marks(p: FlatPattern, say: Say) -> list[Block]:
     rows: list[Sequence[str]] = []
-    before = 0.0
+    before = 0
     for f in p.folds:
-        at = f.line[0][0]
+        at = to_grid(from_inches(f.line[0][0]), say.show.grid) * say.show.grid  # so that the column adds up
         rows.append(
             (
                 str(f.edge),
@@ -187,4 +227,4 @@ def _marks(p: FlatPattern, say: Say) -> list[Block]:
         ),
         rows=tuple(tuple(r) for r in rows),
     )
-    return [Heading(text="Bend marks"), table, Para(text=TOWARD, size=10)]
+    return [Heading(text="Bend marks"), table, Para(text=f"{TOWARD} {BOTH_SIDES}", size=9.5)]

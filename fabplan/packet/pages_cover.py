@@ -157,11 +157,12 @@ def extras_line(plan: Plan) -> str:
 
 def sign_off(plan: Plan) -> Table:
     """Who checks what, with room for initials."""
-    rows = [("Right metal, thickness and width pulled; faces sound", "Shear operator")]
+    near = paper(f"within {Say.of(plan.job).show.exact(plan.job.info.round_to)}")
+    rows = [("Metal, thickness, width; cross chalked on the face (side seen)", "Shear operator")]
     if plan.cut_plan is not None:
-        rows.append(("First blank of every mark measured against its blank page", "Shear operator"))
+        rows.append((f"First blank of every mark: its page's sizes, {near}", "Shear operator"))
     if plan.schedules:
-        rows.append(("First piece of every mark measured against its check sizes", "Bench or brake"))
+        rows.append(("First piece of every mark: its check sizes", "Bench or brake"))
     rows.append(("Pieces of every mark counted against the cut list", "Crew lead"))
     if plan.roof is not None:
         rows.append(("Slopes measured again, course lines snapped and checked", "Crew lead"))
@@ -210,7 +211,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     facts.append(("To make", f"{made}, {spare:,} of them spare" if spare else made))
     blocks: list[Block] = [
         Facts(rows=tuple(facts)),
-        Para(text=f"Cautions: next page. {cautions.FIRST}", strong=True, size=10),
+        Para(text=f"Read the cautions first. {cautions.FIRST}", strong=True, size=10),
     ]
     cut = plan.cut_plan
     if cut is not None and cut.status == "short":

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.packet.cautions import AT_SHEAR
-from fabplan.packet.cutrows import CutRow, comes_off_words, cut_rows
+from fabplan.packet.cut_shots import cut_shots, unset
+from fabplan.packet.cutrows import CutRow, comes_off_words, cut_rows, takes_words
 from fabplan.packet.keys import pattern_key
-from fabplan.packet.marking import markings
 from fabplan.packet.marks import short_layout, short_marks
 from fabplan.packet.model import Block, Column, Heading, Page, Paper, Para, Picture, Table
 from fabplan.packet.pictures import layout_drawing
@@ -37,14 +37,6 @@ CROWDED, CROWDED_HEIGHT = 24, 80.0  # cuts from which a picture needs more
 NEARLY = 2.0  # mm the estimate is on the large side by, at least
 SHORT = 75.0  # points, of a column in which nothing is broken
 LONGEST_CUTS = 18  # characters in a list of cut numbers that stands on one line
-BOTH_MARKS = (
-    "Both ends of every cut to a mark and every slanted cut, on the metal as it is put in. Along and from: the edge "
-    "that cut made, or the stock's own edge on that side of the picture. A cut to a mark: lay the blade's edge on both."
-    " A cut at the back gauge: check with them that stop and gauge are set the right way round."
-)
-SAME_CUTS = (
-    "The same cuts in the order of fewest settings: not more cuts. Pieces, marks and edges are on the pattern pages."
-)
 NEXT_PAGE = "The table on the next page lists the cuts in the order they are made."
 
 
@@ -63,9 +55,8 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     kept = _kept(cut, layout, say, plan.job.info.number, number)
     yields = per_layout(cut.layouts[number - 1])
     make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields, short)}."
-    table, terms = _table(rows, cut, layout, say), _terms(rows)
-    marks = _where_to_mark(cut, layout, say)
-    words = _Words(make, table, tuple(terms), kept, marks, crowded=len(layout.cuts) > CROWDED)
+    table, terms = _table(rows, cut, layout, say), _terms(rows, layout, say.exact(plan.job.shear.least_held))
+    words = _Words(make, table, tuple(terms), kept, crowded=len(layout.cuts) > CROWDED)
     drawing, landscape = None, True
     for close in (False, True):
         words = replace(words, table=replace(table, close=close))
@@ -97,10 +88,9 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     if not together:
         blocks.append(Para(text=terms.pop(0), size=11, strong=True))
     blocks += [table, *(Para(text=words, size=9.5) for words in terms)]
-    if marks is not None:
-        blocks += [Heading(text="Where to mark"), Para(text=BOTH_MARKS, size=9.5), marks]
     if kept is not None:
         blocks += [Heading(text="Offcuts to keep"), kept]
+    blocks += cut_shots(plan, layout, number, rows, say, landscape=landscape)
     title = f"Pattern {number} of {len(cut.layouts)}: {layout.stock}"
     return Page(
         key=pattern_key(number), kind="shear", title=title, blocks=tuple(blocks), landscape=landscape, caution=AT_SHEAR
@@ -115,7 +105,6 @@ class _Words:
     table: Table
     terms: tuple[str, ...]
     kept: Table | None
-    marks: Table | None
     crowded: bool
 
     def above(self, room: float) -> float:
@@ -125,9 +114,6 @@ class _Words:
     def below(self, room: float) -> float:
         """Points under it."""
         high = table_height(self.table, room) + sum(LINE_GAP + text_height(w, 9.5, room) for w in self.terms)
-        if self.marks:
-            high += 2 * BLOCK_GAP + 22.0 + table_height(self.marks, room)
-            high += LINE_GAP + text_height(BOTH_MARKS, 9.5, room)
         return high + (2 * BLOCK_GAP + 22.0 + table_height(self.kept, room) if self.kept else 0.0)
 
 
@@ -174,49 +160,41 @@ def _gauge(row: CutRow, cut: CutPlan, layout: Layout, say: Say) -> str:
     if row.back_gauge is not None:
         return say.bare(row.back_gauge * cut.grid)
     if layout.form == "coil" and row.takes == ("the coil",):
-        return f"mark {say.bare(layout.length * cut.grid)}"
-    if row.mark_at is not None and round(row.mark_at):
-        return f"mark {say.bare(round(row.mark_at) * cut.grid)}"
-    return "mark"
+        return f"pull {say.bare(layout.length * cut.grid)}"
+    return "marks"
 
 
 def _left(row: CutRow, cut: CutPlan, say: Say) -> str:
     words = paper(row.left)
-    if row.rest is None:
+    if row.rest is None or (words and not row.rest_square):  # the box round a slanted piece says nothing at the shear
         return words
     width, length = (round(side) * cut.grid for side in row.rest)
+    size = f"{say.bare(width)} × {say.bare(length)}"
     each = " each" if len(row.takes) > 1 else ""
-    return (
-        f"{say.bare(width)} × {say.bare(length)}{each}: {words}" if words else f"{say.bare(width)} × {say.bare(length)}"
-    )
+    return f"{size}{each}: {words}" if words else size
 
 
-def _takes(row: CutRow) -> str:
-    """``the panel``, ``drops of 1, 2``."""
-    if len(row.takes) == 1:
-        return row.takes[0]
-    out = []
-    for word in ("drop", "rest"):
-        steps = [int(t.rsplit(" ", 1)[1]) for t in row.takes if t.startswith(f"{word} of ")]
-        if steps:
-            out.append(f"{word}{'s' if len(steps) > 1 else ''} of {spans(steps)}")
-    out += [t for t in row.takes if not t.startswith(("drop of ", "rest of "))]
-    return listed(out)
-
-
-def _terms(rows: tuple[CutRow, ...]) -> list[str]:
-    """What the words of the table mean, as far as they stand in it."""
+def _terms(rows: tuple[CutRow, ...], layout: Layout, least_held: str) -> list[str]:
+    """What the words of the table mean, as far as they stand in it, and how the cuts are made."""
     takes = [take for row in rows for take in row.takes]
-    said = []
+    said = ["What comes off falls behind the blade."]
+    if layout.form == "coil":
+        said.append("Pull: square the coil's end, pull so much past the blade, mark and cut.")
     if any(take.startswith("drop of ") for take in takes):
-        said.append("Drop of a cut: the piece that fell behind the blade at it.")
-    if any(take.startswith("rest of ") for take in takes):
+        said.append("Drop of a cut: the piece that fell at it.")
+    if any(take.startswith("rest of ") for take in takes) or any(row.each > 1 for row in rows):
         said.append("Rest of a cut: what stayed on the table after it.")
-    if any(row.back_gauge is None for row in rows):
-        said.append("Mark: measure, mark and cut to the mark, without the back gauge.")
-    if any(row.angle != 90 for row in rows):
-        said.append("Set the angle stop before the cut: the angle is between the stop and the blade, 90° is square.")
-    return [" ".join(said)] if said else []
+    if any(take.startswith(("drop of ", "rest of ")) for take in takes):
+        said.append("Chalk its name on every piece that waits.")
+    if any(unset(row) for row in rows):
+        said.append("Marks, stops and slanted metal: the pictures after this table show those cuts one by one.")
+    else:
+        said.append("All cuts are square.")
+    said.append(
+        f"At least {least_held} of metal lies before the blade at every cut. Where the gauge does not come near "
+        "enough, mark and cut to the mark; where the hold-downs do not reach the metal, snip by hand."
+    )
+    return [" ".join(said)]
 
 
 def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> Table:
@@ -239,8 +217,14 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
     for number, row in zip(numbers, rows, strict=True):
         cells = [number, _gauge(row, cut, layout, say)]
         if slanted:
-            cells.append(say.degrees(row.angle))
-        cells += [str(len(row.steps)), _takes(row), paper(comes_off_words(row)), _left(row, cut, say), ""]
+            cells.append("–" if row.back_gauge is None else say.degrees(row.angle))
+        cells += [
+            str(len(row.steps)),
+            takes_words(row.takes) + (", then its rest" if row.each > 1 else ""),
+            paper(comes_off_words(row)),
+            _left(row, cut, say),
+            "",
+        ]
         out.append(tuple(cells))
     for x, column in enumerate(columns):
         if column.title in ("Put in", "What comes off", "Left on the table"):  # as wide as their words ask
@@ -259,30 +243,6 @@ def letter(n: int) -> str:
     """``a`` to ``z``, then ``a2`` and on."""
     turn, at = divmod(n, 26)
     return chr(ord("a") + at) + (str(turn + 1) if turn else "")
-
-
-def _where_to_mark(cut: CutPlan, layout: Layout, say: Say) -> Table | None:
-    """Both ends of every cut to a mark and slanted cut, measured along the edges of the metal."""
-    rows: list[tuple[str, ...]] = []
-    for m in markings(layout):
-        if m.size is None:
-            words = ("corner", f"where {m.along} meets {m.start}", "")
-        else:
-            words = (say.bare(round(m.size) * cut.grid), m.along, m.start)
-        if rows and rows[-1][0] == str(m.step):
-            rows[-1] = (*rows[-1], *words)
-        else:
-            rows.append((str(m.step), *words))
-    rows = [(*row, *("",) * (7 - len(row))) for row in rows]
-    if not rows:
-        return None
-    end = (
-        Column(title="Mark", align="right", size=12, strong=True),
-        Column(title="Along", size=10),
-        Column(title="From", size=10),
-    )
-    columns = (Column(title="Cut", align="centre"), *end, *end)
-    return Table(name="Where to mark", columns=columns, rows=tuple(rows), close=True)
 
 
 def _kept(cut: CutPlan, layout: Layout, say: Say, job: str, number: int) -> Table | None:
@@ -309,48 +269,4 @@ def _kept(cut: CutPlan, layout: Layout, say: Say, job: str, number: int) -> Tabl
             Column(title="Racked", align="centre", tick=True),
         ),
         rows=tuple(rows),
-    )
-
-
-def program_page(plan: Plan, say: Say) -> Page | None:
-    """Order of the settings over the whole job: set the back gauge once, make every cut that takes it."""
-    cut = plan.cut_plan
-    if cut is None or cut.program is None or not cut.program.steps:
-        return None
-    program = cut.program
-    slanted = any(step.angle != 90 for step in program.steps)
-    columns = [
-        Column(title="Step", align="centre", strong=True, size=13),
-        Column(title="Back gauge", align="right", size=16, strong=True),
-    ]
-    if slanted:
-        columns.append(Column(title="Angle stop", align="right", size=13, strong=True))
-    columns += [
-        Column(title="Cuts", align="right"),
-        Column(title="Which", share=1),
-        Column(title="Done", align="centre", tick=True),
-    ]
-    rows = []
-    for step in program.steps:
-        gauge = "mark" if step.back_gauge is None else say.bare(step.back_gauge * cut.grid)
-        cells = [str(step.step), gauge]
-        if slanted:
-            cells.append(say.degrees(step.angle))
-        made = "; ".join(
-            f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {spans(cuts)}, {count(times, 'time')}"
-            for number, cuts, times in step.items
-        )
-        rows.append((*cells, f"{sum(len(cuts) * times for _, cuts, times in step.items):,}", made, ""))
-    says = (
-        f"{count(program.settings, 'setting')} instead of {program.settings_layout_by_layout:,} when cut pattern by "
-        f"pattern; no order needs fewer than {program.least_settings:,}. "
-        f"At most {count(program.most_open_stacks, 'stack')} lie open at once."
-    )
-    blocks: list[Block] = [
-        Para(text=SAME_CUTS),
-        Para(text=says, size=10),
-        Table(name=f"Shear program of the whole job, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
-    ]
-    return Page(
-        key="program", kind="program", title="Shear program", blocks=tuple(blocks), landscape=True, caution=AT_SHEAR
     )

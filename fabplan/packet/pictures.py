@@ -13,10 +13,12 @@ from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.plotter.blank import draw_blank
 from fabplan.plotter.charts import CourseBar, StockBar, draw_course_bars, draw_stock_bars
+from fabplan.plotter.cut_step import draw_cut_step
 from fabplan.plotter.finished import draw_finished
 from fabplan.plotter.fold import draw_fold_plan, draw_fold_section
 from fabplan.plotter.key import draw_key
 from fabplan.plotter.model import Drawing
+from fabplan.plotter.replay import MadeCut
 from fabplan.plotter.roof import RoofPage, roof_pages
 from fabplan.plotter.section import draw_brake, draw_strip_plan
 from fabplan.plotter.sheet import draw_sheet
@@ -24,11 +26,14 @@ from fabplan.plotter.template import draw_template
 from fabplan.units import Show
 
 FEW_COURSES = 3
+CUT_WIDTH, CUT_HEIGHT = 78.0, 38.0  # mm, of the picture of one cut
 
 
 def line_key(plan: Plan) -> Drawing:
     """Key of the lines and signs in the drawings."""
-    return draw_key(width_mm=180.0, roof=plan.roof is not None)
+    return draw_key(
+        width_mm=180.0, shear=plan.cut_plan is not None, folding=bool(plan.schedules), roof=plan.roof is not None
+    )
 
 
 def layout_drawing(plan: Plan, layout: Layout, number: int, width: float, height: float) -> Drawing:
@@ -38,6 +43,14 @@ def layout_drawing(plan: Plan, layout: Layout, number: int, width: float, height
         raise ValueError("the plan has no cut plan")
     show = Say.of(plan.job).show
     return draw_sheet(layout, grid=cut.grid, show=show, name=f"pattern-{number}", width_mm=width, height_mm=height)
+
+
+def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut) -> Drawing:
+    """Picture of one cut on its own metal."""
+    grid = plan.cut_plan.grid if plan.cut_plan is not None else 1
+    show = Say.of(plan.job).show
+    name = f"pattern-{number}-cut-{made.cut.step}"
+    return draw_cut_step(layout, made, grid=grid, show=show, name=name, width_mm=CUT_WIDTH, height_mm=CUT_HEIGHT)
 
 
 def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:

@@ -20,6 +20,7 @@ from fabplan.packet.model import (
     Page,
     Para,
     Picture,
+    Shots,
     Table,
     Tile,
 )
@@ -76,6 +77,10 @@ def _words(block: Block) -> Iterator[str]:
             yield from block.ticks.labels
             for picture in block.pictures:
                 yield from _words(picture)
+        case Shots():
+            for shot in block.shots:
+                yield from (shot.title, *shot.says)
+                yield from _words(shot.picture)
         case Beside():
             yield from block.says
             yield from _words(block.picture)
@@ -96,7 +101,8 @@ def _block(block: Block, ink: Ink, landscape: bool) -> dict[str, Any]:
         case Heading():
             return {"block": "heading", "text": runs(block.text)}
         case Para():
-            return {"block": "para", "text": runs(block.text), "size": block.size, "strong": block.strong}
+            text = runs(block.text)
+            return {"block": "para", "text": text, "size": block.size, "strong": block.strong, "keep": block.keep}
         case Facts():
             rows = [[runs(name), runs(says)] for name, says in block.rows]
             return {"block": "facts", "rows": rows, "strong": block.strong}
@@ -135,6 +141,19 @@ def _block(block: Block, ink: Ink, landscape: bool) -> dict[str, Any]:
             }
         case Picture():
             return _picture(block, ink)
+        case Shots():
+            return {
+                "block": "shots",
+                "columns": block.columns,
+                "shots": [
+                    {
+                        "title": runs(shot.title),
+                        "says": [runs(line) for line in shot.says],
+                        "picture": _picture(shot.picture, ink),
+                    }
+                    for shot in block.shots
+                ],
+            }
         case Band():
             pictures = [_picture(picture, ink) for picture in block.pictures]
             return {

@@ -10,7 +10,7 @@ from fabplan.plotter.callouts import Balloon
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.model import Circle, Drawing, Fill, Pen, Point, Shape, Text
 
-ROW = 6.0  # mm
+ROW = 4.9  # mm
 SAMPLE = 17.0
 TEXT = 8.5
 
@@ -52,11 +52,9 @@ def _edge_point(draft: Draft, x: float, y: float) -> None:
 
 
 def _now(draft: Draft, x: float, y: float) -> None:
-    draft.add(
-        Shape(points=((x + 8, y - 2), (x + 12, y - 2), (x + 12, y + 2), (x + 8, y + 2)), pen="edge", fill="hatch")
-    )
-    draft.line(((x + 8, y - 2.2), (x + 8, y + 2.2)), "fold-active")
-    draft.line(((x + SAMPLE, y), (x + 1.0, y)), "cut", "end")
+    corners = ((x, y - 1.9), (x + SAMPLE, y - 1.9), (x + SAMPLE, y), (x, y))
+    draft.add(Shape(points=corners, pen=None, fill="hatch"))
+    draft.line(((x, y), (x + SAMPLE, y)), "fold-active")
 
 
 def _size(draft: Draft, x: float, y: float) -> None:
@@ -71,44 +69,65 @@ def _unmade(draft: Draft, x: float, y: float) -> None:
     draft.add(Circle(centre=(x + SAMPLE / 2, y), radius=0.7, pen="dimension"))
 
 
-ROWS: tuple[tuple[Sample, str], ...] = (
-    (_pen("outline"), "border of the stock or of the blank"),
+def _bar(draft: Draft, x: float, y: float) -> None:
+    draft.line(((x, y - 1.8), (x + SAMPLE, y - 1.8)), "edge")
+    bar = ((x + 4, y + 1.6), (x + SAMPLE - 4, y + 1.6), (x + SAMPLE - 4, y), (x + 4, y))
+    draft.add(Shape(points=bar, pen=None, fill="black"))
+
+
+Row = tuple[Sample, str]
+SHEAR: tuple[Row, ...] = (
+    (_pen("outline"), "border of the stock; one cut's picture: blade"),
     (_pen("cut"), "first cuts, right across the stock"),
     (_pen("edge"), "later cuts, borders of parts"),
-    (_box("hatch", "edge"), "scrap, or metal to snip off"),
     (_balloon("7", (1.0, 0.0)), "cut 7; the point is the back-gauge side"),
+    (_box("hatch", "edge"), "scrap"),
+    (_balloon("8–12", None), "cuts 8 to 12 at one setting; 8…12: some"),
     (_keep, "offcut to keep"),
-    (_balloon("8–12", None), "cuts 8 to 12 at one setting"),
     (_edge_point, "this edge to the back gauge first"),
-    (_balloon("8…12", None), "some of 8 to 12: the table says which"),
-    (_pen("fold"), "line to fold on (blank)"),
+    (_bar, "one cut's picture: the back gauge"),
+    (_pen("fold-later"), "one cut's picture: cuts to come"),
+)
+BLANKS: tuple[Row, ...] = (
+    (_size, "size, in the job's units"),
+    (_pen("outline"), "border of the blank, snipped"),
+    (_pen("former"), "sheared border; hatched: metal to snip off"),
+    (_pen("fold"), "line to fold on"),
+)
+FOLDING: tuple[Row, ...] = (
     (_now, "fold now: this line, hatched part goes up"),
     (_pen("hem"), "fold made, on the side you see"),
     (_pen("hidden"), "fold made, on the side below"),
     (_pen("fold-later"), "fold to come"),
     (_unmade, "metal in section; ring: bend to come"),
-    (_pen("former"), "sheared border before snipping"),
-    (_size, "size, in the job's units"),
 )
-
-
-ROOF_ROWS: tuple[tuple[Sample, str], ...] = (
-    (_pen("snap"), "chalk line to snap (roof)"),
+ROOF: tuple[Row, ...] = (
+    (_pen("snap"), "chalk line to snap"),
     (_pen("centre"), "centre line"),
 )
 
 
-def draw_key(*, width_mm: float = 180.0, roof: bool = False) -> Drawing:
-    """Every line and sign of the packet's drawings beside its meaning, in two columns; `roof` adds the roof's own."""
+def draw_key(*, width_mm: float = 180.0, shear: bool = True, folding: bool = True, roof: bool = False) -> Drawing:
+    """Every line and sign of the packet's drawings beside its meaning, by kind of page, in two columns.
+
+    `shear`, `folding` and `roof` tell which pages the packet has besides those of the blanks.
+    """
     draft = Draft()
-    rows = ROWS + (ROOF_ROWS if roof else ())
-    half = (len(rows) + 1) // 2
-    high = half * ROW + 2.0
-    for i, (sample, words) in enumerate(rows):
-        x = 1.0 + (i // half) * width_mm / 2
-        y = high - 1.0 - ROW * (i % half + 0.5)
-        sample(draft, x, y)
-        draft.text(Text(at=(x + SAMPLE + 4.0, y), text=words, size=TEXT, anchor="left"))
+    kinds = [("Blank pages", BLANKS)]
+    kinds += [("Fold pages", FOLDING)] if folding else []
+    first = [("Shear pages", SHEAR)] if shear else []
+    first += [("Roof pages", ROOF)] if roof else []
+    columns = [first, kinds] if first else [kinds[:1], kinds[1:]]
+    high = max(sum(1 + len(rows) for _, rows in column) for column in columns) * ROW + 2.0
+    for n, column in enumerate(columns):
+        x, y = 1.0 + n * width_mm / 2, high - 1.0 + ROW / 2
+        for title, rows in column:
+            y -= ROW
+            draft.text(Text(at=(x, y), text=title, size=TEXT, bold=True, anchor="left"))
+            for sample, words in rows:
+                y -= ROW
+                sample(draft, x, y)
+                draft.text(Text(at=(x + SAMPLE + 4.0, y), text=words, size=TEXT, anchor="left"))
     return draft.done("line-key", "Key of lines and signs", width_mm, high)
 
 

@@ -6,15 +6,17 @@ replayed here. Units are the layout's graduations, in its own frame.
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import hypot
 
-from fabplan.nesting.model import Cut, Layout
+from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.plotter import geometry
 from fabplan.plotter.model import Point
 
 TOLERANCE = 1e-6
+BARE = ("scrap", "dust", "offcut to keep")  # words for a part without a blank
 LEAST_MARK = 0.5  # graduations: nearer to a corner the cut starts at the corner
 
 
@@ -26,7 +28,9 @@ class MadeCut:
     to the cut: where to measure.
     `normal` is the unit vector from the line to the part that drops (None when the cut is to a mark); `edge` the edge
     of that part that lies against the back gauge (None when it is a corner); `series` numbers the cuts that follow one
-    another through the same piece in the same direction, from 0.
+    another through the same piece in the same direction, from 0. `falls` is the unit vector to the part that drops, of
+    cuts to a mark too: there the plan's words tell the two parts apart, and where they do not the smaller one drops.
+    `parts` are what falls and what stays, where the cut makes two.
     """
 
     cut: Cut
@@ -35,6 +39,8 @@ class MadeCut:
     series: int
     marks: tuple[tuple[Point, Point], ...] = ()
     outline: tuple[Point, ...] = ()
+    falls: Point | None = None
+    parts: tuple[tuple[Point, ...], ...] = ()
 
 
 @dataclass(slots=True)
@@ -120,8 +126,50 @@ def replay(layout: Layout) -> tuple[MadeCut, ...]:
                 pieces.append(_Piece(part, number if rest else None, normal if rest else None))
         marks = _marks(layout, piece.outline, cut) if piece is not None and cut.back_gauge is None else ()
         outline = piece.outline if piece is not None else ()
-        made.append(MadeCut(cut=cut, normal=normal, edge=edge, series=number, marks=marks, outline=outline))
+        falls = normal or _falls(layout, cut, sides)
+        two = (sides[falls], *(part for n, part in sides.items() if n != falls)) if falls and len(sides) == 2 else ()
+        made.append(
+            MadeCut(
+                cut=cut, normal=normal, edge=edge, series=number, marks=marks, outline=outline, falls=falls, parts=two
+            )
+        )
     return tuple(made)
+
+
+def blanks_in(layout: Layout, outline: Sequence[Point]) -> list[Placed]:
+    """Blanks of the layout whose middle lies in a piece."""
+    return [placed for placed in layout.blanks if geometry.contains(outline, geometry.middle(blank_outline(placed)))]
+
+
+def blank_outline(placed: Placed) -> tuple[Point, ...]:
+    """A blank's outline in the layout's frame."""
+    return placed.outline or geometry.corners((placed.x, placed.y, placed.x + placed.width, placed.y + placed.length))
+
+
+def likeness(layout: Layout, made: MadeCut) -> Hashable:
+    """The same for two cuts that differ only in where on the stock their metal lies, blanks and all."""
+    if not made.outline:
+        return made.cut.step
+    x0, y0, *_ = geometry.bounds(made.outline)
+
+    def moved(ring: Sequence[Point]) -> tuple[Point, ...]:
+        return tuple(sorted((round(x - x0, 2) + 0.0, round(y - y0, 2) + 0.0) for x, y in ring))
+
+    cut = made.cut
+    blanks = sorted((placed.mark, moved(blank_outline(placed))) for placed in blanks_in(layout, made.outline))
+    line = moved((cut.start, cut.end))
+    falls = made.falls and (round(made.falls[0], 6) + 0.0, round(made.falls[1], 6) + 0.0)
+    return cut.back_gauge, round(cut.angle, 6), moved(made.outline), line, falls, tuple(blanks)
+
+
+def _falls(layout: Layout, cut: Cut, sides: dict[Point, tuple[Point, ...]]) -> Point | None:
+    """To the part that drops at a cut to a mark: the one the plan's words are of, else the smaller."""
+    if len(sides) < 2:
+        return None
+    held = {n: len(blanks_in(layout, part)) for n, part in sides.items()}
+    off, left = (words not in BARE for words in (cut.comes_off, cut.left))
+    told = [n for n in sides if bool(held[n]) == off and all(bool(held[m]) == left for m in sides if m != n)]
+    return min(told or sides, key=lambda n: abs(geometry.area(sides[n])))
 
 
 def _marks(layout: Layout, outline: tuple[Point, ...], cut: Cut) -> tuple[tuple[Point, Point], ...]:

@@ -18,7 +18,7 @@ from fabplan.plotter.measure import width
 from fabplan.plotter.model import Drawing, Point, Shape, Text
 from fabplan.plotter.parts import KEEP_INSET, Part, part_outline, sort_parts
 from fabplan.plotter.replay import MadeCut, replay
-from fabplan.plotter.sheet_cuts import Setting, draw_angles, inner_balloons, outer_callouts, place_settings, walls_of
+from fabplan.plotter.sheet_cuts import Setting, inner_balloons, outer_callouts, place_settings, walls_of
 from fabplan.plotter.sheet_edges import edge_columns, edge_points, edge_rows
 from fabplan.plotter.view import View
 from fabplan.units import Show
@@ -105,13 +105,12 @@ class Inside:
         """Label the parts, set the settings beside their balloons, draw the balloons last."""
         draft, view = sheet.draft, sheet.view
         walls = walls_of(view, sheet.made, self.borders)
-        # the angle of a slant and the place of a mark stand nowhere else in the picture: they go before the labels
+        # words with the angle of a slant are the longest: they go before the labels
         special = [s for s in self.settings if not s[1].replace("⁄", "").replace(" ", "").replace(".", "").isdigit()]
         place_settings(draft, view, special, walls)
         for part in self.parts:
             part.label(draft)
         place_settings(draft, view, [s for s in self.settings if s not in special], walls)
-        draw_angles(draft, view, sheet.made)
         for balloon in self.balloons:
             balloon.draw(draft)
 
@@ -137,7 +136,7 @@ def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> tuple[Margins, 
     draft.polygon(stock, "outline")
     edges = edge_points(draft, view, made)
     borders = _borders(sheet)
-    balloons, settings, late = inner_balloons(view, made, sheet.size, draft, borders)
+    balloons, settings, late = inner_balloons(view, made, sheet.size, draft)
     callouts = outer_callouts(view, made, sheet.size) + late
     parts, small = sort_parts(draft, view, layout, sheet.size)
     callouts += small

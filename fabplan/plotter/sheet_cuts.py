@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from math import atan2, cos, degrees, pi, sin
 
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.callouts import POINTER, RADIUS, Balloon, Callout
 from fabplan.plotter.draft import Boxes, Draft
-from fabplan.plotter.measure import extent, width
+from fabplan.plotter.measure import extent
 from fabplan.plotter.model import Point, Text
 from fabplan.plotter.replay import MadeCut
 from fabplan.plotter.view import View
@@ -26,13 +25,13 @@ Setting = tuple[Balloon, str, Point]  # first balloon of a run, words, side of t
 
 
 def setting(made: MadeCut, size: Callable[[float], str]) -> str:
-    """Back-gauge setting as printed by the cut, or where its mark is; a slanted cut adds its angle."""
-    if made.cut.back_gauge is not None:
-        text = size(made.cut.back_gauge)
-    elif made.marks:
-        text = f"mark {size(geometry.distance(*made.marks[0]))}"
-    else:
-        text = "to a mark"
+    """Back-gauge setting as printed by the cut, with the angle of a slanted one.
+
+    A coil's cut-off is marked along the coil; all other cuts to marks have pictures of their own.
+    """
+    if made.cut.back_gauge is None:
+        return f"pull {size(geometry.distance(*made.marks[0]))}" if made.marks and not made.parts else "marks"
+    text = size(made.cut.back_gauge)
     return text if abs(made.cut.angle - 90) < 0.05 else f"{text} at {labels.degrees(made.cut.angle)}"
 
 
@@ -108,7 +107,6 @@ def inner_balloons(
     made: Sequence[MadeCut],
     size: Callable[[float], str],
     draft: Draft,
-    borders: Sequence[Border],
 ) -> tuple[list[Balloon], list[Setting], list[Callout]]:
     """Balloons on the cuts inside the sheet, their settings, and callouts for cuts too close together for balloons."""
     balloons: list[Balloon] = []
@@ -117,17 +115,13 @@ def inner_balloons(
     for run in _runs([m for m in made if not _is_outer(view, m)]):
         lines = [(view.point(m.cut.start), view.point(m.cut.end)) for m in run]
         pointer = _pointer(view, run[0])
-        shares: tuple[float, ...] = ()
-        words = setting(run[0], size)
-        if len(run) == 1 and run[0].marks and _mark_dimension(draft, view, run[0], size, borders):
-            shares = (0.5, 0.62, 0.75)
-            words = "" if abs(run[0].cut.angle - 90) < 0.05 else f"at {labels.degrees(run[0].cut.angle)}"
+        words = setting(run[0], size) if run[0].cut.back_gauge is not None else ""
         spots = None
         if len(run) >= LEAST_RUN and _apart(lines) < CLOSE:
             # one pill on the first cut: balloons on all of them would leave no room for the marks of the parts
             spots = _spots(lines[:1], [f"{run[0].cut.step}–{run[-1].cut.step}"], pointer, draft)
         if spots is None:
-            spots = _spots(lines, [str(m.cut.step) for m in run], pointer, draft, shares)
+            spots = _spots(lines, [str(m.cut.step) for m in run], pointer, draft)
         if spots is None:
             crowd = next((c for c in crowded if _alike(view, c[0], run[0], size)), None)
             if crowd is not None:
@@ -204,60 +198,6 @@ def _crowd_callout(view: View, run: list[MadeCut], text: str) -> Callout:
     )
 
 
-def _mark_dimension(
-    draft: Draft, view: View, m: MadeCut, size: Callable[[float], str], borders: Sequence[Border]
-) -> bool:
-    """Dimension a cut to a mark along the metal's edge, inside it, at the upper end; False when there is no room."""
-    upper = max(m.marks, key=lambda mark: (view.point(mark[1])[1], -view.point(mark[1])[0]))
-    corner, tip = (view.point(p) for p in upper)
-    if corner > tip:
-        corner, tip = tip, corner
-    other = max(
-        (view.point(m.cut.start), view.point(m.cut.end)),
-        key=lambda p: min(geometry.distance(p, corner), geometry.distance(p, tip)),
-    )
-    text = size(geometry.distance(*upper))
-    long = geometry.distance(corner, tip)
-    ux, uy = (tip[0] - corner[0]) / long, (tip[1] - corner[1]) / long
-    side = 1.0 if (other[0] - corner[0]) * -uy + (other[1] - corner[1]) * ux > 0 else -1.0
-    deep = 4.6
-    if long < width(text, SETTING_SIZE) + 4 or geometry.distance(other, tip) < 16:
-        return False
-    box = tuple(
-        (x - uy * side * d, y + ux * side * d) for (x, y), d in ((corner, 0.6), (tip, 0.6), (tip, deep), (corner, deep))
-    )
-    inner = tuple(geometry.between(p, geometry.middle(box), 0.08) for p in box)
-    if not draft.free(box, 0.2) or any(geometry.boxes_touch(inner, (a, b, b)) for a, b in borders):
-        return False
-    draft.dimension(corner, tip, side * deep, text, size=SETTING_SIZE, extend=False)
-    draft.take(box)
-    return True
-
-
-def draw_angles(draft: Draft, view: View, made: Sequence[MadeCut]) -> None:
-    """A small arc at the first slanted cut of every run: the angle the stop is set to, from the strip's own edge."""
-    levels = [(view.bottom, view.left, view.right), (view.top, view.left, view.right)]
-    for m in made:
-        (x0, y0), (x1, y1) = view.point(m.cut.start), view.point(m.cut.end)
-        if abs(y0 - y1) < NEAR:
-            levels.append((y0, min(x0, x1), max(x0, x1)))
-    for run in _runs([m for m in made if abs(m.cut.angle - 90) > 0.05]):
-        ends = [view.point(run[0].cut.start), view.point(run[0].cut.end)]
-        if geometry.distance(*ends) < 12:
-            continue
-        for foot, head in (sorted(ends, key=lambda p: p[1]), sorted(ends, key=lambda p: -p[1])):
-            if not any(abs(foot[1] - y) < NEAR and a - NEAR < foot[0] < b + NEAR for y, a, b in levels):
-                continue
-            bearing = atan2(head[1] - foot[1], head[0] - foot[0])
-            gaps = [(e, (bearing - e + pi) % (2 * pi) - pi) for e in (0.0, pi)]  # the strip's edge, either way
-            edge, gap = min(gaps, key=lambda g: abs(abs(degrees(g[1])) - run[0].cut.angle))
-            x = foot[0] + 5 * cos(edge)
-            if abs(abs(degrees(gap)) - run[0].cut.angle) < 0.06 and view.left - NEAR < x < view.right + NEAR:
-                arc = [edge + gap * k / 12 for k in range(13)]
-                draft.line(((foot[0] + 5 * cos(t), foot[1] + 5 * sin(t)) for t in arc), "dimension")
-                break
-
-
 def _set_setting(
     draft: Draft,
     view: View,
@@ -319,14 +259,13 @@ def _spots(
     numbers: Sequence[str],
     pointer: Point | None,
     draft: Draft,
-    shares: tuple[float, ...] = (),
 ) -> list[Balloon] | None:
     """A balloon for every line of a run, all at the same height on their lines; None when they would touch."""
     long = min(geometry.distance(a, b) for a, b in lines)
     if long < 2 * RADIUS + 0.4:
         return None
     near = (RADIUS + 0.9) / long
-    for share in dict.fromkeys((*shares, min(near, 0.5), 0.5, max(1 - near, 0.5), 0.3, 0.7)):
+    for share in dict.fromkeys((min(near, 0.5), 0.5, max(1 - near, 0.5), 0.3, 0.7)):
         spots = []
         for (a, b), number in zip(lines, numbers, strict=True):
             start, end = (a, b) if (a[1], -a[0]) > (b[1], -b[0]) else (b, a)  # from the upper (or left) end

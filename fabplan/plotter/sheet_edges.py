@@ -14,6 +14,7 @@ from fabplan.plotter.replay import MadeCut
 from fabplan.plotter.view import View
 
 EDGE_WORDS = "this edge to the back gauge"
+NEW_EDGES = "this edge, then each new one, to the back gauge"
 EDGE_SIZE = 9.0
 NEAR = 0.05  # mm
 
@@ -39,15 +40,15 @@ def _side_of(view: View, a: Point, b: Point) -> str:
 
 @dataclass(slots=True)
 class StartEdges:
-    """Edges that go to the back gauge first, by side of the stock, with the cuts made from each in turn."""
+    """Edges that go to the back gauge first, by side of the stock, with the cuts made from each, run by run."""
 
-    steps: dict[str, list[int]]
+    steps: dict[str, list[list[int]]]
 
     def words(self, side: str) -> tuple[str, str]:
-        cuts = self.steps[side]
-        return f"{EDGE_WORDS}:", f"cut{'s' if len(cuts) > 1 else ''} {labels.span(cuts)}" + (
-            " in turn" if len(cuts) > 1 else ""
-        )
+        runs = self.steps[side]
+        first = NEW_EDGES if any(len(run) > 1 for run in runs) else EDGE_WORDS
+        many = len(runs) > 1 or len(runs[0]) > 1
+        return f"{first}:", f"cut{'s' if many else ''} {'; '.join(labels.span(run) for run in runs)}"
 
 
 def edge_points(draft: Draft, view: View, made: Sequence[MadeCut]) -> StartEdges:
@@ -69,7 +70,7 @@ def edge_points(draft: Draft, view: View, made: Sequence[MadeCut]) -> StartEdges
         draft.polygon(point, None, "black")
         draft.take(point)
         if side:
-            found.steps.setdefault(side, []).extend(m.cut.step for m in group)
+            found.steps.setdefault(side, []).append([m.cut.step for m in group])
     return found
 
 

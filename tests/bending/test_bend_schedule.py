@@ -69,9 +69,9 @@ def test_diamond_words() -> None:
     schedule = plan(diamond())
     assert [(s.edge, s.side_up, s.turn) for s in schedule.steps] == [
         (1, "face", ""),
-        (4, "face", "rotate a quarter turn to the left"),
+        (4, "face", "rotate a quarter turn to the left: edge 4 to the tool"),
         (2, "back", "turn over away from you: edge 2 comes to the tool"),
-        (3, "back", "rotate a quarter turn to the left"),
+        (3, "back", "rotate a quarter turn to the left: edge 3 to the tool"),
     ]
     assert all(s.tool == "hand seamer" and s.set_deg == s.check_deg == 180 for s in schedule.steps)
     assert all(s.check.size == pytest.approx(1.0) for s in schedule.steps)

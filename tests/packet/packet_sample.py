@@ -67,7 +67,7 @@ def job(**info: Any) -> Job:
         metal=MetalUse.model_construct(use=COPPER.name),
         pieces=(),
         stock=(),
-        shear=Shear.model_construct(),
+        shear=Shear.model_construct(least_held=25_400_000),
         brake=Brake.model_construct(),
         hem_tools=(),
         slopes=(),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from collections import Counter
 from typing import Any
 
 import pytest
@@ -10,11 +12,14 @@ from kiosk import planned
 
 from fabplan.nesting.model import Cut, Layout
 from fabplan.packet.build import build_packet
+from fabplan.packet.check import read_numbers
 from fabplan.packet.marking import markings
-from fabplan.packet.model import Table
-from fabplan.packet.pictures import layout_drawing
+from fabplan.packet.model import Shots
+from fabplan.packet.pictures import cut_drawing, layout_drawing
 from fabplan.plan.model import Plan
 from fabplan.plotter.draft import Draft
+from fabplan.plotter.model import Text
+from fabplan.plotter.replay import blanks_in, replay
 from fabplan.units import parse_length
 
 STOCK = """
@@ -78,6 +83,16 @@ def to_mark(layout: Layout) -> list[Cut]:
     return [c for c in unset if not (layout.form == "coil" and c.stage == 0)]
 
 
+def on_slanted_metal(layout: Layout) -> set[int]:
+    """Cuts whose metal has a side that runs along neither side of the stock."""
+    return {
+        made.cut.step
+        for made in replay(layout)
+        for a, b in zip(made.outline, (*made.outline[1:], *made.outline[:1]), strict=True)
+        if abs(a[0] - b[0]) > 0.5 and abs(a[1] - b[1]) > 0.5
+    }
+
+
 def test_marks_laid_off_along_the_lines_named_lie_on_the_cut(plan: Plan) -> None:
     seen = 0
     for layout in layouts(plan):
@@ -93,12 +108,66 @@ def test_marks_laid_off_along_the_lines_named_lie_on_the_cut(plan: Plan) -> None
     assert seen >= 5
 
 
-def test_every_cut_to_a_mark_is_in_the_table_of_its_page(plan: Plan) -> None:
+def test_every_cut_to_a_mark_and_every_slanted_one_is_in_one_picture_of_its_page(plan: Plan) -> None:
     pages = [p for p in build_packet(plan).pages if p.kind == "shear"]
     for page, layout in zip(pages, layouts(plan), strict=True):
-        tables = [b for b in page.blocks if isinstance(b, Table) and b.name == "Where to mark"]
-        assert [row[0] for t in tables for row in t.rows] == [str(c.step) for c in to_mark(layout)]
-        assert all(row[4] for t in tables for row in t.rows)
+        shots = [shot for b in page.blocks if isinstance(b, Shots) for shot in b.shots]
+        told = [step for shot in shots for step in read_numbers(shot.title.split(" ", 1)[1])]
+        assert sorted(told) == sorted({c.step for c in to_mark(layout)} | on_slanted_metal(layout))
+        cuts = {c.step: c for c in layout.cuts}
+        for shot in shots:
+            steps = read_numbers(shot.title.split(" ", 1)[1])
+            assert {(cuts[s].back_gauge, cuts[s].angle) for s in steps} == {
+                (cuts[steps[0]].back_gauge, cuts[steps[0]].angle)
+            }
+            assert ("to marks" in shot.says[0]) == (cuts[steps[0]].back_gauge is None)
+            assert shot.says[1].startswith("Falls: ")
+
+
+def test_sizes_in_the_picture_of_a_cut_are_the_lengths_they_are_drawn_over(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn: list[tuple[float, str]] = []
+    real = Draft.dimension
+
+    def kept(self: Draft, start: Any, end: Any, offset: float, label: str, **more: Any) -> None:
+        drawn.append((math.dist(start, end), label))
+        real(self, start, end, offset, label, **more)
+
+    monkeypatch.setattr(Draft, "dimension", kept)
+    assert plan.cut_plan is not None
+    seen = 0
+    for number, layout in enumerate(layouts(plan), 1):
+        asked = {c.step for c in to_mark(layout)}
+        for made in (m for m in replay(layout) if m.cut.step in asked):
+            drawn.clear()
+            drawing = cut_drawing(plan, layout, number, made)
+            corners = [m for m in drawing.marks if isinstance(m, Text) and m.text == "corner"]
+            shown = [m.text for m in drawing.marks if isinstance(m, Text)]
+            sizes = [(long, label) for long, label in drawn if label in shown]
+            if made.cut.back_gauge is None:
+                assert len({label for _, label in sizes}) + len(corners) in (1, 2)
+                assert len(corners) < 2
+            for long, label in sizes[-(2 - len(corners)) :]:  # a picture is drawn again until it is narrow enough
+                inches = parse_length(label.replace("⁄", "/"), "in") / 25_400_000
+                assert inches == pytest.approx(long / 25.4 * drawing.scale, abs=1 / 32), (layout.stock, made.cut.step)
+                seen += 1
+    assert seen > 20
+
+
+def test_what_falls_at_a_cut_is_what_the_plan_says(plan: Plan) -> None:
+    for layout in layouts(plan):
+        for made in (m for m in replay(layout) if m.parts):
+            falling, staying = (Counter(b.mark for b in blanks_in(layout, part)) for part in made.parts)
+            for words, held in ((made.cut.comes_off, falling), (made.cut.left, staying)):
+                if words == "scrap":
+                    assert not held, made.cut
+                elif words.startswith(("piece with ", "panel with ")):
+                    assert words.split("with ", 1)[1] == ", ".join(f"{n} {mark}" for mark, n in held.items()), made.cut
+                elif "strip" in words:
+                    assert held.total() == int(re.findall(r"\d+", words)[0]), made.cut
+                else:
+                    assert held == Counter([words.removesuffix(" to trim")]), made.cut
 
 
 def test_a_size_in_the_picture_is_the_length_it_is_drawn_over(plan: Plan, monkeypatch: pytest.MonkeyPatch) -> None:

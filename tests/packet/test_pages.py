@@ -62,7 +62,7 @@ def test_job_and_page_number_on_every_page(pdf: bytes) -> None:
 def test_fractions_come_out_of_the_text_as_written(pdf: bytes) -> None:
     everything = " ".join(text(pdf))
     assert "14 1⁄32 × 14 1⁄32 in" in everything
-    assert "mark 48 1⁄8" in everything
+    assert "pull 48 1⁄8" in everything
     assert "6 9⁄16" in everything
     assert "141⁄32" not in everything
 

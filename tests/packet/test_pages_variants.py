@@ -16,7 +16,7 @@ from fabplan.packet import typeset as setting
 from fabplan.packet.build import build_packet
 from fabplan.packet.cutrows import comes_off_words, cut_rows
 from fabplan.packet.keys import piece_key
-from fabplan.packet.model import Band, Beside, Heading, Packet, Page, Para, Table
+from fabplan.packet.model import Band, Beside, Heading, Packet, Page, Para, Shots, Table
 from fabplan.packet.pages_shear import letter
 from fabplan.packet.say import Say
 from fabplan.packet.totals import where_it_goes
@@ -77,14 +77,20 @@ def with_layouts(*layouts: Layout, **changes: Any) -> Plan:
 
 def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     page = page_of(build_packet(with_layouts(slanted())), "shear")
-    cuts, marks, kept = tables(page)
-    assert marks.rows == (("1", "1", "the left edge", "the bottom edge", "1", "the bottom edge", "the left edge"),)
+    cuts, kept = tables(page)
+    (shots,) = [b for b in page.blocks if isinstance(b, Shots)]
+    shot, gauged = shots.shots
+    assert gauged.says[0] == "rest of 1: gauge 5, stop 90°"
+    assert (shot.title, shot.says) == ("Cut 1", ("the sheet: to marks", "Falls: scrap. Stays: C to trim."))
+    said = [mark.text for mark in shot.picture.drawing.marks if isinstance(mark, Text)]
+    assert [words for words in said if words[0].isdigit()] == ["1", "1"]
+    assert "1 along the left edge from the bottom edge and 1 along the bottom edge from the left" in shot.picture.alt
     assert [c.title for c in cuts.columns][1:3] == ["Back gauge", "Angle stop"]
-    assert cuts.rows[0][:3] == ("1", "mark 1", "45°")
+    assert cuts.rows[0][:3] == ("1", "marks", "–")
     assert cuts.rows[0][4:6] == ("the sheet", "scrap")
-    assert cuts.rows[0][6] == "10 × 10"
+    assert cuts.rows[0][6] == "C to trim"
     assert cuts.rows[1][:3] == ("2", "5", "90°")
-    assert "Set the angle stop" in words(page)
+    assert "bring the blade to both" in words(page)
     assert [row[:3] for row in kept.rows] == [("K1", "10 × 5 in", "2 pieces"), ("LP-07 1b", "5 × 5 in", "2 pieces")]
 
 
@@ -130,7 +136,7 @@ def test_many_batches_get_a_table_of_their_own() -> None:
 def test_few_batches_stand_in_every_band() -> None:
     page = page_of(build_packet(packet_sample.plan()), "bend", 1)
     bands = [block for block in page.blocks if isinstance(block, Band)]
-    assert [band.ticks.labels for band in bands] == [("1–24",)] * 4
+    assert [band.ticks.labels for band in bands] == [("pieces 1–24",)] * 4
     assert bands[0].settings[0] == ("In the brake", "finish end")
     assert ("Stop", "1 1⁄2 from the start edge") in bands[0].settings
     assert ("Set", "92°") in bands[2].settings

@@ -15,7 +15,7 @@ from fabplan.plotter.charts import (
     draw_stock_bars,
 )
 from fabplan.plotter.geometry import bounds
-from fabplan.plotter.key import ROWS, draw_key
+from fabplan.plotter.key import BLANKS, FOLDING, ROOF, SHEAR, draw_key
 from fabplan.plotter.model import Circle, Line, Shape
 
 
@@ -75,7 +75,7 @@ def test_course_bars(count):
 def test_key_shows_every_line_once():
     drawing = draw_key(roof=True)
     assert_legible(drawing)
-    for _, meaning in ROWS:
+    for _, meaning in (*SHEAR, *BLANKS, *FOLDING, *ROOF):
         assert words(drawing).count(meaning) == 1
     assert paint.svg(drawing) == paint.svg(draw_key(roof=True))
 

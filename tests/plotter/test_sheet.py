@@ -11,16 +11,13 @@ from hypothesis import strategies as st
 from legible import assert_legible, balloons, texts, words
 
 from fabplan.nesting.cuts import NotCuttableError
-from fabplan.nesting.model import Cut
 from fabplan.plotter import geometry, paint
 from fabplan.plotter.callouts import Callout, draw_callouts
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import extent
 from fabplan.plotter.model import Line, Shape, Text
-from fabplan.plotter.replay import MadeCut, replay
+from fabplan.plotter.replay import replay
 from fabplan.plotter.sheet import draw_sheet
-from fabplan.plotter.sheet_cuts import _mark_dimension
-from fabplan.plotter.view import View
 from fabplan.units import NM_PER_INCH, Show
 
 
@@ -81,7 +78,7 @@ def test_settings_and_sizes_are_those_of_the_plan():
     assert said.count("15 1⁄2 × 15 1⁄2") == 14
     assert said.count("19 1⁄2 × 4 3⁄4") == 6
     assert "120" in said and "36" in said
-    assert "this edge to the back gauge: cuts 1, 2 in turn" in said
+    assert "this edge, then each new one, to the back gauge: cuts 1, 2" in said
     assert "11 1⁄2 ×" in said  # the offcuts to keep
     assert "1⁄4" in said  # the trim strip goes to the gauge
 
@@ -207,16 +204,3 @@ def test_the_point_of_a_balloon_keeps_clear_of_the_words_beside_it(side, pointer
     assert len(points) == len(callouts)
     for text in (m for m in draft.marks if isinstance(m, Text)):
         assert not [p for p in points if geometry.boxes_touch(extent(text), p)], text.text
-
-
-@pytest.mark.parametrize("longest_first", [True, False])
-def test_the_size_of_a_mark_is_that_of_the_stretch_it_is_drawn_over(longest_first):
-    lower, upper = ((100.0, 0.0), (100.0, 60.0)), ((0.0, 100.0), (40.0, 100.0))
-    cut = Cut(step=1, start=(40.0, 100.0), end=(100.0, 60.0), back_gauge=None, held=1, angle=56.3)
-    marks = (lower, upper) if longest_first else (upper, lower)
-    made = MadeCut(cut=cut, normal=None, edge=None, series=0, marks=marks)
-    draft = Draft()
-    assert _mark_dimension(draft, View(1.0, 0.0, 0.0, False, 100.0, 100.0), made, lambda n: f"{n:.0f}", [])
-    (line,) = [m for m in draft.marks if isinstance(m, Line) and m.arrow == "both"]
-    (text,) = [m for m in draft.marks if isinstance(m, Text)]
-    assert float(text.text) == pytest.approx(geometry.distance(*line.points)) == 40.0
