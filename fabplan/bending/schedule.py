@@ -98,7 +98,9 @@ def _flat(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedule:
     used = {s.tool for s in steps}
     assumed: tuple[str, ...] = ()
     if "hem_tool" in job.assumed and used - {LEAF_BRAKE}:
-        assumed += (f"{join(sorted(used - {LEAF_BRAKE}))} of the usual size",)
+        tools = {t.name: t for t in bench(job, pattern.thickness)}
+        jaws = [f"{name} {show.length(tools[name].longest_fold)} wide" for name in sorted(used - {LEAF_BRAKE})]
+        assumed += (f"{join(jaws)}, as usual",)
     if LEAF_BRAKE in used:
         assumed += assumed_words(job.brake, show)
     return BendSchedule(
@@ -152,7 +154,7 @@ def _section_notes(
     strip = Strip(pattern)
     notes = [
         f"The start edge is {_end_words(strip, 0)}, the finish edge {_end_words(strip, strip.n)}: "
-        "mark the start edge on the face of every strip. Bends and hems count from it."
+        "mark the start edge on both sides of every strip. Bends and hems count from it."
     ]
     if pattern.parts > 1:
         notes.append(
@@ -199,9 +201,12 @@ def _batch_notes(pattern: FlatPattern, steps: tuple[Step, ...], job: Job, show: 
     notes: list[str] = []
     if pattern.count > 1:
         if pattern.count > job.info.batch:
-            notes.append(f"Do each step on all of a batch (up to {job.info.batch} pieces) before the next step.")
+            many = f"all of a batch (up to {job.info.batch} pieces)"
         else:
-            notes.append(f"Do each step on all {pattern.count} pieces before the next step.")
+            many = f"all {pattern.count} pieces"
+        notes.append(
+            f"Take one piece through all steps and check it; then do each step on {many} before the next step."
+        )
     alike: dict[tuple[str, str, float], list[int]] = {}
     for s in steps:
         if s.action != "close":

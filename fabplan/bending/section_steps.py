@@ -86,7 +86,10 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
     if not front:
         parts.append("Slide it in from the end of the brake: what stands behind the nose is higher than the jaw opens.")
     tape = "Stop" if behind else "Measure"
-    parts.append(f"{tape} {show.length(stop)} from {named(ref)} to the mark of bend {k + 1}.")
+    if ref.what == "edge":
+        parts.append(f"{tape} {show.length(stop)} from {named(ref)} to the mark of bend {k + 1}.")
+    else:  # a made bend takes up metal: the mark then lies a little nearer than the leg is long
+        parts.append(f"{tape} {show.length(stop)} from {named(ref)}; the mark may lie a little off the edge.")
     if hem:
         parts.append(f"Swing as far as the leaf goes, {angle_words(wanted, show)}.")
     else:

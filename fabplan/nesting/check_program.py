@@ -22,7 +22,7 @@ def program_faults(plan: CutPlan, shop: Shop, open_stacks: int | None) -> list[s
     count, last, peak = 0, None, 0
     for s in program.steps:
         setting = (s.back_gauge, s.angle)
-        if (s.back_gauge is not None or s.angle != 90) and setting != last:
+        if s.back_gauge is not None and setting != last:
             count, last = count + 1, setting
         for number, cuts, times in s.items:
             if not 1 <= number <= len(plan.layouts):

@@ -77,8 +77,8 @@ def shear_program(layouts: Sequence[Layout], kerf: int, open_stacks: int | None 
 
 
 def needs_setting(setting: Setting) -> bool:
-    """Whether anything is set: a square cut to a mark needs neither back gauge nor angle stop."""
-    return setting[0] is not None or setting[1] != 90
+    """Whether anything is set: a cut to marks needs neither back gauge nor angle stop."""
+    return setting[0] is not None
 
 
 def _add_tree(nodes: list[_Node], number: int, layout: Layout, kerf: int) -> None:

@@ -128,7 +128,7 @@ def _one_more_strip(found: Found, blank: Blank, show: Show) -> list[tuple[float,
             metal = blank.area * blank.count * over / size
             text = (
                 f"{blank.mark} is {show.length(over * group.grid)} too wide to come {n + 1} across {line.name}: "
-                f"at {show.length(room * group.grid)} it would."
+                f"at {show.length(room * group.grid)} it would, if its size may change."
             )
             if best is None or metal > best[0]:
                 best = (metal, text)

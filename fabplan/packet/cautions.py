@@ -21,7 +21,7 @@ SHEAR = (
     "Hands and body stay clear of the blade and the hold-downs. The point of operation is guarded "
     "(29 CFR 1910.212(a)(3)(ii)); no guard is taken off to make a cut on these pages.",
     "Nobody stands behind the shear while it cuts. Lock it out before clearing a jam.",
-    "A strip too narrow for the hold-downs is taken as the piece that drops behind the blade, never held by hand.",
+    "Metal too narrow for the hold-downs is never held by hand: it is gauged as the piece that drops, or snipped.",
 )
 BRAKE = (
     "Fingers stay out from under the clamp; stand clear of the swing of the apron and its weights. The point of "

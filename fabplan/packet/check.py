@@ -145,7 +145,7 @@ def _as_planned(row: dict[str, str], cut: Cut, grid: int, unit: str, length: int
     if cut.back_gauge is None:
         pulled = row["Back gauge"].startswith("pull ")
         return row["Back gauge"] == "marks" or (pulled and read_length(row["Back gauge"][5:], unit) == length)
-    angle = float(row.get("Angle stop", "90°").rstrip("°"))
+    angle = float(row.get("Angle stop", "90°").partition("°")[0])
     if abs(angle - cut.angle) > 0.06:
         return False
     return row["Back gauge"][:1].isdigit() and read_length(row["Back gauge"], unit) == cut.back_gauge * grid
@@ -163,7 +163,7 @@ def _program(packet: Packet, plan: Plan) -> Iterator[str]:
         return
     for row, step in zip(rows, steps, strict=True):
         mark = step.back_gauge is None
-        if (row["Back gauge"] == "marks") != mark or (
+        if (row["Back gauge"] in ("marks", "pull", "marks, pull")) != mark or (
             step.back_gauge is not None
             and read_length(row["Back gauge"], plan.job.info.units) != step.back_gauge * cut_plan.grid
         ):

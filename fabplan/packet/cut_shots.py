@@ -11,17 +11,21 @@ from fabplan.packet.model import Block, Heading, Para, Picture, Shot, Shots
 from fabplan.packet.pictures import cut_drawing
 from fabplan.packet.say import Say, listed, paper, spans
 from fabplan.plan.model import Plan
-from fabplan.plotter.cut_step import AT_CORNER
-from fabplan.plotter.replay import MadeCut, likeness, replay
+from fabplan.plotter.cut_step import stop_hand
+from fabplan.plotter.geometry import bounds
+from fabplan.plotter.replay import MadeCut, is_rectangle, likeness, replay
 
 SQUARE = 90.0  # degrees
 HOW_TO_READ = (
     "The metal as it lies at the shear, face up, you below. Turn it until it lies so; never flip it. Heavy line: the "
     "blade; what is above it falls. Dotted: cuts to come. Hatched: scrap. Jagged: the metal goes on.",
-    "To marks: mark both ends of the cut on the metal's border and bring the blade to both. A size runs along the "
-    "border from the corner where its thin line stands; a ring: the cut ends at this very corner.",
+    "To marks: mark both ends of the cut on the metal's border and bring the blade to both. A bold size runs along the "
+    "border to the blade, each from its own corner; a ring: the cut ends at this very corner. A thin size is the "
+    "length of a whole side: it tells which way the metal lies.",
     "At the gauge: black bar, the back gauge; white bar, the angle stop. Stop: degrees in front of the blade, from its "
-    "right-hand part round to the stop; 90° is square. Thin sizes on the border are for checking.",
+    "right-hand part round to the stop; 90° is square. A side on the gauge sets the cut, the stop only helps; where a "
+    "corner alone touches the gauge, the stop sets it. Thin sizes tell where the cut comes out, to a graduation: for "
+    "checking, or for snipping by hand.",
 )
 
 
@@ -85,22 +89,28 @@ def _shot(
     say: Say,
 ) -> Shot:
     """The picture of cuts that are alike: each a row and where in it the first cut on a piece stands."""
+    grid = plan.cut_plan.grid if plan.cut_plan is not None else 1
     row, first = alike[0]
     step = row.steps[first]
     steps = sorted(s for r, at in alike for s in r.steps[at : at + r.each])
     takes = takes_words([r.takes[at // r.each] for r, at in alike])
+    outline = made[step].outline
+    if is_rectangle(outline):
+        x0, y0, x1, y1 = (round(v) * grid for v in bounds(outline))
+        takes += f" ({say.bare(x1 - x0)} × {say.bare(y1 - y0)})"
     title = f"Cut{'s' if len(steps) > 1 else ''} {spans(steps)}"
-    grid = plan.cut_plan.grid if plan.cut_plan is not None else 1
     how = "to marks"
     if row.back_gauge is not None:
         how = f"gauge {say.bare(row.back_gauge * grid)}, stop {say.degrees(row.angle)}"
+        hand = stop_hand(made[step])
+        how += f" at its {hand}" if hand else ""
     falls = f"Falls: {paper(row.comes_off[first])}." + (f" Stays: {paper(row.left)}." if row.left else "")
     if row.each > 1:
         falls += f" {row.each} times, each from the cut before; the first is drawn."
     says = (f"{takes}: {how}", falls)
     sizes = []
     for m in ends.get(step, ()) if row.back_gauge is None else ():
-        if m.size is None or m.size < AT_CORNER:
+        if m.size is None:
             sizes.append(f"the corner of {m.along} and {m.start}")
         else:
             sizes.append(f"{say.bare(round(m.size) * grid)} along {m.along} from {m.start}")

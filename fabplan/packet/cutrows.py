@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import Cut, Layout
 from fabplan.packet.say import listed, spans
-from fabplan.packet.totals import polygon_area
+from fabplan.plotter.cut_step import stop_hand
 from fabplan.plotter.model import Point
-from fabplan.plotter.replay import BARE, MadeCut, blanks_in, likeness, replay
+from fabplan.plotter.replay import BARE, MadeCut, blanks_in, is_rectangle, likeness, replay
 
 STOCK_WORD = {"coil": "panel", "sheet": "sheet", "offcut": "offcut"}
 
@@ -26,7 +26,7 @@ class CutRow:
     `takes` names the pieces they are made on, `each` how many cuts a piece gets; `back_gauge` is None for cuts to
     marks; `rest` is the width and length (graduations) of the box round what stays on the table after the last cut on a
     piece, None when it is the coil or has no size; `rest_square` whether it fills that box, `on_square` whether
-    the metal that is put in is a rectangle.
+    the metal that is put in is a rectangle, `stop` on which hand of it the angle stop lies at a slanted cut.
     """
 
     steps: tuple[int, ...]
@@ -39,6 +39,7 @@ class CutRow:
     rest: tuple[float, float] | None
     rest_square: bool
     on_square: bool = True
+    stop: str = ""
 
 
 @dataclass(slots=True)
@@ -85,12 +86,6 @@ def _holds(outline: Sequence[Point], p: Point) -> bool:
 def _size(outline: Sequence[Point]) -> tuple[float, float]:
     xs, ys = [p[0] for p in outline], [p[1] for p in outline]
     return max(xs) - min(xs), max(ys) - min(ys)
-
-
-def _square(outline: Sequence[Point]) -> bool:
-    """Whether an outline is a rectangle along the stock's sides."""
-    width, length = _size(outline)
-    return abs(polygon_area(outline) - width * length) < 1.0
 
 
 def cut_rows(layout: Layout, kerf: int = 0) -> tuple[CutRow, ...]:
@@ -214,13 +209,20 @@ def _row(group: Sequence[_Done]) -> CutRow:
         comes_off=tuple(d.comes_off for d in group),
         left=last.left,
         rest=_size(rest) if rest else None,
-        rest_square=bool(rest) and _square(rest),
-        on_square=not first.made.outline or _square(first.made.outline),
+        rest_square=bool(rest) and is_rectangle(rest),
+        stop=stop_hand(first.made) if _at_stop(first.made) else "",
+        on_square=not first.made.outline or is_rectangle(first.made.outline),
     )
 
 
+def _at_stop(made: MadeCut) -> bool:
+    """Whether a cut is slanted and made at the gauge and the stop."""
+    return made.cut.back_gauge is not None and abs(made.cut.angle - 90.0) > 0.05
+
+
 def _alike(a: CutRow, b: CutRow) -> bool:
-    if (a.back_gauge, a.angle, a.each, a.left, a.on_square) != (b.back_gauge, b.angle, b.each, b.left, b.on_square):
+    one, other = ((r.back_gauge, r.angle, r.stop, r.each, r.left, r.on_square) for r in (a, b))
+    if one != other:
         return False
     if set(a.comes_off) != set(b.comes_off) or (a.rest is None) != (b.rest is None):
         return False

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 from fabplan.nesting.model import Cut, Layout
 from fabplan.plotter import geometry
+from fabplan.plotter.cut_marks import AT_CORNER, BorderMark, border_marks
 from fabplan.plotter.model import Point
-from fabplan.plotter.replay import LEAST_MARK, MadeCut, replay
+from fabplan.plotter.replay import replay
 
 NEAR = 1e-2  # graduations
 SQUARE = 90.0  # degrees
@@ -37,31 +38,21 @@ def markings(layout: Layout) -> tuple[Marking, ...]:
     found: list[Marking] = []
     before: list[Cut] = []
     for made in replay(layout):
+        cut = made.cut
         unset = made.cut.back_gauge is None or abs(made.cut.angle - SQUARE) > 0.05
         if unset and made.outline and not (layout.form == "coil" and made.cut.stage == 0):
-            for tip in (made.cut.start, made.cut.end):
-                marking = _end(layout, made, tip, before)
-                if marking is not None:
-                    found.append(marking)
+            marks = border_marks(made.outline, cut.start, cut.end, laid_off=cut.back_gauge is None)
+            found += [_end(layout, made.outline, mark, cut.step, before) for mark in marks]
         before.append(made.cut)
     return tuple(found)
 
 
-def _end(layout: Layout, made: MadeCut, tip: Point, before: Sequence[Cut]) -> Marking | None:
-    ring = made.outline
-    sides = list(zip(ring, (*ring[1:], ring[0]), strict=True))
-    names = [_name(layout, a, b, before) for a, b in sides]
-    step = made.cut.step
-    for k, corner in enumerate(ring):
-        if math.dist(corner, tip) < LEAST_MARK:
-            return Marking(step=step, size=None, along=names[k], start=names[k - 1])
-    for k, (a, b) in enumerate(sides):
-        if not _on(a, b, tip):
-            continue
-        first = math.dist(a, tip) <= math.dist(b, tip)
-        start = names[k - 1] if first else names[(k + 1) % len(names)]
-        return Marking(step=step, size=math.dist(a if first else b, tip), along=names[k], start=start)
-    return None
+def _end(layout: Layout, ring: Sequence[Point], mark: BorderMark, step: int, before: Sequence[Cut]) -> Marking:
+    names = [_name(layout, a, b, before) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)]
+    k = mark.side
+    at_first = mark.corner == ring[k]
+    start = names[k - 1] if at_first else names[(k + 1) % len(names)]
+    return Marking(step=step, size=None if mark.size < AT_CORNER else mark.size, along=names[k], start=start)
 
 
 def _name(layout: Layout, a: Point, b: Point, before: Sequence[Cut]) -> str:

@@ -28,14 +28,16 @@ WHERE_YOU_STAND = (
     "You stand at the right of each picture, at the tool; away from you is to its left. Left turns are counter-"
     "clockwise, seen from above."
 )
-UNDERNEATH = "An open hem that lies underneath must not be pressed flat: leave its shim in, or lay it past the bench."
+UNDERNEATH = (
+    "An open hem that lies underneath must not be pressed flat: lay it past the bench, or put its shim back in."
+)
 BITE = (
     "Bite: one grip of the jaws. Bend a little at each, along the fold and back again, until the whole flap is turned."
 )
 DEPTH = "Flap: the hatched metal beyond the fold. Depth: how far the jaws grip in from its raw edge."
 SHIM = (
     "Shim: a strip of metal as thick as said. Turn the flap most of the way, lay the shim in the fold, press the flap "
-    "down on it, draw it out."
+    "down on it, draw it out again."
 )
 ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close"}
 
@@ -57,7 +59,11 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -
     blocks: list[Block] = [
         Beside(picture=_finished(plan, pattern), says=(*_order(schedule, pattern), *short)),
         *(Para(text=note, size=10) for note in early if note not in short),
+        *(Para(text=note, size=9.5) for note in _tool_words(schedule)),
     ]
+    if schedule.assumed:
+        words = "Assumed, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."
+        blocks.append(Para(text=paper(words), size=9.5))
     blocks += [_band(plan, schedule, pattern, step, say, labels if inside else ()) for step in schedule.steps]
     if not inside:
         blocks += [Heading(text="Batches: tick each step when the whole batch is done"), _batch_table(schedule, labels)]
@@ -66,12 +72,7 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -
             drawing=draw_brake_key(schedule.brake), alt="The leaf brake in section: bed, nose bar and leaf."
         )
         blocks.append(Beside(picture=picture, says=BRAKE_PARTS))
-    if schedule.assumed:
-        words = (
-            "Assumed about the tools, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."
-        )
-        blocks.append(Para(text=paper(words), size=9.5))
-    blocks += [Para(text=note, size=10) for note in (*late, *_tool_words(schedule))]
+    blocks += [Para(text=note, size=10) for note in late]
     caution = AT_BENCH if all("brake" not in step.tool for step in schedule.steps) else AT_BRAKE
     title = f"Fold {pattern.mark}: {kind_name(pattern)}, {count(pattern.count, 'piece')}"
     return Page(

@@ -26,15 +26,17 @@ LINES = (
     "its fold. The depth on the fold page ends where the bend begins, on the line or a little short of it."
 )
 BOTH_SIDES = (
-    "Mark every bend on both sides of the strip, at both ends, in pencil or chalk (a scratched line breaks): some "
-    "strokes are made with the back up. At the brake the stop counts; the mark shows which bend it is."
+    "Mark every bend on both faces of the strip, near both short sides, in pencil or chalk (a scratched line breaks): "
+    "some strokes are made with the back up. At the brake the stop counts; the mark shows which bend it is."
 )
 SNIPS = (
-    "Draw the fold lines first. Marks run along the edges from the sheared corner, rounded to the graduation: a snip "
-    "may miss the lines' crossing by as much. Depth, a check: from the corner to the crossing; side snip: to the cut."
+    "Draw the fold lines first, at the corners on both sides. Marks run along the edges from the sheared corner, "
+    "rounded to the graduation: a snip may miss the lines' crossing by as much. Depth, a check: from the corner to the "
+    "crossing; side snip: to the cut."
 )
-BLUNT = "Between edges {}: the sheared corner is blunt; each mark starts at its own end of the blunt side."
+BLUNT = "But between edges {} the sheared corner is blunt: there each mark starts at its own end of the blunt side."
 FROM_CORNER = "A size at a single line runs from the lower end of the long dimension, or from its left end."
+SIDES = "Sides of the sheared blank in turn, counter-clockwise: {}."
 LEAST_HEIGHT, MOST_HEIGHT = 68.0, 140.0  # of the picture, mm
 
 
@@ -54,7 +56,7 @@ def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:
         Para(text=f"Shear {_sheared(p, say)}.", size=13, strong=True),
         Facts(rows=facts),
     ]
-    under: list[Block] = [Para(text=FROM_CORNER, size=9.5)] if chained else []
+    under: list[Block] = [Para(text=f"{FROM_CORNER} {_sides(p, say)}", size=9.5)] if chained else []
     under += [*tables[1], *tables[0], *(Para(text=paper(note), size=9.5) for note in p.notes if note != said)]
     caution = AT_SOLDER if p.kind == "flat-seam" else ""
     short = plan.cut_plan is not None and plan.cut_plan.status == "short"
@@ -74,8 +76,8 @@ def _sheared(p: FlatPattern, say: Say) -> str:
     if p.lattice is not None and p.kind == "diamond" and not p.rectangular:
         sharp = _sharpest(p.outline)
         return (
-            f"strips {say.length(width)} wide, then on the slant every {say.length(length)} along the strip's edge: "
-            f"corners of {say.degrees(sharp)} and {say.degrees(180 - sharp)}"
+            f"a slanted blank, {say.length(width)} across, sides of {say.length(length)}, corners of "
+            f"{say.degrees(sharp)} and {say.degrees(180 - sharp)}"
         )
     if not p.rectangular and p.section is None:
         return f"to the outline drawn, which lies within {say.size(width, length)}"
@@ -90,6 +92,14 @@ def _sharpest(outline: Sequence[Point]) -> float:
         for a, b, c in zip(around, around[1:], around[2:], strict=False)
     ]
     return min(180 - turn for turn in turns)
+
+
+def _sides(p: FlatPattern, say: Say) -> str:
+    """The sides of an outline in turn, from the one that starts nearest the lower left."""
+    first = min(range(len(p.outline)), key=lambda k: sum(p.outline[k]))
+    ring = [*p.outline[first:], *p.outline[:first]]
+    long = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(ring, [*ring[1:], ring[0]], strict=True)]
+    return SIDES.format(", ".join(say.bare(round(side, 6)) for side in long))
 
 
 def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
@@ -108,7 +118,8 @@ def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
     if abs(p.rounding) > 1e-9 and not any("ounded" in note for note in p.notes):
         more = "more" if p.rounding > 0 else "less"
         rows.append(("Rounding", f"{say.fine(abs(p.rounding))} {more} than the exact size; nothing to do about it"))
-    rows.append(("Weight", f"{say.weight(p.weight)} each, {say.weight(p.weight * p.count)} in all, after snipping"))
+    snipped = ", after snipping" if p.notches else ""
+    rows.append(("Weight", f"{say.weight(p.weight)} each, {say.weight(p.weight * p.count)} in all{snipped}"))
     return rows
 
 
@@ -118,7 +129,7 @@ def _notches(p: FlatPattern, say: Say) -> list[Block]:
     for n in p.notches:
         earlier = (n.corner - 2) % edges + 1
         row = [f"{earlier} and {n.corner}", n.kind, say.bare(n.legs[0]), say.bare(n.legs[1])]
-        row.append(say.bare(n.depth) if n.depth else "–")
+        row.append(say.bare(n.depth) if n.depth and not _blunt(p, n) else "–")
         rows.append(tuple(row))
     columns = [
         Column(title="Between edges", align="centre", strong=True, size=12),
@@ -133,9 +144,9 @@ def _notches(p: FlatPattern, say: Say) -> list[Block]:
     ]
     blocks.append(Para(text=SNIPS, size=9.5))
     blunt = [f"{(n.corner - 2) % edges + 1} and {n.corner}" for n in p.notches if _blunt(p, n)]
+    blocks += [Para(text=how, size=9.5) for how in how_to_snip(p.notches)]
     if blunt:
         blocks.append(Para(text=BLUNT.format(listed(blunt)), size=9.5, strong=True))
-    blocks += [Para(text=how, size=9.5) for how in how_to_snip(p.notches)]
     return blocks
 
 

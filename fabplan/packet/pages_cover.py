@@ -202,7 +202,8 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     Of a long packet, whose other `pages` are given, it says where to find what.
     """
     info = plan.job.info
-    metals = [plan.metals[name].title for name in dict.fromkeys(p.metal for p in plan.patterns)]
+    used = [plan.metals[name] for name in dict.fromkeys(p.metal for p in plan.patterns)]
+    metals = [f"{metal.title} ({say.fine(metal.thickness)} thick)" for metal in used]
     pieces = sum(p.count for p in plan.patterns)
     spare = sum(p.spare for p in plan.patterns)
     named = [info.number, f"revision {info.revision}" if info.revision else "", info.date]

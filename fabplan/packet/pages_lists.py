@@ -73,11 +73,15 @@ def cut_list(plan: Plan, say: Say) -> Page:
     rows.append(tuple(total))
     table = Table(name="Cut list", columns=tuple(columns), rows=tuple(rows), total=True)
     words = (
-        "Width × length of the blank as it leaves the shear. The weight is of all pieces of the mark, after snipping."
+        "Width × length of the blank as it leaves the shear, or of the box round one that is no rectangle. The weight "
+        "is of all pieces of the mark, after snipping."
     )
     return Page(
         key="cut-list", kind="cut-list", title="Cut list", blocks=(table, Para(text=words, size=10)), landscape=True
     )
+
+
+SQUARING = "Coil is reckoned exactly as it is pulled: buy as much more as squaring the ends takes."
 
 
 def buying_list(plan: Plan, say: Say) -> Page | None:
@@ -91,6 +95,8 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
         blocks.append(Picture(drawing=chart, alt=chart_words(plan, say), least_px=560))
     if any(line.price is not None for line in plan.buy):
         blocks.append(Para(text="Prices are those of the job file, for the metal bought.", size=10))
+    if any(layout.form == "coil" for layout in cut.layouts):
+        blocks.append(Para(text=SQUARING, size=10))
     if cut.rivals:
         square = (cut.grid / NM_PER_INCH) ** 2
         rows = [("This plan", _total(plan, say, float(cut.total), square), "")]

@@ -2,15 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from fabplan.nesting.model import CutPlan, ProgramStep
 from fabplan.packet.cautions import AT_SHEAR
 from fabplan.packet.model import Block, Column, Page, Para, Table
 from fabplan.packet.say import Say, count, spans
 from fabplan.plan.model import Plan
+from fabplan.plotter.cut_step import stop_hand
+from fabplan.plotter.replay import replay
 
+SQUARE = 90.0  # degrees
 SAME_CUTS = (
     "The same cuts in the order of fewest settings: not more cuts. Work either by this page or pattern by pattern, not "
-    "by both. Pieces, marks and edges are on the pattern pages."
+    "by both. Pieces, edges and the marks of every single cut are on the pattern pages."
 )
+
+
+def _each(cuts: Sequence[int], times: int) -> str:
+    """``, 5 times``, or nothing for once."""
+    return "" if times == 1 else f" ({times:,} times)" if len(cuts) == 1 else f" ({times:,} times each)"
+
+
+def _by_hand(cut: CutPlan, step: ProgramStep) -> str:
+    """``pull`` for cut-offs of coils, ``marks`` for cuts to marks, or both."""
+    pulled = {
+        cut.layouts[number - 1].form == "coil" and made.cut.stage == 0
+        for number, cuts, _ in step.items
+        for made in replay(cut.layouts[number - 1])
+        if made.cut.step in cuts
+    }
+    return ", ".join(word for word, pull in (("marks", False), ("pull", True)) if pull in pulled)
+
+
+def _by_stop(cut: CutPlan, step: ProgramStep, number: int, cuts: Sequence[int]) -> str:
+    """``4–6``; of slanted cuts at the gauge by the hand of the stop: ``4 (stop at the left), 6 (at the right)``."""
+    if step.back_gauge is None or step.angle == SQUARE:
+        return spans(cuts)
+    made = {m.cut.step: m for m in replay(cut.layouts[number - 1])}
+    hands: dict[str, list[int]] = {}
+    for n in cuts:
+        hands.setdefault(stop_hand(made[n]), []).append(n)
+    return ", ".join(f"{spans(found)} (stop at the {hand})" if hand else spans(found) for hand, found in hands.items())
 
 
 def program_page(plan: Plan, say: Say) -> Page | None:
@@ -33,19 +66,20 @@ def program_page(plan: Plan, say: Say) -> Page | None:
     ]
     rows = []
     for step in program.steps:
-        gauge = "marks" if step.back_gauge is None else say.bare(step.back_gauge * cut.grid)
+        gauge = say.bare(step.back_gauge * cut.grid) if step.back_gauge is not None else _by_hand(cut, step)
         cells = [str(step.step), gauge]
         if slanted:
             cells.append("–" if step.back_gauge is None else say.degrees(step.angle))
         made = "; ".join(
-            f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {spans(cuts)}, {count(times, 'time')}"
+            f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {_by_stop(cut, step, number, cuts)}"
+            f"{_each(cuts, times)}"
             for number, cuts, times in step.items
         )
         rows.append((*cells, f"{sum(len(cuts) * times for _, cuts, times in step.items):,}", made, ""))
     marked = sum(step.back_gauge is None for step in program.steps)
     says = (
         count(len(program.steps), "step")
-        + (f", {marked} of them to marks" if marked else "")
+        + (f", {marked} of them to marks or pulled" if marked else "")
         + f". Gauge and stop are set {count(program.settings, 'time')}, instead of "
         f"{program.settings_layout_by_layout:,} when cut pattern by pattern; no order needs fewer than "
         f"{program.least_settings:,}. Cut pieces wait on up to {count(program.most_open_stacks, 'stack')} for a later "

@@ -150,7 +150,7 @@ def _counted(marks: Counter[str], short: Mapping[str, str] = {}) -> str:
 def _stock_line(plan: Plan, cut: CutPlan, layout: Layout, say: Say) -> str:
     width, length = say.bare(layout.width * cut.grid), say.length(layout.length * cut.grid)
     if layout.form == "coil":
-        take = f"{layout.stock}: {width} wide, cut off {length} long"
+        take = f"{layout.stock}: {width} wide, cut off {length} long in the rolling direction"
     else:
         take = f"{layout.stock}: {width} × {length}"
     return f"From {take}, {plan.metals[layout.metal].title}."
@@ -179,20 +179,23 @@ def _terms(rows: tuple[CutRow, ...], layout: Layout, least_held: str) -> list[st
     takes = [take for row in rows for take in row.takes]
     said = ["What comes off falls behind the blade."]
     if layout.form == "coil":
-        said.append("Pull: square the coil's end, pull so much past the blade, mark and cut.")
+        said.append("Pull: square the coil's end (the plan allows no metal for it), pull so much past the blade, cut.")
     if any(take.startswith("drop of ") for take in takes):
         said.append("Drop of a cut: the piece that fell at it.")
     if any(take.startswith("rest of ") for take in takes) or any(row.each > 1 for row in rows):
         said.append("Rest of a cut: what stayed on the table after it.")
     if any(take.startswith(("drop of ", "rest of ")) for take in takes):
-        said.append("Chalk its name on every piece that waits.")
+        said.append("Chalk pattern, cut, drop or rest on the face of every piece that waits.")
+    said.append(
+        "The picture has room for some sizes only: set by the table. What stays last is never gauged: measure it."
+    )
     if any(unset(row) for row in rows):
         said.append("Marks, stops and slanted metal: the pictures after this table show those cuts one by one.")
     else:
         said.append("All cuts are square.")
     said.append(
         f"At least {least_held} of metal lies before the blade at every cut. Where the gauge does not come near "
-        "enough, mark and cut to the mark; where the hold-downs do not reach the metal, snip by hand."
+        "enough, mark off what stays and cut to the mark; where the hold-downs do not reach the metal, snip by hand."
     )
     return [" ".join(said)]
 
@@ -217,7 +220,7 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
     for number, row in zip(numbers, rows, strict=True):
         cells = [number, _gauge(row, cut, layout, say)]
         if slanted:
-            cells.append("–" if row.back_gauge is None else say.degrees(row.angle))
+            cells.append("–" if row.back_gauge is None else f"{say.degrees(row.angle)} {row.stop}".rstrip())
         cells += [
             str(len(row.steps)),
             takes_words(row.takes) + (", then its rest" if row.each > 1 else ""),

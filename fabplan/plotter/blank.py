@@ -7,6 +7,7 @@ is hatched, its sheared border drawn as an outline before forming.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 from math import atan2, degrees
 from typing import Literal
@@ -159,15 +160,15 @@ def _running(
     sides: dict[str, list[float]] = {"bottom": [], "top": [], "left": [], "right": []}
     for x, y in outline:
         if min(x - x0, x1 - x) > 0.01:
-            sides["bottom" if y - y0 < y1 - y else "top"].append(round(x, 3))
+            sides["bottom" if y - y0 < y1 - y else "top"].append(round(x, 7))
         if min(y - y0, y1 - y) > 0.01:
-            sides["left" if x - x0 < x1 - x else "right"].append(round(y, 3))
+            sides["left" if x - x0 < x1 - x else "right"].append(round(y, 7))
     taken = {"bottom": 0.0, "left": 0.0}
     for x in (x0, x1):  # kept for the extension lines of the overall width
         draft.take(geometry.strip_box((x, y0), (x, y0 - 20.0), 0.3))
     for side, sign, base in (("bottom", -1.0, y0), ("top", 1.0, y1)):
-        at = _distinct(sides[side], lambda x: labels.bare(show, (x - x0) / scale))
-        texts = [labels.bare(show, (x - x0) / scale) for x in at]
+        at = _distinct(sides[side], lambda x: labels.bare(show, round((x - x0) / scale, 6)))
+        texts = [labels.bare(show, round((x - x0) / scale, 6)) for x in at]
         halves = [width(t, SNIP_SIZE) / 2 + 0.9 for t in texts]
         for x, text, spot in zip(at, texts, spread(at, halves, 2.0, width_mm - 2.0) or at, strict=True):
             level = base + sign * 10.5
@@ -184,10 +185,10 @@ def _running(
             taken["bottom"] = max(taken["bottom"], 13.0 if side == "bottom" else 0.0)
     half = cap_height(SNIP_SIZE) / 2 + 0.9
     for side, sign, base in (("left", -1.0, x0), ("right", 1.0, x1)):
-        at = _distinct(sides[side], lambda y: labels.bare(show, (y - y0) / scale))
+        at = _distinct(sides[side], lambda y: labels.bare(show, round((y - y0) / scale, 6)))
         levels = spread(at, [half] * len(at), y0 - 6, y1 + 6) or at
         for y, level in zip(at, levels, strict=True):
-            text = labels.bare(show, (y - y0) / scale)
+            text = labels.bare(show, round((y - y0) / scale, 6))
             line = ((base + sign * 0.8, y), (base + sign * 6.0, y), (base + sign * 9.0, level))
             draft.line(line, "dimension")
             draft.take(geometry.strip_box(line[0], line[1], 0.3))
@@ -268,15 +269,11 @@ def _name(draft: Draft, pattern: FlatPattern, snipped: tuple[Point, ...]) -> Non
                 for text in texts:
                     draft.text(text)
                 return
+    beside = Text(at=(x1, y0), text=f"{labels.clipped(pattern.mark)}, FACE", size=9.0, bold=True, anchor="left")
     draft.place(
         [
-            Text(
-                at=(x1 + 3.0, y0 + (y1 - y0) * k / 4),
-                text=f"{labels.clipped(pattern.mark)}, face",
-                size=9.0,
-                bold=True,
-                anchor="left",
-            )
-            for k in (3, 1, 4)
+            replace(beside, at=(x1 + out, y0 + (y1 - y0) * k / 8))
+            for out in (3.0, 8.0, 14.0, 20.0)
+            for k in (6, 2, 8, 0, 7, 1, 5, 3)
         ]
     )

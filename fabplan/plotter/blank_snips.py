@@ -9,10 +9,11 @@ from fabplan.plotter import geometry, labels
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import width
 from fabplan.plotter.model import Point, Text
-from fabplan.units import Show
+from fabplan.units import NM_PER_INCH, Show
 
 SNIP_SIZE = 8.5
 ON_BORDER = 1e-4  # inches
+LEAST_LEG = 2.0  # graduations
 
 
 def draw_snips(draft: Draft, pattern: FlatPattern, at, scale: float, show: Show) -> None:  # type: ignore[no-untyped-def]
@@ -28,6 +29,8 @@ def draw_snips(draft: Draft, pattern: FlatPattern, at, scale: float, show: Show)
         )
         if roomy or len(set(texts)) > 1:
             for (a, b), text in zip(legs, texts, strict=True):
+                if geometry.distance(a, b) * NM_PER_INCH < LEAST_LEG * pattern.grid:
+                    continue  # too short to draw a size at; the table has it
                 # a value too long for its line goes past the snip's end, away from the sheared corner
                 corner_last = any(geometry.distance(b, p) < 1e-6 for p in pattern.outline)
                 ends = (at(b), at(a), 4.2) if corner_last else (at(a), at(b), -4.2)

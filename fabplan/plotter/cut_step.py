@@ -13,23 +13,23 @@ from math import atan2, cos, hypot, pi, radians, sin
 from fabplan.blanks.half_plane import half
 from fabplan.nesting.model import Layout
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.draft import Draft
+from fabplan.plotter.cut_marks import AT_CORNER, BorderMark, border_marks
+from fabplan.plotter.draft import OFF, Draft
 from fabplan.plotter.measure import cap_height, extent, width
 from fabplan.plotter.model import Circle, Drawing, Point, Text
-from fabplan.plotter.replay import LEAST_MARK, MadeCut, blank_outline, blanks_in
+from fabplan.plotter.replay import MadeCut, blank_outline, blanks_in, is_rectangle
 from fabplan.units import Show
 
 MARK_SIZE, BLANK_SIZES, WORD_SIZE = 10.0, (12.0, 10.0, 8.0, 7.0), 8.5
-OUTS = (5.5, 9.5, 13.5)  # mm from the metal's border to a dimension line
+OUTS = (5.5, 9.5, 13.5, 17.5)  # mm from the metal's border to a dimension line
 TAIL = 5.0  # mm a short dimension's arrows reach past it
 PAST = 5.0  # mm the blade's line runs past the metal
 BAR = 1.6  # mm, thickness of gauge and stop as drawn
 AROUND = (14.0, 8.0)  # mm beside and above the metal, kept for sizes
 EDGE = 0.4  # mm kept free at the edge of the drawing
-NEAR = 1e-2  # graduations
-TRIES = 6
+TRIES = 12
 LONG, SHOWN = 1.7, 1.15  # metal before the blade is broken off when so many times as deep as what must be seen
-AT_CORNER = 1.5  # graduations: a shorter size cannot be laid off, the cut starts at the corner
+SLENDER = 1.3  # a rectangle nearer to a square than this is never broken off: its longer side would not show
 
 
 class Lie:
@@ -99,10 +99,14 @@ def _front(lie: Lie, made: MadeCut) -> float:
     ys = [lie.point(p)[1] for p in made.outline]
     chord = geometry.distance(made.cut.start, made.cut.end)
     seen = [0.35 * chord, 0.8 * max(ys)]
-    for tip in (made.cut.start, made.cut.end):
-        found = border_mark(made.outline, tip)
-        if found is not None:
-            seen.append(-lie.point(found[0])[1])
+    seen += [-lie.point(mark.corner)[1] for mark in border_marks(made.outline, made.cut.start, made.cut.end)]
+    if is_rectangle(made.outline):  # two sides alike but for their length: all of one must be seen
+        a, b, c = made.outline[:3]
+        if max(geometry.distance(a, b), geometry.distance(b, c)) < SLENDER * min(
+            geometry.distance(a, b), geometry.distance(b, c)
+        ):
+            return 0.0
+        seen.append(-sorted(ys)[-2])
     need = max(seen)
     return need * SHOWN if -min(ys) > LONG * need else 0.0
 
@@ -128,9 +132,10 @@ def _draw(
     sides = list(zip(ring, (*ring[1:], ring[0]), strict=True))
     blanks = [(b.mark, part(blank_outline(b))) for b in blanks_in(layout, made.outline)]
     blanks = [(mark, outline) for mark, outline in blanks if len(outline) > 2]
+    near = max(0.1, 1.05 * lie.scale)  # a blank a graduation short of the border is not cut there
     for _, outline in blanks:
         for a, b in zip(outline, (*outline[1:], outline[0]), strict=True):
-            if not _on_border(geometry.between(a, b, 0.5), sides):
+            if not _on_border(geometry.between(a, b, 0.5), sides, near):
                 draft.line((a, b), "fold-later")
     for a, b in sides:
         if geometry.distance(a, b) < 1e-6:
@@ -147,8 +152,16 @@ def _draw(
     draft.take(geometry.strip_box(*blade, 0.4))
     bar = _gauge(draft, lie, made) if made.normal is not None else ()
     stop = _stop(draft, made.cut.angle, made.outline, lie, (left, right)) if bar else ()
-    for tip in (made.cut.start, made.cut.end):
-        _end(draft, lie, made.outline, tip, size, check=bool(bar))
+    ends = border_marks(made.outline, made.cut.start, made.cut.end, laid_off=not bar)
+    middle = geometry.middle([lie.point(p) for p in made.outline])
+    for end in ends:
+        if end.size >= AT_CORNER:
+            _size(draft, lie, made.outline, end, size(end.size), bold=not bar)
+    if is_rectangle(made.outline):
+        _side(draft, lie, made.outline, [end.side for end in ends], size, level)
+    for end in ends:
+        if end.size < AT_CORNER:
+            _corner(draft, lie.point(end.corner), middle, bold=not bar)
     if bar and made.cut.back_gauge is not None:
         _bar_words(draft, bar, f"gauge {size(made.cut.back_gauge)}", width_mm)
     if stop:
@@ -161,12 +174,23 @@ def _draw(
         draft.place([t for t in texts if all(geometry.contains(outline, p) for p in extent(t, 0.3))], 0.9)
 
 
-def _on_border(p: Point, sides: Sequence[tuple[Point, Point]]) -> bool:
+def _on_border(p: Point, sides: Sequence[tuple[Point, Point]], near: float) -> bool:
     for a, b in sides:
         along, off = geometry.beside_line(a, b, p)
-        if off < 0.05 and -0.05 < along < geometry.distance(a, b) + 0.05:
+        if off < near and -near < along < geometry.distance(a, b) + near:
             return True
     return False
+
+
+def _side(
+    draft: Draft, lie: Lie, outline: Sequence[Point], cut: Sequence[int], size: Callable[[float], str], level: float
+) -> None:
+    """The length of one side of a rectangle, thin: which way it lies cannot be seen otherwise."""
+    for k in sorted(range(4), key=lambda n: n in cut):
+        a, b = lie.point(outline[k]), lie.point(outline[(k + 1) % 4])
+        if min(a[1], b[1]) > level - 1e-6 or level >= lie.at[1]:
+            _dimension(draft, b, a, 1.0, size(geometry.distance(outline[k], outline[(k + 1) % 4])), bold=False)
+            return
 
 
 def _zigzag(a: Point, b: Point) -> list[Point]:
@@ -221,6 +245,16 @@ def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tup
     return best[1:] if best is not None else None
 
 
+def stop_hand(made: MadeCut) -> str:
+    """On which hand of the metal the angle stop lies at a cut, seen from before the shear; "" when there is none."""
+    if not made.outline:
+        return ""
+    lie = Lie(made)
+    ring = [lie.point(p) for p in made.outline]
+    found = stop_side(made.cut.angle, ring, [lie.point(p) for p in (made.cut.start, made.cut.end)])
+    return "" if found is None else "left" if found[0][0] < geometry.middle(ring)[0] else "right"
+
+
 def _stop(
     draft: Draft, angle: float, outline: Sequence[Point], lie: Lie, tips: tuple[Point, Point]
 ) -> tuple[Point, ...]:
@@ -269,50 +303,35 @@ def _bar_words(draft: Draft, bar: tuple[Point, ...], text: str, width_mm: float)
         draft.text(texts[0])
 
 
-def border_mark(outline: Sequence[Point], tip: Point) -> tuple[Point, Point, int] | None:
-    """Where to measure one end of a cut: the corner it is measured from, the end, and the border's side.
-
-    The corner is the nearer one of that side; it is the end itself when the cut meets the corner. None when the end
-    lies on no side.
-    """
-    for k, corner in enumerate(outline):
-        if geometry.distance(corner, tip) < LEAST_MARK:
-            return corner, corner, k
-    for k, (a, b) in enumerate(zip(outline, (*outline[1:], outline[0]), strict=True)):
-        along, off = geometry.beside_line(a, b, tip)
-        if off < NEAR and -NEAR <= along <= geometry.distance(a, b) + NEAR:
-            first = geometry.distance(a, tip) <= geometry.distance(b, tip)
-            return (a if first else b), tip, k
-    return None
-
-
-def _end(
-    draft: Draft, lie: Lie, outline: Sequence[Point], tip: Point, size: Callable[[float], str], *, check: bool
-) -> None:
-    """The size from a corner to one end of the cut, outside the metal; a ring where the cut meets the corner.
-
-    At the gauge the sizes only `check`: thin, and none so short that it cannot be read.
-    """
-    found = border_mark(outline, tip)
-    if found is None:
-        return
-    corner, end, k = found
-    if geometry.distance(corner, end) < AT_CORNER:
-        if not check:
-            _corner(draft, lie.point(end), geometry.middle([lie.point(p) for p in outline]))
-        return
-    start, stop = lie.point(corner), lie.point(end)
+def _size(draft: Draft, lie: Lie, outline: Sequence[Point], end: BorderMark, label: str, *, bold: bool) -> None:
+    """The size from a corner to one end of the cut, outside the metal; thin where it only checks."""
     # the border runs counter-clockwise: outside is at its right
-    side = -1.0 if corner == outline[k] else 1.0
+    side = -1.0 if end.corner == outline[end.side] else 1.0
+    _dimension(draft, lie.point(end.corner), lie.point(end.at), side, label, bold=bold)
+
+
+def _dimension(draft: Draft, start: Point, stop: Point, side: float, label: str, *, bold: bool) -> None:
+    """A size along the border, as near to it as there is room; a long value stands past the corner it starts at."""
     nx, ny = geometry.toward((0.0, 0.0), (-(stop[1] - start[1]), stop[0] - start[0]), side)
 
     def off(p: Point, by: float) -> Point:
         return p[0] + nx * by, p[1] + ny * by
 
-    clear = [out for out in OUTS if draft.free(geometry.strip_box(off(start, out + 1.5), off(stop, out + 1.5), 2.6))]
-    out = (clear or OUTS)[0]
-    label = size(geometry.distance(corner, end))
-    draft.dimension(start, stop, side * out, label, size=WORD_SIZE if check else MARK_SIZE, bold=not check)
+    def clear(out: float) -> bool:
+        a, b = off(start, out), off(stop, out)
+        far = geometry.distance(a, b) + TAIL
+        lines = [(geometry.toward(b, a, far), geometry.toward(a, b, far))]
+        lines += [(off(foot, OFF + 0.6), off(foot, out + 1.6)) for foot in (start, stop)]
+        value = geometry.strip_box(off(start, out + 1.5), off(stop, out + 1.5), 2.6)
+        return draft.free(value) and all(draft.free(geometry.strip_box(*line, 0.3)) for line in lines)
+
+    size = MARK_SIZE if bold else WORD_SIZE
+    for out in (*(out for out in OUTS if clear(out)), *OUTS):
+        if draft.dimension(stop, start, -side * out, label, size=size, bold=bold, only_clear=True):
+            break
+    else:
+        out = OUTS[0]
+        draft.dimension(stop, start, -side * out, label, size=size, bold=bold)
     for foot in (start, stop):
         draft.take(geometry.strip_box(foot, off(foot, out + 1.6), 0.3))
     a, b = off(start, out), off(stop, out)
@@ -320,13 +339,14 @@ def _end(
     draft.take(geometry.strip_box(geometry.toward(b, a, far), geometry.toward(a, b, far), 0.4))
 
 
-def _corner(draft: Draft, at: Point, middle: Point) -> None:
+def _corner(draft: Draft, at: Point, middle: Point, *, bold: bool) -> None:
+    """A ring and the word where the cut meets a corner."""
     draft.add(Circle(centre=at, radius=1.3, pen="edge", fill="none"))
     away = hypot(at[0] - middle[0], at[1] - middle[1]) or 1.0
     turn = atan2((at[1] - middle[1]) / away, (at[0] - middle[0]) / away)
     turns = (0.0, 0.6, -0.6, 1.2, -1.2, 1.8, -1.8, 2.4, -2.4, pi)
     spots = [(at[0] + 1.7 * r * cos(turn + t), at[1] + r * sin(turn + t)) for r in (4.0, 5.5, 7.0, 9.0) for t in turns]
-    draft.place([Text(at=s, text="corner", size=WORD_SIZE, bold=True) for s in spots])
+    draft.place([Text(at=s, text="corner", size=WORD_SIZE, bold=bold) for s in spots])
 
 
 def _falls(draft: Draft, blade: tuple[Point, Point], tips: tuple[Point, Point]) -> None:

@@ -137,8 +137,12 @@ class Draft:
         size: float = DIMENSION_SIZE,
         bold: bool = False,
         extend: bool = True,
-    ) -> None:
-        """Dimension the distance from `start` to `end`, its line `offset` mm to the left of that direction."""
+        only_clear: bool = False,
+    ) -> bool:
+        """Dimension the distance from `start` to `end`, its line `offset` mm to the left of that direction.
+
+        Returns whether there was room for the value; without it nothing is drawn when `only_clear`.
+        """
         dx, dy = end[0] - start[0], end[1] - start[1]
         long = hypot(dx, dy)
         ux, uy = dx / long, dy / long
@@ -149,40 +153,26 @@ class Draft:
             return p[0] + nx * by, p[1] + ny * by
 
         a, b = off(start, offset), off(end, offset)
+        arrow = arrow_length("dimension")
+        tight = long < 2 * arrow + 1.0
+        texts = _values(a, b, long, label, size, bold=bold, tight=tight)
+        clear = next((text for text in texts if self.free(extent(text, 0.2))), None)
+        if clear is None and only_clear:
+            return False
         if extend:
             for foot, _tip in ((start, a), (end, b)):
                 self.line((off(foot, side * OFF), off(foot, offset + side * PAST)), "dimension")
-        arrow = arrow_length("dimension")
-        wide = width(label, size, bold)
-        angle = degrees(atan2(uy, ux))
-        reading = round((angle + 90 + 1e-6) % 180 - 90 - 1e-6, 6) + 0.0 if abs(abs(angle) - 90) > 1e-6 else 90.0
-        tight = long < 2 * arrow + 1.0
         if tight:
             self.line((off((start[0] - ux * 2 * arrow, start[1] - uy * 2 * arrow), offset), a), "dimension", "end")
             self.line((off((end[0] + ux * 2 * arrow, end[1] + uy * 2 * arrow), offset), b), "dimension", "end")
             self.line((a, b), "dimension")
         else:
             self.line((a, b), "dimension", "both")
-        lift = cap_height(size) / 2 + 0.9
-        up = (-uy, ux) if (-uy, ux)[1] > 1e-9 or (abs(ux) < 1e-9 and -uy < 0) else (uy, -ux)
-        centre = geometry.between(a, b, 0.5)
-        choices = [(centre, lift)]
-        if tight or wide > long - 0.5:  # no room above the line: past one of its ends
-            past = (2 * arrow if tight else 0.0) + wide / 2 + 1.0
-            lift = 0.0 if tight else lift
-            for further, by in ((0.0, lift), (3.0, lift), (0.0, lift + 3.5), (0.0, -lift - 3.5), (6.0, lift)):
-                reach = past + further
-                choices += [((b[0] + ux * reach, b[1] + uy * reach), by), ((a[0] - ux * reach, a[1] - uy * reach), by)]
-            choices = choices[1:]
-        texts = [
-            Text(at=(c[0] + up[0] * by, c[1] + up[1] * by), text=label, size=size, bold=bold, turned=reading)
-            for c, by in choices
-        ]
-        if not self.place(texts, 0.2):
-            self.text(texts[0])
+        self.text(clear or texts[0])
         inks = [(a, b)] + ([(start, off(start, offset)), (end, off(end, offset))] if extend else [])
         for p, q in inks:
             self.take(geometry.strip_box(p, q, 0.25))
+        return clear is not None
 
     def leader(self, points: Sequence[Point], dot: bool = True) -> None:
         """A leader line ending in a dot inside what it points at (last point), or an arrow on its border."""
@@ -205,6 +195,28 @@ class Draft:
         low, high = min(p[1] for p in points) - 1.0, max(p[1] for p in points) + 1.0
         marks = tuple(_lifted(mark, -low) for mark in self.marks)
         return Drawing(name=name, title=title, width=width_mm, height=high - low, marks=marks, scale=scale)
+
+
+def _values(a: Point, b: Point, long: float, label: str, size: float, *, bold: bool, tight: bool) -> list[Text]:
+    """Where the value of a dimension line may stand: above its middle, or past one of its ends when it is too short."""
+    ux, uy = (b[0] - a[0]) / long, (b[1] - a[1]) / long
+    wide = width(label, size, bold)
+    angle = degrees(atan2(uy, ux))
+    reading = round((angle + 90 + 1e-6) % 180 - 90 - 1e-6, 6) + 0.0 if abs(abs(angle) - 90) > 1e-6 else 90.0
+    lift = cap_height(size) / 2 + 0.9
+    up = (-uy, ux) if (-uy, ux)[1] > 1e-9 or (abs(ux) < 1e-9 and -uy < 0) else (uy, -ux)
+    choices = [(geometry.between(a, b, 0.5), lift)]
+    if tight or wide > long - 0.5:  # no room above the line: past one of its ends
+        past = (2 * arrow_length("dimension") if tight else 0.0) + wide / 2 + 1.0
+        lift = 0.0 if tight else lift
+        choices = []
+        for further, by in ((0.0, lift), (3.0, lift), (0.0, lift + 3.5), (0.0, -lift - 3.5), (6.0, lift)):
+            reach = past + further
+            choices += [((b[0] + ux * reach, b[1] + uy * reach), by), ((a[0] - ux * reach, a[1] - uy * reach), by)]
+    return [
+        Text(at=(c[0] + up[0] * by, c[1] + up[1] * by), text=label, size=size, bold=bold, turned=reading)
+        for c, by in choices
+    ]
 
 
 def _upright(box: Sequence[Point]) -> bool:

@@ -17,15 +17,13 @@ from fabplan.plotter.model import Point
 
 TOLERANCE = 1e-6
 BARE = ("scrap", "dust", "offcut to keep")  # words for a part without a blank
-LEAST_MARK = 0.5  # graduations: nearer to a corner the cut starts at the corner
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MadeCut:
     """One cut as made.
 
-    `outline` is the metal it is made on; `marks` are, for a cut to a mark, stretches of that metal's edge from a corner
-    to the cut: where to measure.
+    `outline` is the metal it is made on; `pull` is how much of the coil a cut-off takes, None for all other cuts.
     `normal` is the unit vector from the line to the part that drops (None when the cut is to a mark); `edge` the edge
     of that part that lies against the back gauge (None when it is a corner); `series` numbers the cuts that follow one
     another through the same piece in the same direction, from 0. `falls` is the unit vector to the part that drops, of
@@ -37,7 +35,7 @@ class MadeCut:
     normal: Point | None
     edge: tuple[Point, Point] | None
     series: int
-    marks: tuple[tuple[Point, Point], ...] = ()
+    pull: float | None = None
     outline: tuple[Point, ...] = ()
     falls: Point | None = None
     parts: tuple[tuple[Point, ...], ...] = ()
@@ -124,13 +122,13 @@ def replay(layout: Layout) -> tuple[MadeCut, ...]:
             for n, part in sides.items():
                 rest = normal is not None and n != normal
                 pieces.append(_Piece(part, number if rest else None, normal if rest else None))
-        marks = _marks(layout, piece.outline, cut) if piece is not None and cut.back_gauge is None else ()
+        pull = cut.start[1] if cut.stage == 0 and layout.form == "coil" else None
         outline = piece.outline if piece is not None else ()
         falls = normal or _falls(layout, cut, sides)
         two = (sides[falls], *(part for n, part in sides.items() if n != falls)) if falls and len(sides) == 2 else ()
         made.append(
             MadeCut(
-                cut=cut, normal=normal, edge=edge, series=number, marks=marks, outline=outline, falls=falls, parts=two
+                cut=cut, normal=normal, edge=edge, series=number, pull=pull, outline=outline, falls=falls, parts=two
             )
         )
     return tuple(made)
@@ -162,6 +160,12 @@ def likeness(layout: Layout, made: MadeCut) -> Hashable:
     return cut.back_gauge, round(cut.angle, 6), moved(made.outline), line, falls, tuple(blanks)
 
 
+def is_rectangle(outline: Sequence[Point]) -> bool:
+    """Whether an outline is a rectangle along the stock's sides."""
+    x0, y0, x1, y1 = geometry.bounds(outline)
+    return len(outline) == 4 and abs(abs(geometry.area(outline)) - (x1 - x0) * (y1 - y0)) < 1.0
+
+
 def _falls(layout: Layout, cut: Cut, sides: dict[Point, tuple[Point, ...]]) -> Point | None:
     """To the part that drops at a cut to a mark: the one the plan's words are of, else the smaller."""
     if len(sides) < 2:
@@ -170,27 +174,6 @@ def _falls(layout: Layout, cut: Cut, sides: dict[Point, tuple[Point, ...]]) -> P
     off, left = (words not in BARE for words in (cut.comes_off, cut.left))
     told = [n for n in sides if bool(held[n]) == off and all(bool(held[m]) == left for m in sides if m != n)]
     return min(told or sides, key=lambda n: abs(geometry.area(sides[n])))
-
-
-def _marks(layout: Layout, outline: tuple[Point, ...], cut: Cut) -> tuple[tuple[Point, Point], ...]:
-    """Where to mark a cut the back gauge cannot set: along an edge of the metal, from its nearer end to the cut.
-
-    The longest stretch goes first, as the easiest to lay off; a cut through a corner is marked at its other end.
-
-    A coil's cut-off is marked along the coil.
-    """
-    if cut.stage == 0 and layout.form == "coil":
-        return tuple(((p[0], 0.0), p) for p in (cut.start, cut.end))
-    found: list[tuple[Point, Point]] = []
-    for a, b in zip(outline, outline[1:] + outline[:1], strict=True):
-        long = geometry.distance(a, b)
-        for tip in (cut.start, cut.end):
-            along, off = geometry.beside_line(a, b, tip)
-            near = min(along, long - along)
-            if off > 1e-3 or near < LEAST_MARK:
-                continue
-            found.append((a if along <= long - along else b, tip))
-    return tuple(sorted(found, key=lambda m: -round(geometry.distance(*m), 6)))
 
 
 def _find(pieces: list[_Piece], cut: Cut, centre: Point) -> tuple[int | None, tuple[tuple[Point, ...], ...]]:

@@ -10,7 +10,7 @@ from fabplan.plotter.callouts import Margins
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import extent, width
 from fabplan.plotter.model import Point, Text
-from fabplan.plotter.replay import MadeCut
+from fabplan.plotter.replay import MadeCut, is_rectangle
 from fabplan.plotter.view import View
 
 EDGE_WORDS = "this edge to the back gauge"
@@ -55,8 +55,8 @@ def edge_points(draft: Draft, view: View, made: Sequence[MadeCut]) -> StartEdges
     """Draw a black point on every edge that goes to the back gauge first; returns those on the stock's border."""
     found = StartEdges({})
     for group in _series(made).values():
-        if not (group[0].edge and group[0].normal):
-            continue
+        if not (group[0].edge and group[0].normal) or not is_rectangle(group[0].outline):
+            continue  # on slanted metal the cut's own picture shows the gauge
         a, b = view.point(group[0].edge[0]), view.point(group[0].edge[1])
         px, py = view.direction(group[0].normal)
         x, y = geometry.between(a, b, 0.5)

@@ -107,17 +107,6 @@ def test_the_replay_agrees_with_every_setting(name):
             assert depth == pytest.approx(made.cut.back_gauge, abs=1e-3)
 
 
-def test_marks_are_measured_from_the_metals_end():
-    layout = results.rake_halves()
-    lengths = [
-        round(geometry.distance(*m) / 32, 4)
-        for made in replay(layout)
-        for m in made.marks
-        if made.cut.back_gauge is None
-    ]
-    assert 4.0 in lengths  # the first slant starts 4 in along the strip
-
-
 def test_millimetres():
     grid = 500_000
     layout = results.layout("sheet", 2000, 4000, [results.rect("A", 0, 0, 700, 900)], stock="sheet 1000 x 2000")

@@ -1,0 +1,201 @@
+"""Pictures of single cuts: as the metal lies at the shear, with the marks laid off, the gauge and the stop."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from random import Random
+
+import pytest
+import results
+from hypothesis import given
+from hypothesis import strategies as st
+from legible import assert_legible, clashes, off_paper, texts, words
+
+from fabplan.blanks.half_plane import half
+from fabplan.nesting.model import Cut, Layout, Placed
+from fabplan.plotter import geometry
+from fabplan.plotter.cut_marks import AT_CORNER, border_marks
+from fabplan.plotter.cut_step import Lie, draw_cut_step, stop_hand, stop_side
+from fabplan.plotter.model import Circle, Shape
+from fabplan.plotter.replay import MadeCut, blanks_in, is_rectangle, likeness, replay
+
+SQUARE = ((0.0, 0.0), (320.0, 0.0), (320.0, 320.0), (0.0, 320.0))  # 10 in
+
+
+def draw(layout: Layout, made: MadeCut):
+    return draw_cut_step(layout, made, grid=results.GRID, show=results.SHOW, name="cut", width_mm=78.0, height_mm=38.0)
+
+
+def unset(layout: Layout) -> list[MadeCut]:
+    """Cuts that have a picture of their own."""
+    return [m for m in replay(layout) if m.parts and (m.cut.back_gauge is None or abs(m.cut.angle - 90) > 0.05)]
+
+
+def sheared(seed: int) -> tuple[Layout, MadeCut]:
+    """A sheet cut across at random some times, and the last of these cuts."""
+    luck = Random(seed)
+    w, h = luck.randint(200, 1500), luck.randint(200, 1500)
+    ring: list[tuple[float, float]] = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]
+    cuts = []
+    for step in range(1, luck.randint(1, 3) + 1):
+        (ax, ay), (bx, by) = (
+            geometry.between(ring[k], ring[(k + 1) % len(ring)], luck.uniform(0.1, 0.9))
+            for k in luck.sample(range(len(ring)), 2)
+        )
+        n = (by - ay, ax - bx)
+        c = n[0] * ax + n[1] * ay
+        long = math.hypot(*n)
+        pieces = half(ring, n, c, 1e-6), half(ring, (-n[0], -n[1]), -c, 1e-6)
+        ring = max(pieces, key=lambda r: abs(geometry.area(r)))
+        deep = max((c - n[0] * x - n[1] * y) / long for x, y in pieces[0])
+        gauge = round(deep) if luck.random() < 0.3 and abs(deep - round(deep)) < 1e-6 else None
+        cuts.append(
+            Cut(
+                step=step, start=(ax, ay), end=(bx, by), back_gauge=gauge, held=1, angle=45.0, comes_off="scrap",
+                left="A" if step == 1 else "A to trim",
+            )
+        )  # fmt: skip
+    x, y = geometry.middle(ring)
+    blank = Placed(mark="A", x=int(x) - 20, y=int(y) - 20, width=40, length=40, turned=False)
+    layout = Layout(
+        stock="sheet",
+        form="sheet",
+        metal="copper-16oz",
+        repeat=1,
+        width=w,
+        length=h,
+        blanks=(blank,),
+        cuts=tuple(cuts),
+        offcuts=(),
+    )
+    return layout, replay(layout)[-1]
+
+
+@pytest.mark.parametrize("kind", ["rake_halves", "slanted"])
+def test_every_picture_can_be_read_and_names_gauge_and_stop(kind):
+    layout = getattr(results, kind)()
+    made = unset(layout)
+    assert made
+    for m in made:
+        drawing = draw(layout, m)
+        assert_legible(drawing)
+        said = words(drawing)
+        assert any(w.startswith("gauge ") for w in said) == (m.cut.back_gauge is not None)
+        assert any(w.startswith("stop ") for w in said) == (m.cut.back_gauge is not None)
+        bars = [s for s in drawing.marks if isinstance(s, Shape) and s.fill == "black"]
+        assert len(bars) == (m.cut.back_gauge is not None)
+
+
+@given(st.integers(0, 10**9))
+def test_no_words_overlap_and_none_leave_the_paper(seed):
+    layout, made = sheared(seed)
+    if made.parts:
+        drawing = draw(layout, made)
+        assert not off_paper(drawing)
+        assert not clashes(drawing)
+
+
+@given(st.integers(0, 10**9))
+def test_what_falls_lies_at_the_top_and_nothing_is_turned_over(seed):
+    _, made = sheared(seed)
+    if not made.parts:
+        return
+    lie = Lie(made)
+    falling, staying = ([lie.point(p) for p in part] for part in made.parts)
+    assert min(y for _, y in falling) > -1e-3
+    assert max(y for _, y in staying) < 1e-3
+    ring = [lie.point(p) for p in made.outline]
+    assert geometry.area(ring) == pytest.approx(geometry.area(made.outline))
+
+
+@given(st.integers(0, 10**9))
+def test_marks_laid_off_give_the_cut(seed):
+    _, made = sheared(seed)
+    if not made.outline:
+        return
+    ends = border_marks(made.outline, made.cut.start, made.cut.end)
+    assert len(ends) == 2
+    for end, tip in zip(ends, (made.cut.start, made.cut.end), strict=True):
+        assert end.corner in made.outline
+        assert math.dist(end.at, tip) < AT_CORNER / math.sin(math.radians(1))  # moved only where the other end is
+        assert end.size == 0.0 or end.size >= min(AT_CORNER, math.dist(end.corner, tip)) - 1e-9
+
+
+def test_a_cut_close_to_a_corner_is_made_through_it_in_its_own_direction():
+    (near, far) = border_marks(SQUARE, (1.0, 0.0), (320.0, 319.0))  # both ends next to a corner
+    assert (near.at, far.at) == ((0.0, 0.0), (320.0, 320.0))
+    (near, far) = border_marks(SQUARE, (1.0, 0.0), (161.0, 320.0))
+    assert far.at == pytest.approx((160.0, 320.0))  # moved by the same graduation
+    (near, far) = border_marks(SQUARE, (1.0, 0.0), (161.0, 320.0), laid_off=False)
+    assert (near.size, far.at) == (1.0, (161.0, 320.0))
+
+
+@pytest.mark.parametrize(
+    ("angle", "hand", "side"),
+    [
+        # By the definition in the docstring: before the blade, from its right-hand part round to the stop.
+        (45.0, "left", ((-10.0, 0.0), (0.0, -10.0))),  # the stop runs down to the right, under the metal's left side
+        (135.0, "right", ((10.0, 0.0), (0.0, -10.0))),
+        (90.0, "left", ((-10.0, 0.0), (-10.0, -10.0))),
+    ],
+)
+def test_the_stop_is_counted_from_the_blades_right_hand_part(angle, hand, side):
+    foot, end = side
+    other = (10.0, 0.0) if foot[0] < 0 else (-10.0, 0.0)
+    ring = (foot, end, other, (0.0, 10.0))
+    ring = ring if geometry.area(ring) > 0 else ring[::-1]
+    assert stop_side(angle, ring, [foot, other]) == (foot, end)
+    cut = Cut(step=1, start=min(foot, other), end=max(foot, other), back_gauge=10, held=10, angle=angle)
+    made = MadeCut(cut=cut, normal=(0.0, 1.0), edge=None, series=0, outline=ring, falls=(0.0, 1.0))
+    assert stop_hand(made) == hand
+
+
+def test_the_stop_of_a_planned_cut_is_on_a_side_of_its_metal():
+    for layout in (results.rake_halves(), results.slanted()):
+        for made in unset(layout):
+            if made.cut.back_gauge is not None:
+                assert stop_hand(made) in ("left", "right"), made.cut
+
+
+def test_a_size_too_short_to_lay_off_becomes_a_ring_at_the_corner():
+    cut = Cut(step=1, start=(1.0, 0.0), end=(161.0, 320.0), back_gauge=None, held=1, angle=63.4, comes_off="scrap")
+    layout = Layout(
+        stock="sheet", form="sheet", metal="m", repeat=1, width=320, length=320,
+        blanks=(Placed(mark="A", x=200, y=20, width=80, length=80, turned=False),), cuts=(cut,), offcuts=(),
+    )  # fmt: skip
+    (made,) = replay(layout)
+    drawing = draw(layout, made)
+    said = words(drawing)
+    assert said.count("corner") == 1
+    assert "5" in said  # 160 graduations of 1/32 in
+    assert len([m for m in drawing.marks if isinstance(m, Circle)]) == 1
+
+
+def test_a_nearly_square_piece_tells_the_length_of_a_side():
+    cut = Cut(step=1, start=(80.0, 0.0), end=(0.0, 64.0), back_gauge=None, held=1, angle=45.0, comes_off="scrap")
+    layout = Layout(
+        stock="sheet", form="sheet", metal="m", repeat=1, width=320, length=336,
+        blanks=(Placed(mark="A", x=200, y=20, width=80, length=80, turned=False),), cuts=(cut,), offcuts=(),
+    )  # fmt: skip
+    (made,) = replay(layout)
+    thin = [t.text for t in texts(draw(layout, made)) if not t.bold]
+    assert {"10", "10 1⁄2"} & set(thin)
+
+
+def test_cuts_on_metal_of_one_shape_are_alike_wherever_it_lies():
+    cut = Cut(step=1, start=(40.0, 0.0), end=(0.0, 40.0), back_gauge=None, held=1, angle=45.0)
+    blank = Placed(mark="A", x=60, y=60, width=40, length=40, turned=False)
+    ring = ((0.0, 0.0), (160.0, 0.0), (160.0, 160.0), (0.0, 160.0))
+    one = MadeCut(cut=cut, normal=None, edge=None, series=0, outline=ring, falls=(-0.7, -0.7))
+    moved = tuple((x + 320.0, y) for x, y in ring)
+    other = replace(
+        one,
+        cut=replace(cut, step=2, start=(360.0, 0.0), end=(320.0, 40.0)),
+        outline=moved,
+    )
+    layout = replace(results.mixed_sheet(), blanks=(blank, replace(blank, x=380)))
+    assert likeness(layout, one) == likeness(layout, other)
+    assert likeness(layout, one) != likeness(replace(layout, blanks=(blank,)), other)
+    assert [b.x for b in blanks_in(layout, moved)] == [380]
+    assert is_rectangle(ring) and not is_rectangle(((0.0, 0.0), (9.0, 3.0), (9.0, 9.0), (0.0, 6.0)))
