@@ -11,7 +11,7 @@ from fabplan.packet.model import Block, Heading, Para, Picture, Shot, Shots
 from fabplan.packet.pictures import cut_drawing
 from fabplan.packet.say import Say, listed, paper, spans
 from fabplan.plan.model import Plan
-from fabplan.plotter.cut_step import stop_hand
+from fabplan.plotter.cut_lie import stop_hand
 from fabplan.plotter.geometry import bounds
 from fabplan.plotter.replay import MadeCut, is_rectangle, likeness, replay
 
@@ -65,7 +65,7 @@ def cut_shots(
     for row in rows:
         if unset(row):
             for at in range(0, len(row.steps), row.each):
-                same = likeness(layout, made[row.steps[at]]), row.each, row.comes_off[at], row.left
+                same = likeness(made[row.steps[at]]), row.each, row.comes_off[at], row.left
                 alike.setdefault(same, []).append((row, at))
     shots = [_shot(plan, layout, number, found, made, ends, say) for found in alike.values()]
     if not shots:
@@ -103,7 +103,7 @@ def _shot(
     if row.back_gauge is not None:
         how = f"gauge {say.bare(row.back_gauge * grid)}, stop {say.degrees(row.angle)}"
         hand = stop_hand(made[step])
-        how += f" at its {hand}" if hand else ""
+        how += f", {hand} of the metal" if hand else ""
     falls = f"Falls: {paper(row.comes_off[first])}." + (f" Stays: {paper(row.left)}." if row.left else "")
     if row.each > 1:
         falls += f" {row.each} times, each from the cut before; the first is drawn."

@@ -10,11 +10,11 @@ from collections import Counter
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
-from fabplan.nesting.model import Cut, Layout
+from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.packet.say import listed, spans
-from fabplan.plotter.cut_step import stop_hand
+from fabplan.plotter.cut_lie import stop_hand
 from fabplan.plotter.model import Point
-from fabplan.plotter.replay import BARE, MadeCut, blanks_in, is_rectangle, likeness, replay
+from fabplan.plotter.replay import BARE, MadeCut, is_rectangle, likeness, replay
 
 STOCK_WORD = {"coil": "panel", "sheet": "sheet", "offcut": "offcut"}
 
@@ -97,13 +97,14 @@ def cut_rows(layout: Layout, kerf: int = 0) -> tuple[CutRow, ...]:
     taken = {d.take for d in done}
     groups: list[list[_Done]] = []
     for d in done:
-        d.comes_off = _words(layout, d.made.cut.comes_off, d.drop, taken)
-        d.left = _words(layout, d.made.cut.left, d.stay, taken)
+        falling, staying = d.made.held or ((), d.made.blanks)
+        d.comes_off = _words(d.made.cut.comes_off, d.drop, falling, taken)
+        d.left = _words(d.made.cut.left, d.stay, staying, taken)
         if groups and _goes_on(groups[-1][-1], d):
             groups[-1].append(d)
         else:
             groups.append([d])
-    return _gather(layout, groups)
+    return _gather(groups)
 
 
 def _made(layout: Layout, kerf: int) -> list[_Done]:
@@ -137,11 +138,11 @@ def _made(layout: Layout, kerf: int) -> list[_Done]:
     return done
 
 
-def _words(layout: Layout, words: str, piece: _Piece | None, taken: set[str]) -> str:
+def _words(words: str, piece: _Piece | None, blanks: Sequence[Placed], taken: set[str]) -> str:
     """A part in the table's words: its blanks by mark; one that is cut again is said to be trimmed yet."""
     if piece is None or words in BARE or words.startswith(("piece with ", "panel with ")):
         return words
-    marks = Counter(placed.mark for placed in blanks_in(layout, piece.outline))
+    marks = Counter(placed.mark for placed in blanks)
     if marks.total() > 1:
         return "piece with " + ", ".join(f"{n} {mark}" for mark, n in marks.items())
     (mark,) = marks or (words.removesuffix(" to trim"),)
@@ -165,7 +166,7 @@ def _goes_on(last: _Done, new: _Done) -> bool:
     return same and a.back_gauge is not None and last.stay is not None and new.take == last.stay.name
 
 
-def _gather(layout: Layout, groups: Sequence[Sequence[_Done]]) -> tuple[CutRow, ...]:
+def _gather(groups: Sequence[Sequence[_Done]]) -> tuple[CutRow, ...]:
     """Groups that do the same to several pieces become one row, as early as all those pieces are there.
 
     Cutting each piece needs only the cut that freed it, so a row may take in later groups whose pieces lie ready.
@@ -176,7 +177,7 @@ def _gather(layout: Layout, groups: Sequence[Sequence[_Done]]) -> tuple[CutRow, 
     made_in: dict[int, int] = {}  # row that holds a cut, by its step
     for group in groups:
         row = _row(group)
-        shape = likeness(layout, group[0].made) if row.back_gauge is None else None
+        shape = likeness(group[0].made) if row.back_gauge is None else None
         take = group[0].take
         ready = made_in.get(int(take.rsplit(" ", 1)[1]), 0) + 1 if " of " in take else 0
         found = (n for n in range(ready, len(rows)) if shapes[n] == shape and _alike(rows[n], row))

@@ -9,7 +9,7 @@ from fabplan.packet.cautions import AT_SHEAR
 from fabplan.packet.model import Block, Column, Page, Para, Table
 from fabplan.packet.say import Say, count, spans
 from fabplan.plan.model import Plan
-from fabplan.plotter.cut_step import stop_hand
+from fabplan.plotter.cut_lie import stop_hand
 from fabplan.plotter.replay import replay
 
 SQUARE = 90.0  # degrees

@@ -13,11 +13,12 @@ from math import atan2, cos, hypot, pi, radians, sin
 from fabplan.blanks.half_plane import half
 from fabplan.nesting.model import Layout
 from fabplan.plotter import geometry, labels
+from fabplan.plotter.cut_lie import Lie, stop_side
 from fabplan.plotter.cut_marks import AT_CORNER, BorderMark, border_marks
 from fabplan.plotter.draft import OFF, Draft
 from fabplan.plotter.measure import cap_height, extent, width
 from fabplan.plotter.model import Circle, Drawing, Point, Text
-from fabplan.plotter.replay import MadeCut, blank_outline, blanks_in, is_rectangle
+from fabplan.plotter.replay import MadeCut, blank_outline, is_rectangle
 from fabplan.units import Show
 
 MARK_SIZE, BLANK_SIZES, WORD_SIZE = 10.0, (12.0, 10.0, 8.0, 7.0), 8.5
@@ -30,25 +31,6 @@ EDGE = 0.4  # mm kept free at the edge of the drawing
 TRIES = 12
 LONG, SHOWN = 1.7, 1.15  # metal before the blade is broken off when so many times as deep as what must be seen
 SLENDER = 1.3  # a rectangle nearer to a square than this is never broken off: its longer side would not show
-
-
-class Lie:
-    """From graduations of the layout to mm on paper, turned so that what falls lies at the top."""
-
-    def __init__(self, made: MadeCut) -> None:
-        fx, fy = made.falls or (0.0, 1.0)
-        self.origin, self.scale, self.at = made.cut.start, 1.0, (0.0, 0.0)
-        self.turn = (fy, fx)  # cosine and sine of the turn that brings (fx, fy) to (0, 1)
-
-    def direction(self, d: Point) -> Point:
-        """A direction of the layout on paper."""
-        c, s = self.turn
-        return d[0] * c - d[1] * s, d[0] * s + d[1] * c
-
-    def point(self, p: Point) -> Point:
-        """A point of the layout on paper."""
-        x, y = self.direction((p[0] - self.origin[0], p[1] - self.origin[1]))
-        return self.at[0] + x * self.scale, self.at[1] + y * self.scale
 
 
 def draw_cut_step(
@@ -130,7 +112,7 @@ def _draw(
         draft.polygon(part(piece), None, "hatch" if words == "scrap" else "white")
     ring = part(made.outline)
     sides = list(zip(ring, (*ring[1:], ring[0]), strict=True))
-    blanks = [(b.mark, part(blank_outline(b))) for b in blanks_in(layout, made.outline)]
+    blanks = [(b.mark, part(blank_outline(b))) for b in made.blanks]
     blanks = [(mark, outline) for mark, outline in blanks if len(outline) > 2]
     near = max(0.1, 1.05 * lie.scale)  # a blank a graduation short of the border is not cut there
     for _, outline in blanks:
@@ -220,39 +202,6 @@ def _gauge(draft: Draft, lie: Lie, made: MadeCut) -> tuple[Point, ...]:
     draft.line(((x, blade), (x, top)), "dimension", "both")
     draft.take(geometry.strip_box((x, blade), (x, top), 0.3))
     return bar
-
-
-def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tuple[Point, Point] | None:
-    """The side of the metal that lies on the angle stop: where it meets the blade, and its end before the blade.
-
-    `ring` and `tips` lie as at the shear, the blade along x. The stop's angle is counted before the blade, from the
-    blade's right-hand part round to the stop: a stop at angle t runs along (cos t, -sin t). None without such a side.
-    """
-    ux, uy = cos(radians(angle)), -sin(radians(angle))
-    best: tuple[float, Point, Point] | None = None
-    for a, b in zip(ring, (*ring[1:], ring[0]), strict=True):
-        side = geometry.distance(a, b)
-        if side < 1e-6 or abs((b[0] - a[0]) * uy - (b[1] - a[1]) * ux) / side > 1.5e-3:
-            continue
-        for tip in tips:
-            along, off = geometry.beside_line(a, b, tip)
-            if off > 0.02 or not -0.02 <= along <= side + 0.02:
-                continue
-            end = min(a, b, key=lambda p: p[1])
-            before = geometry.distance(tip, end) if end[1] < tip[1] else 0.0
-            if best is None or before > best[0]:
-                best = before, tip, end
-    return best[1:] if best is not None else None
-
-
-def stop_hand(made: MadeCut) -> str:
-    """On which hand of the metal the angle stop lies at a cut, seen from before the shear; "" when there is none."""
-    if not made.outline:
-        return ""
-    lie = Lie(made)
-    ring = [lie.point(p) for p in made.outline]
-    found = stop_side(made.cut.angle, ring, [lie.point(p) for p in (made.cut.start, made.cut.end)])
-    return "" if found is None else "left" if found[0][0] < geometry.middle(ring)[0] else "right"
 
 
 def _stop(

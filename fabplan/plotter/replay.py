@@ -6,6 +6,7 @@ replayed here. Units are the layout's graduations, in its own frame.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -28,7 +29,7 @@ class MadeCut:
     of that part that lies against the back gauge (None when it is a corner); `series` numbers the cuts that follow one
     another through the same piece in the same direction, from 0. `falls` is the unit vector to the part that drops, of
     cuts to a mark too: there the plan's words tell the two parts apart, and where they do not the smaller one drops.
-    `parts` are what falls and what stays, where the cut makes two.
+    `parts` are what falls and what stays, where the cut makes two; `blanks` lie in the outline, `held` in each part.
     """
 
     cut: Cut
@@ -39,11 +40,14 @@ class MadeCut:
     outline: tuple[Point, ...] = ()
     falls: Point | None = None
     parts: tuple[tuple[Point, ...], ...] = ()
+    blanks: tuple[Placed, ...] = ()
+    held: tuple[tuple[Placed, ...], ...] = ()
 
 
 @dataclass(slots=True)
 class _Piece:
     outline: tuple[Point, ...]
+    blanks: list[tuple[Placed, Point]]  # each with its middle
     series: int | None = None
     normal: Point | None = None
 
@@ -89,11 +93,12 @@ def _far_edge(outline: tuple[Point, ...], start: Point, normal: Point) -> tuple[
     return edge if geometry.distance(*edge) > 1.0 else None
 
 
-@lru_cache(maxsize=4)  # the picture and the table of a layout are made one after the other
+@lru_cache(maxsize=64)  # picture, table, single cuts and shear program each ask for it
 def replay(layout: Layout) -> tuple[MadeCut, ...]:
     """Each cut of the layout with the side that drops, in shop order."""
     w, h = float(layout.width), float(layout.length)
-    pieces = [_Piece(((0.0, 0.0), (w, 0.0), (w, h), (0.0, h)))]
+    every = [(placed, geometry.middle(blank_outline(placed))) for placed in layout.blanks]
+    pieces = [_Piece(((0.0, 0.0), (w, 0.0), (w, h), (0.0, h)), every)]
     made: list[MadeCut] = []
     series = 0
     for cut in sorted(layout.cuts, key=lambda c: c.step):
@@ -117,26 +122,36 @@ def replay(layout: Layout) -> tuple[MadeCut, ...]:
             number = piece.series if same else series
         if number == series:
             series += 1
+        inside = piece.blanks if piece is not None else []
+        held = {n: [blank for blank in inside if _beyond(blank[1], cut.start, n)] for n in sides}
         if index is not None and len(parts) == 2:
             del pieces[index]
             for n, part in sides.items():
                 rest = normal is not None and n != normal
-                pieces.append(_Piece(part, number if rest else None, normal if rest else None))
+                pieces.append(_Piece(part, held[n], number if rest else None, normal if rest else None))
         pull = cut.start[1] if cut.stage == 0 and layout.form == "coil" else None
         outline = piece.outline if piece is not None else ()
-        falls = normal or _falls(layout, cut, sides)
-        two = (sides[falls], *(part for n, part in sides.items() if n != falls)) if falls and len(sides) == 2 else ()
+        falls = normal or _falls(cut, sides, {n: len(found) for n, found in held.items()})
+        two = [falls, *(n for n in sides if n != falls)] if falls and len(sides) == 2 else []
         made.append(
             MadeCut(
-                cut=cut, normal=normal, edge=edge, series=number, pull=pull, outline=outline, falls=falls, parts=two
+                cut=cut,
+                normal=normal,
+                edge=edge,
+                series=number,
+                pull=pull,
+                outline=outline,
+                falls=falls,
+                parts=tuple(sides[n] for n in two),
+                blanks=tuple(placed for placed, _ in inside),
+                held=tuple(tuple(placed for placed, _ in held[n]) for n in two),
             )
         )
     return tuple(made)
 
 
-def blanks_in(layout: Layout, outline: Sequence[Point]) -> list[Placed]:
-    """Blanks of the layout whose middle lies in a piece."""
-    return [placed for placed in layout.blanks if geometry.contains(outline, geometry.middle(blank_outline(placed)))]
+def _beyond(p: Point, start: Point, normal: Point) -> bool:
+    return (p[0] - start[0]) * normal[0] + (p[1] - start[1]) * normal[1] > 0.0
 
 
 def blank_outline(placed: Placed) -> tuple[Point, ...]:
@@ -144,7 +159,7 @@ def blank_outline(placed: Placed) -> tuple[Point, ...]:
     return placed.outline or geometry.corners((placed.x, placed.y, placed.x + placed.width, placed.y + placed.length))
 
 
-def likeness(layout: Layout, made: MadeCut) -> Hashable:
+def likeness(made: MadeCut) -> Hashable:
     """The same for two cuts that differ only in where on the stock their metal lies, blanks and all."""
     if not made.outline:
         return made.cut.step
@@ -154,7 +169,7 @@ def likeness(layout: Layout, made: MadeCut) -> Hashable:
         return tuple(sorted((round(x - x0, 2) + 0.0, round(y - y0, 2) + 0.0) for x, y in ring))
 
     cut = made.cut
-    blanks = sorted((placed.mark, moved(blank_outline(placed))) for placed in blanks_in(layout, made.outline))
+    blanks = sorted((placed.mark, moved(blank_outline(placed))) for placed in made.blanks)
     line = moved((cut.start, cut.end))
     falls = made.falls and (round(made.falls[0], 6) + 0.0, round(made.falls[1], 6) + 0.0)
     return cut.back_gauge, round(cut.angle, 6), moved(made.outline), line, falls, tuple(blanks)
@@ -166,14 +181,24 @@ def is_rectangle(outline: Sequence[Point]) -> bool:
     return len(outline) == 4 and abs(abs(geometry.area(outline)) - (x1 - x0) * (y1 - y0)) < 1.0
 
 
-def _falls(layout: Layout, cut: Cut, sides: dict[Point, tuple[Point, ...]]) -> Point | None:
+def _falls(cut: Cut, sides: dict[Point, tuple[Point, ...]], held: dict[Point, int]) -> Point | None:
     """To the part that drops at a cut to a mark: the one the plan's words are of, else the smaller."""
     if len(sides) < 2:
         return None
-    held = {n: len(blanks_in(layout, part)) for n, part in sides.items()}
-    off, left = (words not in BARE for words in (cut.comes_off, cut.left))
-    told = [n for n in sides if bool(held[n]) == off and all(bool(held[m]) == left for m in sides if m != n)]
+    off, left = _blanks_told(cut.comes_off), _blanks_told(cut.left)
+    told = [n for n in sides if held[n] == off and all(held[m] == left for m in sides if m != n)]
     return min(told or sides, key=lambda n: abs(geometry.area(sides[n])))
+
+
+def _blanks_told(words: str) -> int:
+    """How many blanks a part holds, going by the plan's words for it: ``scrap``, ``A to trim``, ``piece with 2 A``."""
+    if words in BARE:
+        return 0
+    start, _, listed = words.partition(" with ")
+    if start in ("piece", "panel"):
+        return sum(int(n) for n in re.findall(r"(?:^|, )(\d+) ", listed))
+    found = re.fullmatch(r"strip with (\d+) blanks?|(\d+) more in the strip", words)
+    return int(found[1] or found[2]) if found else 1
 
 
 def _find(pieces: list[_Piece], cut: Cut, centre: Point) -> tuple[int | None, tuple[tuple[Point, ...], ...]]:

@@ -18,8 +18,9 @@ from fabplan.packet.model import Shots
 from fabplan.packet.pictures import cut_drawing, layout_drawing
 from fabplan.plan.model import Plan
 from fabplan.plotter.draft import Draft
+from fabplan.plotter.geometry import contains, middle
 from fabplan.plotter.model import Text
-from fabplan.plotter.replay import blanks_in, replay
+from fabplan.plotter.replay import blank_outline, replay
 from fabplan.units import parse_length
 
 STOCK = """
@@ -158,7 +159,10 @@ def test_sizes_in_the_picture_of_a_cut_are_the_lengths_they_are_drawn_over(
 def test_what_falls_at_a_cut_is_what_the_plan_says(plan: Plan) -> None:
     for layout in layouts(plan):
         for made in (m for m in replay(layout) if m.parts):
-            falling, staying = (Counter(b.mark for b in blanks_in(layout, part)) for part in made.parts)
+            for part, held in zip(made.parts, made.held, strict=True):
+                assert all(contains(part, middle(blank_outline(b))) for b in held)
+            assert sum(map(len, made.held)) == len(made.blanks)
+            falling, staying = (Counter(b.mark for b in held) for held in made.held)
             for words, held in ((made.cut.comes_off, falling), (made.cut.left, staying)):
                 if words == "scrap":
                     assert not held, made.cut

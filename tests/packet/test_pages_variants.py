@@ -81,7 +81,7 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     cuts, kept = tables(page)
     (shots,) = [b for b in page.blocks if isinstance(b, Shots)]
     shot, gauged = shots.shots
-    assert gauged.says[0] == "rest of 1: gauge 5, stop 90° at its left"
+    assert gauged.says[0] == "rest of 1: gauge 5, stop 90°, left of the metal"
     assert (shot.title, shot.says) == ("Cut 1", ("the sheet (10 × 10): to marks", "Falls: scrap. Stays: C to trim."))
     said = [mark.text for mark in shot.picture.drawing.marks if isinstance(mark, Text) and mark.bold]
     assert [words for words in said if words[0].isdigit()] == ["1", "1"]

@@ -1,0 +1,62 @@
+"""How the metal of a cut lies at the shear: the blade along x, what falls above it, and which side the stop takes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import cos, radians, sin
+
+from fabplan.plotter import geometry
+from fabplan.plotter.model import Point
+from fabplan.plotter.replay import MadeCut
+
+
+class Lie:
+    """From graduations of the layout to mm on paper, turned so that what falls lies at the top."""
+
+    def __init__(self, made: MadeCut) -> None:
+        fx, fy = made.falls or (0.0, 1.0)
+        self.origin, self.scale, self.at = made.cut.start, 1.0, (0.0, 0.0)
+        self.turn = (fy, fx)  # cosine and sine of the turn that brings (fx, fy) to (0, 1)
+
+    def direction(self, d: Point) -> Point:
+        """A direction of the layout on paper."""
+        c, s = self.turn
+        return d[0] * c - d[1] * s, d[0] * s + d[1] * c
+
+    def point(self, p: Point) -> Point:
+        """A point of the layout on paper."""
+        x, y = self.direction((p[0] - self.origin[0], p[1] - self.origin[1]))
+        return self.at[0] + x * self.scale, self.at[1] + y * self.scale
+
+
+def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tuple[Point, Point] | None:
+    """The side of the metal that lies on the angle stop: where it meets the blade, and its end before the blade.
+
+    `ring` and `tips` lie as at the shear, the blade along x. The stop's angle is counted before the blade, from the
+    blade's right-hand part round to the stop: a stop at angle t runs along (cos t, -sin t). None without such a side.
+    """
+    ux, uy = cos(radians(angle)), -sin(radians(angle))
+    best: tuple[float, Point, Point] | None = None
+    for a, b in zip(ring, (*ring[1:], ring[0]), strict=True):
+        side = geometry.distance(a, b)
+        if side < 1e-6 or abs((b[0] - a[0]) * uy - (b[1] - a[1]) * ux) / side > 1.5e-3:
+            continue
+        for tip in tips:
+            along, off = geometry.beside_line(a, b, tip)
+            if off > 0.02 or not -0.02 <= along <= side + 0.02:
+                continue
+            end = min(a, b, key=lambda p: p[1])
+            before = geometry.distance(tip, end) if end[1] < tip[1] else 0.0
+            if best is None or before > best[0]:
+                best = before, tip, end
+    return best[1:] if best is not None else None
+
+
+def stop_hand(made: MadeCut) -> str:
+    """On which hand of the metal the angle stop lies at a cut, seen from before the shear; "" when there is none."""
+    if not made.outline:
+        return ""
+    lie = Lie(made)
+    ring = [lie.point(p) for p in made.outline]
+    found = stop_side(made.cut.angle, ring, [lie.point(p) for p in (made.cut.start, made.cut.end)])
+    return "" if found is None else "left" if found[0][0] < geometry.middle(ring)[0] else "right"
