@@ -16,7 +16,6 @@ from fabplan.plan.model import Plan
 from fabplan.plotter.key import draw_brake_key
 
 BOXES_IN_BAND = 12
-SHORT_NOTES = 170  # letters of the notes that stand beside the finished piece
 LATER = "Settings are "  # a note that explains, after the strokes; all others are read before the first
 _SENTENCE = re.compile(r"(?<=[.;]) +(?=[A-Z])")
 BRAKE_PARTS = (
@@ -55,10 +54,9 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -
     notes = tuple(paper(note) for note in schedule.notes)
     late = tuple(note for note in notes if note.startswith(LATER))
     early = tuple(note for note in notes if note not in late)
-    short = early if sum(map(len, early)) < SHORT_NOTES else ()
     blocks: list[Block] = [
-        Beside(picture=_finished(plan, pattern), says=(*_order(schedule, pattern), *short)),
-        *(Para(text=note, size=10) for note in early if note not in short),
+        Beside(picture=_finished(plan, pattern), says=tuple(_order(schedule, pattern))),
+        *(Para(text=note, size=10) for note in (_start(schedule), *early)),
         *(Para(text=note, size=9.5) for note in _tool_words(schedule)),
     ]
     if schedule.assumed:
@@ -118,18 +116,19 @@ def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[str]:
         "Proven: no order takes less turning over." if schedule.proven else "The best order found, not proven least."
     )
     word = edge_word(pattern).capitalize()
-    said = [
+    return [
         f"The finished piece. {', '.join([count(len(schedule.steps), 'step'), *turns])}. {proof}",
         f"{word} numbers are those of the blank page. Every fold goes up; the side named lies up.",
     ]
+
+
+def _start(schedule: BendSchedule) -> str:
+    """How the piece lies before the first step, and where one stands."""
+    first = schedule.steps[0]
     if schedule.kind == "flat":
-        first = schedule.steps[0]
-        said.append(f"Start with the {first.side_up} up and edge {first.edge} at the tool. {WHERE_YOU_STAND}")
-    elif schedule.steps:
-        first = schedule.steps[0]
-        swap = " Swap ends: turn the strip end for end, the same side up." if schedule.turn_arounds else ""
-        said.append(f"Start with the {first.side_up} up and the {first.end_in} in the brake.{swap}")
-    return said
+        return f"Start with the {first.side_up} up and edge {first.edge} at the tool. {WHERE_YOU_STAND}"
+    swap = " Swap ends: turn the strip end for end, the same side up." if schedule.turn_arounds else ""
+    return f"Start with the {first.side_up} up and the {first.end_in} in the brake.{swap}"
 
 
 def _tool_words(schedule: BendSchedule) -> list[str]:
