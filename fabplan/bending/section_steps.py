@@ -97,6 +97,9 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
         short = wanted + strokes.springback - setting
         if short > 0.05:
             parts.append(f"The leaf goes no further: press the last {show.degrees(short)} by hand.")
+    before = _state(strip, k, move.finish_in, made, 0.0)
+    if any(max(one[0], other[0]) < 0.0 and min(one[1], other[1]) < 0.0 for one, other in before.hems):
+        parts.append("A hem lies under the strip: pack the strip level beside it, as thick as the hem.")
     held = strip.width - strip.marks[k] if now.finish_in else strip.marks[k]
     if held < strip.width / 2 - 1 / 16:
         parts.append("The wide side lies on the leaf.")
@@ -122,7 +125,7 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
         toward="face" if strip.bends[k] > 0 else "back",
         metal_springback=None if hem else metal_springback(bench.metal, wanted, strip.radii[k]),
         loading="front" if front else "end",
-        before=_state(strip, k, move.finish_in, made, 0.0),
+        before=before,
         after=_state(strip, k, move.finish_in, made, wanted),
         says=" ".join(parts),
     )

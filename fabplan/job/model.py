@@ -224,7 +224,8 @@ class Shear(Model):
     )
     least_held: Allowance = Field(description="Narrowest strip that may be left in front of the blade.")
     angle_stop: tuple[Annotated[float, angle_within(0, 180)], Annotated[float, angle_within(0, 180)]] = Field(
-        default=(30.0, 150.0), description="Degrees the angle stop can be set to, least and greatest."
+        default=(30.0, 150.0),
+        description="Degrees the angle stop can be set to, least and greatest, in front of the blade from its right.",
     )
     pattern: Annotated[Literal["strips", "stacked-strips"], Word] = Field(
         default="strips", description="Two stages of cuts, or three."

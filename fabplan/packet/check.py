@@ -145,8 +145,8 @@ def _as_planned(row: dict[str, str], cut: Cut, grid: int, unit: str, length: int
     if cut.back_gauge is None:
         pulled = row["Back gauge"].startswith("pull ")
         return row["Back gauge"] == "marks" or (pulled and read_length(row["Back gauge"][5:], unit) == length)
-    angle = float(row.get("Angle stop", "90°").partition("°")[0])
-    if abs(angle - cut.angle) > 0.06:
+    angle = row.get("Angle stop", "90°")
+    if angle != "–" and abs(float(angle.partition("°")[0]) - cut.angle) > 0.06:
         return False
     return row["Back gauge"][:1].isdigit() and read_length(row["Back gauge"], unit) == cut.back_gauge * grid
 

@@ -11,7 +11,7 @@ from fabplan.packet.model import Block, Heading, Para, Picture, Shot, Shots
 from fabplan.packet.pictures import cut_drawing
 from fabplan.packet.say import Say, listed, paper, spans
 from fabplan.plan.model import Plan
-from fabplan.plotter.cut_lie import stop_hand
+from fabplan.plotter.cut_lie import by_marks, stop_hand
 from fabplan.plotter.geometry import bounds
 from fabplan.plotter.replay import MadeCut, is_rectangle, likeness, replay
 
@@ -23,9 +23,9 @@ HOW_TO_READ = (
     "border to the blade, each from its own corner; a ring: the cut ends at this very corner. A thin size is the "
     "length of a whole side: it tells which way the metal lies.",
     "At the gauge: black bar, the back gauge; white bar, the angle stop. Stop: degrees in front of the blade, from its "
-    "right-hand part round to the stop; 90° is square. A side on the gauge sets the cut, the stop only helps; where a "
-    "corner alone touches the gauge, the stop sets it. Thin sizes tell where the cut comes out, to a graduation: for "
-    "checking, or for snipping by hand.",
+    "right-hand part round to the stop; 90° is square. The longer side, on gauge or stop, sets the direction; where a "
+    "corner alone touches the gauge, the stop does, and without a stop the marks. Thin sizes and rings tell about "
+    "where the cut comes out, for checking or for snipping by hand: gauge and stop count.",
 )
 
 
@@ -101,15 +101,18 @@ def _shot(
     title = f"Cut{'s' if len(steps) > 1 else ''} {spans(steps)}"
     how = "to marks"
     if row.back_gauge is not None:
-        how = f"gauge {say.bare(row.back_gauge * grid)}, stop {say.degrees(row.angle)}"
+        how = f"gauge {say.bare(row.back_gauge * grid)}"
         hand = stop_hand(made[step])
-        how += f", {hand} of the metal" if hand else ""
+        if hand:
+            how += f", stop {say.degrees(row.angle)}, {hand} of the metal"
+        elif by_marks(made[step]):
+            how += " and to marks"
     falls = f"Falls: {paper(row.comes_off[first])}." + (f" Stays: {paper(row.left)}." if row.left else "")
     if row.each > 1:
         falls += f" {row.each} times, each from the cut before; the first is drawn."
     says = (f"{takes}: {how}", falls)
     sizes = []
-    for m in ends.get(step, ()) if row.back_gauge is None else ():
+    for m in ends.get(step, ()) if by_marks(made[step]) else ():
         if m.size is None:
             sizes.append(f"the corner of {m.along} and {m.start}")
         else:

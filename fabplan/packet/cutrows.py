@@ -25,8 +25,9 @@ class CutRow:
 
     `takes` names the pieces they are made on, `each` how many cuts a piece gets; `back_gauge` is None for cuts to
     marks; `rest` is the width and length (graduations) of the box round what stays on the table after the last cut on a
-    piece, None when it is the coil or has no size; `rest_square` whether it fills that box, `on_square` whether
-    the metal that is put in is a rectangle, `stop` on which hand of it the angle stop lies at a slanted cut.
+    piece, None when it is the coil or has no size; `rest_square` whether it fills that box, `on_square` whether the
+    metal that is put in is a rectangle, `stop` on which hand of it the angle stop lies at a slanted cut; `held` is what
+    the last cut leaves before the blade, square to it.
     """
 
     steps: tuple[int, ...]
@@ -40,6 +41,7 @@ class CutRow:
     rest_square: bool
     on_square: bool = True
     stop: str = ""
+    held: int = 0
 
 
 @dataclass(slots=True)
@@ -211,14 +213,16 @@ def _row(group: Sequence[_Done]) -> CutRow:
         left=last.left,
         rest=_size(rest) if rest else None,
         rest_square=bool(rest) and is_rectangle(rest),
+        held=last.made.cut.held,
         stop=stop_hand(first.made) if _at_stop(first.made) else "",
         on_square=not first.made.outline or is_rectangle(first.made.outline),
     )
 
 
 def _at_stop(made: MadeCut) -> bool:
-    """Whether a cut is slanted and made at the gauge and the stop."""
-    return made.cut.back_gauge is not None and abs(made.cut.angle - 90.0) > 0.05
+    """Whether a cut at the gauge needs the stop on the one hand of its metal: it, or the metal, is slanted."""
+    slanted = abs(made.cut.angle - 90.0) > 0.05 or not is_rectangle(made.outline)
+    return made.cut.back_gauge is not None and bool(made.outline) and slanted
 
 
 def _alike(a: CutRow, b: CutRow) -> bool:

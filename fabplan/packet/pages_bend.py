@@ -171,7 +171,7 @@ def _band(
         says=(paper(_without_check(step.says)),) if step.says else (),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
-        check_says=f"check: {paper(step.check.what)}",
+        check_says=f"check: {paper(step.check.what)}" + (", the hem still open" if step.action == "pre-bend" else ""),
         ticks=Ticks(name=f"Batches, step {step.step}", labels=tuple(f"pieces {label}" for label in labels)),
     )
 

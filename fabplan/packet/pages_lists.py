@@ -73,8 +73,8 @@ def cut_list(plan: Plan, say: Say) -> Page:
     rows.append(tuple(total))
     table = Table(name="Cut list", columns=tuple(columns), rows=tuple(rows), total=True)
     words = (
-        "Width × length of the blank as it leaves the shear, or of the box round one that is no rectangle. The weight "
-        "is of all pieces of the mark, after snipping."
+        "Width × length of the blank as it leaves the shear; of a slanted one, width across and side; of any other "
+        "outline, the box round it. The weight is of all pieces of the mark, after snipping."
     )
     return Page(
         key="cut-list", kind="cut-list", title="Cut list", blocks=(table, Para(text=words, size=10)), landscape=True

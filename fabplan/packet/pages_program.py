@@ -10,7 +10,7 @@ from fabplan.packet.model import Block, Column, Page, Para, Table
 from fabplan.packet.say import Say, count, spans
 from fabplan.plan.model import Plan
 from fabplan.plotter.cut_lie import stop_hand
-from fabplan.plotter.replay import replay
+from fabplan.plotter.replay import is_rectangle, replay
 
 SQUARE = 90.0  # degrees
 SAME_CUTS = (
@@ -36,14 +36,15 @@ def _by_hand(cut: CutPlan, step: ProgramStep) -> str:
 
 
 def _by_stop(cut: CutPlan, step: ProgramStep, number: int, cuts: Sequence[int]) -> str:
-    """``4–6``; of slanted cuts at the gauge by the hand of the stop: ``4 (stop at the left), 6 (at the right)``."""
-    if step.back_gauge is None or step.angle == SQUARE:
+    """``4–6``; at the stop by its hand, where that matters: ``4, stop left; 6, stop right``."""
+    if step.back_gauge is None:
         return spans(cuts)
     made = {m.cut.step: m for m in replay(cut.layouts[number - 1])}
     hands: dict[str, list[int]] = {}
     for n in cuts:
-        hands.setdefault(stop_hand(made[n]), []).append(n)
-    return ", ".join(f"{spans(found)} (stop at the {hand})" if hand else spans(found) for hand, found in hands.items())
+        slanted = step.angle != SQUARE or not is_rectangle(made[n].outline)
+        hands.setdefault(stop_hand(made[n]) if slanted else "", []).append(n)
+    return "; ".join(f"{spans(found)}, stop {hand}" if hand else spans(found) for hand, found in hands.items())
 
 
 def program_page(plan: Plan, say: Say) -> Page | None:
@@ -70,7 +71,7 @@ def program_page(plan: Plan, say: Say) -> Page | None:
         cells = [str(step.step), gauge]
         if slanted:
             cells.append("–" if step.back_gauge is None else say.degrees(step.angle))
-        made = "; ".join(
+        made = ". ".join(
             f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {_by_stop(cut, step, number, cuts)}"
             f"{_each(cuts, times)}"
             for number, cuts, times in step.items

@@ -36,6 +36,7 @@ LEAST_HEIGHT, MOST_HEIGHT, ALONE_HEIGHT = 62.0, 105.0, 135.0
 CROWDED, CROWDED_HEIGHT = 24, 80.0  # cuts from which a picture needs more
 NEARLY = 2.0  # mm the estimate is on the large side by, at least
 SHORT = 75.0  # points, of a column in which nothing is broken
+NEAR_BLADE = 12_700_000  # nanometres: a gauge nearer than this may not reach; the mark is told beside it
 LONGEST_CUTS = 18  # characters in a list of cut numbers that stands on one line
 NEXT_PAGE = "The table on the next page lists the cuts in the order they are made."
 
@@ -55,7 +56,7 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     kept = _kept(cut, layout, say, plan.job.info.number, number)
     yields = per_layout(cut.layouts[number - 1])
     make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields, short)}."
-    table, terms = _table(rows, cut, layout, say), _terms(rows, layout, say.exact(plan.job.shear.least_held))
+    table, terms = _table(rows, cut, layout, say), _terms(rows, layout, cut.grid, say.exact(plan.job.shear.least_held))
     words = _Words(make, table, tuple(terms), kept, crowded=len(layout.cuts) > CROWDED)
     drawing, landscape = None, True
     for close in (False, True):
@@ -171,10 +172,12 @@ def _left(row: CutRow, cut: CutPlan, say: Say) -> str:
     width, length = (round(side) * cut.grid for side in row.rest)
     size = f"{say.bare(width)} × {say.bare(length)}"
     each = " each" if len(row.takes) > 1 else ""
-    return f"{size}{each}: {words}" if words else size
+    said = f"{size}{each}: {words}" if words else size
+    near = row.back_gauge is not None and row.back_gauge * cut.grid < NEAR_BLADE
+    return f"{said}; or mark {say.bare(row.held * cut.grid)}" if near else said
 
 
-def _terms(rows: tuple[CutRow, ...], layout: Layout, least_held: str) -> list[str]:
+def _terms(rows: tuple[CutRow, ...], layout: Layout, grid: int, least_held: str) -> list[str]:
     """What the words of the table mean, as far as they stand in it, and how the cuts are made."""
     takes = [take for row in rows for take in row.takes]
     said = ["What comes off falls behind the blade."]
@@ -194,9 +197,11 @@ def _terms(rows: tuple[CutRow, ...], layout: Layout, least_held: str) -> list[st
     else:
         said.append("All cuts are square.")
     said.append(
-        f"At least {least_held} of metal lies before the blade at every cut. Where the gauge does not come near "
-        "enough, mark off what stays and cut to the mark; where the hold-downs do not reach the metal, snip by hand."
+        f"At least {least_held} of metal lies before the blade at every cut. Where the hold-downs do not reach the "
+        "metal, snip by hand."
     )
+    if any(row.back_gauge is not None and row.back_gauge * grid < NEAR_BLADE for row in rows):
+        said.append("Or mark: where the gauge does not come so near, lay this off from the edge that stays.")
     return [" ".join(said)]
 
 
@@ -220,10 +225,11 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
     for number, row in zip(numbers, rows, strict=True):
         cells = [number, _gauge(row, cut, layout, say)]
         if slanted:
-            cells.append("–" if row.back_gauge is None else f"{say.degrees(row.angle)} {row.stop}".rstrip())
+            bare = row.back_gauge is None or (not row.stop and unset(row))  # no side of the metal lies on a stop
+            cells.append("–" if bare else f"{say.degrees(row.angle)} {row.stop}".rstrip())
         cells += [
             str(len(row.steps)),
-            takes_words(row.takes) + (", then its rest" if row.each > 1 else ""),
+            takes_words(row.takes) + (", then the rest of each cut" if row.each > 1 else ""),
             paper(comes_off_words(row)),
             _left(row, cut, say),
             "",

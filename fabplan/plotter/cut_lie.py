@@ -9,6 +9,8 @@ from fabplan.plotter import geometry
 from fabplan.plotter.model import Point
 from fabplan.plotter.replay import MadeCut
 
+LEAST_BEARING = 0.1  # of the cut's length, of a side before the blade that a stop can bear on
+
 
 class Lie:
     """From graduations of the layout to mm on paper, turned so that what falls lies at the top."""
@@ -33,7 +35,8 @@ def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tup
     """The side of the metal that lies on the angle stop: where it meets the blade, and its end before the blade.
 
     `ring` and `tips` lie as at the shear, the blade along x. The stop's angle is counted before the blade, from the
-    blade's right-hand part round to the stop: a stop at angle t runs along (cos t, -sin t). None without such a side.
+    blade's right-hand part round to the stop: a stop at angle t runs along (cos t, -sin t). None without such a side,
+    or when next to nothing of it lies before the blade.
     """
     ux, uy = cos(radians(angle)), -sin(radians(angle))
     best: tuple[float, Point, Point] | None = None
@@ -49,7 +52,9 @@ def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tup
             before = geometry.distance(tip, end) if end[1] < tip[1] else 0.0
             if best is None or before > best[0]:
                 best = before, tip, end
-    return best[1:] if best is not None else None
+    if best is None or best[0] < LEAST_BEARING * geometry.distance(*tips):
+        return None
+    return best[1:]
 
 
 def stop_hand(made: MadeCut) -> str:
@@ -59,4 +64,14 @@ def stop_hand(made: MadeCut) -> str:
     lie = Lie(made)
     ring = [lie.point(p) for p in made.outline]
     found = stop_side(made.cut.angle, ring, [lie.point(p) for p in (made.cut.start, made.cut.end)])
-    return "" if found is None else "left" if found[0][0] < geometry.middle(ring)[0] else "right"
+    if found is None:
+        return ""
+    (fx, fy), (mx, my) = found[0], geometry.middle(ring)
+    # to the right of the stop's own line, which runs down from the blade
+    right = (mx - fx) * sin(radians(made.cut.angle)) + (my - fy) * cos(radians(made.cut.angle))
+    return "left" if right > 0 else "right"
+
+
+def by_marks(made: MadeCut) -> bool:
+    """Whether both ends of a cut are marked: without a gauge, or with a corner alone on it and no side on a stop."""
+    return made.cut.back_gauge is None or (made.edge is None and not stop_hand(made))

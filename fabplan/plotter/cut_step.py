@@ -13,7 +13,7 @@ from math import atan2, cos, hypot, pi, radians, sin
 from fabplan.blanks.half_plane import half
 from fabplan.nesting.model import Layout
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.cut_lie import Lie, stop_side
+from fabplan.plotter.cut_lie import Lie, by_marks, stop_side
 from fabplan.plotter.cut_marks import AT_CORNER, BorderMark, border_marks
 from fabplan.plotter.draft import OFF, Draft
 from fabplan.plotter.measure import cap_height, extent, width
@@ -22,14 +22,16 @@ from fabplan.plotter.replay import MadeCut, blank_outline, is_rectangle
 from fabplan.units import Show
 
 MARK_SIZE, BLANK_SIZES, WORD_SIZE = 10.0, (12.0, 10.0, 8.0, 7.0), 8.5
-OUTS = (5.5, 9.5, 13.5, 17.5)  # mm from the metal's border to a dimension line
+OUTS = (5.5, 10.5, 15.0, 19.0)  # mm from the metal's border to a dimension line
 TAIL = 5.0  # mm a short dimension's arrows reach past it
 PAST = 5.0  # mm the blade's line runs past the metal
 BAR = 1.6  # mm, thickness of gauge and stop as drawn
 AROUND = (14.0, 8.0)  # mm beside and above the metal, kept for sizes
 EDGE = 0.4  # mm kept free at the edge of the drawing
 TRIES = 12
-LONG, SHOWN = 1.7, 1.15  # metal before the blade is broken off when so many times as deep as what must be seen
+# metal before the blade is broken off when so many times as deep as what must be seen: a rectangle, other metal
+LONG, VERY_LONG = 1.7, 5.0
+SHOWN = 1.15  # of what must be seen, where it is broken off
 SLENDER = 1.3  # a rectangle nearer to a square than this is never broken off: its longer side would not show
 
 
@@ -90,7 +92,8 @@ def _front(lie: Lie, made: MadeCut) -> float:
             return 0.0
         seen.append(-sorted(ys)[-2])
     need = max(seen)
-    return need * SHOWN if -min(ys) > LONG * need else 0.0
+    # of other metal the far end tells which corner is meant
+    return need * SHOWN if -min(ys) > (LONG if is_rectangle(made.outline) else VERY_LONG) * need else 0.0
 
 
 def _short(draft: Draft, width_mm: float) -> float:
@@ -135,15 +138,16 @@ def _draw(
     bar = _gauge(draft, lie, made) if made.normal is not None else ()
     stop = _stop(draft, made.cut.angle, made.outline, lie, (left, right)) if bar else ()
     ends = border_marks(made.outline, made.cut.start, made.cut.end, laid_off=not bar)
+    marked = by_marks(made)
     middle = geometry.middle([lie.point(p) for p in made.outline])
     for end in ends:
         if end.size >= AT_CORNER:
-            _size(draft, lie, made.outline, end, size(end.size), bold=not bar)
+            _size(draft, lie, made.outline, end, size(end.size), bold=marked)
     if is_rectangle(made.outline):
         _side(draft, lie, made.outline, [end.side for end in ends], size, level)
     for end in ends:
         if end.size < AT_CORNER:
-            _corner(draft, lie.point(end.corner), middle, bold=not bar)
+            _corner(draft, lie.point(end.corner), middle, bold=marked)
     if bar and made.cut.back_gauge is not None:
         _bar_words(draft, bar, f"gauge {size(made.cut.back_gauge)}", width_mm)
     if stop:
@@ -242,7 +246,7 @@ def _bar_words(draft: Draft, bar: tuple[Point, ...], text: str, width_mm: float)
     reach = abs(nx) * half_wide + abs(ny) * cap_height(MARK_SIZE) / 2
     low, high = half_wide + EDGE, width_mm - half_wide - EDGE
     spots = []
-    for out in (1.2, 2.5, 4.0, 6.0, 9.0, 12.0, 16.0):
+    for out in (1.2, 2.5, 4.0, 6.0, 9.0, 12.0, 16.0, 21.0, 26.0):
         away = BAR + out + reach
         for share in (0.5, 0.2, 0.8, 0.0, 1.0, -0.5, 1.5, -1.0, 2.0):
             x, y = geometry.between(a, b, share)

@@ -177,8 +177,10 @@ def likeness(made: MadeCut) -> Hashable:
 
 def is_rectangle(outline: Sequence[Point]) -> bool:
     """Whether an outline is a rectangle along the stock's sides."""
+    if len(outline) != 4:
+        return False
     x0, y0, x1, y1 = geometry.bounds(outline)
-    return len(outline) == 4 and abs(abs(geometry.area(outline)) - (x1 - x0) * (y1 - y0)) < 1.0
+    return abs(abs(geometry.area(outline)) - (x1 - x0) * (y1 - y0)) < 1.0
 
 
 def _falls(cut: Cut, sides: dict[Point, tuple[Point, ...]], held: dict[Point, int]) -> Point | None:

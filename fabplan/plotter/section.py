@@ -19,6 +19,7 @@ from fabplan.plotter.model import Circle, Drawing, Fill, Point, Text
 from fabplan.plotter.progress import progress
 from fabplan.units import NM_PER_INCH
 
+UNDER = 1e-3  # inches
 HEM_GAP = 1.3  # mm between the middles of a hem's layers on paper
 LIFT = 0.55  # mm the metal's line is drawn above the bed, half its drawn thickness
 LEAST_VIEW = 1.6  # inches of brake shown at least
@@ -122,7 +123,8 @@ def draw_brake(
 
     frame = (0.6, base, width_mm - 0.6, height_mm - 4.5)
     if schedule.brake is not None:
-        _brake(draft, schedule.brake, at, frame, step, when, _nose_lift(step, state, when, scale))
+        sink = HEM_GAP if step.action != "close" and hems_underneath(state) else 0.0
+        _brake(draft, schedule.brake, at, frame, step, when, _nose_lift(step, state, when, scale), sink)
     _metal(draft, pattern, step, state, at, frame, scale)
     draft.text(Text(at=(width_mm / 2, height_mm - 2.3), text=when, size=8.5))
     if when == "after":
@@ -184,7 +186,14 @@ def _window(points: list[Point], width_mm: float, height_mm: float) -> tuple[flo
     return x0, y0, x1, y1
 
 
-def _brake(draft: Draft, brake: BrakeSection, at, frame, step: Step, when: str, lift: float) -> None:  # type: ignore[no-untyped-def]
+def hems_underneath(state: SectionState) -> bool:
+    """Whether a made hem lies between the clamped metal and the bed."""
+    return any(one[0] < 0.0 and other[0] < 0.0 and min(one[1], other[1]) < -UNDER for one, other in state.hems)
+
+
+def _brake(  # type: ignore[no-untyped-def]
+    draft: Draft, brake: BrakeSection, at, frame, step: Step, when: str, lift: float, sink: float
+) -> None:
     window = clip.shape(((frame[0], frame[1]), (frame[2], frame[1]), (frame[2], frame[3]), (frame[0], frame[3])))
     swing = step.set_deg if when == "after" and step.action != "close" else 0.0
     c, s = cos(radians(swing)), sin(radians(swing))
@@ -195,7 +204,7 @@ def _brake(draft: Draft, brake: BrakeSection, at, frame, step: Step, when: str, 
         ("apron", apron, "hatch"),
     )
     for name, outline, fill in parts:
-        on_paper = tuple(_raised(at(p), lift if name == "nose" else 0.0) for p in outline)
+        on_paper = tuple(_raised(at(p), lift if name == "nose" else -sink) for p in outline)
         for piece in clip.pieces(clip.intersection(clip.shape(on_paper), window)):
             shape = tuple((x, y) for x, y in clip.corners(piece))
             draft.polygon(shape, "edge", fill)

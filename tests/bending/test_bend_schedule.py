@@ -12,6 +12,7 @@ from fabplan.bending.errors import BendError, BendErrors
 from fabplan.bending.model import BendSchedule, Gauge
 from fabplan.bending.schedule import schedule_all, schedule_bends
 from fabplan.blanks.model import FlatPattern
+from fabplan.plotter.section import hems_underneath
 
 
 def plan(pattern: FlatPattern, extra: str = "") -> BendSchedule:
@@ -47,6 +48,15 @@ def test_a_hem_takes_two_strokes() -> None:
     assert schedule.steps[2].check.what == "outside of bend 1 to the fold of hem 2"
     closed = plan(section([3, 1.5], [-90], end_hem=(0.5, "back", 0.0)))
     assert "close it flat" in closed.steps[1].says
+
+
+def test_a_hem_between_strip_and_bed_is_told_and_drawn_above_the_bed() -> None:
+    # the drip edge with both edges hemmed to the back: bend 2 is folded face up over the start hem
+    schedule = plan(section([0.75, 2.5, 2], [90, -45], start_hem=(0.5, "back", 0.0), end_hem=(0.5, "back", 1 / 16)))
+    over = [s for s in schedule.steps if s.before is not None and hems_underneath(s.before) and s.action == "fold"]
+    assert over
+    for step in schedule.steps:
+        assert ("A hem lies under the strip" in step.says) == (step in over)
 
 
 def test_every_step_of_a_section_has_pictures_and_a_brake() -> None:

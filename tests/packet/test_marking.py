@@ -17,6 +17,7 @@ from fabplan.packet.marking import markings
 from fabplan.packet.model import Shots
 from fabplan.packet.pictures import cut_drawing, layout_drawing
 from fabplan.plan.model import Plan
+from fabplan.plotter.cut_lie import by_marks
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.geometry import contains, middle
 from fabplan.plotter.model import Text
@@ -121,7 +122,9 @@ def test_every_cut_to_a_mark_and_every_slanted_one_is_in_one_picture_of_its_page
             assert {(cuts[s].back_gauge, cuts[s].angle) for s in steps} == {
                 (cuts[steps[0]].back_gauge, cuts[steps[0]].angle)
             }
-            assert ("to marks" in shot.says[0]) == (cuts[steps[0]].back_gauge is None)
+            made = next(m for m in replay(layout) if m.cut.step == steps[0])
+            assert ("to marks" in shot.says[0]) == by_marks(made)
+            assert ("gauge" in shot.says[0]) == (made.cut.back_gauge is not None)
             assert shot.says[1].startswith("Falls: ")
 
 

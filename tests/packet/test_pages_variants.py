@@ -90,7 +90,7 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     assert cuts.rows[0][:3] == ("1", "marks", "–")
     assert cuts.rows[0][4:6] == ("the sheet", "scrap")
     assert cuts.rows[0][6] == "C to trim"
-    assert cuts.rows[1][:3] == ("2", "5", "90°")
+    assert cuts.rows[1][:3] == ("2", "5", "90° left")
     assert "bring the blade to both" in words(page)
     assert [row[:3] for row in kept.rows] == [("K1", "10 × 5 in", "2 pieces"), ("LP-07 1b", "5 × 5 in", "2 pieces")]
 
