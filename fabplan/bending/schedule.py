@@ -153,7 +153,7 @@ def _section_notes(
 ) -> tuple[str, ...]:
     strip = Strip(pattern)
     notes = [
-        f"The start edge is {_end_words(strip, 0)}, the finish edge {_end_words(strip, strip.n)}: "
+        f"The start edge is {_end_words(strip, 0, show)}, the finish edge {_end_words(strip, strip.n, show)}: "
         "mark the start edge on both sides of every strip. Bends and hems count from it."
     ]
     if pattern.parts > 1:
@@ -179,12 +179,12 @@ def _section_notes(
     return tuple(notes)
 
 
-def _end_words(strip: Strip, i: int) -> str:
-    """``that of hem 1``, ``the free one of the leg at bend 3``: as the finished section shows it."""
+def _end_words(strip: Strip, i: int, show: Show) -> str:
+    """``that of hem 1``, ``the free one of the 2 in leg at bend 3``: as the finished section shows it."""
     name = leg_name(strip, i)
     if name.startswith("hem"):
         return f"that of {name}"
-    return f"the free one of the leg at bend {1 if i == 0 else strip.n}"
+    return f"the free one of the {show.length(strip.legs[i])} leg at bend {1 if i == 0 else strip.n}"
 
 
 def leg_name(strip: Strip, i: int) -> str:

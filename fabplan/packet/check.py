@@ -146,7 +146,7 @@ def _as_planned(row: dict[str, str], cut: Cut, grid: int, unit: str, length: int
         pulled = row["Back gauge"].startswith("pull ")
         return row["Back gauge"] == "marks" or (pulled and read_length(row["Back gauge"][5:], unit) == length)
     angle = row.get("Angle stop", "90°")
-    if angle != "–" and abs(float(angle.partition("°")[0]) - cut.angle) > 0.06:
+    if angle not in ("–", "marks") and abs(float(angle.partition("°")[0]) - cut.angle) > 0.06:
         return False
     return row["Back gauge"][:1].isdigit() and read_length(row["Back gauge"], unit) == cut.back_gauge * grid
 

@@ -23,8 +23,8 @@ HOW_TO_READ = (
     "border to the blade, each from its own corner; a ring: the cut ends at this very corner. A thin size is the "
     "length of a whole side: it tells which way the metal lies.",
     "At the gauge: black bar, the back gauge; white bar, the angle stop. Stop: degrees in front of the blade, from its "
-    "right-hand part round to the stop; 90° is square. The longer side, on gauge or stop, sets the direction; where a "
-    "corner alone touches the gauge, the stop does, and without a stop the marks. Thin sizes and rings tell about "
+    "right-hand part round to the stop; 90° is square. Whichever touches more of the metal, gauge or stop, sets the "
+    "direction; on a corner alone the marks do, if they are bold. Thin sizes and rings tell about "
     "where the cut comes out, for checking or for snipping by hand: gauge and stop count.",
 )
 

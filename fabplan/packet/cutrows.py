@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.packet.say import listed, spans
-from fabplan.plotter.cut_lie import stop_hand
+from fabplan.plotter.cut_lie import by_marks, stop_hand
 from fabplan.plotter.model import Point
 from fabplan.plotter.replay import BARE, MadeCut, is_rectangle, likeness, replay
 
@@ -27,7 +27,7 @@ class CutRow:
     marks; `rest` is the width and length (graduations) of the box round what stays on the table after the last cut on a
     piece, None when it is the coil or has no size; `rest_square` whether it fills that box, `on_square` whether the
     metal that is put in is a rectangle, `stop` on which hand of it the angle stop lies at a slanted cut; `held` is what
-    the last cut leaves before the blade, square to it.
+    the last cut leaves before the blade, square to it; `marked` whether both ends of the cut are marked.
     """
 
     steps: tuple[int, ...]
@@ -42,6 +42,7 @@ class CutRow:
     on_square: bool = True
     stop: str = ""
     held: int = 0
+    marked: bool = False
 
 
 @dataclass(slots=True)
@@ -214,6 +215,7 @@ def _row(group: Sequence[_Done]) -> CutRow:
         rest=_size(rest) if rest else None,
         rest_square=bool(rest) and is_rectangle(rest),
         held=last.made.cut.held,
+        marked=bool(first.made.outline) and by_marks(first.made),
         stop=stop_hand(first.made) if _at_stop(first.made) else "",
         on_square=not first.made.outline or is_rectangle(first.made.outline),
     )

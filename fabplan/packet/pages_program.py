@@ -35,6 +35,16 @@ def _by_hand(cut: CutPlan, step: ProgramStep) -> str:
     return ", ".join(word for word, pull in (("marks", False), ("pull", True)) if pull in pulled)
 
 
+def _at_stop(cut: CutPlan, step: ProgramStep) -> bool:
+    """Whether any cut of a step has a side of its metal on the stop."""
+    return step.back_gauge is not None and any(
+        not made.outline or is_rectangle(made.outline) or stop_hand(made)
+        for number, cuts, _ in step.items
+        for made in replay(cut.layouts[number - 1])
+        if made.cut.step in cuts
+    )
+
+
 def _by_stop(cut: CutPlan, step: ProgramStep, number: int, cuts: Sequence[int]) -> str:
     """``4–6``; at the stop by its hand, where that matters: ``4, stop left; 6, stop right``."""
     if step.back_gauge is None:
@@ -70,7 +80,7 @@ def program_page(plan: Plan, say: Say) -> Page | None:
         gauge = say.bare(step.back_gauge * cut.grid) if step.back_gauge is not None else _by_hand(cut, step)
         cells = [str(step.step), gauge]
         if slanted:
-            cells.append("–" if step.back_gauge is None else say.degrees(step.angle))
+            cells.append(say.degrees(step.angle) if _at_stop(cut, step) else "–")
         made = ". ".join(
             f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {_by_stop(cut, step, number, cuts)}"
             f"{_each(cuts, times)}"

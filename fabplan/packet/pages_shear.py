@@ -225,8 +225,10 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
     for number, row in zip(numbers, rows, strict=True):
         cells = [number, _gauge(row, cut, layout, say)]
         if slanted:
-            bare = row.back_gauge is None or (not row.stop and unset(row))  # no side of the metal lies on a stop
-            cells.append("–" if bare else f"{say.degrees(row.angle)} {row.stop}".rstrip())
+            if row.back_gauge is not None and (row.stop or not unset(row)):
+                cells.append(f"{say.degrees(row.angle)} {row.stop}".rstrip())
+            else:  # no side of the metal lies on a stop
+                cells.append("marks" if row.back_gauge is not None and row.marked else "–")
         cells += [
             str(len(row.steps)),
             takes_words(row.takes) + (", then the rest of each cut" if row.each > 1 else ""),

@@ -57,16 +57,22 @@ def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tup
     return best[1:]
 
 
-def stop_hand(made: MadeCut) -> str:
-    """On which hand of the metal the angle stop lies at a cut, seen from before the shear; "" when there is none."""
+def stop_of(made: MadeCut) -> tuple[Point, Point] | None:
+    """Where the stop's side of the metal meets the blade, and its end before it, as the metal lies, in graduations."""
     if not made.outline:
-        return ""
+        return None
     lie = Lie(made)
     ring = [lie.point(p) for p in made.outline]
-    found = stop_side(made.cut.angle, ring, [lie.point(p) for p in (made.cut.start, made.cut.end)])
+    return stop_side(made.cut.angle, ring, [lie.point(p) for p in (made.cut.start, made.cut.end)])
+
+
+def stop_hand(made: MadeCut) -> str:
+    """On which hand of the metal the angle stop lies at a cut, seen from before the shear; "" when there is none."""
+    found = stop_of(made)
     if found is None:
         return ""
-    (fx, fy), (mx, my) = found[0], geometry.middle(ring)
+    lie = Lie(made)
+    (fx, fy), (mx, my) = found[0], geometry.middle([lie.point(p) for p in made.outline])
     # to the right of the stop's own line, which runs down from the blade
     right = (mx - fx) * sin(radians(made.cut.angle)) + (my - fy) * cos(radians(made.cut.angle))
     return "left" if right > 0 else "right"

@@ -13,7 +13,7 @@ from math import atan2, cos, hypot, pi, radians, sin
 from fabplan.blanks.half_plane import half
 from fabplan.nesting.model import Layout
 from fabplan.plotter import geometry, labels
-from fabplan.plotter.cut_lie import Lie, by_marks, stop_side
+from fabplan.plotter.cut_lie import Lie, by_marks, stop_of
 from fabplan.plotter.cut_marks import AT_CORNER, BorderMark, border_marks
 from fabplan.plotter.draft import OFF, Draft
 from fabplan.plotter.measure import cap_height, extent, width
@@ -29,10 +29,9 @@ BAR = 1.6  # mm, thickness of gauge and stop as drawn
 AROUND = (14.0, 8.0)  # mm beside and above the metal, kept for sizes
 EDGE = 0.4  # mm kept free at the edge of the drawing
 TRIES = 12
-# metal before the blade is broken off when so many times as deep as what must be seen: a rectangle, other metal
-LONG, VERY_LONG = 1.7, 5.0
-SHOWN = 1.15  # of what must be seen, where it is broken off
-SLENDER = 1.3  # a rectangle nearer to a square than this is never broken off: its longer side would not show
+LONG, SHOWN = 1.7, 1.15  # metal before the blade is broken off when so many times as deep as what must be seen
+# Metal less slender than this is drawn whole: a rectangle's longer side would not show, nor which corner of another.
+SLENDER, STRIP = 1.3, 2.5
 
 
 def draw_cut_step(
@@ -84,16 +83,14 @@ def _front(lie: Lie, made: MadeCut) -> float:
     chord = geometry.distance(made.cut.start, made.cut.end)
     seen = [0.35 * chord, 0.8 * max(ys)]
     seen += [-lie.point(mark.corner)[1] for mark in border_marks(made.outline, made.cut.start, made.cut.end)]
+    x0, y0, x1, y1 = geometry.bounds(made.outline)
+    short, long = sorted((x1 - x0, y1 - y0))
+    if long < (SLENDER if is_rectangle(made.outline) else STRIP) * short:
+        return 0.0
     if is_rectangle(made.outline):  # two sides alike but for their length: all of one must be seen
-        a, b, c = made.outline[:3]
-        if max(geometry.distance(a, b), geometry.distance(b, c)) < SLENDER * min(
-            geometry.distance(a, b), geometry.distance(b, c)
-        ):
-            return 0.0
         seen.append(-sorted(ys)[-2])
     need = max(seen)
-    # of other metal the far end tells which corner is meant
-    return need * SHOWN if -min(ys) > (LONG if is_rectangle(made.outline) else VERY_LONG) * need else 0.0
+    return need * SHOWN if -min(ys) > LONG * need else 0.0
 
 
 def _short(draft: Draft, width_mm: float) -> float:
@@ -136,7 +133,7 @@ def _draw(
     draft.line(blade, "outline")
     draft.take(geometry.strip_box(*blade, 0.4))
     bar = _gauge(draft, lie, made) if made.normal is not None else ()
-    stop = _stop(draft, made.cut.angle, made.outline, lie, (left, right)) if bar else ()
+    stop = _stop(draft, made, lie) if bar else ()
     ends = border_marks(made.outline, made.cut.start, made.cut.end, laid_off=not bar)
     marked = by_marks(made)
     middle = geometry.middle([lie.point(p) for p in made.outline])
@@ -208,15 +205,14 @@ def _gauge(draft: Draft, lie: Lie, made: MadeCut) -> tuple[Point, ...]:
     return bar
 
 
-def _stop(
-    draft: Draft, angle: float, outline: Sequence[Point], lie: Lie, tips: tuple[Point, Point]
-) -> tuple[Point, ...]:
+def _stop(draft: Draft, made: MadeCut, lie: Lie) -> tuple[Point, ...]:
     """The angle stop as a white bar along its side of the metal, with the arc of its angle; the bar's corners."""
-    ring = [lie.point(p) for p in outline]
-    found = stop_side(angle, ring, tips)
+    found = stop_of(made)
     if found is None:
         return ()
-    foot, end = found
+    angle = made.cut.angle
+    foot, end = ((lie.at[0] + x * lie.scale, lie.at[1] + y * lie.scale) for x, y in found)
+    ring = [lie.point(p) for p in made.outline]
     ux, uy = cos(radians(angle)), -sin(radians(angle))
     long = max(6.0, min(geometry.distance(foot, end), 16.0))
     mx, my = geometry.middle(ring)

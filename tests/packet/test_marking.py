@@ -17,10 +17,11 @@ from fabplan.packet.marking import markings
 from fabplan.packet.model import Shots
 from fabplan.packet.pictures import cut_drawing, layout_drawing
 from fabplan.plan.model import Plan
-from fabplan.plotter.cut_lie import by_marks
+from fabplan.plotter.cut_lie import by_marks, stop_hand
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.geometry import contains, middle
-from fabplan.plotter.model import Text
+from fabplan.plotter.model import Line as DrawnLine
+from fabplan.plotter.model import Shape, Text
 from fabplan.plotter.replay import blank_outline, replay
 from fabplan.units import parse_length
 
@@ -157,6 +158,25 @@ def test_sizes_in_the_picture_of_a_cut_are_the_lengths_they_are_drawn_over(
                 assert inches == pytest.approx(long / 25.4 * drawing.scale, abs=1 / 32), (layout.stock, made.cut.step)
                 seen += 1
     assert seen > 20
+
+
+def test_the_stop_is_drawn_on_the_hand_the_words_tell(plan: Plan) -> None:
+    assert plan.cut_plan is not None
+    seen = 0
+    for number, layout in enumerate(layouts(plan), 1):
+        for made in (m for m in replay(layout) if m.parts and m.cut.back_gauge is not None):
+            drawing = cut_drawing(plan, layout, number, made)
+            bars = [m.points for m in drawing.marks if isinstance(m, Shape) and (m.pen, m.fill) == ("edge", "white")]
+            assert bool(bars) == bool(stop_hand(made)), made.cut
+            for bar in bars:
+                x, y = middle(bar)
+                lines = [m.points for m in drawing.marks if isinstance(m, DrawnLine) and m.pen == "edge"]
+                at = [a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]) for a, b in lines if (a[1] <= y) != (b[1] <= y)]
+                if at:
+                    assert stop_hand(made) == ("left" if x < min(at) + 0.1 else "right"), made.cut
+                    assert x < min(at) + 0.1 or x > max(at) - 0.1, made.cut
+                    seen += 1
+    assert seen > 10
 
 
 def test_what_falls_at_a_cut_is_what_the_plan_says(plan: Plan) -> None:
