@@ -99,7 +99,10 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
             parts.append(f"The leaf goes no further: press the last {show.degrees(short)} by hand.")
     before = _state(strip, k, move.finish_in, made, 0.0)
     if any(max(one[0], other[0]) < 0.0 and min(one[1], other[1]) < 0.0 for one, other in before.hems):
-        parts.append("A hem lies under the strip: pack the strip level beside it, as thick as the hem.")
+        parts.append(
+            "A hem lies under the strip: lay packing on the bed behind it, as thick as the layer underneath, to keep "
+            "the strip level."
+        )
     held = strip.width - strip.marks[k] if now.finish_in else strip.marks[k]
     if held < strip.width / 2 - 1 / 16:
         parts.append("The wide side lies on the leaf.")

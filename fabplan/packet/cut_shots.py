@@ -11,7 +11,7 @@ from fabplan.packet.model import Block, Heading, Para, Picture, Shot, Shots
 from fabplan.packet.pictures import cut_drawing
 from fabplan.packet.say import Say, listed, paper, spans
 from fabplan.plan.model import Plan
-from fabplan.plotter.cut_lie import by_marks, stop_hand
+from fabplan.plotter.cut_lie import by_marks, set_by, stop_hand
 from fabplan.plotter.geometry import bounds
 from fabplan.plotter.replay import MadeCut, is_rectangle, likeness, replay
 
@@ -20,13 +20,15 @@ HOW_TO_READ = (
     "The metal as it lies at the shear, face up, you below. Turn it until it lies so; never flip it. Heavy line: the "
     "blade; what is above it falls. Dotted: cuts to come. Hatched: scrap. Jagged: the metal goes on.",
     "To marks: mark both ends of the cut on the metal's border and bring the blade to both. A bold size runs along the "
-    "border to the blade, each from its own corner; a ring: the cut ends at this very corner. A thin size is the "
-    "length of a whole side: it tells which way the metal lies.",
+    "border to the blade, each from its own corner; a ring with a bold word: the cut ends at this very corner. A thin "
+    "size is the length of a whole side: it tells which way the metal lies.",
     "At the gauge: black bar, the back gauge; white bar, the angle stop. Stop: degrees in front of the blade, from its "
-    "right-hand part round to the stop; 90° is square. Whichever touches more of the metal, gauge or stop, sets the "
-    "direction; on a corner alone the marks do, if they are bold. Thin sizes and rings tell about "
-    "where the cut comes out, for checking or for snipping by hand: gauge and stop count.",
+    "right-hand part round to the stop; 90° is square. The gauge sets the distance; what sets the direction is told. "
+    "Thin sizes, and rings with a thin word, tell about where the cut comes out, for checking or for snipping by hand.",
 )
+
+
+SETS = {"gauge": "sets", "stop": "sets", "marks": "set"}
 
 
 def unset(row: CutRow) -> bool:
@@ -99,7 +101,7 @@ def _shot(
         x0, y0, x1, y1 = (round(v) * grid for v in bounds(outline))
         takes += f" ({say.bare(x1 - x0)} × {say.bare(y1 - y0)})"
     title = f"Cut{'s' if len(steps) > 1 else ''} {spans(steps)}"
-    how = "to marks"
+    how, sets = "to marks", ""
     if row.back_gauge is not None:
         how = f"gauge {say.bare(row.back_gauge * grid)}"
         hand = stop_hand(made[step])
@@ -107,10 +109,11 @@ def _shot(
             how += f", stop {say.degrees(row.angle)}, {hand} of the metal"
         elif by_marks(made[step]):
             how += " and to marks"
+        sets = f" The {set_by(made[step])} {SETS[set_by(made[step])]} the direction."
     falls = f"Falls: {paper(row.comes_off[first])}." + (f" Stays: {paper(row.left)}." if row.left else "")
     if row.each > 1:
         falls += f" {row.each} times, each from the cut before; the first is drawn."
-    says = (f"{takes}: {how}", falls)
+    says = (f"{takes}: {how}", falls + sets)
     sizes = []
     for m in ends.get(step, ()) if by_marks(made[step]) else ():
         if m.size is None:

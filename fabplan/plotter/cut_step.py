@@ -140,7 +140,7 @@ def _draw(
     for end in ends:
         if end.size >= AT_CORNER:
             _size(draft, lie, made.outline, end, size(end.size), bold=marked)
-    if is_rectangle(made.outline):
+    if is_rectangle(made.outline) or not bar:
         _side(draft, lie, made.outline, [end.side for end in ends], size, level)
     for end in ends:
         if end.size < AT_CORNER:
@@ -168,11 +168,14 @@ def _on_border(p: Point, sides: Sequence[tuple[Point, Point]], near: float) -> b
 def _side(
     draft: Draft, lie: Lie, outline: Sequence[Point], cut: Sequence[int], size: Callable[[float], str], level: float
 ) -> None:
-    """The length of one side of a rectangle, thin: which way it lies cannot be seen otherwise."""
-    for k in sorted(range(4), key=lambda n: n in cut):
-        a, b = lie.point(outline[k]), lie.point(outline[(k + 1) % 4])
-        if min(a[1], b[1]) > level - 1e-6 or level >= lie.at[1]:
-            _dimension(draft, b, a, 1.0, size(geometry.distance(outline[k], outline[(k + 1) % 4])), bold=False)
+    """The length of one side, thin: which way the metal lies cannot always be seen otherwise."""
+    sides = list(zip(outline, (*outline[1:], outline[0]), strict=True))
+    long = [geometry.distance(*side) for side in sides]
+    whole = is_rectangle(outline)
+    for k in sorted(range(len(sides)), key=lambda n: (n in cut, 0.0 if whole else -long[n])):
+        a, b = (lie.point(p) for p in sides[k])
+        if (whole or k not in cut) and (min(a[1], b[1]) > level - 1e-6 or level >= lie.at[1]):
+            _dimension(draft, b, a, 1.0, size(long[k]), bold=False, needed=whole)
             return
 
 
@@ -259,8 +262,13 @@ def _size(draft: Draft, lie: Lie, outline: Sequence[Point], end: BorderMark, lab
     _dimension(draft, lie.point(end.corner), lie.point(end.at), side, label, bold=bold)
 
 
-def _dimension(draft: Draft, start: Point, stop: Point, side: float, label: str, *, bold: bool) -> None:
-    """A size along the border, as near to it as there is room; a long value stands past the corner it starts at."""
+def _dimension(
+    draft: Draft, start: Point, stop: Point, side: float, label: str, *, bold: bool, needed: bool = True
+) -> None:
+    """A size along the border, as near to it as there is room; a long value stands past the corner it starts at.
+
+    One that is not `needed` is left out where it has no room.
+    """
     nx, ny = geometry.toward((0.0, 0.0), (-(stop[1] - start[1]), stop[0] - start[0]), side)
 
     def off(p: Point, by: float) -> Point:
@@ -275,10 +283,12 @@ def _dimension(draft: Draft, start: Point, stop: Point, side: float, label: str,
         return draft.free(value) and all(draft.free(geometry.strip_box(*line, 0.3)) for line in lines)
 
     size = MARK_SIZE if bold else WORD_SIZE
-    for out in (*(out for out in OUTS if clear(out)), *OUTS):
+    for out in (*(out for out in OUTS if clear(out)), *(OUTS if needed else ())):
         if draft.dimension(stop, start, -side * out, label, size=size, bold=bold, only_clear=True):
             break
     else:
+        if not needed:
+            return
         out = OUTS[0]
         draft.dimension(stop, start, -side * out, label, size=size, bold=bold)
     for foot in (start, stop):

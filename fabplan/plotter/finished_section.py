@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from math import cos, pi, radians, sin
 
-from fabplan.blanks.model import FlatPattern
+from fabplan.blanks.model import FlatPattern, SectionShape
 from fabplan.plotter import geometry, labels
 from fabplan.plotter.draft import Draft
 from fabplan.plotter.measure import extent, on_paper
@@ -60,7 +60,7 @@ def draw_finished_section(pattern: FlatPattern, show: Show, name: str, width_mm:
         draft.take(geometry.strip_box(a, b, 0.9))
     for i, deep in hems.items():
         _hem(draft, line, i == 0, shape.bends[i], shape.gaps[i] or 0.0, deep * scale)
-    _bend_labels(draft, shape.bends, hems, line, (width_mm, height_mm), show)
+    _bend_labels(draft, shape, hems, line, (width_mm, height_mm), show)
     _leg_sizes(draft, shape.legs, line, 1 if 0 in hems else 0, show, (width_mm, height_mm))
     _side_names(draft, line, (width_mm, height_mm))
     title = f"Section {pattern.mark} finished, seen from its start end"
@@ -92,7 +92,7 @@ def _hem(draft: Draft, line: list[Point], start: bool, bend: float, gap: float, 
 
 def _bend_labels(
     draft: Draft,
-    bends: tuple[float, ...],
+    shape: SectionShape,
     hems: dict[int, float],
     line: list[Point],
     frame: tuple[float, float],
@@ -100,10 +100,11 @@ def _bend_labels(
 ) -> None:
     """Number of every bend, how far it is turned, and the width of hems, on the outside of the bend."""
     corner = 1
-    for i, bend in enumerate(bends):
+    for i, bend in enumerate(shape.bends):
         if i in hems:
             tip, inner = (line[0], line[1]) if i == 0 else (line[-1], line[-2])
-            words = f"{i + 1}: hem {labels.bare(show, hems[i])}"
+            kind = "open" if (shape.gaps[i] or 0.0) > 0 else "closed"
+            words = f"{i + 1}: {kind} hem {labels.bare(show, hems[i])}"
             away = geometry.toward((0, 0), (tip[0] - inner[0], tip[1] - inner[1]), 1.0)
         else:
             tip, before, after = line[corner], line[corner - 1], line[corner + 1]
