@@ -100,8 +100,8 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
     before = _state(strip, k, move.finish_in, made, 0.0)
     if any(max(one[0], other[0]) < 0.0 and min(one[1], other[1]) < 0.0 for one, other in before.hems):
         parts.append(
-            "A hem lies under the strip: lay packing on the bed behind it, as thick as the layer underneath, to keep "
-            "the strip level."
+            "A hem lies under the strip: fill the hollow from its raw edge to the bend with packing as thick as the "
+            "layer underneath."
         )
     held = strip.width - strip.marks[k] if now.finish_in else strip.marks[k]
     if held < strip.width / 2 - 1 / 16:
