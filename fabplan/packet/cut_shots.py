@@ -28,9 +28,6 @@ HOW_TO_READ = (
 )
 
 
-SETS = {"gauge": "sets", "stop": "sets", "marks": "set"}
-
-
 def unset(row: CutRow) -> bool:
     """Whether cuts are slanted, made to marks or on metal that is no rectangle, so that gauge and edge do not say all.
 
@@ -109,7 +106,8 @@ def _shot(
             how += f", stop {say.degrees(row.angle)}, {hand} of the metal"
         elif by_marks(made[step]):
             how += " and to marks"
-        sets = f" The {set_by(made[step])} {SETS[set_by(made[step])]} the direction."
+        by = set_by(made[step])
+        sets = f" The {by} {'set' if by == 'marks' else 'sets'} the direction."
     falls = f"Falls: {paper(row.comes_off[first])}." + (f" Stays: {paper(row.left)}." if row.left else "")
     if row.each > 1:
         falls += f" {row.each} times, each from the cut before; the first is drawn."

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.packet.say import listed, spans
-from fabplan.plotter.cut_lie import by_marks, stop_hand
+from fabplan.plotter.cut_lie import by_marks, slanted, stop_hand
 from fabplan.plotter.model import Point
 from fabplan.plotter.replay import BARE, MadeCut, is_rectangle, likeness, replay
 
@@ -216,15 +216,9 @@ def _row(group: Sequence[_Done]) -> CutRow:
         rest_square=bool(rest) and is_rectangle(rest),
         held=last.made.cut.held,
         marked=bool(first.made.outline) and by_marks(first.made),
-        stop=stop_hand(first.made) if _at_stop(first.made) else "",
+        stop=stop_hand(first.made) if first.made.cut.back_gauge is not None and slanted(first.made) else "",
         on_square=not first.made.outline or is_rectangle(first.made.outline),
     )
-
-
-def _at_stop(made: MadeCut) -> bool:
-    """Whether a cut at the gauge needs the stop on the one hand of its metal: it, or the metal, is slanted."""
-    slanted = abs(made.cut.angle - 90.0) > 0.05 or not is_rectangle(made.outline)
-    return made.cut.back_gauge is not None and bool(made.outline) and slanted
 
 
 def _alike(a: CutRow, b: CutRow) -> bool:

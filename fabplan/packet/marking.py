@@ -6,7 +6,6 @@ a cut; where one end of it starts at a corner, the corner is named.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -39,11 +38,11 @@ def markings(layout: Layout) -> tuple[Marking, ...]:
     before: list[Cut] = []
     for made in replay(layout):
         cut = made.cut
-        unset = made.cut.back_gauge is None or abs(made.cut.angle - SQUARE) > 0.05
-        if unset and made.outline and not (layout.form == "coil" and made.cut.stage == 0):
+        unset = cut.back_gauge is None or abs(cut.angle - SQUARE) > 0.05
+        if unset and made.outline and made.pull is None:
             marks = border_marks(made.outline, cut.start, cut.end, laid_off=cut.back_gauge is None)
             found += [_end(layout, made.outline, mark, cut.step, before) for mark in marks]
-        before.append(made.cut)
+        before.append(cut)
     return tuple(found)
 
 
@@ -70,12 +69,6 @@ def _name(layout: Layout, a: Point, b: Point, before: Sequence[Cut]) -> str:
             return f"the {side} edge"
     middle = geometry.between(a, b, 0.5)
     for cut in reversed(before):
-        if _on(cut.start, cut.end, middle):
+        if geometry.on_stretch(cut.start, cut.end, middle, NEAR):
             return f"cut {cut.step}"
     return "the edge"
-
-
-def _on(a: Point, b: Point, p: Point) -> bool:
-    """Whether a point lies on the stretch between two others."""
-    along, off = geometry.beside_line(a, b, p)
-    return off < NEAR and -NEAR <= along <= math.dist(a, b) + NEAR

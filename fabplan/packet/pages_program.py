@@ -9,10 +9,9 @@ from fabplan.packet.cautions import AT_SHEAR
 from fabplan.packet.model import Block, Column, Page, Para, Table
 from fabplan.packet.say import Say, count, spans
 from fabplan.plan.model import Plan
-from fabplan.plotter.cut_lie import stop_hand
-from fabplan.plotter.replay import is_rectangle, replay
+from fabplan.plotter.cut_lie import slanted, stop_hand
+from fabplan.plotter.replay import MadeCut, is_rectangle, replay
 
-SQUARE = 90.0  # degrees
 SAME_CUTS = (
     "The same cuts in the order of fewest settings: not more cuts. Work either by this page or pattern by pattern, not "
     "by both. Pieces, edges and the marks of every single cut are on the pattern pages."
@@ -24,14 +23,14 @@ def _each(cuts: Sequence[int], times: int) -> str:
     return "" if times == 1 else f" ({times:,} times)" if len(cuts) == 1 else f" ({times:,} times each)"
 
 
+def _made(cut: CutPlan, number: int, cuts: Sequence[int]) -> list[MadeCut]:
+    """These cuts of a pattern, as made."""
+    return [made for made in replay(cut.layouts[number - 1]) if made.cut.step in cuts]
+
+
 def _by_hand(cut: CutPlan, step: ProgramStep) -> str:
     """``pull`` for cut-offs of coils, ``marks`` for cuts to marks, or both."""
-    pulled = {
-        cut.layouts[number - 1].form == "coil" and made.cut.stage == 0
-        for number, cuts, _ in step.items
-        for made in replay(cut.layouts[number - 1])
-        if made.cut.step in cuts
-    }
+    pulled = {made.pull is not None for number, cuts, _ in step.items for made in _made(cut, number, cuts)}
     return ", ".join(word for word, pull in (("marks", False), ("pull", True)) if pull in pulled)
 
 
@@ -40,8 +39,7 @@ def _at_stop(cut: CutPlan, step: ProgramStep) -> bool:
     return step.back_gauge is not None and any(
         not made.outline or is_rectangle(made.outline) or stop_hand(made)
         for number, cuts, _ in step.items
-        for made in replay(cut.layouts[number - 1])
-        if made.cut.step in cuts
+        for made in _made(cut, number, cuts)
     )
 
 
@@ -49,11 +47,9 @@ def _by_stop(cut: CutPlan, step: ProgramStep, number: int, cuts: Sequence[int]) 
     """``4–6``; at the stop by its hand, where that matters: ``4, stop left; 6, stop right``."""
     if step.back_gauge is None:
         return spans(cuts)
-    made = {m.cut.step: m for m in replay(cut.layouts[number - 1])}
     hands: dict[str, list[int]] = {}
-    for n in cuts:
-        slanted = step.angle != SQUARE or not is_rectangle(made[n].outline)
-        hands.setdefault(stop_hand(made[n]) if slanted else "", []).append(n)
+    for made in _made(cut, number, cuts):
+        hands.setdefault(stop_hand(made) if slanted(made) else "", []).append(made.cut.step)
     return "; ".join(f"{spans(found)}, stop {hand}" if hand else spans(found) for hand, found in hands.items())
 
 
@@ -63,12 +59,12 @@ def program_page(plan: Plan, say: Say) -> Page | None:
     if cut is None or cut.program is None or not cut.program.steps:
         return None
     program = cut.program
-    slanted = any(step.angle != 90 for step in program.steps)
+    stopped = any(step.angle != 90 for step in program.steps)
     columns = [
         Column(title="Step", align="centre", strong=True, size=13),
         Column(title="Back gauge", align="right", size=16, strong=True),
     ]
-    if slanted:
+    if stopped:
         columns.append(Column(title="Angle stop", align="right", size=13, strong=True))
     columns += [
         Column(title="Cuts", align="right"),
@@ -79,7 +75,7 @@ def program_page(plan: Plan, say: Say) -> Page | None:
     for step in program.steps:
         gauge = say.bare(step.back_gauge * cut.grid) if step.back_gauge is not None else _by_hand(cut, step)
         cells = [str(step.step), gauge]
-        if slanted:
+        if stopped:
             cells.append(say.degrees(step.angle) if _at_stop(cut, step) else "–")
         made = ". ".join(
             f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {_by_stop(cut, step, number, cuts)}"

@@ -7,7 +7,7 @@ from math import cos, radians, sin
 
 from fabplan.plotter import geometry
 from fabplan.plotter.model import Point
-from fabplan.plotter.replay import MadeCut
+from fabplan.plotter.replay import MadeCut, is_rectangle
 
 LEAST_BEARING = 0.1  # of the cut's length, of a side before the blade that a stop can bear on
 
@@ -55,6 +55,11 @@ def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tup
     if best is None or best[0] < LEAST_BEARING * geometry.distance(*tips):
         return None
     return best[1:]
+
+
+def slanted(made: MadeCut) -> bool:
+    """Whether the cut or the metal it is made on is slanted: then it matters which side lies on the stop."""
+    return abs(made.cut.angle - 90.0) > 0.05 or not is_rectangle(made.outline)
 
 
 def stop_of(made: MadeCut) -> tuple[Point, Point] | None:

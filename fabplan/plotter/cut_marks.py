@@ -61,8 +61,7 @@ def _mark(outline: Sequence[Point], tip: Point) -> BorderMark | None:
         if geometry.distance(corner, tip) < NEAR:
             return BorderMark(corner, corner, k)
     for k, (a, b) in enumerate(sides):
-        along, off = geometry.beside_line(a, b, tip)
-        if off < NEAR and -NEAR <= along <= geometry.distance(a, b) + NEAR:
+        if geometry.on_stretch(a, b, tip, NEAR):
             first = geometry.distance(a, tip) <= geometry.distance(b, tip)
             return BorderMark(a if first else b, tip, k)
     return None

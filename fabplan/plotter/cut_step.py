@@ -68,7 +68,7 @@ def draw_cut_step(
         lie.scale = scale
         lie.at = (width_mm - (x0 + x1) * scale) / 2, above - y0 * scale
         draft = Draft()
-        _draw(draft, lie, layout, made, size, width_mm, front * scale)
+        _draw(draft, lie, made, size, width_mm, front * scale)
         short = _short(draft, width_mm)
         if short <= 0:
             break
@@ -99,9 +99,7 @@ def _short(draft: Draft, width_mm: float) -> float:
     return max(EDGE - min(xs), max(xs) - (width_mm - EDGE), 0.0) if xs else 0.0
 
 
-def _draw(
-    draft: Draft, lie: Lie, layout: Layout, made: MadeCut, size: Callable[[float], str], width_mm: float, front: float
-) -> None:
+def _draw(draft: Draft, lie: Lie, made: MadeCut, size: Callable[[float], str], width_mm: float, front: float) -> None:
     level = lie.at[1] - front  # on paper, where the metal is broken off
 
     def part(ring: Sequence[Point]) -> list[Point]:
@@ -117,7 +115,8 @@ def _draw(
     near = max(0.1, 1.05 * lie.scale)  # a blank a graduation short of the border is not cut there
     for _, outline in blanks:
         for a, b in zip(outline, (*outline[1:], outline[0]), strict=True):
-            if not _on_border(geometry.between(a, b, 0.5), sides, near):
+            middle = geometry.between(a, b, 0.5)
+            if not any(geometry.on_stretch(*side, middle, near) for side in sides):
                 draft.line((a, b), "fold-later")
     for a, b in sides:
         if geometry.distance(a, b) < 1e-6:
@@ -155,14 +154,6 @@ def _draw(
         spots = [(x, y), *(geometry.between((x, y), corner, 0.35) for corner in outline)]
         texts = [Text(at=spot, text=mark, size=s, bold=True) for s in BLANK_SIZES for spot in spots]
         draft.place([t for t in texts if all(geometry.contains(outline, p) for p in extent(t, 0.3))], 0.9)
-
-
-def _on_border(p: Point, sides: Sequence[tuple[Point, Point]], near: float) -> bool:
-    for a, b in sides:
-        along, off = geometry.beside_line(a, b, p)
-        if off < near and -near < along < geometry.distance(a, b) + near:
-            return True
-    return False
 
 
 def _side(

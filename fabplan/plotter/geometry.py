@@ -67,6 +67,12 @@ def beside_line(a: Point, b: Point, p: Point) -> tuple[float, float]:
     return along, off
 
 
+def on_stretch(a: Point, b: Point, p: Point, near: float) -> bool:
+    """Whether a point lies on the stretch between two others, `near` enough."""
+    along, off = beside_line(a, b, p)
+    return off < near and -near <= along <= distance(a, b) + near
+
+
 def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
     """Least x, least y, greatest x, greatest y."""
     xs, ys = zip(*points)  # noqa: B905 - every point has two numbers; this runs very often
