@@ -177,13 +177,26 @@ def test_the_stop_of_a_planned_cut_is_on_a_side_of_its_metal():
                 assert stop_hand(made) in ("left", "right"), made.cut
 
 
+def of_one_cut(cut: Cut, length: int) -> tuple[Layout, MadeCut]:
+    """A sheet 320 wide with one blank and one cut, and that cut as made."""
+    layout = Layout(
+        stock="sheet",
+        form="sheet",
+        metal="m",
+        repeat=1,
+        width=320,
+        length=length,
+        blanks=(Placed(mark="A", x=200, y=20, width=80, length=80, turned=False),),
+        cuts=(cut,),
+        offcuts=(),
+    )
+    (made,) = replay(layout)
+    return layout, made
+
+
 def test_a_size_too_short_to_lay_off_becomes_a_ring_at_the_corner():
     cut = Cut(step=1, start=(1.0, 0.0), end=(161.0, 320.0), back_gauge=None, held=1, angle=63.4, comes_off="scrap")
-    layout = Layout(
-        stock="sheet", form="sheet", metal="m", repeat=1, width=320, length=320,
-        blanks=(Placed(mark="A", x=200, y=20, width=80, length=80, turned=False),), cuts=(cut,), offcuts=(),
-    )  # fmt: skip
-    (made,) = replay(layout)
+    layout, made = of_one_cut(cut, 320)
     drawing = draw(layout, made)
     said = words(drawing)
     assert said.count("corner") == 1
@@ -193,11 +206,7 @@ def test_a_size_too_short_to_lay_off_becomes_a_ring_at_the_corner():
 
 def test_a_nearly_square_piece_tells_the_length_of_a_side():
     cut = Cut(step=1, start=(80.0, 0.0), end=(0.0, 64.0), back_gauge=None, held=1, angle=45.0, comes_off="scrap")
-    layout = Layout(
-        stock="sheet", form="sheet", metal="m", repeat=1, width=320, length=336,
-        blanks=(Placed(mark="A", x=200, y=20, width=80, length=80, turned=False),), cuts=(cut,), offcuts=(),
-    )  # fmt: skip
-    (made,) = replay(layout)
+    layout, made = of_one_cut(cut, 336)
     thin = [t.text for t in texts(draw(layout, made)) if not t.bold]
     assert {"10", "10 1⁄2"} & set(thin)
 
