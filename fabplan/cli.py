@@ -105,12 +105,12 @@ def plan(
     as_json: AsJson = False,
 ) -> None:
     """Everything: writes the packet folder."""
-    from fabplan.apart import beside
+    from fabplan.workers import beside
 
     with beside("fabplan.plan.aside") as hands:
-        from fabplan.packet.write import packet_folder, write_packet
+        from fabplan.packet.output.write import packet_folder, write_packet
         from fabplan.plan.make import make_plan
-        from fabplan.plan.said import plan_json
+        from fabplan.plan.to_json import plan_json
         from fabplan.screen.progress import nest_progress
 
         the_job = read(job)
@@ -170,14 +170,14 @@ def refuse_short(cut_plan: Any, allow_short: bool) -> None:
 @app.command()
 def check(job: JobPath, as_json: AsJson = False) -> None:
     """Validate a job file and say back what was understood."""
-    from fabplan.job.said import said_rows
+    from fabplan.job.summary import said_rows
     from fabplan.plan.make import make_pieces
 
     the_job = read(job)
     make_pieces(the_job)
     rows = said_rows(the_job)
     if as_json:
-        from fabplan.plan.said import head
+        from fabplan.plan.to_json import head
 
         print_json({**head(the_job), "understood": [{"what": a, "value": b} for a, b in rows]})
         return
@@ -211,8 +211,8 @@ def count(job: JobPath, as_json: AsJson = False) -> None:
             key="[[slope]]",
             write="a [[slope]] with its measured sides, or use the count of each piece",
         )
-    from fabplan.plan.said import head
-    from fabplan.roof.said import count_tables, roof_json
+    from fabplan.plan.to_json import head
+    from fabplan.roof.to_json import count_tables, roof_json
 
     if as_json:
         print_json({**head(the_job), "roof": roof_json(pieces.roof, the_job.info.units)})
@@ -231,7 +231,7 @@ def blanks(job: JobPath, as_json: AsJson = False) -> None:
     the_job = read(job)
     pieces = make_pieces(the_job)
     if as_json:
-        from fabplan.plan.said import blank_json, head, scale_of
+        from fabplan.plan.to_json import blank_json, head, scale_of
 
         scale = scale_of(the_job)
         print_json({**head(the_job), "blanks": [blank_json(p, scale) for p in pieces.patterns]})
@@ -253,7 +253,7 @@ def nest(
 ) -> None:
     """Cut plan: how the blanks come off the stock, and the proven least."""
     from fabplan.plan.make import make_nest, make_pieces, with_rack
-    from fabplan.plan.said import blank_json, head, nesting_json, scale_of
+    from fabplan.plan.to_json import blank_json, head, nesting_json, scale_of
     from fabplan.screen.progress import nest_progress
 
     the_job = read(job)
@@ -303,7 +303,7 @@ def bend(
     known_mark([p.mark for p in the_job.pieces], job, piece)
     schedules = make_bends(the_job, pieces, mark=piece)
     if as_json:
-        from fabplan.plan.said import bending_json, head, scale_of
+        from fabplan.plan.to_json import bending_json, head, scale_of
 
         scale = scale_of(the_job)
         print_json({**head(the_job), "bending": [bending_json(s, scale) for s in schedules]})
@@ -339,7 +339,7 @@ def draw(
     seconds: Seconds = 10.0,
 ) -> None:
     """Drawings only, as SVG files."""
-    from fabplan.packet.write import drawings_folder, write_drawings
+    from fabplan.packet.output.write import drawings_folder, write_drawings
     from fabplan.plan.make import make_plan
 
     the_job = read(job)
@@ -359,7 +359,7 @@ def template(
     paper: Annotated[Paper | None, typer.Option(help="Paper size.", show_default="the job's, or letter")] = None,
 ) -> None:
     """Full-scale pattern of one blank, tiled over pages."""
-    from fabplan.packet.write import write_template
+    from fabplan.packet.output.write import write_template
     from fabplan.plan.make import make_pieces
 
     the_job = read(job)
@@ -379,7 +379,7 @@ def metals(
 ) -> None:
     """List the metal profiles, or show one with its sources."""
     from fabplan.job.metals import list_metals, load_metal
-    from fabplan.job.said import metal_data, metal_list_rows, metal_rows
+    from fabplan.job.summary import metal_data, metal_list_rows, metal_rows
 
     if as_json:
         print_json([metal_data(m) for m in ([load_metal(name)] if name else list_metals())])

@@ -20,9 +20,9 @@ from statistics import median
 
 from fabplan.job.load import load_job
 from fabplan.nesting.nest import nest
-from fabplan.nesting.pieces import rectangle
 from fabplan.nesting.problem import build_groups
-from fabplan.nesting.rivals import best_rectpack
+from fabplan.nesting.search.pieces import rectangle
+from fabplan.nesting.search.rivals import best_rectpack
 from fabplan.plan.make import make_pieces
 
 MANY = 10  # kinds of piece from which on the ratio counts

@@ -22,14 +22,14 @@ from fabplan.blanks.model import Lattice
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
 from fabplan.plan.make import make_nest, make_pieces, metals_of
-from fabplan.roof import part_sizes
-from fabplan.roof.layout import centre_line, lay
-from fabplan.roof.measure import measure_slopes
+from fabplan.roof.lay.layout import centre_line, lay
+from fabplan.roof.lay.placing import place
+from fabplan.roof.measure.shapes import polygon_side, regular_spire
+from fabplan.roof.measure.tape import measure_slopes
 from fabplan.roof.model import LaidPiece, Measured, Point, Sliver, SlopeEdge, shoelace
-from fabplan.roof.pairing import Sorter, mirrored, pair_parts, placements
-from fabplan.roof.placing import place
+from fabplan.roof.parts import part_sizes
+from fabplan.roof.parts.pairing import Sorter, mirrored, pair_parts, placements
 from fabplan.roof.plan import plan_roof
-from fabplan.roof.shapes import polygon_side, regular_spire
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "lakeside-pavilion" / "job.toml"
 OUTLINES: dict[str, tuple[int, tuple[Point, ...], tuple[int, ...]]] = {

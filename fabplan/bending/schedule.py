@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from fabplan.bending import flat_steps, section_steps
-from fabplan.bending.bends import bend_order
-from fabplan.bending.brake import assumed_words, brake_shape
+from fabplan.bending.brake import steps as section_steps
+from fabplan.bending.brake.bend_order import bend_order
+from fabplan.bending.brake.impossible import explain_section
+from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.springback import metal_springback
+from fabplan.bending.brake.tool import assumed_words, brake_shape
 from fabplan.bending.errors import BendError, BendErrors
-from fabplan.bending.flat import fold_order
-from fabplan.bending.impossible import explain_section
-from fabplan.bending.impossible_flat import explain_flat
+from fabplan.bending.flat import steps as flat_steps
+from fabplan.bending.flat.fold_order import fold_order
+from fabplan.bending.flat.impossible import explain_flat
 from fabplan.bending.model import BendSchedule, Step
-from fabplan.bending.section import Strip
-from fabplan.bending.springback import metal_springback
 from fabplan.bending.tools import LEAF_BRAKE, bench
 from fabplan.bending.words import join
 from fabplan.blanks.model import FlatPattern

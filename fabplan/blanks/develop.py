@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fabplan.blanks import mates
-from fabplan.blanks.bench import Bench, counted
-from fabplan.blanks.diamond import DiamondSizes, diamond_pattern, diamond_sizes
-from fabplan.blanks.lay import TooWideError
+from fabplan.blanks import lock_rules
+from fabplan.blanks.flat.lay import TooWideError
+from fabplan.blanks.kinds.diamond import DiamondSizes, diamond_pattern, diamond_sizes
+from fabplan.blanks.kinds.panes import flat_seam_pattern, outline_pattern, pan_lap, rectangle_pattern
+from fabplan.blanks.kinds.parts import own_folds, part_pattern
+from fabplan.blanks.kinds.section import section_pattern
 from fabplan.blanks.model import FlatPattern
-from fabplan.blanks.panes import flat_seam_pattern, outline_pattern, pan_lap, rectangle_pattern
-from fabplan.blanks.parts import own_folds, part_pattern
-from fabplan.blanks.section import section_pattern
+from fabplan.blanks.piece_rules import Bench, counted
 from fabplan.errors import JobError, JobErrors
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import CutPiece, DiamondPiece, FlatSeamPiece, Job, Piece, RectanglePiece, SectionPiece
@@ -53,7 +53,7 @@ def develop(
             made[mark] = _one(bench, benches, sizes, sections, counts)
             continue
         except TooWideError as wide:
-            faults.append(mates.named_error(bench, wide.what, wide.edges))
+            faults.append(lock_rules.named_error(bench, wide.what, wide.edges))
         except JobError as fault:
             faults.append(fault)
         spoilt.add(mark)
@@ -81,12 +81,12 @@ def _one(
     count, spare = counted(bench.job, piece, counts)
     own = (piece.note,) if piece.note else ()
     if isinstance(piece, DiamondPiece):
-        notes = mates.check_lock(bench, sizes[piece.mark])
+        notes = lock_rules.check_lock(bench, sizes[piece.mark])
         return diamond_pattern(bench, sizes[piece.mark], count=count, spare=spare, notes=(*notes, *own))
     if isinstance(piece, CutPiece):
         diamond = _diamond_of(bench, benches, sizes)
         part = own_folds(bench, sizes[diamond.mark])
-        notes = mates.check_part(bench, part, sections)
+        notes = lock_rules.check_part(bench, part, sections)
         return part_pattern(
             bench,
             part,
@@ -96,12 +96,12 @@ def _one(
             snip_past=inches(diamond.snip_past),
         )
     if isinstance(piece, FlatSeamPiece):
-        notes = mates.check_pan(bench, pan_lap(bench))
+        notes = lock_rules.check_pan(bench, pan_lap(bench))
         return flat_seam_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
     if isinstance(piece, RectanglePiece):
         return rectangle_pattern(bench, count=count, spare=spare, notes=own)
     if isinstance(piece, SectionPiece):
-        notes = mates.check_section(bench)
+        notes = lock_rules.check_section(bench)
         return section_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
     return outline_pattern(bench, count=count, spare=spare, notes=own)
 

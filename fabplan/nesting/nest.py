@@ -10,20 +10,20 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 
-from fabplan.apart import Hands, Here
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
-from fabplan.nesting import layouts
-from fabplan.nesting.check import check_plan
-from fabplan.nesting.found import Found, Progress, Run
+from fabplan.nesting.check.whole import check_plan
+from fabplan.nesting.cuts import layouts
+from fabplan.nesting.cuts.program import shear_program
 from fabplan.nesting.model import CutPlan, Layout, Offcut, Rival, Status
+from fabplan.nesting.notes import plan_notes
 from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
-from fabplan.nesting.program import shear_program
-from fabplan.nesting.says import plan_notes
-from fabplan.nesting.search import fits_somewhere, nest_group
+from fabplan.nesting.search.found import Found, Progress, Run
+from fabplan.nesting.search.search import fits_somewhere, nest_group
 from fabplan.units import Show
+from fabplan.workers import Hands, Here
 
 
 def nest(

@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from fabplan.job.model import Job
-from fabplan.packet.words import FRACTION_SLASH
+from fabplan.packet.setting.fonts import FRACTION_SLASH
 from fabplan.units import Show, from_inches
 
 _WHOLE_AND_PART = re.compile(r"(?<![\w./-])(-?)(\d+)-(\d+)/(2|4|8|16|32|64)(?![\w/])")

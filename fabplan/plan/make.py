@@ -9,7 +9,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from fabplan.apart import Hands, Here
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
@@ -19,6 +18,7 @@ from fabplan.plan.buy import buying_list
 from fabplan.plan.handling import heavy_notes, lifts, show_of
 from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
+from fabplan.workers import Hands, Here
 
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
 LEAST_GAIN = Fraction(1, 500)  # of the whole cost: less is not worth blanks of another size
@@ -96,15 +96,15 @@ def prove_pieces(job: Job, pieces: Pieces) -> None:
     ------
     ProofError
     """
-    from fabplan.blanks.check import check_patterns
+    from fabplan.blanks.check.patterns import check_patterns
 
     if pieces.roof is not None:
-        from fabplan.roof.check import check_roof
+        from fabplan.roof.check.whole import check_roof
 
         proven("roof layout", check_roof(pieces.roof, job, pieces.whole))
     proven("flat patterns", check_patterns(pieces.whole, job, pieces.metals))
     if pieces.roof is not None and pieces.parts:
-        from fabplan.roof.check_parts import check_part_blanks
+        from fabplan.roof.check.parts import check_part_blanks
 
         proven("part blanks", check_part_blanks(pieces.patterns, pieces.roof, job, pieces.metals))
 
@@ -114,13 +114,13 @@ def _parted(
 ) -> tuple[tuple[FlatPattern, ...], tuple[FlatPattern, ...], RoofPlan]:
     """Patterns with their counts, part blanks and roof: cut shapes from blanks of their own where that costs less."""
     from fabplan.blanks.develop import develop
-    from fabplan.roof.part_sizes import part_patterns, with_part_sizes
+    from fabplan.roof.parts.part_sizes import part_patterns, with_part_sizes
 
     patterns = develop(job, metals, counts=dict(roof.counts))
     sized = with_part_sizes(roof, job, patterns) if job.stock else roof
     if not sized.part_sizes:
         return patterns, (), roof
-    from fabplan.nesting.weigh import weigh
+    from fabplan.nesting.search.weigh import weigh
 
     fewer = develop(job, metals, counts=dict(sized.counts))
     parts = part_patterns(sized, job, fewer, metals)
@@ -172,7 +172,7 @@ def make_nest(
 
 def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> tuple[Any, ...]:
     """Bend schedules of all pieces with folds (or of one mark), checked."""
-    from fabplan.bending.check import check_schedules
+    from fabplan.bending.check.whole import check_schedules
     from fabplan.bending.schedule import schedule_all
 
     chosen = tuple(p for p in pieces.patterns if mark is None or p.mark == mark)

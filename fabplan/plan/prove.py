@@ -17,6 +17,7 @@ from fabplan.errors import JobError
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
+from fabplan.plan.from_json import Data, Reader, grid_of, rack_stock, read_cut_plan, read_plan, read_schedule, shaped
 from fabplan.plan.handling import heavy_notes, lifts, show_of
 from fabplan.plan.make import make_pieces
 from fabplan.plan.model import Plan
@@ -29,8 +30,7 @@ from fabplan.plan.prove_cuts import (
     rival_faults,
     word_faults,
 )
-from fabplan.plan.read import Data, Reader, grid_of, rack_stock, read_cut_plan, read_plan, read_schedule, shaped
-from fabplan.plan.said import bending_json, blank_json, buy_json, head, lift_json, nesting_json, scale_of
+from fabplan.plan.to_json import bending_json, blank_json, buy_json, head, lift_json, nesting_json, scale_of
 
 ROUNDED = 2e-6  # six decimals, rounded on another machine
 KEYS = ("blanks", "nesting", "bending", "roof", "buy", "handling", "notes")
@@ -76,7 +76,7 @@ class Given:
         self.blanks = [blank_json(p, self.scale) for p in self.pieces.patterns]
         self.roof: Data = {"slopes": [], "courses": [], "kits": []}
         if self.pieces.roof is not None:
-            from fabplan.roof.said import roof_json
+            from fabplan.roof.to_json import roof_json
 
             self.roof = roof_json(self.pieces.roof, job.info.units)
         schedules = schedule_all(self.folded, job, self.pieces.metals)
@@ -86,7 +86,7 @@ class Given:
 
     def replay(self, schedules: tuple[BendSchedule, ...]) -> list[str]:
         """Faults of schedules folded stroke by stroke; the same ones are replayed once."""
-        from fabplan.bending.check import check_schedules
+        from fabplan.bending.check.whole import check_schedules
 
         key = repr(schedules)
         if key not in self._replayed:
@@ -164,7 +164,7 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
 
 def _nest_faults(data: Data, cut_plan: CutPlan, given: Given, job: Job) -> list[str]:
     """Faults of a saved cut plan; later proofs rest on the earlier ones."""
-    from fabplan.nesting.check import check_plan
+    from fabplan.nesting.check.whole import check_plan
 
     patterns, metals = given.pieces.patterns, given.pieces.metals
     faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))

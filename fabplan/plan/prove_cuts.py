@@ -13,7 +13,7 @@ from fractions import Fraction
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
-from fabplan.nesting.check_cuts import Shop, Table
+from fabplan.nesting.check.cuts import Shop, Table
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.units import to_grid
 
@@ -52,7 +52,7 @@ def rival_faults(plan: CutPlan, job: Job) -> list[str]:
 
 def program_faults(plan: CutPlan, job: Job) -> list[str]:
     """Whether the shear program is the one the layouts give."""
-    from fabplan.nesting.program import shear_program
+    from fabplan.nesting.cuts.program import shear_program
 
     wanted = shear_program(plan.layouts, to_grid(job.shear.kerf, plan.grid, "up"), job.nest.open_stacks)
     if wanted is None or plan.program is None:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite
 
-from fabplan.plotter.draft import Draft, spread
-from fabplan.plotter.measure import shorten, width
+from fabplan.plotter.board.draft import Draft, spread
+from fabplan.plotter.board.measure import shorten, width
 from fabplan.plotter.model import Circle, Drawing, Fill, Pen, Point, Shape, Text
 
 LABEL = 9.0

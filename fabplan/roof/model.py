@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from fabplan.roof.variation_model import Variation
+from fabplan.roof.extras.variation_model import Variation
 
 Point = tuple[float, float]
 Polygon = tuple[Point, ...]

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 from fabplan.job.model import Job
-from fabplan.roof.hips import repeating_angles
-from fabplan.roof.measure import WARN_MISFIT, WARN_SIGMAS
+from fabplan.roof.lay.hips import repeating_angles
+from fabplan.roof.lay.repeats import hip_angle
+from fabplan.roof.measure.tape import WARN_MISFIT, WARN_SIGMAS
 from fabplan.roof.model import RoofPlan, SlopeLayout, shoelace
-from fabplan.roof.repeats import hip_angle
 from fabplan.roof.words import many, size
 from fabplan.units import Show
 

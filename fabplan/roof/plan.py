@@ -10,12 +10,16 @@ from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.errors import JobError
 from fabplan.job.model import CutPiece, Job
 from fabplan.job.slopes import Slope
-from fabplan.roof.edges import edge_runs
-from fabplan.roof.fasteners import count_fasteners
-from fabplan.roof.hips import refuse_wraps
-from fabplan.roof.kits import kit_limit, pack_kits
-from fabplan.roof.lattice import Alignment, blank_rhombus
-from fabplan.roof.measure import measure_slopes
+from fabplan.roof.extras.edges import edge_runs
+from fabplan.roof.extras.fasteners import count_fasteners
+from fabplan.roof.extras.kits import kit_limit, pack_kits
+from fabplan.roof.extras.underlayment import underlay
+from fabplan.roof.extras.variation import vary
+from fabplan.roof.lay.hips import refuse_wraps
+from fabplan.roof.lay.lattice import Alignment, blank_rhombus
+from fabplan.roof.lay.placing import place
+from fabplan.roof.lay.repeats import offer_notes, repeat_offers
+from fabplan.roof.measure.tape import measure_slopes
 from fabplan.roof.model import (
     CutShape,
     EdgeRun,
@@ -28,11 +32,7 @@ from fabplan.roof.model import (
     shoelace,
 )
 from fabplan.roof.notes import roof_notes
-from fabplan.roof.pairing import Sorter, mirrored, pair_parts, placements
-from fabplan.roof.placing import place
-from fabplan.roof.repeats import offer_notes, repeat_offers
-from fabplan.roof.underlayment import underlay
-from fabplan.roof.variation import vary
+from fabplan.roof.parts.pairing import Sorter, mirrored, pair_parts, placements
 from fabplan.units import inches
 
 _CUT_KINDS = {"starter": "starter", "ridge-half": "ridge-half", "cut-left": "rake-left", "cut-right": "rake-right"}

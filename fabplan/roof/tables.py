@@ -9,8 +9,8 @@ from fractions import Fraction
 
 from fabplan.job.model import Job
 from fabplan.job.wording import listed
+from fabplan.roof.extras.variation_model import Variation
 from fabplan.roof.model import KINDS, CourseCount, Kit, KitItem, RoofPlan, SlopeLayout
-from fabplan.roof.variation_model import Variation
 from fabplan.units import NM_PER_INCH, Nm, Show, to_grid
 
 Row = tuple[str, ...]

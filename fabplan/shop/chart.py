@@ -7,12 +7,12 @@ from pathlib import Path
 
 from fabplan.errors import JobError
 from fabplan.job.model import Job
-from fabplan.packet.folder import write_file
+from fabplan.packet.output.folder import write_file
 from fabplan.plan.buy import money
 from fabplan.plan.handling import show_of
+from fabplan.plotter.board.paint import svg
 from fabplan.plotter.charts import Series, StockBar, draw_size_curve, draw_stock_bars
 from fabplan.plotter.model import Drawing
-from fabplan.plotter.paint import svg
 from fabplan.shop.compare import Compared
 from fabplan.shop.sizes import SizeSweep
 from fabplan.units import MM2_PER_SQ_IN, SQ_IN_PER_SQ_FT

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from fabplan.apart import processes
 from fabplan.errors import FabplanError
 from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.make import Pieces, make_nest
 from fabplan.shop.choices import Choice, choices, drop_reason
+from fabplan.workers import processes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from fabplan.errors import PlanError
-from fabplan.packet.folder import write_file
 from fabplan.packet.model import Packet, Page, Picture
-from fabplan.packet.typeset import typeset
-from fabplan.plotter.labels import pair
-from fabplan.plotter.measure import fit, shorten
+from fabplan.packet.output.folder import write_file
+from fabplan.packet.setting.typeset import typeset
+from fabplan.plotter.board.labels import pair
+from fabplan.plotter.board.measure import fit, shorten
 from fabplan.plotter.model import Drawing, Line, Mark, Shape, Text
 from fabplan.shop.counter import FINE
 from fabplan.shop.rack import RackPiece, pieces

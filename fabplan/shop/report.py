@@ -8,8 +8,8 @@ from typing import Any
 from fabplan.job.model import Job
 from fabplan.plan.buy import money
 from fabplan.plan.handling import show_of
-from fabplan.plan.said import head, tidy
 from fabplan.plan.status import STATUS
+from fabplan.plan.to_json import head, tidy
 from fabplan.shop.compare import Compared
 from fabplan.shop.sizes import SizeRow, SizeSweep
 from fabplan.units import area_number, number, weight_number

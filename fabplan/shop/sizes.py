@@ -17,7 +17,7 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.errors import FabplanError, JobError, PlanError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import CutPiece, DiamondPiece, Job, Stock
-from fabplan.roof.courses import close_up
+from fabplan.roof.lay.courses import close_up
 from fabplan.roof.plan import plan_roof
 from fabplan.shop.choices import metal_of
 from fabplan.units import NM_PER_INCH, Nm, inches

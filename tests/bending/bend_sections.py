@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 
 from bend_pieces import T, allowance, setback
 
-from fabplan.bending.brake import BrakeShape, brake_shape
+from fabplan.bending.brake.tool import BrakeShape, brake_shape
 from fabplan.blanks.model import FlatPattern, Fold, SectionShape
 from fabplan.job.load import load_job
 from fabplan.job.metals import MetalProfile, load_metal

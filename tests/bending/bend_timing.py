@@ -13,11 +13,11 @@ import time
 from bend_pieces import BAR, LEAF, MALLET, SEAMER, T, piece
 from bend_sections import brake, job_of, metals, random_section, section
 
-from fabplan.bending.bends import bend_order
+from fabplan.bending.brake.bend_order import bend_order
+from fabplan.bending.brake.section import Strip
 from fabplan.bending.errors import BendError
-from fabplan.bending.flat import fold_order
+from fabplan.bending.flat.fold_order import fold_order
 from fabplan.bending.schedule import schedule_bends
-from fabplan.bending.section import Strip
 from fabplan.blanks.model import FlatPattern
 
 RUNS = 20

@@ -7,9 +7,9 @@ import random
 import pytest
 from bend_sections import brake, negated_section, random_section, reversed_section, section, zoo
 
-from fabplan.bending.bends import bend_order
-from fabplan.bending.section import Strip
-from fabplan.bending.strokes import Strokes
+from fabplan.bending.brake.bend_order import bend_order
+from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.strokes import Strokes
 from fabplan.blanks.model import FlatPattern
 
 Cost = tuple[int, ...]

@@ -12,7 +12,7 @@ from fabplan.bending.errors import BendError, BendErrors
 from fabplan.bending.model import BendSchedule, Gauge
 from fabplan.bending.schedule import schedule_all, schedule_bends
 from fabplan.blanks.model import FlatPattern
-from fabplan.plotter.section import hems_underneath
+from fabplan.plotter.bend.section import hems_underneath
 
 
 def plan(pattern: FlatPattern, extra: str = "") -> BendSchedule:

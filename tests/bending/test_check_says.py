@@ -9,7 +9,7 @@ import pytest
 from bend_pieces import diamond, piece
 from bend_sections import job_of, metals
 
-from fabplan.bending.check import check_schedule
+from fabplan.bending.check.whole import check_schedule
 from fabplan.bending.model import BendSchedule
 from fabplan.bending.schedule import schedule_bends
 from fabplan.blanks.model import FlatPattern

@@ -18,8 +18,8 @@ from bend_pieces import (
     turned_inside_out,
 )
 
-from fabplan.bending.flat import FINISHED, FLAT, PREBENT, FlatProblem, Stroke, fold_order
-from fabplan.bending.impossible_flat import explain_flat
+from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, FlatProblem, Stroke, fold_order
+from fabplan.bending.flat.impossible import explain_flat
 from fabplan.bending.tools import Tool
 from fabplan.blanks.model import Fold
 from fabplan.units import Show
@@ -63,7 +63,7 @@ def every_order(folds: tuple[Fold, ...], tools: tuple[Tool, ...], thickness: flo
                 for reached in (PREBENT, FINISHED):
                     if (k, reached) not in problem._options[i][stage]:
                         continue
-                    from fabplan.bending.flat import State
+                    from fabplan.bending.flat.fold_order import State
 
                     before = State(stages, over != (up == "face"), at, tool)
                     if not problem.allowed(before, Stroke(i, k, reached, over, turns)):

@@ -7,11 +7,11 @@ import random
 import pytest
 from bend_sections import brake, job_of, metals, random_section, section
 
-from fabplan.bending.bends import bend_order
+from fabplan.bending.brake.bend_order import bend_order
+from fabplan.bending.brake.impossible import rebuilt
+from fabplan.bending.brake.section import Strip
 from fabplan.bending.errors import BendError
-from fabplan.bending.impossible import rebuilt
 from fabplan.bending.schedule import schedule_bends
-from fabplan.bending.section import Strip
 from fabplan.blanks.model import FlatPattern
 
 

@@ -8,7 +8,7 @@ import pytest
 from bend_pieces import diamond
 from bend_sections import job_of, metals, section
 
-from fabplan.bending.check import check_schedule, check_schedules
+from fabplan.bending.check.whole import check_schedule, check_schedules
 from fabplan.bending.model import BendSchedule
 from fabplan.bending.schedule import schedule_all
 from fabplan.blanks.model import FlatPattern

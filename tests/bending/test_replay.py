@@ -12,13 +12,13 @@ import pytest
 from bend_pieces import diamond, piece, random_piece
 from bend_sections import brake, job_of, metals, random_section, section, zoo
 
-from fabplan.bending.bends import Move, SectionProblem, Stroke
-from fabplan.bending.check import check_schedule, check_schedules
+from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
+from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.steps import Bench, section_steps
+from fabplan.bending.check.whole import check_schedule, check_schedules
 from fabplan.bending.errors import BendError
 from fabplan.bending.model import BendSchedule, Gauge, Step
 from fabplan.bending.schedule import schedule_all, schedule_bends
-from fabplan.bending.section import Strip
-from fabplan.bending.section_steps import Bench, section_steps
 from fabplan.blanks.model import FlatPattern
 from fabplan.units import Show
 

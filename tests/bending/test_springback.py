@@ -7,8 +7,8 @@ from bend_sections import job_of, metals, section
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fabplan.bending.brake.springback import overbend, springback_ratio
 from fabplan.bending.schedule import schedule_bends
-from fabplan.bending.springback import overbend, springback_ratio
 
 
 def test_worked_numbers_of_the_formula() -> None:

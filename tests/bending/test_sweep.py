@@ -10,9 +10,9 @@ from bend_sections import brake, random_section
 from shapely import affinity
 from shapely.geometry import LineString, Polygon
 
-from fabplan.bending.collide import edges_of, first_hit, line_enters, sweep_hit
-from fabplan.bending.section import Strip, mirrored, rotated
-from fabplan.bending.strokes import Strokes
+from fabplan.bending.brake.collide import edges_of, first_hit, line_enters, sweep_hit
+from fabplan.bending.brake.section import Strip, mirrored, rotated
+from fabplan.bending.brake.strokes import Strokes
 
 STEP = 0.25  # degrees
 

@@ -9,7 +9,8 @@ from blank_jobs import COPPER, copper, job, metals, piece
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabplan.blanks.bend import (
+from fabplan.blanks.develop import develop
+from fabplan.blanks.flat.bend import (
     Bend,
     bend_marks,
     developed_length,
@@ -18,7 +19,6 @@ from fabplan.blanks.bend import (
     mark_from_outside,
     straights,
 )
-from fabplan.blanks.develop import develop
 from fabplan.job.model import MeasuredAllowance
 from fabplan.units import Nm, from_inches
 

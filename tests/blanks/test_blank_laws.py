@@ -14,11 +14,11 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from fabplan.blanks import clip
-from fabplan.blanks.check import check_patterns
-from fabplan.blanks.collide import pierce
+from fabplan.blanks.check.patterns import check_patterns
 from fabplan.blanks.develop import develop
-from fabplan.blanks.diamond import finished_side
-from fabplan.blanks.fold import fold, fold_section, unfold, unfold_section
+from fabplan.blanks.flat.collide import pierce
+from fabplan.blanks.flat.fold import fold, fold_section, unfold, unfold_section
+from fabplan.blanks.kinds.diamond import finished_side
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from blank_jobs import job, metals, piece
 
-from fabplan.blanks.check import check_patterns
+from fabplan.blanks.check.patterns import check_patterns
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
 

@@ -7,7 +7,8 @@ import math
 import pytest
 from blank_jobs import copper, job, metals, piece
 
-from fabplan.blanks.bend import (
+from fabplan.blanks.develop import develop
+from fabplan.blanks.flat.bend import (
     Bend,
     bend_allowance,
     developed_length,
@@ -16,8 +17,7 @@ from fabplan.blanks.bend import (
     setback,
     straights,
 )
-from fabplan.blanks.develop import develop
-from fabplan.blanks.section import leg_from_strip
+from fabplan.blanks.kinds.section import leg_from_strip
 from fabplan.units import NM_PER_INCH
 
 MACHINERYS = "Machinery's Handbook, 31st ed., p. 1421, formulas 32-34 and Fig. 13"

@@ -10,7 +10,7 @@ import pytest
 from blank_jobs import copper, job, metals, piece
 
 from fabplan.blanks import clip
-from fabplan.blanks.check import check_patterns
+from fabplan.blanks.check.patterns import check_patterns
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.values import Spare

@@ -8,7 +8,7 @@ from typing import Any
 import blank_jobs
 import pytest
 
-from fabplan.blanks.check import check_patterns
+from fabplan.blanks.check.patterns import check_patterns
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError

@@ -57,7 +57,7 @@ def test_prove_finds_a_changed_number(small: Path, path: tuple[str | int, ...], 
     from fabplan.job.load import load_job
     from fabplan.plan.make import make_plan
     from fabplan.plan.prove import prove
-    from fabplan.plan.said import plan_json
+    from fabplan.plan.to_json import plan_json
 
     job = load_job(small)
     data = json.loads(json.dumps(plan_json(make_plan(job))))

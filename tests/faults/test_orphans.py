@@ -12,7 +12,7 @@ from real_runs import environment
 # Says it is ready when a process of its own has done some work and waits for more.
 WAITS = """
 import os, time
-from fabplan.apart import processes
+from fabplan.workers import processes
 if __name__ == "__main__":
     with processes(1) as workers:
         print(workers.start(os.getpid).result(), flush=True)

@@ -15,7 +15,7 @@ from real_runs import PLAIN, refused, run
 
 from fabplan.shop import rack
 
-NO_FONT = "import fabplan.packet.words as w\nw._FILES = ('NoSuchFont.ttf', 'NoSuchFont-Bold.ttf')"
+NO_FONT = "import fabplan.packet.setting.fonts as w\nw._FILES = ('NoSuchFont.ttf', 'NoSuchFont-Bold.ttf')"
 # A clock that says another day; monotonic time, as the system gives it, goes on.
 BACK = "import time\nreal = time.time\ntime.time = lambda: real() - 400 * 86400"
 

@@ -12,7 +12,7 @@ from job_grammar import SEED
 
 from fabplan.cli import main
 from fabplan.job.load import load_job
-from fabplan.packet.write import packet_files
+from fabplan.packet.output.write import packet_files
 from fabplan.plan.make import make_plan
 
 ROOT = Path(__file__).resolve().parents[2]

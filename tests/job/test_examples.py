@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fabplan.job.load import load_job
-from fabplan.job.said import said_rows
+from fabplan.job.summary import said_rows
 from fabplan.units import parse_length
 
 EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"

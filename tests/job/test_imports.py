@@ -8,7 +8,7 @@ import sys
 
 def test_loads_nothing_heavy() -> None:
     code = (
-        "import sys, fabplan.job.load, fabplan.job.said, fabplan.job.starter, fabplan.job.metals;"
+        "import sys, fabplan.job.load, fabplan.job.summary, fabplan.job.starter, fabplan.job.metals;"
         "heavy = {'numpy', 'scipy', 'matplotlib', 'shapely', 'typst', 'rich'};"
         "print(sorted({name.split('.')[0] for name in sys.modules} & heavy))"
     )

@@ -10,7 +10,7 @@ import pytest
 
 from fabplan.errors import JobError
 from fabplan.job.metals import MetalProfile, list_metals, load_metal, metal_names, profile_folder
-from fabplan.job.said import metal_data, metal_list_rows, metal_rows
+from fabplan.job.summary import metal_data, metal_list_rows, metal_rows
 from fabplan.units import NM_PER_INCH
 
 KG_PER_M2 = 0.45359237 / 0.09290304  # of one lb per sq ft

@@ -17,8 +17,8 @@ from hypothesis import strategies as st
 
 from fabplan.errors import FabplanError, JobError, JobErrors, is_hidden
 from fabplan.job.load import load_job
-from fabplan.job.said import said_rows
 from fabplan.job.starter import starter_text
+from fabplan.job.summary import said_rows
 
 EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
 SLOPES = """

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from fabplan.job.load import load_job
-from fabplan.job.said import said_rows
+from fabplan.job.summary import said_rows
 
 HEAD = """\
 [job]

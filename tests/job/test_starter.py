@@ -9,8 +9,8 @@ import pytest
 
 from fabplan.errors import JobError
 from fabplan.job.load import load_job
-from fabplan.job.said import said_rows
 from fabplan.job.starter import starter_text, write_starter
+from fabplan.job.summary import said_rows
 
 
 def live(text: str) -> list[str]:

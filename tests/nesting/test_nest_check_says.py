@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from nesting_jobs import METALS, make_job, rect, stock
 
-from fabplan.nesting.check import check_plan
+from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
 from fabplan.plan.prove_cuts import bound_faults, label_faults, program_faults, rival_faults, word_faults

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from nesting_jobs import METALS, make_job, polygon, rect, stock
 
-from fabplan.nesting.check import check_plan
+from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from fabplan.nesting.cuts import Cell, NotCuttableError, order_cuts
+from fabplan.nesting.cuts.order import Cell, NotCuttableError, order_cuts
 from fabplan.nesting.model import Placed
 from fabplan.nesting.problem import ShearLimits
 

@@ -9,13 +9,13 @@ from typing import Any
 import pytest
 from nesting_jobs import GRID, METALS, make_job, polygon, rect, stock
 
-from fabplan.nesting.check import check_plan
-from fabplan.nesting.layouts import Draft, finish
+from fabplan.nesting.check.whole import check_plan
+from fabplan.nesting.cuts.layouts import Draft, finish
+from fabplan.nesting.cuts.panels import joined
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
-from fabplan.nesting.panels import joined
-from fabplan.nesting.pieces import rectangle
 from fabplan.nesting.problem import NoRoomError, build_groups
+from fabplan.nesting.search.pieces import rectangle
 from fabplan.units import NM_PER_MM
 
 

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from nesting_jobs import METALS, make_job, polygon, rect, stock
 
-from fabplan.nesting.check import check_plan
+from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.nest import nest
 from fabplan.nesting.problem import NoRoomError
 

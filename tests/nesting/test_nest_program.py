@@ -7,9 +7,9 @@ from itertools import permutations
 import pytest
 from nesting_jobs import METALS, make_job, rect, stock
 
+from fabplan.nesting.cuts.program import shear_program
 from fabplan.nesting.model import Cut, Layout
 from fabplan.nesting.nest import nest
-from fabplan.nesting.program import shear_program
 
 
 def chain(number: int, gauges: list[int]) -> Layout:

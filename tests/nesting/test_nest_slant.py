@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from nesting_jobs import METALS, make_job, polygon, stock
 
+from fabplan.nesting.cuts.slant import head_to_tail, poses, row, spacing
+from fabplan.nesting.cuts.slant_cuts import split
 from fabplan.nesting.problem import build_groups
-from fabplan.nesting.slant import head_to_tail, poses, row, spacing
-from fabplan.nesting.slant_cuts import split
 
 
 def group_of(points: list[tuple[float, float]], count: int = 12, **more: Any) -> Any:

@@ -10,9 +10,9 @@ from nesting_jobs import METALS, make_job, rect, stock
 from rectpack import guillotine
 
 from fabplan.nesting.nest import nest
-from fabplan.nesting.pieces import rectangle
 from fabplan.nesting.problem import build_groups
-from fabplan.nesting.rivals import RULES, best_rectpack
+from fabplan.nesting.search.pieces import rectangle
+from fabplan.nesting.search.rivals import RULES, best_rectpack
 
 
 def bins_of(rule: str, order: object, pieces: list[tuple[int, int]], sheet: tuple[int, int]) -> int | None:

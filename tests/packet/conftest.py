@@ -6,9 +6,9 @@ import packet_sample
 import pytest
 from packet_sample import thinned
 
-from fabplan.packet.build import build_packet
 from fabplan.packet.model import Packet
-from fabplan.packet.typeset import typeset
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.model import Plan
 
 

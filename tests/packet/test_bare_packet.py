@@ -9,12 +9,12 @@ import pytest
 from page_reader import clashes, off_page, sheets, text
 
 from fabplan.job.load import load_job
-from fabplan.packet.build import build_packet
 from fabplan.packet.check import check_packet
-from fabplan.packet.html import html_file
 from fabplan.packet.model import Facts, Packet, Page, Picture, Table
-from fabplan.packet.pictures import layout_drawing, stock_chart
-from fabplan.packet.typeset import typeset
+from fabplan.packet.output.html import html_file
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.pages.pictures import layout_drawing, stock_chart
+from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
 from fabplan.plotter.model import Line

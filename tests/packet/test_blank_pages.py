@@ -9,9 +9,9 @@ import pytest
 from kiosk import planned
 from page_reader import sheets
 
-from fabplan.packet.build import build_packet
 from fabplan.packet.model import Packet, Page, Paper, Picture, Table
-from fabplan.packet.typeset import typeset
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.model import Plan
 
 MORE = """

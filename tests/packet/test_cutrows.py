@@ -8,7 +8,7 @@ import packet_sample
 import pytest
 
 from fabplan.nesting.model import Cut, Layout, Placed
-from fabplan.packet.cutrows import comes_off_words, cut_rows
+from fabplan.packet.pages.cut_rows import comes_off_words, cut_rows
 from fabplan.packet.totals import pieces_cut, where_it_goes
 
 

@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from fabplan.errors import FabplanError
-from fabplan.packet import folder
-from fabplan.packet.folder import write_file, write_folder
+from fabplan.packet.output import folder
+from fabplan.packet.output.folder import write_file, write_folder
 
 FIRST = {"packet.pdf": b"one", "plan.json": b"{}", "drawings/a.svg": b"<svg/>"}
 SECOND = {"packet.pdf": b"two", "plan.json": b"[]", "drawings/b.svg": b"<svg/>"}
@@ -172,7 +172,7 @@ RUN = textwrap.dedent(
     """
     import sys
     from pathlib import Path
-    from fabplan.packet.folder import write_folder
+    from fabplan.packet.output.folder import write_folder
     n = sys.argv[2].encode()
     files = {"packet.pdf": n * 50_000, **{f"drawings/{i}.svg": n * 1000 for i in range(30)}}
     for _ in range(int(sys.argv[3])):

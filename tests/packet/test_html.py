@@ -17,11 +17,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabplan.packet.build import build_packet
-from fabplan.packet.files import drawings_of
-from fabplan.packet.html import html_file
 from fabplan.packet.model import Packet, Page, Para, Table, Tile
-from fabplan.packet.slim import Looks, relative
+from fabplan.packet.output.files import drawings_of
+from fabplan.packet.output.html import html_file
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.setting.small_svg import Looks, relative
 from fabplan.plotter.model import Drawing, Line, Mark, Shape, Text
 
 BROWSER = shutil.which("chromium") or shutil.which("google-chrome") or shutil.which("chromium-browser")

@@ -11,18 +11,18 @@ import pytest
 from kiosk import planned
 
 from fabplan.nesting.model import Cut, Layout
-from fabplan.packet.build import build_packet
 from fabplan.packet.check import read_numbers
-from fabplan.packet.marking import markings
 from fabplan.packet.model import Shots
-from fabplan.packet.pictures import cut_drawing, layout_drawing
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.pages.pictures import cut_drawing, layout_drawing
+from fabplan.packet.pages.scribe import markings
 from fabplan.plan.model import Plan
-from fabplan.plotter.cut_lie import by_marks, stop_hand
-from fabplan.plotter.draft import Draft
-from fabplan.plotter.geometry import contains, middle
+from fabplan.plotter.board.draft import Draft
+from fabplan.plotter.board.geometry import contains, middle
 from fabplan.plotter.model import Line as DrawnLine
 from fabplan.plotter.model import Shape, Text
-from fabplan.plotter.replay import blank_outline, replay
+from fabplan.plotter.sheet.cut_lie import by_marks, stop_hand
+from fabplan.plotter.sheet.replay import blank_outline, replay
 from fabplan.units import parse_length
 
 STOCK = """

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from packet_sample import plan as sample
 from page_reader import off_page, sheets
 
-from fabplan.packet.build import build_packet
-from fabplan.packet.marks import short_layout, short_marks, shortened
 from fabplan.packet.model import Para, Picture, Table
-from fabplan.packet.typeset import typeset
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.setting.short_names import short_layout, short_marks, shortened
+from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.model import Plan
-from fabplan.plotter.labels import LONGEST_MARK
+from fabplan.plotter.board.labels import LONGEST_MARK
 from fabplan.plotter.model import Text
 
 LONG = "Diamond shingle of the upper turret on the lake side"

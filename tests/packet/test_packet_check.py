@@ -10,10 +10,10 @@ import packet_sample
 import pytest
 
 from fabplan.errors import ProofError
-from fabplan.packet import write
-from fabplan.packet.build import build_packet
 from fabplan.packet.check import check_packet, read_length, read_numbers, read_size
 from fabplan.packet.model import Band, Packet, Page, Para, Table
+from fabplan.packet.output import write
+from fabplan.packet.pages.build import build_packet
 from fabplan.plan.model import Plan
 
 

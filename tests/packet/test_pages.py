@@ -14,11 +14,11 @@ from packet_sample import thinned
 from page_reader import clashes, off_page, sheets, text
 
 from fabplan.errors import JobError
-from fabplan.packet import cautions
-from fabplan.packet.build import build_packet
 from fabplan.packet.model import Column, Packet, Page, Para, Table
-from fabplan.packet.room import PAPER_SIZE
-from fabplan.packet.typeset import typeset
+from fabplan.packet.pages import cautions
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.setting.page_estimate import PAPER_SIZE
+from fabplan.packet.setting.typeset import typeset
 
 
 def small(*blocks: Para | Table, **changes: object) -> Packet:

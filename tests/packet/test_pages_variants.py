@@ -12,16 +12,16 @@ import pytest
 
 from fabplan.errors import FabplanError, JobError
 from fabplan.nesting.model import Cut, Layout, Offcut, Placed
-from fabplan.packet import typeset as setting
-from fabplan.packet.build import build_packet
-from fabplan.packet.cutrows import comes_off_words, cut_rows
-from fabplan.packet.keys import piece_key
 from fabplan.packet.model import Band, Beside, Heading, Packet, Page, Para, Shots, Table
-from fabplan.packet.pages_shear import letter
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.pages.cut_rows import comes_off_words, cut_rows
+from fabplan.packet.pages.shear import letter
 from fabplan.packet.say import Say
+from fabplan.packet.setting import typeset as setting
+from fabplan.packet.setting.fonts import check_job
+from fabplan.packet.setting.keys import piece_key
+from fabplan.packet.setting.typeset import at_full_size, typeset
 from fabplan.packet.totals import where_it_goes
-from fabplan.packet.typeset import at_full_size, typeset
-from fabplan.packet.words import check_job
 from fabplan.plan.model import BuyLine, Plan
 from fabplan.plotter.model import Text
 

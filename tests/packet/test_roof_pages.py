@@ -8,11 +8,11 @@ import pytest
 from page_reader import clashes, off_page, sheets, text
 
 from fabplan.job.load import load_job
-from fabplan.packet import cautions
-from fabplan.packet.build import build_packet
-from fabplan.packet.html import html_file
 from fabplan.packet.model import Packet
-from fabplan.packet.typeset import typeset
+from fabplan.packet.output.html import html_file
+from fabplan.packet.pages import cautions
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.make import make_pieces
 from fabplan.plan.model import Plan
 

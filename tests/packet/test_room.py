@@ -8,12 +8,12 @@ import packet_sample
 import pytest
 from page_reader import sheets, text
 
-from fabplan.packet.build import build_packet
-from fabplan.packet.fit import fitted
 from fabplan.packet.model import Column, Page, Paper, Para, Picture, Table
-from fabplan.packet.pages_shear import NEXT_PAGE
-from fabplan.packet.room import body, lines, mm, points, table_height
-from fabplan.packet.typeset import typeset
+from fabplan.packet.pages.build import build_packet
+from fabplan.packet.pages.shear import NEXT_PAGE
+from fabplan.packet.setting.fit import fitted
+from fabplan.packet.setting.page_estimate import body, lines, mm, points, table_height
+from fabplan.packet.setting.typeset import typeset
 
 
 def cut_table(page: Page) -> Table:

@@ -9,11 +9,11 @@ import packet_sample
 import pdfplumber
 import pytest
 
-from fabplan.packet.build import template_packet
-from fabplan.packet.room import PAPER_SIZE
-from fabplan.packet.typeset import typeset
-from fabplan.packet.write import write_template
-from fabplan.plotter.template import HEIGHT, WIDTH, draw_template, window_corner_mm
+from fabplan.packet.output.write import write_template
+from fabplan.packet.pages.build import template_packet
+from fabplan.packet.setting.page_estimate import PAPER_SIZE
+from fabplan.packet.setting.typeset import typeset
+from fabplan.plotter.blank.template import HEIGHT, WIDTH, draw_template, window_corner_mm
 from fabplan.units import Show
 
 POINTS_PER_MM = 72 / 25.4

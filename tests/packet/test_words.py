@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fabplan.errors import FabplanError, JobError
-from fabplan.packet import words
 from fabplan.packet.say import listed, paper, spans
-from fabplan.packet.words import check_text, pieces, runs
+from fabplan.packet.setting import fonts as words
+from fabplan.packet.setting.fonts import check_text, pieces, runs
 
 
 @pytest.mark.parametrize(

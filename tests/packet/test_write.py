@@ -13,11 +13,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fabplan.errors import JobError
-from fabplan.packet.files import cutlist_file, file_stem, plain_cell, unlike
-from fabplan.packet.ink import Ink
-from fabplan.packet.write import drawings_folder, packet_files, packet_folder, write_drawings, write_packet
+from fabplan.packet.output.files import cutlist_file, file_stem, plain_cell, unlike
+from fabplan.packet.output.write import drawings_folder, packet_files, packet_folder, write_drawings, write_packet
+from fabplan.packet.setting.svg_cache import Ink
 from fabplan.plan.model import Plan
-from fabplan.plan.said import plan_json
+from fabplan.plan.to_json import plan_json
 from fabplan.plotter.model import Drawing, Text
 
 

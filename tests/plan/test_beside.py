@@ -17,13 +17,13 @@ from typing import Any
 import pytest
 from plan_jobs import JOBS, load
 
-from fabplan.apart import Here, Workers, asked_to_stop, processes
 from fabplan.bending.errors import BendError, BendErrors
 from fabplan.errors import FabplanError, JobError, JobErrors, PlanError, ProofError
-from fabplan.nesting.found import Run
 from fabplan.nesting.problem import NoRoomError
+from fabplan.nesting.search.found import Run
 from fabplan.plan.make import make_plan
-from fabplan.plan.said import plan_json
+from fabplan.plan.to_json import plan_json
+from fabplan.workers import Here, Workers, asked_to_stop, processes
 
 NONE = Fraction(0)
 

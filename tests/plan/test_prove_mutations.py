@@ -16,7 +16,7 @@ from plan_mutations import KINDS, every, together
 from fabplan.errors import JobError, PlanError
 from fabplan.plan.make import make_plan
 from fabplan.plan.prove import Given, prove_file
-from fabplan.plan.said import plan_json
+from fabplan.plan.to_json import plan_json
 
 # What may be changed without a word from the proof, and why. (kind, or * for any; key)
 SAME_MEANING = {

@@ -11,11 +11,11 @@ from plan_jobs import JOBS, load
 from fabplan.errors import JobError
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
+from fabplan.plan.from_json import Reader, grid_of, read_cut_plan, read_plan, read_schedule
 from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
 from fabplan.plan.prove import prove, prove_file
-from fabplan.plan.read import Reader, grid_of, read_cut_plan, read_plan, read_schedule
-from fabplan.plan.said import bending_json, nesting_json, plan_json, scale_of
+from fabplan.plan.to_json import bending_json, nesting_json, plan_json, scale_of
 
 Case = tuple[Job, Plan, Path]
 

@@ -10,15 +10,15 @@ from pathlib import Path
 import pieces
 
 from fabplan.nesting.model import Cut, Layout, Offcut, Placed
-from fabplan.plotter.blank import draw_blank
+from fabplan.plotter.bend.fold import draw_fold_plan, draw_fold_section
+from fabplan.plotter.bend.section import draw_brake, draw_strip_plan
+from fabplan.plotter.blank.blank import draw_blank
+from fabplan.plotter.blank.finished import draw_finished
+from fabplan.plotter.blank.template import draw_template
+from fabplan.plotter.board.key import draw_key
 from fabplan.plotter.charts import CourseBar, StockBar, draw_course_bars, draw_stock_bars
-from fabplan.plotter.finished import draw_finished
-from fabplan.plotter.fold import draw_fold_plan, draw_fold_section
-from fabplan.plotter.key import draw_key
 from fabplan.plotter.model import Circle, Drawing, Line, Shape, Text
-from fabplan.plotter.section import draw_brake, draw_strip_plan
-from fabplan.plotter.sheet import draw_sheet
-from fabplan.plotter.template import draw_template
+from fabplan.plotter.sheet.sheet import draw_sheet
 from fabplan.units import NM_PER_INCH, Show
 
 FOLDER = Path(__file__).parent / "golden"

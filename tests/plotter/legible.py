@@ -2,10 +2,10 @@
 
 from itertools import combinations, pairwise
 
-from fabplan.plotter import geometry
-from fabplan.plotter.measure import extent, missing
+from fabplan.plotter.board import geometry
+from fabplan.plotter.board.measure import extent, missing
+from fabplan.plotter.board.pens import PENS
 from fabplan.plotter.model import Circle, Drawing, Line, Shape, Text
-from fabplan.plotter.pens import PENS
 
 MM_PER_POINT = 25.4 / 72
 LEAST_SIZE = 7.0  # points; nothing on a drawing is set smaller

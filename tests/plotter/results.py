@@ -2,11 +2,11 @@
 
 from fractions import Fraction
 
-from fabplan.nesting.cuts import Cell, order_cuts
+from fabplan.nesting.cuts.order import Cell, order_cuts
+from fabplan.nesting.cuts.slant import cell as slanted_cell
+from fabplan.nesting.cuts.slant import head_to_tail, poses
 from fabplan.nesting.model import Layout, Placed
 from fabplan.nesting.problem import Blank, ShearLimits
-from fabplan.nesting.slant import cell as slanted_cell
-from fabplan.nesting.slant import head_to_tail, poses
 from fabplan.units import NM_PER_INCH, Show
 
 GRID = NM_PER_INCH // 32

@@ -5,7 +5,9 @@ import math
 import pytest
 from legible import assert_legible, words
 
-from fabplan.plotter import paint
+from fabplan.plotter.board import paint
+from fabplan.plotter.board.geometry import bounds
+from fabplan.plotter.board.key import BLANKS, FOLDING, ROOF, SHEAR, draw_key
 from fabplan.plotter.charts import (
     CourseBar,
     Series,
@@ -14,8 +16,6 @@ from fabplan.plotter.charts import (
     draw_size_curve,
     draw_stock_bars,
 )
-from fabplan.plotter.geometry import bounds
-from fabplan.plotter.key import BLANKS, FOLDING, ROOF, SHEAR, draw_key
 from fabplan.plotter.model import Circle, Line, Shape
 
 

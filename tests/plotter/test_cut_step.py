@@ -12,14 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from legible import assert_legible, clashes, off_paper, texts, words
 
-from fabplan.blanks.half_plane import half
+from fabplan.blanks.flat.half_plane import half
 from fabplan.nesting.model import Cut, Layout, Placed
-from fabplan.plotter import geometry
-from fabplan.plotter.cut_lie import Lie, by_marks, set_by, stop_hand, stop_side
-from fabplan.plotter.cut_marks import AT_CORNER, border_marks
-from fabplan.plotter.cut_step import draw_cut_step
+from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Circle, Shape
-from fabplan.plotter.replay import MadeCut, is_rectangle, likeness, replay
+from fabplan.plotter.sheet.cut_lie import Lie, by_marks, set_by, stop_hand, stop_side
+from fabplan.plotter.sheet.cut_marks import AT_CORNER, border_marks
+from fabplan.plotter.sheet.cut_step import draw_cut_step
+from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay
 
 SQUARE = ((0.0, 0.0), (320.0, 0.0), (320.0, 320.0), (0.0, 320.0))  # 10 in
 

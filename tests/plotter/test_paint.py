@@ -8,9 +8,9 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabplan.plotter import geometry, measure, paint
+from fabplan.plotter.board import geometry, measure, paint
+from fabplan.plotter.board.pens import PENS
 from fabplan.plotter.model import Circle, Drawing, Line, Shape, Text
-from fabplan.plotter.pens import PENS
 
 SVG = "{http://www.w3.org/2000/svg}"
 

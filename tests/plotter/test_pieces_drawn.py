@@ -12,12 +12,12 @@ from legible import assert_legible, texts, words
 from fabplan.bending.schedule import schedule_bends
 from fabplan.blanks.develop import develop
 from fabplan.job.load import load_job
-from fabplan.plotter import geometry
-from fabplan.plotter.blank import draw_blank
-from fabplan.plotter.finished import draw_finished
-from fabplan.plotter.fold import draw_fold_plan, draw_fold_section
+from fabplan.plotter.bend.fold import draw_fold_plan, draw_fold_section
+from fabplan.plotter.bend.section import draw_brake, draw_strip_plan
+from fabplan.plotter.blank.blank import draw_blank
+from fabplan.plotter.blank.finished import draw_finished
+from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Line, Shape
-from fabplan.plotter.section import draw_brake, draw_strip_plan
 from fabplan.units import NM_PER_INCH
 
 

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from fabplan.job.model import Job
-from fabplan.plotter.measure import extent
+from fabplan.plotter.board.measure import extent
 from fabplan.plotter.model import Drawing, Shape, Text
-from fabplan.plotter.roof import draw_cut_shapes, draw_key, roof_drawings, roof_pages, slope_drawings
+from fabplan.plotter.roof.elevation import draw_cut_shapes, draw_key, roof_drawings, roof_pages, slope_drawings
 from fabplan.roof.model import RoofPlan
 from fabplan.roof.plan import plan_roof
 from fabplan.units import NM_PER_INCH, Show

@@ -10,14 +10,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from legible import assert_legible, balloons, texts, words
 
-from fabplan.nesting.cuts import NotCuttableError
-from fabplan.plotter import geometry, paint
-from fabplan.plotter.callouts import Callout, draw_callouts
-from fabplan.plotter.draft import Draft
-from fabplan.plotter.measure import extent
+from fabplan.nesting.cuts.order import NotCuttableError
+from fabplan.plotter.board import geometry, paint
+from fabplan.plotter.board.callouts import Callout, draw_callouts
+from fabplan.plotter.board.draft import Draft
+from fabplan.plotter.board.measure import extent
 from fabplan.plotter.model import Line, Shape, Text
-from fabplan.plotter.replay import replay
-from fabplan.plotter.sheet import draw_sheet
+from fabplan.plotter.sheet.replay import replay
+from fabplan.plotter.sheet.sheet import draw_sheet
 from fabplan.units import NM_PER_INCH, Show
 
 

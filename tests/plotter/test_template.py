@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from legible import assert_legible, texts, words
 
-from fabplan.plotter import geometry, paint
+from fabplan.plotter.blank.template import HEIGHT, WIDTH, draw_template, window_corner_mm
+from fabplan.plotter.board import geometry, paint
 from fabplan.plotter.model import Line
-from fabplan.plotter.template import HEIGHT, WIDTH, draw_template, window_corner_mm
 
 PAPERS = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}  # ISO 216 and the North American size, mm
 PRINTER = 6.0  # mm a printer cannot reach at an edge (common practice, no source)

@@ -10,9 +10,9 @@ import roof_jobs as rj
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabplan.roof.courses import close_up, course_lines, first_marks, to_step
-from fabplan.roof.lattice import Grid
-from fabplan.roof.layout import lay
+from fabplan.roof.lay.courses import close_up, course_lines, first_marks, to_step
+from fabplan.roof.lay.lattice import Grid
+from fabplan.roof.lay.layout import lay
 from fabplan.roof.plan import plan_roof
 from fabplan.units import NM_PER_INCH, NM_PER_MM
 

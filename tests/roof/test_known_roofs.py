@@ -11,10 +11,10 @@ from collections import Counter
 import pytest
 import roof_jobs as rj
 
-from fabplan.roof.layout import centre_line, lay
+from fabplan.roof.lay.layout import centre_line, lay
+from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.model import Point
-from fabplan.roof.pairing import Sorter, mirrored, pair_parts, placements
-from fabplan.roof.shapes import polygon_side, regular_spire
+from fabplan.roof.parts.pairing import Sorter, mirrored, pair_parts, placements
 
 LATTICE = rj.lattice()
 

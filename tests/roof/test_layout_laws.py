@@ -15,10 +15,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from fabplan.errors import PlanError
-from fabplan.roof.lattice import blank_centre, blank_rhombus
-from fabplan.roof.layout import Laid, centre_line, lay, turn, unnecked
+from fabplan.roof.lay.lattice import blank_centre, blank_rhombus
+from fabplan.roof.lay.layout import Laid, centre_line, lay, turn, unnecked
+from fabplan.roof.lay.region import net_region
 from fabplan.roof.model import Hole, Measured, SlopeEdge
-from fabplan.roof.region import net_region
 
 LATTICE = rj.lattice()
 ROOF = rj.roof()

@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from fabplan.errors import JobError, PlanError
-from fabplan.roof.adjust import Reading, adjust, change_alone, distance
-from fabplan.roof.measure import measure_slopes
+from fabplan.roof.measure.least_squares import Reading, adjust, change_alone, distance
+from fabplan.roof.measure.shapes import DoesNotCloseError, four_sided, regular_spire, triangle_area
+from fabplan.roof.measure.spire import irregular_spire
+from fabplan.roof.measure.tape import measure_slopes
 from fabplan.roof.model import Measured, shoelace
 from fabplan.roof.plan import plan_roof
-from fabplan.roof.shapes import DoesNotCloseError, four_sided, regular_spire, triangle_area
-from fabplan.roof.spire import irregular_spire
 
 inch = "{} in".format
 

@@ -17,16 +17,16 @@ from hypothesis import strategies as st
 from fabplan.blanks.develop import develop
 from fabplan.errors import JobError, PlanError
 from fabplan.plan.make import metals_of
-from fabplan.roof.edges import pieces_for
-from fabplan.roof.hips import meeting, repeating_angles
-from fabplan.roof.layout import lay
+from fabplan.roof.extras.edges import pieces_for
+from fabplan.roof.extras.underlayment import rows_for
+from fabplan.roof.lay.hips import meeting, repeating_angles
+from fabplan.roof.lay.layout import lay
+from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.model import RoofPlan, SlopeLayout
-from fabplan.roof.pairing import Sorter
+from fabplan.roof.parts.pairing import Sorter
 from fabplan.roof.plan import plan_roof
-from fabplan.roof.said import roof_json
-from fabplan.roof.shapes import polygon_side, regular_spire
 from fabplan.roof.tables import count_tables, kit_says
-from fabplan.roof.underlayment import rows_for
+from fabplan.roof.to_json import roof_json
 
 OFFER = re.compile(
     r"A choice for .*: with top_angle = ([\d.]+) .* (\d+) cut shapes to make templates of instead of (\d+), "

@@ -12,10 +12,10 @@ import roof_jobs as rj
 import shapely
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from fabplan.roof.layout import centre_line, lay
+from fabplan.roof.lay.layout import centre_line, lay
+from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.model import Polygon
-from fabplan.roof.pairing import Sorter, hull, mirrored, pair_parts, placed, placements
-from fabplan.roof.shapes import polygon_side, regular_spire
+from fabplan.roof.parts.pairing import Sorter, hull, mirrored, pair_parts, placed, placements
 
 LATTICE = rj.lattice()
 Parts = list[tuple[int, bool, Polygon, int]]

@@ -15,15 +15,15 @@ import roof_jobs as rj
 from test_random_roofs import SHAPES, random_rules, random_slope
 
 import fabplan.plan.prove
-import fabplan.roof.part_sizes
+import fabplan.roof.parts.part_sizes
 from fabplan.errors import FabplanError
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
-from fabplan.nesting.check import check_plan
+from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.plan.make import Pieces, make_nest, make_pieces, make_plan
 from fabplan.plan.prove import prove
-from fabplan.plan.said import plan_json
+from fabplan.plan.to_json import plan_json
 from fabplan.roof.model import RoofPlan
 
 JOB = """
@@ -73,7 +73,7 @@ def job_of(tmp: Path, text: str = JOB) -> Job:
 
 def whole_only(monkeypatch: pytest.MonkeyPatch, job: Job) -> Pieces:
     with monkeypatch.context() as patch:
-        patch.setattr(fabplan.roof.part_sizes, "with_part_sizes", lambda plan, _job, _patterns: plan)
+        patch.setattr(fabplan.roof.parts.part_sizes, "with_part_sizes", lambda plan, _job, _patterns: plan)
         return make_pieces(job)
 
 

@@ -20,13 +20,13 @@ from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
 from fabplan.plan.make import metals_of
-from fabplan.roof.check import check_roof
-from fabplan.roof.check_parts import check_part_blanks
-from fabplan.roof.cut_blank import LEAST_CUT, MOST_CUTS, cut_outline, strip_area
-from fabplan.roof.lattice import blank_rhombus
+from fabplan.roof.check.parts import check_part_blanks
+from fabplan.roof.check.whole import check_roof
+from fabplan.roof.lay.lattice import blank_rhombus
 from fabplan.roof.model import PartSize, Polygon, RoofPlan, shoelace
-from fabplan.roof.pairing import hull
-from fabplan.roof.part_sizes import MOST_SIZES, SIZE_WORTH, part_patterns, with_part_sizes
+from fabplan.roof.parts.cut_blank import LEAST_CUT, MOST_CUTS, cut_outline, strip_area
+from fabplan.roof.parts.pairing import hull
+from fabplan.roof.parts.part_sizes import MOST_SIZES, SIZE_WORTH, part_patterns, with_part_sizes
 from fabplan.roof.plan import plan_roof
 from fabplan.units import NM_PER_INCH
 
@@ -298,7 +298,7 @@ def test_shapes_that_tile_a_strip_take_their_own_area() -> None:
 @pytest.mark.parametrize("seed", range(6))
 def test_strip_area_is_what_a_long_row_in_the_nest_comes_to(seed: int) -> None:
     """The nest seats blanks one after another by separating lines; this takes sections. Both must agree."""
-    from fabplan.nesting import slant
+    from fabplan.nesting.cuts import slant
     from fabplan.nesting.problem import Blank, ShearLimits, convex, polygon_area
 
     rng = random.Random(seed)

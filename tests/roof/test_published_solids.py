@@ -7,8 +7,8 @@ import math
 import pytest
 import roof_jobs as rj
 
-from fabplan.roof.measure import measure_slopes
-from fabplan.roof.shapes import hip_factor, polygon_side, regular_spire
+from fabplan.roof.measure.shapes import hip_factor, polygon_side, regular_spire
+from fabplan.roof.measure.tape import measure_slopes
 
 FOOT = 12.0
 SQ_FOOT = 144.0

@@ -15,9 +15,9 @@ from fabplan.blanks.develop import develop
 from fabplan.errors import FabplanError
 from fabplan.job.slopes import Roof
 from fabplan.plan.make import metals_of
-from fabplan.roof.check import check_roof
-from fabplan.roof.check_parts import check_part_blanks
-from fabplan.roof.part_sizes import part_patterns, with_part_sizes
+from fabplan.roof.check.parts import check_part_blanks
+from fabplan.roof.check.whole import check_roof
+from fabplan.roof.parts.part_sizes import part_patterns, with_part_sizes
 from fabplan.roof.plan import plan_roof
 
 SHAPES = ("rectangle", "triangle", "trapezoid", "four-sided", "polygon", "gable", "regular-spire", "irregular-spire")

@@ -14,7 +14,7 @@ import roof_jobs as rj
 
 from fabplan.job.model import Job
 from fabplan.job.slopes import Roof, Slope
-from fabplan.roof.check import check_roof
+from fabplan.roof.check.whole import check_roof
 from fabplan.roof.model import KINDS, RoofPlan
 from fabplan.roof.plan import plan_roof
 

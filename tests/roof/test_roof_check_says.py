@@ -11,7 +11,7 @@ import roof_jobs as rj
 from test_roof_check import HOLE, planned
 
 from fabplan.job.model import Job
-from fabplan.roof.check import check_roof
+from fabplan.roof.check.whole import check_roof
 from fabplan.roof.model import RoofPlan
 from fabplan.roof.plan import plan_roof
 

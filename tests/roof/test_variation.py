@@ -11,7 +11,7 @@ import roof_jobs as rj
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabplan.roof.variation import (
+from fabplan.roof.extras.variation import (
     RESTS_ON,
     drift,
     hem_needed,

@@ -1,0 +1,1 @@
+"""Sections on the leaf brake: the tool in section, which bend next, what is hit, the strokes."""

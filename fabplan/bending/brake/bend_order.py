@@ -1,0 +1,150 @@
+"""Bend order of a section on the leaf brake.
+
+The order is searched from its end: the finished section is unbent, one bend after another, until the strip is flat. A
+bend that could be made last is rare, one that could be made first is not, so far fewer sets of bends are looked at than
+from the flat strip on, and an impossible section shows itself at once.
+
+A state is (bends still made, face up, which end is in the brake for the stroke that follows). Every bend goes up, so
+its sign says which side is up. Between strokes: roll over (face and end change) is one turn-over; turn over end for end
+(face only) is one turn-over and one swap of ends; swap ends (end only) is one swap. A hem is one move of two strokes:
+as far as the leaf goes, then closed under the nose, pushed in where it stands or with the ends swapped. The cost, left
+to right: turn-overs, swaps of ends, loadings from the end of the brake, bends gauged from a bend, hems made after plain
+bends, strokes that swing the wider side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.strokes import Strokes
+from fabplan.bending.brake.tool import BrakeShape
+from fabplan.bending.search import Cost, Found, search
+
+PROVEN_UP_TO = 12  # bends: below, the search always runs to its end
+MOST_STATES = 8_000  # beyond, it settles for a good order after so many states
+
+
+class State(NamedTuple):
+    """Bends made (bit set); whether the face is up and the finish end in the brake for the next stroke."""
+
+    made: int
+    face_up: bool
+    finish_in: bool
+
+
+class Move(NamedTuple):
+    """Make bend `bend` with that end clamped; a hem is closed pushed in, or with the ends swapped."""
+
+    bend: int
+    finish_in: bool
+    pushed_in: bool
+
+
+class Stroke(NamedTuple):
+    """One move of the order found: bends made before it, side up, end in, and the end in when it is done."""
+
+    made: int
+    move: Move
+    face_up: bool
+    end_after: bool
+
+
+class SectionProblem:
+    """The search problem of one strip, from the finished section back to the flat strip."""
+
+    def __init__(self, strip: Strip, brake: BrakeShape, springback: float) -> None:
+        self.strip = strip
+        self.strokes = Strokes(strip, brake, springback)
+        self.all = (1 << strip.n) - 1
+        self.positive = sum(1 << k for k in range(strip.n) if strip.bends[k] > 0)
+        self.plain = sum(1 << k for k in range(strip.n) if not strip.hems[k])
+
+    def starts(self) -> Iterator[tuple[Cost, State]]:
+        last = self.strip.bends[-1] > 0  # of equal orders the one that ends with the last bend
+        for face in (last, not last):
+            for finish in (False, True):
+                yield (0, 0, 0, 0, 0, 0), State(self.all, face, finish)
+
+    def done(self, state: State) -> bool:
+        return state.made == 0
+
+    def progress(self, state: State) -> int:
+        return self.strip.n - state.made.bit_count()
+
+    def estimate(self, state: State) -> Cost:
+        other = state.made & ~self.positive if state.face_up else state.made & self.positive
+        return int(other != 0), 0, 0, 0, 0, 0
+
+    def moves(self, state: State) -> Iterator[tuple[Cost, Move, State]]:
+        for k in reversed(range(self.strip.n)):
+            if not state.made >> k & 1 or self.strokes.alone(k) is not None:
+                continue
+            before = state.made & ~(1 << k)
+            face = bool(self.positive >> k & 1)
+            over = int(face != state.face_up)
+            for finish in (False, True):
+                if (
+                    self.strokes.clamped(k, finish, before) is not None
+                    or self.strokes.swinging(k, not finish, before) is not None
+                ):
+                    continue
+                rest = self._rest(k, finish, before)
+                for pushed_in in self._ways(k, finish):
+                    after = self.end_after(Move(k, finish, pushed_in))
+                    # a roll changes face and end together; anything else that changes the end is a swap
+                    swaps = int((after != state.finish_in) != bool(over)) + int(after != finish)
+                    yield (over, swaps, *rest), Move(k, finish, pushed_in), State(before, face, finish)
+
+    def _ways(self, k: int, finish: bool) -> tuple[bool, ...]:
+        """How a hem may be closed; a plain bend has one way (False)."""
+        if not self.strip.hems[k]:
+            return (False,)
+        clamped_itself = finish != self.strip.hem_at_start[k]
+        return (False,) if clamped_itself else (True, False)
+
+    def end_after(self, move: Move) -> bool:
+        """Whether the finish end is in when the move is done."""
+        if not self.strip.hems[move.bend] or move.pushed_in:
+            return move.finish_in
+        return not self.strip.hem_at_start[move.bend]
+
+    def _rest(self, k: int, finish: bool, made: int) -> tuple[int, int, int, int]:
+        """Loaded from the end, gauged from a bend, hem made late, wider side swung."""
+        hem = self.strip.hems[k]
+        held = self.strip.width - self.strip.marks[k] if finish else self.strip.marks[k]
+        return (
+            int(not self.strokes.front_loading(k, finish, made)),
+            int(not hem and all(self.strip.path(k, high, made).end[0] == "bend" for high in (False, True))),
+            int(hem and made & self.plain != 0),
+            int(held < self.strip.width / 2),
+        )
+
+    def allowed(self, state: State, action: Move) -> bool:
+        before = state.made & ~(1 << action.bend)
+        if self.strokes.together(action.bend, action.finish_in, before) is not None:
+            return False
+        return not self.strip.hems[action.bend] or self.strokes.closing(action.bend, action.pushed_in, before) is None
+
+    def order(self, found: Found[State, Move]) -> tuple[Stroke, ...]:
+        """The strokes of a search's path, first stroke first."""
+        return tuple(
+            Stroke(after.made, move, after.face_up, self.end_after(move)) for _, move, after in reversed(found.path)
+        )
+
+
+def bend_order(
+    strip: Strip, brake: BrakeShape, springback: float, *, most_states: int | None = None
+) -> tuple[SectionProblem, Found[State, Move]]:
+    """Least-cost bend order.
+
+    Proven least, or proven impossible, up to 12 bends; beyond that the work is limited and the best order found
+    is returned, not proven.
+    """
+    problem = SectionProblem(strip, brake, springback)
+    limit = most_states if most_states is not None else None if strip.n <= PROVEN_UP_TO else MOST_STATES
+    found = search(problem, most_states=limit)
+    if found.cost is None and not found.proven and most_states is None:
+        found = search(problem, most_states=limit, settle=True)
+    return problem, found

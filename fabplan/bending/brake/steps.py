@@ -1,0 +1,257 @@
+"""From a bend order to the steps of a section, with its pictures in the brake's frame."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
+from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
+from fabplan.bending.brake.springback import metal_springback
+from fabplan.bending.model import Check, Gauge, SectionState, Step
+from fabplan.bending.tools import LEAF_BRAKE
+from fabplan.bending.words import angle_words, end_name, turn_words
+from fabplan.blanks.model import Point
+from fabplan.job.metals import MetalProfile
+from fabplan.units import Show
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What the steps are worded with."""
+
+    problem: SectionProblem
+    metal: MetalProfile
+    show: Show
+
+
+@dataclass(frozen=True, slots=True)
+class Lie:
+    """How the strip lies: side up, end in."""
+
+    face_up: bool
+    finish_in: bool
+
+
+def section_steps(bench: Bench, order: Iterable[Stroke]) -> tuple[Step, ...]:
+    """One step a stroke: a hem makes two, the pre-bend and the closing."""
+    steps: list[Step] = []
+    lie: Lie | None = None
+    strip = bench.problem.strip
+    for made, move, face_up, end_after in order:
+        now = Lie(face_up, move.finish_in)
+        steps.append(_bend(bench, len(steps) + 1, made, move, lie, now))
+        lie = now
+        if strip.hems[move.bend]:
+            now = Lie(face_up, end_after)
+            steps.append(_close(bench, len(steps) + 1, made, move, lie, now))
+            lie = now
+    return tuple(steps)
+
+
+def gauge(strip: Strip, k: int, clamp_high: bool, made: int) -> tuple[Gauge, float, bool]:
+    """What the stop touches, its distance to the bend's mark (outside), and whether it is on the clamped side.
+
+    An edge or hem is better than a bend, and the stop behind the nose better than a tape in front of it.
+    """
+    sides = [(strip.path(k, clamp_high, made), True), (strip.path(k, not clamp_high, made), False)]
+    path, behind = next((s for s in sides if s[0].end[0] != "bend"), sides[0])
+    return gauge_of(path), path.run + (0.0 if path.end[0] == "edge" else strip.outer(path.end[1])), behind
+
+
+def gauge_of(path: Path) -> Gauge:
+    """Edge 1 is the start edge, edge 2 the finish edge; bends and hems by their number."""
+    what, ref = path.end
+    return Gauge(what=what, ref=ref + 1)  # type: ignore[arg-type]
+
+
+def named(ref: Gauge) -> str:
+    """``the start edge``, ``the hem of bend 4``, ``the outside of bend 2``."""
+    if ref.what == "edge":
+        return "the start edge" if ref.ref == 1 else "the finish edge"
+    return f"the fold of hem {ref.ref}" if ref.what == "hem" else f"the outside of bend {ref.ref}"
+
+
+def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now: Lie) -> Step:
+    strip, strokes, show = bench.problem.strip, bench.problem.strokes, bench.show
+    k, hem = move.bend, bench.problem.strip.hems[move.bend]
+    wanted, setting = strokes.wanted(k), strokes.setting(k)
+    ref, stop, behind = gauge(strip, k, move.finish_in, made)
+    front = strokes.front_loading(k, move.finish_in, made)
+    check = _check_hem_prebent(strip, k, made, wanted) if hem else _check(strip, k, made)
+    turn = _turn(lie, now)
+    up = "Face up" if now.face_up else "Back up"
+    parts = [f"{up}, {end_name(now.finish_in)} in."]
+    if not front:
+        parts.append("Slide it in from the end of the brake: what stands behind the nose is higher than the jaw opens.")
+    tape = "Stop" if behind else "Measure"
+    if ref.what == "edge":
+        parts.append(f"{tape} {show.length(stop)} from {named(ref)} to the mark of bend {k + 1}.")
+    else:  # a made bend takes up metal: the mark then lies a little nearer than the leg is long
+        parts.append(f"{tape} {show.length(stop)} from {named(ref)}; the mark may lie a little off the edge.")
+    if hem:
+        parts.append(f"Swing as far as the leaf goes, {angle_words(wanted, show)}.")
+    else:
+        parts.append(f"Swing up, {angle_words(setting, show)}; let go, it reads {angle_words(wanted, show)}.")
+        short = wanted + strokes.springback - setting
+        if short > 0.05:
+            parts.append(f"The leaf goes no further: press the last {show.degrees(short)} by hand.")
+    before = _state(strip, k, move.finish_in, made, 0.0)
+    if any(max(one[0], other[0]) < 0.0 and min(one[1], other[1]) < 0.0 for one, other in before.hems):
+        parts.append(
+            "A hem lies under the strip: fill the hollow from its raw edge to the bend with packing as thick as the "
+            "layer underneath."
+        )
+    held = strip.width - strip.marks[k] if now.finish_in else strip.marks[k]
+    if held < strip.width / 2 - 1 / 16:
+        parts.append("The wide side lies on the leaf.")
+    parts.append(f"Check {show.length(check.size)}: {check.what}.")
+    return Step(
+        step=number,
+        edge=k + 1,
+        turn=turn,
+        turns_over=lie is not None and lie.face_up != now.face_up,
+        rotates=False,
+        changes_tool=False,
+        side_up="face" if now.face_up else "back",
+        end_in=end_name(now.finish_in),
+        action="pre-bend" if hem else "fold",
+        turned_deg=wanted,
+        set_deg=setting,
+        check_deg=wanted,
+        tool=LEAF_BRAKE,
+        stop=stop,
+        gauged_from=ref,
+        check=check,
+        done=_numbers(made),
+        toward="face" if strip.bends[k] > 0 else "back",
+        metal_springback=None if hem else metal_springback(bench.metal, wanted, strip.radii[k]),
+        loading="front" if front else "end",
+        before=before,
+        after=_state(strip, k, move.finish_in, made, wanted),
+        says=" ".join(parts),
+    )
+
+
+def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie) -> Step:
+    strip, strokes, show = bench.problem.strip, bench.problem.strokes, bench.show
+    k = move.bend
+    gap = strip.gaps[k] or 0.0
+    up = "Face up" if now.face_up else "Back up"
+    shim = f"on a shim of {show.length(gap)}" if gap > 0 else "flat"
+    how = (
+        "Push the strip in until the hem is under the nose, and close it"
+        if move.pushed_in
+        else "Hem under the nose, the strip out in front, and close it"
+    )
+    width = strip.hem_width(k)
+    check = Check(what=f"outside of hem {k + 1} to its raw edge", size=width)
+    return Step(
+        step=number,
+        edge=k + 1,
+        turn=_turn(lie, now),
+        turns_over=False,
+        rotates=False,
+        changes_tool=False,
+        side_up="face" if now.face_up else "back",
+        end_in=end_name(now.finish_in),
+        action="close",
+        turned_deg=180.0,
+        set_deg=180.0,
+        check_deg=180.0,
+        tool=LEAF_BRAKE,
+        stop=0.0,
+        gauged_from=Gauge(what="hem", ref=k + 1),
+        check=check,
+        done=_numbers(made),
+        toward="face" if strip.bends[k] > 0 else "back",
+        loading="front",
+        before=_closing_state(strip, k, move.pushed_in, made, strokes.wanted(k)),
+        after=_closing_state(strip, k, move.pushed_in, made, 180.0),
+        says=f"{up}, {end_name(now.finish_in)} in. {how} {shim}. Check {show.length(width)}: {check.what}.",
+    )
+
+
+def _turn(lie: Lie | None, now: Lie) -> str:
+    if lie is None:
+        return ""
+    return turn_words(lie.face_up != now.face_up, lie.finish_in != now.finish_in)
+
+
+def _check(strip: Strip, k: int, made: int) -> Check:
+    """Outside size to the nearest edge, hem or bend."""
+    path = min((strip.path(k, high, made) for high in (False, True)), key=lambda p: p.flat)
+    return Check(what=f"outside of bend {k + 1} to {named(gauge_of(path))}", size=path.flat)
+
+
+def _check_hem_prebent(strip: Strip, k: int, made: int, turned: float) -> Check:
+    path = strip.path(k, not strip.hem_at_start[k], made)
+    outside = strip.setbacks[k] - strip.allowances[k] * turned / 360
+    return Check(what=f"outside of hem {k + 1} to its raw edge", size=path.run + outside)
+
+
+def _numbers(made: int) -> tuple[int, ...]:
+    return tuple(j + 1 for j in range(made.bit_length()) if made >> j & 1)
+
+
+# pictures ----------------------------------------------------------------------------------------------------------
+
+
+def _state(strip: Strip, k: int, clamp_high: bool, made: int, turned: float) -> SectionState:
+    """The strip with bend k at the bending edge, its swinging side turned so far."""
+    behind, front = strip.path(k, clamp_high, made), strip.path(k, not clamp_high, made)
+    a = mirrored(behind.points)
+    b = rotated(front.points, turned)
+    hems = [mirrored(h) for h in doubled(strip, k, behind)] + [rotated(h, turned) for h in doubled(strip, k, front)]
+    unmade = (*mirrored(behind.unmade), *rotated(front.unmade, turned))
+    return SectionState(
+        line=(*reversed(a), *b[1:]),
+        nose_index=len(a) - 1,
+        hems=tuple((h[0], h[1]) for h in hems),
+        unmade=((0.0, 0.0), *unmade) if turned == 0 else unmade,
+    )
+
+
+def _closing_state(strip: Strip, k: int, pushed_in: bool, made: int, turned: float) -> SectionState:
+    """Hem k under the nose, pre-bent or closed."""
+    part = strip.path(k, strip.hem_at_start[k], made)
+    flap = strip.hem_width(k)
+    back = flap + 2 * strip.thickness
+    sign = -1.0 if pushed_in else 1.0
+
+    def place(points: tuple[Point, ...]) -> tuple[Point, ...]:
+        return tuple((sign * x - back, y) for x, y in points)
+
+    line = place(part.points)
+    hems = [place(h) for h in doubled(strip, k, part)]
+    if turned >= 180:
+        lift = strip.thickness + (strip.gaps[k] or 0.0)
+        hems.append(place(((0.0, lift), (flap, lift))))
+        shown: tuple[Point, ...] = line
+        at = 0
+    else:
+        lean = math.radians(180 - turned)
+        shown = (*place(((flap * math.cos(lean), flap * math.sin(lean)),)), *line)
+        at = 1
+    return SectionState(
+        line=shown,
+        nose_index=at,
+        hems=tuple((h[0], h[1]) for h in hems),
+        unmade=place(part.unmade),
+    )
+
+
+def doubled(strip: Strip, k: int, path: Path) -> list[tuple[Point, Point]]:
+    """The finished hem at the end of a path, as the second layer lying beside its leg."""
+    j = path.names[-1]
+    if j < 0 or not strip.hems[j] or len(path.points) < 2:
+        return []
+    (x0, y0), (x1, y1) = path.points[-2:]
+    length = math.hypot(x1 - x0, y1 - y0)
+    ux, uy = (x0 - x1) / length, (y0 - y1) / length
+    up = strip.bends[j] * strip.bends[k] > 0
+    lift = (strip.thickness + (strip.gaps[j] or 0.0)) * (1 if up else -1)
+    nx, ny = uy * lift, -ux * lift  # left of the path: the side that faces up
+    width = min(strip.hem_width(j), length)
+    return [((x1 + nx, y1 + ny), (x1 + nx + ux * width, y1 + ny + uy * width))]

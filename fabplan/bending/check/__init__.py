@@ -1,0 +1,1 @@
+"""Replays a bend schedule from scratch; imports no solver."""

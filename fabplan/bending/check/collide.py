@@ -1,0 +1,134 @@
+"""Collisions of a section on the leaf brake, by sampling the metal and the swing densely."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from fabplan.bending.check.common import Floats, cross_anywhere, differs, inch, inside_by, turned_by
+from fabplan.bending.check.strip import Replay
+from fabplan.bending.model import SectionState, Step
+
+SWING = 2.0  # degrees between sampled positions of the leaf
+NEAR = 0.12  # inches from the bending edge that are never tested metal against metal
+FAR = 300.0
+
+
+def _tools(replay: Replay) -> dict[str, Floats]:
+    """Outlines of the brake, built again from the job's numbers."""
+    b, t = replay.brake, replay.pattern.thickness
+    back, land, jaw, throat = b.nose_setback * t, inch(b.nose_land), inch(b.jaw), inch(b.throat)
+    under = math.radians(min(45.0, b.nose_angle) - 5 if b.nose_angle > 10 else b.nose_angle / 2)
+    x = -back - land - jaw / math.tan(under)
+    face = math.radians(b.nose_angle)
+    if x > -throat:
+        low = [(-back, 0.0), (-back - land, 0.0), (x, jaw), (-throat, jaw)]
+    else:
+        low = [(-back, 0.0), (-back - land, 0.0), (-throat, max(0.0, throat - back - land) * math.tan(under))]
+    high = jaw + 12.0
+    if b.nose_angle < 90:
+        high = max(low[-1][1] + 0.1, min(high, (throat - back) * math.tan(face)))
+    top = [(-throat, high), (-back - high / math.tan(face), high)]
+    hang = inch(b.apron_hang)
+    bar = max(inch(b.apron_bar) / 2, inch(b.apron_bar) - 2 * t)  # a leg as wide as the bar hangs past it
+    return {
+        "bed": np.array([(0.0, 0.0), (-FAR, 0.0), (-FAR, -FAR), (0.0, -FAR)]),
+        "nose bar": np.array([*low, *top]),
+        "apron bar": np.array([(0.0, 0.0), (0.0, -hang), (bar, -hang), (bar, 0.0)]),
+    }
+
+
+def _hits(replay: Replay, step: Step, points: Floats, names: tuple[str, ...], when: str) -> list[str]:
+    tools = _tools(replay)
+    out = []
+    for name in names:
+        deep = float(inside_by(points, tools[name]).max())
+        if deep > replay.slack:
+            out.append(f"step {step.step}: the strip goes {deep:.2f} in into the {name} {when}")
+    if -points[:, 0].min() > inch(replay.brake.throat) + replay.slack:
+        out.append(f"step {step.step}: the strip reaches past the throat {when}")
+    return out
+
+
+def swing_faults(replay: Replay, step: Step, clamp: int, setting: float) -> list[str]:
+    """Clamped side, swinging side at rest, and every sampled position of the leaf."""
+    k, up = step.edge - 1, 1 if step.side_up == "face" else -1
+    behind = replay.walk(k, clamp, up) * (-1, 1)
+    front = replay.walk(k, -clamp, up)
+    faults = _hits(replay, step, behind, ("bed", "nose bar"), "when it is clamped")
+    faults += _hits(replay, step, front, ("bed", "nose bar", "apron bar"), "before the leaf moves")
+    jaw, high = inch(replay.brake.jaw), float(behind[:, 1].max())
+    loading = "front" if high <= jaw else "end"
+    if step.loading != loading and abs(high - jaw) > 0.05:
+        faults.append(f"step {step.step}: it goes in from the {loading}, {high:.2f} in stand behind the nose")
+    angles = np.linspace(0.0, setting, math.ceil(setting / SWING) + 1)[1:]
+    moved = np.stack([turned_by(front, a) for a in angles])
+    tools = _tools(replay)
+    for name in ("bed", "nose bar"):
+        deep = inside_by(moved.reshape(-1, 2), tools[name]).reshape(len(angles), -1).max(axis=1)
+        if (deep > replay.slack).any():
+            at = int(np.argmax(deep > replay.slack))
+            faults.append(f"step {step.step}: the strip goes into the {name} after {angles[at]:.0f} degrees")
+    near = [np.hypot(*p.T) > NEAR for p in (behind, front)]
+    fixed = behind[near[0]]
+    if len(fixed) > 1 and near[1].sum() > 1 and _may_meet(fixed, front[near[1]], setting):
+        for angle, line in zip(angles, moved, strict=True):
+            if cross_anywhere(line[near[1]], fixed):
+                faults.append(f"step {step.step}: the strip strikes itself after {angle:.0f} degrees")
+                break
+    return faults + _pictures(step)
+
+
+def _may_meet(fixed: Floats, moving: Floats, setting: float) -> bool:
+    """Whether the swept directions of the moving line reach those of the fixed one."""
+    least = math.degrees(np.mod(np.arctan2(fixed[:, 1], fixed[:, 0]), math.tau).min())
+    most = math.degrees(np.arctan2(moving[:, 1], moving[:, 0]).max())
+    return most + setting > least - 1.0 or least > 180.0
+
+
+def closing_faults(replay: Replay, step: Step, clamp: int) -> list[str]:
+    """Closing a hem: the part must lie clear, pushed in behind the nose or out in front of it."""
+    k, up = step.edge - 1, 1 if step.side_up == "face" else -1
+    fold = replay.folds[k]
+    at_start = k == 0 if len(replay.folds) > 1 else replay.marks[k] < replay.width / 2
+    beside = 1 if at_start else -1
+    faults = []
+    if fold.width > inch(replay.brake.deepest_flattened_hem) + 1e-6:
+        faults.append(f"step {step.step}: the hem is too deep for the brake to flatten")
+    kind, number, run, leg = replay.flat_run(k, beside)
+    if leg < fold.width - 1e-6:
+        faults.append(f"step {step.step}: the leg beside hem {step.edge} is shorter than the hem")
+    if kind == "hem" and replay.folds[number - 1].gap > 0:
+        room = run - replay.outside(number - 1) - replay.folds[number - 1].width
+        if room < fold.width - 1e-6:
+            faults.append(f"step {step.step}: open hem {number} would be pressed too")
+    if fold.width * math.sin(math.radians(replay.turned[k])) > inch(replay.brake.jaw) + 1e-6:
+        faults.append(f"step {step.step}: the pre-bent hem does not go under the open jaw")
+    part = replay.walk(k, beside, up)
+    back = replay.brake.nose_setback * replay.pattern.thickness + fold.width
+    if clamp == beside:  # pushed in: the part lies behind the hem
+        return faults + _hits(replay, step, part * (-1, 1) - (back, 0), ("bed", "nose bar"), "pushed in")
+    return faults + _hits(replay, step, part - (back, 0), ("bed", "nose bar", "apron bar"), "out in front")
+
+
+def _pictures(step: Step) -> list[str]:
+    """Before and after must show the strip, bent by the stroke at the nose."""
+    if step.before is None or step.after is None:
+        return [f"step {step.step} has no picture"]
+    faults = []
+    if abs(_bent(step.before)) > 0.1 or abs(abs(_bent(step.after)) - step.turned_deg) > 0.1:
+        faults.append(f"step {step.step}: its picture shows another bend")
+    lengths = [
+        sum(math.dist(a, b) for a, b in zip(s.line, s.line[1:], strict=False)) for s in (step.before, step.after)
+    ]
+    if differs(*lengths):
+        faults.append(f"step {step.step}: its picture loses metal")
+    return faults
+
+
+def _bent(state: SectionState) -> float:
+    i = state.nose_index
+    (x0, y0), (x1, y1), (x2, y2) = state.line[i - 1 : i + 2]
+    turn = math.degrees(math.atan2(y2 - y1, x2 - x1) - math.atan2(y1 - y0, x1 - x0))
+    return (turn + 180) % 360 - 180

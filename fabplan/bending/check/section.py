@@ -1,0 +1,241 @@
+"""Replay of a section on the leaf brake: the strip is bent along true arcs and sampled densely."""
+
+from __future__ import annotations
+
+import math
+
+from fabplan.bending.check.collide import closing_faults, swing_faults
+from fabplan.bending.check.common import angle_faults, differs, inch
+from fabplan.bending.check.strip import Replay
+from fabplan.bending.model import BendSchedule, Step
+from fabplan.blanks.model import FlatPattern
+from fabplan.job.metals import MetalProfile
+from fabplan.job.model import Job
+from fabplan.units import NM_PER_INCH
+
+
+def replay_section(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: MetalProfile) -> list[str]:
+    """Faults of a section's schedule."""
+    shape = pattern.section
+    assert shape is not None
+    folds = tuple(sorted(pattern.folds, key=lambda f: f.edge))
+    replay = Replay(
+        pattern=pattern,
+        folds=folds,
+        marks=shape.marks,
+        bends=shape.bends,
+        width=shape.developed + pattern.rounding,
+        turned=[0.0] * len(folds),
+        metal=metal,
+        brake=job.brake,
+        slack=1.5 * pattern.thickness + 0.1 * max((f.radius for f in folds), default=0.0),
+    )
+    faults: list[str] = []
+    length = pattern.length_units * pattern.grid / NM_PER_INCH
+    if length > inch(job.brake.longest_bend) + 1e-6:
+        faults.append(f"the strip is {length:g} in long, longer than the brake")
+    overs = swaps = ends = 0
+    for step in schedule.steps:
+        if not 1 <= step.edge <= len(folds):
+            return [*faults, f"step {step.step}: there is no bend {step.edge}"]
+        faults += _order(replay, step)
+        over, swap, turn_faults = _turning(replay, step)
+        overs, swaps = overs + over, swaps + swap
+        faults += turn_faults
+        faults += _stroke(replay, step)
+        ends += step.loading == "end"
+        k = step.edge - 1
+        replay.turned[k] = step.turned_deg
+        replay.side_up, replay.end_in = step.side_up, step.end_in
+        if faults:
+            return faults  # what follows would only repeat it
+    counts = (schedule.turn_overs, schedule.turn_arounds, schedule.end_loadings)
+    if counts != (overs, swaps, ends):
+        faults.append(f"turn-overs, swaps and loadings from the end are {overs}, {swaps}, {ends}, not {counts}")
+    return faults + _end_shape(replay)
+
+
+# one stroke ----------------------------------------------------------------------------------------------------------
+
+
+def _order(replay: Replay, step: Step) -> list[str]:
+    k = step.edge - 1
+    fold, was = replay.folds[k], replay.turned[step.edge - 1]
+    faults = []
+    done = tuple(j + 1 for j in range(len(replay.folds)) if replay.finished(j))
+    if step.done != done:
+        faults.append(f"step {step.step} says bends {step.done} are made, they are {done}")
+    needs = {"fold": (0.0, False), "pre-bend": (0.0, True), "close": (None, True)}[step.action]
+    if fold.hem != needs[1]:
+        faults.append(f"step {step.step}: {step.action} does not suit bend {step.edge}")
+    if needs[0] is not None and was != needs[0]:
+        faults.append(f"step {step.step}: bend {step.edge} is already turned {was:g} degrees")
+    if step.action == "close" and not 90 <= was < 180:
+        faults.append(f"step {step.step} closes hem {step.edge}, which is turned {was:g} degrees")
+    if any(0 < replay.turned[j] < 180 - 1e-6 and f.hem and j != k for j, f in enumerate(replay.folds)):
+        faults.append(f"step {step.step}: another hem stands half made")
+    toward = "face" if replay.bends[k] > 0 else "back"
+    if step.toward != toward or fold.toward != toward:
+        faults.append(f"step {step.step}: bend {step.edge} goes toward the {toward}")
+    if step.side_up != toward:
+        faults.append(f"step {step.step}: the {step.side_up} is up, but bend {step.edge} goes toward the {toward}")
+    if step.end_in not in {"start end", "finish end"}:
+        faults.append(f"step {step.step}: no end named")
+    if step.tool != "leaf brake":
+        faults.append(f"step {step.step}: a section is bent on the leaf brake, not with the {step.tool}")
+    return faults
+
+
+def _turning(replay: Replay, step: Step) -> tuple[int, int, list[str]]:
+    """Turn-overs and swaps between the strokes, and whether the words say so."""
+    if not replay.side_up:
+        return 0, 0, ([f"step {step.step} turns the strip before anything is done"] if step.turn else [])
+    over, other_end = step.side_up != replay.side_up, step.end_in != replay.end_in
+    words = step.turn
+    said_over, said_other = "turn over" in words, "other end" in words or "swap ends" in words
+    faults = []
+    if over != step.turns_over or over != said_over or other_end != said_other:
+        faults.append(f'step {step.step}: "{words}" does not bring the {step.side_up} up with the {step.end_in} in')
+    return int(over), int(other_end != over), faults
+
+
+def _stroke(replay: Replay, step: Step) -> list[str]:
+    brake, k = replay.brake, step.edge - 1
+    fold = replay.folds[k]
+    clamp = 1 if step.end_in == "finish end" else -1
+    if step.action == "close":
+        faults = [] if step.turned_deg == step.set_deg == step.check_deg == 180 else [f"step {step.step} closes to 180"]
+        return faults + _check_size(replay, step, fold.width, ("edge",), hem=True) + closing_faults(replay, step, clamp)
+    reach = min(brake.largest_angle, 180.0 - brake.nose_angle)  # beyond, a wide flange lies against the nose
+    expected = abs(replay.bends[k]) if step.action == "fold" else reach
+    setting = expected if step.action == "pre-bend" else min(expected + brake.springback, max(expected, reach))
+    faults = angle_faults(step, fold, replay.metal, expected=expected, setting=setting)
+    if expected > brake.largest_angle + 1e-6:
+        faults.append(f"step {step.step}: the leaf swings only {brake.largest_angle:g} degrees")
+    faults += _gauge(replay, step)
+    sides = [replay.flat_run(k, d) for d in (-1, 1)]
+    if step.action == "pre-bend":
+        hem_side = min(sides, key=lambda s: s[2])
+        half = fold.bend_allowance * step.turned_deg / fold.turned / 2
+        faults += _check_size(replay, step, hem_side[2] + fold.setback - half, ("edge",), hem=True)
+    else:
+        size = min(s[3] for s in sides)
+        names = tuple(_name(s) for s in sides if not differs(s[3], size))
+        faults += _check_size(replay, step, size, names, hem=False)
+    faults += _reach(replay, step, clamp)
+    return faults + swing_faults(replay, step, clamp, setting)
+
+
+def _name(side: tuple[str, int, float, float]) -> str:
+    kind, number = side[0], side[1]
+    if kind == "edge":
+        return "start edge" if number == 1 else "finish edge"
+    return f"hem {number}" if kind == "hem" else f"bend {number}"
+
+
+def _check_size(replay: Replay, step: Step, size: float, names: tuple[str, ...], *, hem: bool) -> list[str]:
+    faults = []
+    if differs(step.check.size, size):
+        faults.append(f"step {step.step}: the check size is {size:.4f} in, not {step.check.size:.4f}")
+    start = f"outside of {'hem' if hem else 'bend'} {step.edge} to "
+    if not step.check.what.startswith(start) or not any(step.check.what.endswith(n) for n in names):
+        faults.append(f'step {step.step}: "{step.check.what}" is not where that size is')
+    return faults
+
+
+def _gauge(replay: Replay, step: Step) -> list[str]:
+    """The stop must touch something that is there, across flat metal, at the right distance."""
+    k, ref = step.edge - 1, step.gauged_from
+    for direction in (-1, 1):
+        kind, number, run, _ = replay.flat_run(k, direction)
+        if (kind, number) == (ref.what, ref.ref):
+            if differs(step.stop, run):
+                return [f"step {step.step}: the stop is {run:.4f} in from {ref.what} {ref.ref}, not {step.stop:.4f}"]
+            return []
+    return [f"step {step.step}: {ref.what} {ref.ref} cannot be gauged from"]
+
+
+def _reach(replay: Replay, step: Step, clamp: int) -> list[str]:
+    brake, k = replay.brake, step.edge - 1
+    faults = []
+    kind, number, run, behind = replay.flat_run(k, clamp)
+    flange = replay.flat_run(k, -clamp)[3]
+    if flange < inch(brake.least_flange) - 1e-6:
+        faults.append(f"step {step.step}: the flange is {flange:.3f} in, too short for the leaf")
+    if behind < inch(brake.least_clamp) - 1e-6:
+        faults.append(f"step {step.step}: only {behind:.3f} in of flat to clamp")
+    if kind == "hem" and replay.folds[number - 1].gap > 0:
+        hem = replay.folds[number - 1]
+        free = run - replay.outside(number - 1) - hem.width
+        if free < inch(brake.nose_land) + brake.nose_setback * replay.pattern.thickness - 1e-6:
+            faults.append(f"step {step.step}: the nose comes down on the open hem {number}")
+    return faults
+
+
+# end shape ----------------------------------------------------------------------------------------------------------
+
+
+def _end_shape(replay: Replay) -> list[str]:
+    """The strip as bent, measured outside to outside, against the finished section."""
+    shape = replay.pattern.section
+    assert shape is not None
+    faults = [
+        f"bend {k + 1} ends at {now:g} degrees instead of {abs(bend):g}"
+        for k, (now, bend) in enumerate(zip(replay.turned, replay.bends, strict=True))
+        if differs(now, abs(bend), 0.1)
+    ]
+    if faults:
+        return faults
+    stations = [0.0, *replay.marks, replay.width]
+    slack = abs(replay.pattern.rounding) + 1e-3
+    for i, leg in enumerate(shape.legs):
+        size = stations[i + 1] - stations[i]
+        size += replay.outside(i - 1) if i > 0 else 0.0
+        size += replay.outside(i) if i < len(replay.folds) else 0.0
+        if differs(size, leg, slack):
+            faults.append(f"leg {i + 1} comes out {size:.4f} in instead of {leg:.4f}")
+    wrong = [
+        k + 1
+        for k, f in enumerate(replay.folds)
+        if differs(f.setback, (f.radius + shape.thickness) * math.tan(math.radians(min(f.turned, 90.0)) / 2), 1e-6)
+    ]
+    faults += [f"bend {k} has a wrong setback" for k in wrong]
+    gap = math.dist(_bent_end(replay), _finished_end(replay))
+    if gap > slack * (len(shape.legs) + 1):
+        faults.append(f"the far edge of the strip comes out {gap:.3f} in from where the finished section has it")
+    return faults
+
+
+def _bent_end(replay: Replay) -> tuple[float, float]:
+    """Finish edge after bending the flat strip at its marks along true arcs; leg 1 lies along +x from the origin."""
+    pieces: list[tuple[float, float]] = []
+    at = 0.0
+    for k, fold in enumerate(replay.folds):
+        half = fold.bend_allowance / 2
+        pieces += [(replay.marks[k] - half - at, 0.0), (2 * half, math.copysign(replay.turned[k], replay.bends[k]))]
+        at = replay.marks[k] + half
+    return _end_of([*pieces, (replay.width - at, 0.0)])
+
+
+def _finished_end(replay: Replay) -> tuple[float, float]:
+    """The same point of the finished section, from its outside legs, angles and radii."""
+    shape = replay.pattern.section
+    assert shape is not None
+    pieces: list[tuple[float, float]] = []
+    for i, leg in enumerate(shape.legs):
+        taken = sum(replay.folds[j].setback for j in (i - 1, i) if 0 <= j < len(replay.folds))
+        pieces.append((leg - taken, 0.0))
+        if i < len(shape.bends):
+            pieces.append((replay.folds[i].bend_allowance, shape.bends[i]))
+    return _end_of(pieces)
+
+
+def _end_of(pieces: list[tuple[float, float]]) -> tuple[float, float]:
+    """End of a line of straights and arcs: (length, degrees turned over it)."""
+    x = y = heading = 0.0
+    for length, turn in pieces:
+        a = math.radians(turn)
+        chord = length if abs(a) < 1e-12 else length * math.sin(a / 2) / (a / 2)
+        x, y = x + chord * math.cos(heading + a / 2), y + chord * math.sin(heading + a / 2)
+        heading += a
+    return x, y

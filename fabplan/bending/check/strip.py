@@ -1,0 +1,91 @@
+"""The strip of a section as far as a replay has bent it, along true arcs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from fabplan.bending.check.common import Floats
+from fabplan.blanks.model import FlatPattern, Fold
+from fabplan.job.metals import MetalProfile
+from fabplan.job.model import Brake
+
+SPACING = 0.05  # inches between sampled points of the metal
+
+
+@dataclass(slots=True)
+class Replay:
+    """The strip as far as it is bent: degrees turned at every bend, and how it lies."""
+
+    pattern: FlatPattern
+    folds: tuple[Fold, ...]
+    marks: tuple[float, ...]
+    bends: tuple[float, ...]
+    width: float
+    turned: list[float]
+    metal: MetalProfile
+    brake: Brake
+    slack: float
+    side_up: str = ""
+    end_in: str = ""
+
+    def finished(self, k: int) -> bool:
+        return self.turned[k] >= abs(self.bends[k]) - 1e-6
+
+    def outside(self, k: int) -> float:
+        """Mark of a finished bend to its outside."""
+        return self.folds[k].setback - self.folds[k].bend_allowance / 2
+
+    def flat_run(self, k: int, step: int) -> tuple[str, int, float, float]:
+        """What ends the flat next to bend k going that way (+1, -1): kind, number, distance, distance outside."""
+        j = k + step
+        while 0 <= j < len(self.bends):
+            if self.turned[j] > 0:
+                kind = "hem" if self.folds[j].hem else "bend"
+                run = abs(self.marks[j] - self.marks[k]) + self.outside(j)
+                return kind, j + 1, run, run + self.outside(k)
+            j += step
+        run = self.width - self.marks[k] if step > 0 else self.marks[k]
+        return "edge", 2 if step > 0 else 1, run, run + self.outside(k)
+
+    def walk(self, k: int, step: int, up: int) -> Floats:
+        """Sampled middle of the metal from bend k outward along +x, to a hem's fold; up = +1 when the face is up."""
+        out = [(0.0, 0.0)]
+        x = y = heading = 0.0
+        at = self.marks[k]
+        end = self.width if step > 0 else 0.0
+
+        def go(to: float, turn: float, pieces: int) -> None:
+            nonlocal x, y, heading, at
+            length = abs(to - at) / pieces
+            for _ in range(pieces):
+                heading += turn / pieces / 2
+                x, y = x + length * math.cos(heading), y + length * math.sin(heading)
+                heading += turn / pieces / 2
+                out.append((x, y))
+            at = to
+
+        j = k + step
+        while 0 <= j < len(self.bends):
+            fold = self.folds[j]
+            if fold.hem and self.turned[j] >= 180 - 1e-6:
+                end = self.marks[j]
+                break
+            if self.turned[j] > 0:
+                zone = fold.bend_allowance * self.turned[j] / fold.turned / 2
+                go(self.marks[j] - step * zone, 0.0, _pieces(abs(self.marks[j] - step * zone - at)))
+                sign = 1 if self.bends[j] > 0 else -1
+                go(
+                    self.marks[j] + step * zone,
+                    math.radians(sign * up * self.turned[j]),
+                    max(4, math.ceil(self.turned[j] / 5)),
+                )
+            j += step
+        go(end, 0.0, _pieces(abs(end - at)))
+        return np.array(out)
+
+
+def _pieces(length: float) -> int:
+    return max(1, math.ceil(length / SPACING))

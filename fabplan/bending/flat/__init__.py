@@ -1,0 +1,1 @@
+"""Flat pieces at the bench: which edge next, with which tool, which side up."""

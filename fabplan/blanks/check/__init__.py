@@ -1,0 +1,1 @@
+"""Proves flat patterns again from the job; imports no development."""

@@ -1,0 +1,118 @@
+"""Proves a section: legs and bends as asked, developed width, marks, and the strip on the grid."""
+
+from __future__ import annotations
+
+import math
+
+from fabplan.blanks.check.bend import EXACT, Wanted, check_fold
+from fabplan.blanks.check.shape import Shop
+from fabplan.blanks.model import FlatPattern
+from fabplan.job.model import SectionPiece
+from fabplan.units import NM_PER_INCH, NM_PER_MM
+
+NEAR = 1e-6
+
+
+def check_section(p: FlatPattern, shop: Shop) -> list[str]:
+    """Faults of a section's strip."""
+    piece, shape = shop.piece, p.section
+    assert isinstance(piece, SectionPiece)
+    if shape is None:
+        return ["a section without its shape"]
+    legs, bends = _asked(shop, piece)
+    faults = []
+    if len(shape.legs) != len(legs) or len(shape.bends) != len(bends) or len(p.folds) != len(bends):
+        return [f"{len(shape.legs)} legs and {len(shape.bends)} bends, not {len(legs)} and {len(bends)}"]
+    faults += _close("leg", shape.legs, legs)
+    faults += _close("bend", shape.bends, [w.turned if w.toward == "face" else -w.turned for w in bends])
+    faults += _close("radius", shape.radii, [w.radius for w in bends])
+    gaps = [w.gap if w.turned == 180 else None for w in bends]
+    if len(shape.gaps) != len(gaps) or any(
+        (g is None) != (w is None) or (g is not None and w is not None and abs(g - w) > EXACT)
+        for g, w in zip(shape.gaps, gaps, strict=True)
+    ):
+        faults.append("the hem gaps are not those asked for")
+    # walk along the strip: straight, arc, straight, ...
+    run, marks = 0.0, []
+    for k, leg in enumerate(legs):
+        back = (bends[k - 1].setback if k else 0.0) + (bends[k].setback if k < len(bends) else 0.0)
+        if leg - back <= 0:
+            faults.append(f"leg {k + 1} is shorter than its bends take")
+        run += leg - back
+        if k < len(bends):
+            arc = 2 * bends[k].setback - bends[k].deduction
+            marks.append(run + arc / 2)
+            run += arc
+    faults += _close("bend mark", shape.marks, marks)
+    if abs(shape.developed - run) > EXACT:
+        faults.append(f"developed width is {shape.developed:.6f}, not {run:.6f}")
+    if any(b <= a for a, b in zip((0.0, *shape.marks), (*shape.marks, shape.developed), strict=True)):
+        faults.append("bend marks do not go up along the strip")
+    if abs(shape.thickness - shop.metal.thickness) > EXACT:
+        faults.append("the section's thickness is not the metal's")
+    for f, want in zip(p.folds, bends, strict=True):
+        faults += check_fold(f, want, section=True)
+    return faults + _strip(p, shop, piece, run, marks)
+
+
+def _asked(shop: Shop, piece: SectionPiece) -> tuple[list[float], list[Wanted]]:
+    inch = [leg / NM_PER_INCH for leg in piece.legs]
+    radii = piece.inside_radius
+    bends = []
+    for k, turned in enumerate(piece.bends):
+        radius = (radii[k] if isinstance(radii, tuple) else radii) / NM_PER_INCH
+        toward = "face" if turned > 0 else "back"
+        bends.append(shop.fold(inch[k + 1], toward, abs(turned), radius=radius))
+    if piece.start_hem is not None:
+        hem = shop.spec(piece.start_hem)
+        inch, bends = [hem.width, *inch], [hem, *bends]
+    if piece.end_hem is not None:
+        hem = shop.spec(piece.end_hem)
+        inch, bends = [*inch, hem.width], [*bends, hem]
+    return inch, bends
+
+
+def _close(what: str, got: tuple[float, ...], want: list[float]) -> list[str]:
+    if len(got) != len(want):
+        return [f"{len(got)} {what} sizes, not {len(want)}"]
+    return [
+        f"{what} {k} is {g:.6f}, not {w:.6f}"
+        for k, (g, w) in enumerate(zip(got, want, strict=True), 1)
+        if abs(g - w) > EXACT
+    ]
+
+
+def _strip(p: FlatPattern, shop: Shop, piece: SectionPiece, developed: float, marks: list[float]) -> list[str]:
+    faults = []
+    length, most = piece.length / NM_PER_INCH, shop.job.shear.longest_cut / NM_PER_INCH
+    if marks:
+        most = min(most, shop.job.brake.longest_bend / NM_PER_INCH)
+    lap_nm = piece.lap if piece.lap is not None else 3 * NM_PER_INCH if shop.job.info.units == "in" else 75 * NM_PER_MM
+    lap, parts = lap_nm / NM_PER_INCH, 1
+    if length > most:
+        parts = 1 + math.ceil((length - most) / (most - lap) - 1e-9)
+    if p.parts != parts:
+        faults.append(f"made in {p.parts} strips, not {parts}")
+    each = (length + (parts - 1) * lap) / parts
+    wide = shop.nearest(developed) if marks else shop.upward(developed)
+    if (p.width_units, p.length_units) != (wide, shop.upward(each)):
+        faults.append(f"sheared {p.width_units} x {p.length_units} steps, not {wide} x {shop.upward(each)}")
+    w, h = p.width_units * shop.step, p.length_units * shop.step
+    box = ((w, h), (0.0, h), (0.0, 0.0), (w, 0.0))
+    for name, points in (("sheared", p.outline), ("snipped", p.snipped)):
+        if len(points) != 4 or any(math.dist(a, b) > NEAR for a, b in zip(points, box, strict=False)):
+            faults.append(f"the {name} outline is not the strip")
+    if abs(p.rounding - (w - developed)) > EXACT:
+        faults.append("the rounding is not sheared less developed width")
+    for f, mark in zip(p.folds, marks, strict=False):
+        if any(math.dist(a, b) > NEAR for a, b in zip(f.line, ((mark, 0.0), (mark, h)), strict=True)):
+            faults.append(f"the line of bend {f.edge} is not at its mark")
+        if f.flap:
+            faults.append(f"bend {f.edge} has a flap")
+    if [f.edge for f in p.folds] != list(range(1, len(marks) + 1)):
+        faults.append("bends are not numbered from the start edge")
+    if p.notches:
+        faults.append("a section has no notches")
+    if abs(p.finished.length - length) > EXACT:
+        faults.append("the finished length is not the one asked for")
+    return faults

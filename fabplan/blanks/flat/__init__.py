@@ -1,0 +1,1 @@
+"""Plane work shared by the kinds: bends, corners, notches, folding and unfolding."""

@@ -1,0 +1,1 @@
+"""One file a family of piece kinds: finished sizes to a laid-out flat piece."""

@@ -1,0 +1,216 @@
+"""Flat-lock pans, plain rectangles and free outlines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fabplan.blanks import clip
+from fabplan.blanks.flat.corner import EdgeFold, edges_of
+from fabplan.blanks.flat.lay import lay_flat
+from fabplan.blanks.flat.pattern import flat_pattern
+from fabplan.blanks.model import Finished, FlatPattern, Point, Side
+from fabplan.blanks.piece_rules import DEFAULT_SLACK, Bench
+from fabplan.job.model import FlatSeamPiece, OutlinePiece, RectanglePiece
+from fabplan.units import Nm, inches
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sized:
+    """One finished size and the sheared one: `units` on the grid, `exact` before rounding, `made` what it gives."""
+
+    units: int
+    sheared: float
+    exact: float
+    made: float
+
+    @property
+    def rounding(self) -> float:
+        return self.sheared - self.exact
+
+
+def sized(bench: Bench, typed: Nm, taken: float, *, folded: bool) -> Sized:
+    """A typed finished size plus the metal of its folds; computed sizes go to the nearest graduation, typed ones up."""
+    exact = inches(typed) + taken
+    units = bench.units(exact) if folded else bench.units(typed, "up")
+    sheared = bench.inches(units)
+    return Sized(units=units, sheared=sheared, exact=exact, made=sheared - taken)
+
+
+def box(width: float, length: float) -> tuple[Point, ...]:
+    """Rectangle with edge 1 on top, 2 left, 3 below, 4 right."""
+    return ((width, length), (0.0, length), (0.0, 0.0), (width, 0.0))
+
+
+def pan_lap(bench: Bench) -> float:
+    """Lap of a flat-lock seam, fold to fold."""
+    piece = bench.piece
+    assert isinstance(piece, FlatSeamPiece)
+    return inches(piece.hem) + bench.metal.thickness + inches(DEFAULT_SLACK)
+
+
+def flat_seam_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+    """Rectangular flat-lock pan: top and left to the face, bottom and right to the back."""
+    piece = bench.piece
+    assert isinstance(piece, FlatSeamPiece)
+    to_face = (1, 2) if piece.face_edges is None else piece.face_edges
+    gap = None if piece.hem_gap is None else inches(piece.hem_gap)
+    folds: dict[int, EdgeFold] = {}
+    for edge in range(1, 5):
+        side: Side = "face" if edge in to_face else "back"
+        folds[edge] = bench.fold(inches(piece.hem), side, gap=gap)
+    taken = 2 * folds[1].allowance
+    width = sized(bench, piece.width, taken, folded=True)
+    length = sized(bench, piece.length, taken, folded=True)
+    lap = pan_lap(bench)
+    shown = inches(piece.width) - lap, inches(piece.length) - lap
+    return flat_pattern(
+        bench,
+        lay_flat(box(width.made, length.made), folds),
+        finished=Finished(width=inches(piece.width), length=inches(piece.length), covers_area=shown[0] * shown[1]),
+        width_units=width.units,
+        length_units=length.units,
+        count=count,
+        spare=spare,
+        grain=piece.grain,
+        rounding=max(width.rounding, length.rounding, key=abs),
+        notes=(f"Shows {bench.show.size(*shown)} once locked.", *notes),
+    )
+
+
+def rectangle_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+    """Plain blank, no folds."""
+    piece = bench.piece
+    assert isinstance(piece, RectanglePiece)
+    width = sized(bench, piece.width, 0.0, folded=False)
+    length = sized(bench, piece.length, 0.0, folded=False)
+    return flat_pattern(
+        bench,
+        lay_flat(box(width.made, length.made), {}),
+        finished=Finished(width=width.exact, length=length.exact, covers_area=width.exact * length.exact),
+        width_units=width.units,
+        length_units=length.units,
+        count=count,
+        spare=spare,
+        grain=piece.grain,
+        rounding=max(width.rounding, length.rounding, key=abs),
+        notes=notes,
+    )
+
+
+def outline_folds(bench: Bench) -> dict[int, EdgeFold]:
+    """Folds of an outline by edge number.
+
+    Raises
+    ------
+    JobError
+        A number beyond the outline's edges, or one given twice.
+    """
+    piece = bench.piece
+    assert isinstance(piece, OutlinePiece)
+    folds: dict[int, EdgeFold] = {}
+    for k, spec in enumerate(piece.folds, 1):
+        if spec.edge > len(piece.points):
+            raise bench.fault(
+                f"folds[{k}] > edge",
+                f"the outline has {len(piece.points)} edges",
+                value=str(spec.edge),
+                write=f"a number from 1 to {len(piece.points)}",
+            )
+        if spec.edge in folds:
+            raise bench.fault(f"folds[{k}] > edge", "an edge can be folded once", value=str(spec.edge))
+        folds[spec.edge] = bench.fold_of(spec)
+    return folds
+
+
+def outline_points(bench: Bench) -> tuple[Point, ...]:
+    """Corners of a free outline, inches.
+
+    Raises
+    ------
+    JobError
+        The outline crosses itself, has no area, or runs clockwise.
+    """
+    piece = bench.piece
+    assert isinstance(piece, OutlinePiece)
+    points = tuple((inches(x), inches(y)) for x, y in piece.points)
+    sides = zip(points, (*points[1:], points[0]), strict=True)
+    if any(math.dist(a, b) < 1e-6 for a, b in sides):
+        raise bench.fault("points", "two corners that follow each other must not be the same point")
+    if not clip.shape(points).is_valid or abs(clip.area_of(points)) < 1e-6:
+        raise bench.fault("points", "the outline must not cross or touch itself and must enclose some metal")
+    if clip.area_of(points) < 0:
+        raise bench.fault(
+            "points",
+            "corners run counter-clockwise seen from the face, and these run clockwise",
+            write="the same corners in the opposite order",
+        )
+    return points
+
+
+def outline_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+    """Any polygon with folds on numbered edges."""
+    piece = bench.piece
+    assert isinstance(piece, OutlinePiece)
+    points, folds = outline_points(bench), outline_folds(bench)
+    xs, ys = [p[0] for p in piece.points], [p[1] for p in piece.points]
+    finished = Finished(
+        width=inches(max(xs) - min(xs)), length=inches(max(ys) - min(ys)), covers_area=clip.area_of(points)
+    )
+    if _square_cornered(points) and len(points) == 4:
+        return _box_outline(bench, points, folds, finished, count=count, spare=spare, notes=notes)
+    return flat_pattern(
+        bench,
+        lay_flat(points, folds),
+        finished=finished,
+        count=count,
+        spare=spare,
+        grain=piece.grain,
+        notes=(*notes, "Marked out to its own corners; the size is the rectangle around it, rounded up."),
+    )
+
+
+def _square_cornered(points: tuple[Point, ...]) -> bool:
+    sides = zip(points, (*points[1:], points[0]), strict=True)
+    return all(a[0] == b[0] or a[1] == b[1] for a, b in sides)
+
+
+def _box_outline(
+    bench: Bench,
+    points: tuple[Point, ...],
+    folds: Mapping[int, EdgeFold],
+    finished: Finished,
+    *,
+    count: int,
+    spare: int,
+    notes: tuple[str, ...],
+) -> FlatPattern:
+    """A rectangle typed as an outline: sheared on the grid like any other."""
+    piece = bench.piece
+    assert isinstance(piece, OutlinePiece)
+    xs, ys = [p[0] for p in piece.points], [p[1] for p in piece.points]
+    across, along = 0.0, 0.0
+    folded_across = folded_along = False
+    for number, edge in enumerate(edges_of(points, folds), 1):
+        if number not in folds:
+            continue
+        if abs(edge.out[0]) > 0.5:
+            across, folded_across = across + edge.allowance, True
+        else:
+            along, folded_along = along + edge.allowance, True
+    width = sized(bench, Nm(max(xs) - min(xs)), across, folded=folded_across)
+    length = sized(bench, Nm(max(ys) - min(ys)), along, folded=folded_along)
+    made = tuple((0.0 if x == min(xs) else width.made, 0.0 if y == min(ys) else length.made) for x, y in piece.points)
+    return flat_pattern(
+        bench,
+        lay_flat(made, folds),
+        finished=finished,
+        width_units=width.units,
+        length_units=length.units,
+        count=count,
+        spare=spare,
+        grain=piece.grain,
+        rounding=max(width.rounding, length.rounding, key=abs),
+        notes=notes,
+    )

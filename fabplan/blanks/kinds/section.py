@@ -1,0 +1,211 @@
+"""A bent strip: developed width, bend marks, end hems, and strips lapped where the brake is too short."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from fabplan.blanks.flat.bend import Bend, bend_marks, developed_length, straights
+from fabplan.blanks.model import Finished, FlatPattern, Fold, SectionShape, Side
+from fabplan.blanks.piece_rules import DEFAULT_LAP, Bench
+from fabplan.job.model import HemSpec, Job, SectionPiece
+from fabplan.units import inches
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strip:
+    """A section with its hems counted in: `bends` and signs (+1 toward the face), one more leg than bends."""
+
+    legs: tuple[float, ...]
+    bends: tuple[Bend, ...]
+    signs: tuple[int, ...]
+    start_hem: bool
+    end_hem: bool
+
+
+def strip_of(bench: Bench) -> Strip:
+    """Legs and bends of the bench's section, hems included.
+
+    Raises
+    ------
+    JobError
+        Counts that do not fit, a bend of 0 or 180 degrees between legs, or a leg shorter than its bends.
+    """
+    piece = bench.piece
+    assert isinstance(piece, SectionPiece)
+    if len(piece.bends) != len(piece.legs) - 1:
+        raise bench.fault(
+            "bends",
+            f"{len(piece.legs)} legs are joined by {len(piece.legs) - 1} bends",
+            value=f"{len(piece.bends)} bends",
+        )
+    given = piece.inside_radius
+    radii = list(given) if isinstance(given, tuple) else [given] * len(piece.bends)
+    if len(radii) != len(piece.bends):
+        raise bench.fault(
+            "inside_radius", f"one radius, or one for each of the {len(piece.bends)} bends", value=f"{len(radii)} radii"
+        )
+    legs = [inches(leg) for leg in piece.legs]
+    bends: list[Bend] = []
+    signs: list[int] = []
+    for k, (turned, radius) in enumerate(zip(piece.bends, radii, strict=True), 1):
+        if not 0 < abs(turned) < 180:
+            raise bench.fault(
+                f"bends[{k}]",
+                "a bend between legs is turned more than 0 and less than 180 degrees; a hem goes in start_hem or "
+                "end_hem",
+                value=f"{turned:g}",
+            )
+        bends.append(bench.bend(abs(turned), radius=inches(radius)))
+        signs.append(1 if turned > 0 else -1)
+    for spec, at_start in ((piece.start_hem, True), (piece.end_hem, False)):
+        if spec is None:
+            continue
+        hem, sign = _end_fold(bench, spec)
+        if at_start:
+            legs, bends, signs = [inches(spec.width), *legs], [hem, *bends], [sign, *signs]
+        else:
+            legs, bends, signs = [*legs, inches(spec.width)], [*bends, hem], [*signs, sign]
+    _long_enough(bench, legs, bends, piece.start_hem is not None)
+    return Strip(
+        legs=tuple(legs),
+        bends=tuple(bends),
+        signs=tuple(signs),
+        start_hem=piece.start_hem is not None,
+        end_hem=piece.end_hem is not None,
+    )
+
+
+def _end_fold(bench: Bench, spec: HemSpec) -> tuple[Bend, int]:
+    fold = bench.fold_of(spec)
+    return fold.bend, 1 if spec.toward == "face" else -1
+
+
+def _long_enough(bench: Bench, legs: list[float], bends: list[Bend], start_hem: bool) -> None:
+    for i, flat in enumerate(straights(legs, bends)):
+        if flat > 1e-9:
+            continue
+        taken = legs[i] - flat
+        number = i + (0 if start_hem else 1)
+        if start_hem and i == 0:
+            key, what = "start_hem > width", "the hem"
+        elif number > len(bench.piece.legs):  # type: ignore[union-attr]
+            key, what = "end_hem > width", "the hem"
+        else:
+            key, what = f"legs[{number}]", f"leg {number}"
+        raise bench.fault(
+            key,
+            f"{what} must be longer than its bends take from it, {bench.show.fine(taken)}",
+            value=bench.show.fine(legs[i]),
+        )
+
+
+def reach(job: Job, bent: bool) -> tuple[float, str]:
+    """Longest strip the shop can make, inches, and the tool that limits it."""
+    brake, shear = inches(job.brake.longest_bend), inches(job.shear.longest_cut)
+    return (brake, "brake") if bent and brake <= shear else (shear, "shear")
+
+
+def split(bench: Bench, bent: bool) -> tuple[int, float, float]:
+    """(strips, exact length of one, lap): one strip unless the brake or the shear is too short for the piece.
+
+    The strip's long edges are sheared in one cut each, so the shear's longest cut limits it as the brake does.
+    """
+    piece = bench.piece
+    assert isinstance(piece, SectionPiece)
+    length = inches(piece.length)
+    most, tool = reach(bench.job, bent)
+    lap = inches(DEFAULT_LAP[bench.job.info.units] if piece.lap is None else piece.lap)
+    if length <= most:
+        return 1, length, lap
+    if lap >= most:
+        raise bench.fault("lap", f"the lap must be shorter than the {tool}, {bench.show.length(most)}")
+    strips = 1 + math.ceil((length - most) / (most - lap) - 1e-9)
+    return strips, (length + (strips - 1) * lap) / strips, lap
+
+
+def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+    """Flat strip of a section. `count` is of pieces; a piece made in several strips counts each strip."""
+    piece, show = bench.piece, bench.show
+    assert isinstance(piece, SectionPiece)
+    strip = strip_of(bench)
+    developed = developed_length(strip.legs, strip.bends)
+    marks = bend_marks(strip.legs, strip.bends)
+    width_units = bench.units(developed) if strip.bends else bench.units(piece.legs[0], "up")
+    parts, exact, lap = split(bench, bool(strip.bends))
+    length_units = bench.units(piece.length if parts == 1 else exact, "up")
+    width, length = bench.inches(width_units), bench.inches(length_units)
+    if parts > 1:
+        notes = (
+            *notes,
+            f"Longer than the {reach(bench.job, bool(strip.bends))[1]}: each piece is {parts} strips of "
+            f"{show.length(length)}, lapped {show.length(lap)}.",
+        )
+    folds = tuple(
+        Fold(
+            edge=k,
+            line=((mark, 0.0), (mark, length)),
+            toward=_side(sign),
+            turned=bend.turned,
+            width=strip.legs[k] if not (k == 1 and strip.start_hem) else strip.legs[0],
+            gap=bend.gap,
+            radius=bend.radius,
+            bend_allowance=bend.bend_allowance,
+            setback=bend.setback,
+            deduction=bend.deduction,
+            allowance=bend.allowance(strip.legs[0] if k == 1 and strip.start_hem else strip.legs[k]),
+            slot_depth=bend.slot_depth(strip.legs[0] if k == 1 and strip.start_hem else strip.legs[k])
+            if bend.hem
+            else 0.0,
+            hem=bend.hem,
+        )
+        for k, (mark, bend, sign) in enumerate(zip(marks, strip.bends, strip.signs, strict=True), 1)
+    )
+    outline = ((width, length), (0.0, length), (0.0, 0.0), (width, 0.0))
+    return FlatPattern(
+        mark=piece.mark,
+        kind=piece.kind,
+        metal=bench.name,
+        count=count * parts,
+        spare=spare * parts,
+        width_units=width_units,
+        length_units=length_units,
+        grid=bench.grid,
+        outline=outline,
+        snipped=outline,
+        folds=folds,
+        grain=piece.grain,
+        weight=width * length / 144 * bench.metal.weight,
+        rounding=width - developed,
+        thickness=bench.metal.thickness,
+        finished=Finished(length=inches(piece.length)),
+        section=SectionShape(
+            legs=strip.legs,
+            bends=tuple(s * b.turned for s, b in zip(strip.signs, strip.bends, strict=True)),
+            radii=tuple(b.radius for b in strip.bends),
+            gaps=tuple(b.gap if b.hem else None for b in strip.bends),
+            marks=tuple(marks),
+            developed=developed,
+            thickness=bench.metal.thickness,
+        ),
+        notes=notes,
+        parts=parts,
+    )
+
+
+def _side(sign: int) -> Side:
+    return "face" if sign > 0 else "back"
+
+
+def leg_from_strip(width: float, legs: tuple[float, ...], bends: tuple[Bend, ...], leg: int) -> float:
+    """Outside size left for one leg (from 0) when a strip of this flat width is bent: the inverse of developing.
+
+    Parameters
+    ----------
+    width : float
+        Flat width, inches.
+    legs : tuple
+        Outside legs; the entry at `leg` is ignored.
+    """
+    others = math.fsum(x for i, x in enumerate(legs) if i != leg)
+    return width + math.fsum(b.deduction for b in bends) - others

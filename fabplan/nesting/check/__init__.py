@@ -1,0 +1,1 @@
+"""Proves a cut plan again from the job; imports no solver."""

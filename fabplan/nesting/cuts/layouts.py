@@ -1,0 +1,110 @@
+"""Layouts from placed blanks: the common form every way of nesting is brought to before it is compared."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from fabplan.nesting.cuts.order import Axis, Cell, order_cuts
+from fabplan.nesting.model import CutPlan, Layout, Offcut, StockUse
+from fabplan.nesting.problem import Group, StockLine
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """Cells on one piece of stock, before its cuts are ordered; `length` as in `Layout`."""
+
+    stock: str
+    length: int
+    cells: tuple[Cell, ...]
+    repeat: int = 1
+    first: Axis | None = None
+
+
+def finish(draft: Draft, group: Group) -> Layout:
+    """A layout with its cuts and leftovers (raises `NotCuttableError`)."""
+    line = group.line(draft.stock)
+    cuts, offcuts = order_cuts(
+        line.form, line.width, draft.length, draft.cells, group.limits, group.keeps, first=draft.first
+    )
+    blanks = tuple(b for c in draft.cells for b in c.blanks)
+    return Layout(
+        stock=line.name,
+        form=line.form,
+        metal=line.metal,
+        repeat=draft.repeat,
+        width=line.width,
+        length=draft.length,
+        blanks=blanks,
+        cuts=cuts,
+        offcuts=offcuts,
+    )
+
+
+def merged(drafts: Sequence[Draft]) -> list[Draft]:
+    """Equal drafts counted together, first seen first."""
+    seen: dict[tuple[object, ...], Draft] = {}
+    for d in drafts:
+        key = (d.stock, d.length, tuple((c.x, c.y, c.width, c.length, c.blanks) for c in d.cells))
+        old = seen.get(key)
+        seen[key] = d if old is None else replace(old, repeat=old.repeat + d.repeat)
+    return list(seen.values())
+
+
+def amount(line: StockLine, drafts: Sequence[Draft] | Sequence[Layout], kerf: int) -> int:
+    """Stock taken: graduations of coil (a kerf with every panel), or sheets."""
+    used = [d for d in drafts if d.stock == line.name]
+    if line.form == "coil":
+        return sum(d.repeat * (d.length + kerf) for d in used)
+    return sum(d.repeat for d in used)
+
+
+def cost(group: Group, drafts: Sequence[Draft] | Sequence[Layout]) -> Fraction:
+    """What the stock taken costs, exactly."""
+    return sum((s.cost * amount(s, drafts, group.limits.kerf) for s in group.stock), Fraction(0))
+
+
+def within_stock(group: Group, drafts: Sequence[Draft] | Sequence[Layout]) -> bool:
+    """Whether no line of stock is used beyond what is on hand."""
+    return all(s.on_hand is None or amount(s, drafts, group.limits.kerf) <= s.on_hand for s in group.stock)
+
+
+def stock_use(group: Group, layouts: Sequence[Layout]) -> tuple[StockUse, ...]:
+    """Every stock line the layouts touch, with what it costs and weighs."""
+    uses = []
+    for line in group.stock:
+        n = amount(line, layouts, group.limits.kerf)
+        if not n:
+            continue
+        coil = line.form == "coil"
+        uses.append(
+            StockUse(
+                name=line.name,
+                form=line.form,
+                metal=line.metal,
+                width=line.width,
+                length=None if coil else line.length,
+                used_length=n if coil else None,
+                used_count=None if coil else n,
+                cost=line.cost * n,
+                area=line.width * n * (1 if coil else line.length),
+                pounds=line.pounds * n,
+            )
+        )
+    return tuple(uses)
+
+
+def with_notes(plan: CutPlan, notes: Sequence[str]) -> CutPlan:
+    """The plan with these notes."""
+    return replace(plan, notes=tuple(notes))
+
+
+def with_label(offcut: Offcut, label: str) -> Offcut:
+    """The offcut named."""
+    return replace(offcut, label=label)
+
+
+def with_offcuts(layout: Layout, offcuts: Sequence[Offcut]) -> Layout:
+    """The layout with these leftovers."""
+    return replace(layout, offcuts=tuple(offcuts))

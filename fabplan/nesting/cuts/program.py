@@ -1,0 +1,252 @@
+"""The order of cuts over the whole job with few back-gauge settings.
+
+Every layout is a tree of cuts: a cut can be made once the cut that freed its piece has been made. Finding the fewest
+settings is a shortest common supersequence of all the chains in those trees (NP-hard), so greedy rules are tried and
+the best kept: cut everything that waits at this setting, then take the setting the fewest locked cuts still need.
+`least_settings` is a proven lower bound: a setting is needed at least as often as one chain comes back to it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from fabplan.nesting.cuts.slant_cuts import split
+from fabplan.nesting.model import Cut, Layout, ProgramStep, ShearProgram
+from fabplan.nesting.problem import XY
+
+Setting = tuple[int | None, float]
+_NEAR = 1e-4
+
+
+@dataclass(slots=True)
+class _Node:
+    """One cut of one layout; `after`: cuts on the pieces it frees, `peak`: stacks its piece needs at least."""
+
+    layout: int
+    cut: Cut
+    setting: Setting
+    parent: int | None
+    after: list[int]
+    peak: int = 1
+
+
+def shear_program(layouts: Sequence[Layout], kerf: int, open_stacks: int | None = None) -> ShearProgram | None:
+    """Order the cuts of all layouts, each made for every repeat at once.
+
+    Parameters
+    ----------
+    layouts : sequence of Layout
+    kerf : int
+        Graduations.
+    open_stacks : int, optional
+        Most stacks of half-cut pieces that may lie open at once; a layout that needs more by itself gets them.
+
+    Returns
+    -------
+    ShearProgram or None
+        None when nothing is cut.
+    """
+    nodes: list[_Node] = []
+    for number, layout in enumerate(layouts, start=1):
+        _add_tree(nodes, number, layout, kerf)
+    if not nodes:
+        return None
+    best: tuple[list[tuple[Setting, list[int]]], int] | None = None
+    for rule in _RULES:
+        made = _run(nodes, range(len(nodes)), open_stacks, rule)
+        if best is None or _settings(made[0]) < _settings(best[0]):
+            best = made
+    assert best is not None
+    alone = 0
+    for number in range(1, len(layouts) + 1):
+        own = [k for k, n in enumerate(nodes) if n.layout == number]
+        alone += _settings(_run(nodes, own, open_stacks, _fewest_locked)[0]) if own else 0
+    steps = tuple(
+        _step(place, setting, [nodes[k] for k in done], layouts)
+        for place, (setting, done) in enumerate(best[0], start=1)
+    )
+    return ShearProgram(
+        steps=steps,
+        settings=_settings(best[0]),
+        settings_layout_by_layout=alone,
+        most_open_stacks=best[1],
+        least_settings=_least(nodes),
+    )
+
+
+def needs_setting(setting: Setting) -> bool:
+    """Whether anything is set: a cut to marks needs neither back gauge nor angle stop."""
+    return setting[0] is not None
+
+
+def _add_tree(nodes: list[_Node], number: int, layout: Layout, kerf: int) -> None:
+    """The layout's cuts as a tree, by carrying them out."""
+    base = len(nodes)
+    w, h = float(layout.width), float(layout.length)
+    table: list[tuple[list[XY], int | None]] = [([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)], None)]
+    for k, cut in enumerate(layout.cuts):
+        node = _Node(number, cut, (cut.back_gauge, cut.angle), None, [])
+        nodes.append(node)
+        if layout.form == "coil" and k == 0:
+            table[0] = (table[0][0], base)
+            continue
+        middle = ((cut.start[0] + cut.end[0]) / 2, (cut.start[1] + cut.end[1]) / 2)
+        place = min(range(len(table)), key=lambda t: -_depth(table[t][0], middle))
+        ring, node.parent = table[place]
+        if node.parent is not None:
+            nodes[node.parent].after.append(base + k)
+        dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
+        run = (dx * dx + dy * dy) ** 0.5
+        n = (dy / run, -dx / run)
+        c = n[0] * cut.start[0] + n[1] * cut.start[1]
+        table[place : place + 1] = [(r, base + k) for r in split(ring, n, c, kerf) if len(r) > 2]
+    for node in reversed(nodes[base:]):
+        peaks = sorted((nodes[a].peak for a in node.after), reverse=True)
+        node.peak = max([1] + [p + k for k, p in enumerate(peaks)])
+
+
+def _depth(ring: Sequence[XY], at: XY) -> float:
+    """How deep a point lies in a convex counter-clockwise ring."""
+    best = float("inf")
+    for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
+        span = ((q[0] - p[0]) ** 2 + (q[1] - p[1]) ** 2) ** 0.5
+        if span > _NEAR:
+            best = min(best, ((q[0] - p[0]) * (at[1] - p[1]) - (q[1] - p[1]) * (at[0] - p[0])) / span)
+    return best
+
+
+Rule = Callable[[Setting, int, int], tuple[float, ...]]
+
+
+def _fewest_locked(setting: Setting, ready: int, locked: int) -> tuple[float, ...]:
+    return (locked, -ready)
+
+
+def _share_locked(setting: Setting, ready: int, locked: int) -> tuple[float, ...]:
+    return (locked / (ready + locked), -ready)
+
+
+def _most_ready(setting: Setting, ready: int, locked: int) -> tuple[float, ...]:
+    return (locked > 0, -ready)
+
+
+_RULES: tuple[Rule, ...] = (_fewest_locked, _share_locked, _most_ready)
+
+
+def _run(
+    nodes: Sequence[_Node], use: Sequence[int] | range, most: int | None, rule: Rule
+) -> tuple[list[tuple[Setting, list[int]]], int]:
+    """Greedy program: (setting, cuts) in order, and the most stacks open after a step."""
+    ready: dict[Setting, list[int]] = {}
+    locked = Counter(nodes[k].setting for k in use)
+    opened: set[int] = set()  # ready cuts whose piece lies on a stack
+    steps: list[tuple[Setting, list[int]]] = []
+    peak = 0
+
+    def offer(k: int) -> None:
+        ready.setdefault(nodes[k].setting, []).append(k)
+        locked[nodes[k].setting] -= 1
+
+    for k in use:
+        if nodes[k].parent is None:
+            offer(k)
+    while ready:
+        allowed = {s: ks for s, ks in ready.items() if most is None or _fits(nodes, opened, ks, most)}
+        forced = not allowed
+        choices = allowed or {nodes[k].setting: [k] for k in _deepest(nodes, ready, opened)}
+        setting = min(choices, key=lambda s: (*rule(s, len(ready[s]), locked[s]), s[0] is None, s[0] or 0, s[1]))
+        done: list[int] = []
+        queue = choices[setting] if forced else ready[setting]
+        waiting: list[int] = []
+        queue = list(queue)
+        rest = [k for k in ready[setting] if k not in set(queue)]
+        while queue:
+            k = queue.pop(0)
+            if most is not None and not forced and not _fits(nodes, opened, [k], most):
+                waiting.append(k)
+                continue
+            forced = False
+            done.append(k)
+            opened.discard(k)
+            for a in nodes[k].after:
+                opened.add(a)
+                if nodes[a].setting == setting:
+                    locked[setting] -= 1
+                    queue.append(a)
+                else:
+                    offer(a)
+            if most is not None and waiting:
+                queue, waiting = queue + waiting, []
+                if not any(_fits(nodes, opened, [q], most) for q in queue):
+                    waiting, queue = queue, []
+        ready[setting] = [*rest, *waiting]
+        if not ready[setting]:
+            del ready[setting]
+        steps.append((setting, done))
+        peak = max(peak, len(opened))
+    return steps, peak
+
+
+def _fits(nodes: Sequence[_Node], opened: set[int], cuts: Sequence[int], most: int) -> bool:
+    """Whether one of these cuts leaves the floor so that every open stack can still be finished in turn."""
+    for k in cuts:
+        after = [nodes[a].peak for a in nodes[k].after]
+        peaks = sorted([nodes[o].peak for o in opened if o != k] + after)
+        if all(p + (len(peaks) - 1 - i) <= most for i, p in enumerate(peaks)):
+            return True
+    return False
+
+
+def _deepest(nodes: Sequence[_Node], ready: dict[Setting, list[int]], opened: set[int]) -> list[int]:
+    """When the limit cannot be held: go on with the open stack that needs the fewest more."""
+    every = [k for ks in ready.values() for k in ks]
+    some = [k for k in every if k in opened] or every
+    return [min(some, key=lambda k: (nodes[k].peak, k))]
+
+
+def _settings(steps: Sequence[tuple[Setting, list[int]]]) -> int:
+    """Times something is set; a mark cut in between leaves the back gauge where it was."""
+    count, last = 0, None
+    for setting, _ in steps:
+        if needs_setting(setting) and setting != last:
+            count += 1
+            last = setting
+    return count
+
+
+def _least(nodes: Sequence[_Node]) -> int:
+    """Lower bound on settings: each setting as often as the chain that comes back to it most."""
+    most = Counter[Setting]()
+    seen: list[Counter[Setting]] = []
+    last: list[Setting | None] = []
+    for node in nodes:  # parents come first
+        counts = Counter[Setting]() if node.parent is None else Counter(seen[node.parent])
+        before = None if node.parent is None else last[node.parent]
+        if needs_setting(node.setting):
+            if node.setting != before:
+                counts[node.setting] += 1
+            before = node.setting
+        seen.append(counts)
+        last.append(before)
+        for s, n in counts.items():
+            most[s] = max(most[s], n)
+    return sum(most.values())
+
+
+def _step(place: int, setting: Setting, done: Sequence[_Node], layouts: Sequence[Layout]) -> ProgramStep:
+    by_layout: dict[int, list[int]] = {}
+    for n in done:
+        by_layout.setdefault(n.layout, []).append(n.cut.step)
+    items = tuple((k, tuple(sorted(v)), layouts[k - 1].repeat) for k, v in sorted(by_layout.items()))
+    strokes = sum(len(steps) * times for _, steps, times in items)
+    what = "to the marks" if setting[0] is None else "to the back gauge"
+    tilt = "" if setting[1] == 90 else f", angle stop at {setting[1]:g} degrees"
+    return ProgramStep(
+        step=place,
+        back_gauge=setting[0],
+        angle=setting[1],
+        items=items,
+        says=f"{strokes} cut{'s' if strokes != 1 else ''} {what}{tilt}",
+    )

@@ -1,0 +1,211 @@
+"""Cutting one strip of slanted blanks: the cuts between blanks, then each cell trimmed to its blank.
+
+Everything is in the strip's own frame: u along it, v across, floats in graduations. Every cut runs from edge to edge of
+the convex piece it is made on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from fabplan.blanks.flat.half_plane import half
+from fabplan.nesting.problem import NEAR, XY, ShearLimits
+
+SLIVER = 1.0 - 1e-3  # graduations: the shop cannot shear a thinner trim than one graduation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LocalCut:
+    """A cut in the strip's own frame; the saw's kerf lies to the right of start to end."""
+
+    start: XY
+    end: XY
+    back_gauge: int | None
+    held: int
+    angle: float
+    depth: int
+    comes_off: str
+    left: str
+
+
+def split(ring: Sequence[XY], n: XY, c: float, kerf: float) -> tuple[list[XY], list[XY]]:
+    """A convex polygon below `n . p <= c` and above `n . p >= c + kerf`."""
+    return half(ring, n, c, NEAR), half(ring, (-n[0], -n[1]), -(c + kerf), NEAR)
+
+
+class _ImpossibleError(Exception):
+    pass
+
+
+def strip_cuts(
+    size: tuple[int, int],
+    hulls: Sequence[Sequence[XY]],
+    marks: Sequence[str],
+    lines: Sequence[tuple[XY, float]],
+    limits: ShearLimits,
+) -> tuple[LocalCut, ...] | None:
+    """Cuts that free every blank of a strip, or None when the shear cannot make one of them.
+
+    Parameters
+    ----------
+    size : (length, height)
+        The strip's rectangle.
+    hulls, marks : sequences
+        Outline of every blank in the strip's frame, and its mark, in order.
+    lines : sequence of (unit normal, offset)
+        The cut between each blank and the next.
+    limits : ShearLimits
+    """
+    length, height = float(size[0]), float(size[1])
+    region: list[XY] = [(0.0, 0.0), (length, 0.0), (length, height), (0.0, height)]
+    cuts: list[LocalCut] = []
+    try:
+        region = _lead(region, hulls, marks, limits, cuts)
+        cells = []
+        for i, (n, c) in enumerate(lines):
+            low, high = split(region, n, c, limits.kerf)
+            rest = f"{len(marks) - i - 1} more in the strip"
+            cuts.append(_local(region, low, high, n, c, limits, 0, (_worth(low, hulls[i], marks[i]), rest), None))
+            cells.append(low)
+            region = high
+        cells.append(region)
+        for ring, hull, mark in zip(cells, hulls, marks, strict=True):
+            _trim(ring, hull, mark, limits, cuts)
+    except _ImpossibleError:
+        return None
+    return tuple(sorted(cuts, key=lambda c: c.depth))
+
+
+def _worth(ring: Sequence[XY], hull: Sequence[XY], mark: str) -> str:
+    return mark if not any(True for _ in _over(ring, hull)) else f"{mark} to trim"
+
+
+def _lead(
+    region: list[XY], hulls: Sequence[Sequence[XY]], marks: Sequence[str], limits: ShearLimits, cuts: list[LocalCut]
+) -> list[XY]:
+    """Trim the strip's end to the first blank before the blanks are parted, where the cut clears the others."""
+    for n, c in list(_over(region, hulls[0])):
+        if n[0] >= -NEAR or any(n[0] * x + n[1] * y > c + NEAR for hull in hulls[1:] for x, y in hull):
+            continue
+        low, high = split(region, n, c, limits.kerf)
+        words = ("scrap", f"strip with {len(marks)} blanks" if len(marks) > 1 else marks[0])
+        cuts.append(_local(region, low, high, n, c, limits, 0, words, True))
+        region = low
+    return region
+
+
+def _trim(ring: list[XY], hull: Sequence[XY], mark: str, limits: ShearLimits, cuts: list[LocalCut]) -> None:
+    """Cut a cell down to its blank, edge by edge; tries the edges in another order when the angle stop objects."""
+    edges = list(_over(ring, hull))
+    depth = 1
+    while edges:
+        for k, (n, c) in enumerate(edges):
+            low, high = split(ring, n, c, limits.kerf)
+            try:
+                done = len(edges) == 1
+                cut = _local(ring, low, high, n, c, limits, depth, ("scrap", mark if done else f"{mark} to trim"), True)
+            except _ImpossibleError:
+                if k == len(edges) - 1:
+                    raise
+                continue
+            cuts.append(cut)
+            ring = low
+            break
+        edges = list(_over(ring, hull))
+        depth += 1
+
+
+def _over(ring: Sequence[XY], hull: Sequence[XY]) -> Iterator[tuple[XY, float]]:
+    """Edges of the blank beyond which the piece still has at least a graduation of metal: outward normal, offset."""
+    for (x0, y0), (x1, y1) in zip(hull, (*hull[1:], hull[0]), strict=True):
+        length = math.hypot(x1 - x0, y1 - y0)
+        n = ((y1 - y0) / length, -(x1 - x0) / length)
+        c = n[0] * x0 + n[1] * y0
+        if max(n[0] * x + n[1] * y for x, y in ring) - c > SLIVER:
+            yield n, c
+
+
+def _local(
+    region: Sequence[XY],
+    low: Sequence[XY],
+    high: Sequence[XY],
+    n: XY,
+    c: float,
+    limits: ShearLimits,
+    depth: int,
+    words: tuple[str, str],
+    high_is_scrap: bool | None,
+) -> LocalCut:
+    """A cut along `n . p = c`; `high_is_scrap` tells the trimmed side, None when both sides hold blanks.
+
+    `words` are (what comes off, what is left): for a trim the scrap and the blank, else the cell and the rest.
+    """
+    chord = _chord(region, n, c)
+    if math.dist(*chord) > limits.longest_cut + NEAR:
+        raise _ImpossibleError
+    below = max(c - (n[0] * x + n[1] * y) for x, y in low)
+    above = max((n[0] * x + n[1] * y - c - limits.kerf for x, y in high), default=0.0)
+    sides = [(above, below), (below, above)] if high_is_scrap else [(below, above), (above, below)]
+    gauge: int | None = None
+    held = 0.0
+    for k, (drop, rest) in enumerate(sides):
+        if abs(drop - round(drop)) < 1e-4 and 0 < round(drop) <= limits.reach and rest >= limits.least_held - NEAR:
+            gauge, held = round(drop), rest
+            words = words[::-1] if k else words  # the other side lies on the back gauge and drops
+            break
+    else:
+        held = max(below, above)
+        if held < limits.least_held - NEAR:
+            raise _ImpossibleError
+    return LocalCut(
+        start=chord[0],
+        end=chord[1],
+        back_gauge=gauge,
+        held=math.floor(held + NEAR),
+        angle=_angle(region, chord, limits),
+        depth=depth,
+        comes_off=words[0],
+        left=words[1],
+    )
+
+
+def _chord(region: Sequence[XY], n: XY, c: float) -> tuple[XY, XY]:
+    """Where a line crosses a convex polygon, running so that the far side (n) is on the right."""
+    hits: list[XY] = []
+    for p, q in zip(region, (*region[1:], region[0]), strict=True):
+        dp, dq = n[0] * p[0] + n[1] * p[1] - c, n[0] * q[0] + n[1] * q[1] - c
+        if abs(dp) <= NEAR:
+            hits.append(p)
+        elif dp * dq < 0 and abs(dq) > NEAR:
+            t = dp / (dp - dq)
+            hits.append((p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])))
+    along = (-n[1], n[0])
+    hits.sort(key=lambda p: along[0] * p[0] + along[1] * p[1])
+    if len(hits) < 2 or math.dist(hits[0], hits[-1]) <= NEAR:
+        raise _ImpossibleError
+    return hits[0], hits[-1]
+
+
+def _angle(region: Sequence[XY], chord: tuple[XY, XY], limits: ShearLimits) -> float:
+    """Setting of the angle stop: from the edge laid against it (the strip's own edges first) to the cut."""
+    low, high = limits.angle_stop
+    cut = math.degrees(math.atan2(chord[1][1] - chord[0][1], chord[1][0] - chord[0][0])) % 180
+    found: list[tuple[bool, float]] = []
+    for p, q in zip(region, (*region[1:], region[0]), strict=True):
+        span = math.dist(p, q)
+        if span <= NEAR:
+            continue
+        for end in chord:
+            off = abs((q[0] - p[0]) * (end[1] - p[1]) - (q[1] - p[1]) * (end[0] - p[0])) / span
+            inside = -NEAR <= ((end[0] - p[0]) * (q[0] - p[0]) + (end[1] - p[1]) * (q[1] - p[1])) / span <= span + NEAR
+            if off > NEAR * 10 or not inside:
+                continue
+            edge = math.degrees(math.atan2(q[1] - p[1], q[0] - p[0])) % 180
+            angle = (cut - edge) % 180
+            if low - NEAR <= angle <= high + NEAR:
+                found.append((abs(q[1] - p[1]) > NEAR, angle))
+    if not found:
+        raise _ImpossibleError
+    return round(min(found)[1], 6)

@@ -1,0 +1,1 @@
+"""Ways of nesting one metal, tried and compared."""

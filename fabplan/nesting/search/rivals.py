@@ -1,0 +1,308 @@
+"""Other ways of cutting the same job: the best rectangle packer and the pencil plan of one size per strip.
+
+rectpack's guillotine packers are used one bin at a time with merging of free areas off (with it on, some bins cannot
+be cut straight). A piece that fits nowhere is dropped by rectpack without a word; here it is counted and the try fails.
+Every layout kept has its cuts ordered within the shear's limits like any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from typing import Any
+
+from rectpack import guillotine
+
+from fabplan.nesting.cuts.layouts import Draft, amount, cost, finish, merged, within_stock
+from fabplan.nesting.cuts.order import Cell, NotCuttableError
+from fabplan.nesting.model import Layout
+from fabplan.nesting.problem import Group, StockLine
+
+RULES = tuple(f"{fit}{split}" for fit in ("Bssf", "Baf", "Blsf") for split in ("Sas", "Slas", "Las", "Maxas"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """A rectangle to place: a blank, or a strip of slanted blanks. `make(x, y, turned)` gives its cell.
+
+    Both functions can be copied to another process.
+    """
+
+    key: str
+    width: int
+    length: int
+    count: int
+    ways: Callable[[StockLine], tuple[bool, ...]]
+    make: Callable[[int, int, bool], Cell]
+
+
+ORDERS: dict[str, Callable[[Piece], tuple[int, ...]]] = {
+    "largest area first": lambda p: (p.width * p.length, max(p.width, p.length)),
+    "longest first": lambda p: (max(p.width, p.length), min(p.width, p.length)),
+    "widest first": lambda p: (min(p.width, p.length), max(p.width, p.length)),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """Outcome of one way of nesting: its layouts and cost, or why there are none."""
+
+    name: str
+    layouts: tuple[Layout, ...] | None
+    total: Fraction | None
+    says: str
+
+
+class _OneLook:
+    """Looks at every free area once, with rectpack's own choice and ties (it works each fitness out twice)."""
+
+    rot: bool
+    _sections: list[Any]
+    _section_fitness: Callable[[Any, int, int], int | None]
+
+    def _select_fittest_section(self, w: int, h: int) -> tuple[Any, bool | None]:
+        best: tuple[int, Any, bool] | None = None
+        for turned in (False, True) if self.rot else (False,):
+            a, b = (h, w) if turned else (w, h)
+            for section in self._sections:
+                fit = self._section_fitness(section, a, b)
+                if fit is not None and (best is None or fit < best[0]):
+                    best = (fit, section, turned)
+        return (None, None) if best is None else best[1:]
+
+
+@cache
+def _packer(rule: str) -> Any:
+    return type(f"{rule}OneLook", (_OneLook, getattr(guillotine, f"Guillotine{rule}")), {})
+
+
+class _Bin:
+    """One piece of stock being filled by a rectpack packer."""
+
+    def __init__(self, line: StockLine, rule: str, kerf: int, length: int) -> None:
+        self.line = line
+        self.algo = _packer(rule)(line.usable_width + kerf, length + kerf, rot=False, merge=False)
+        self.end_trim = 0 if line.form == "coil" else line.trim
+        self.cells: list[Cell] = []
+        self.top = 0
+
+    def add(self, piece: Piece, kerf: int) -> bool:
+        """Place one piece; False when it does not fit."""
+        ways = piece.ways(self.line)
+        width, length = (piece.length, piece.width) if ways[0] else (piece.width, piece.length)
+        self.algo.rot = len(ways) > 1
+        rect = self.algo.add_rect(width + kerf, length + kerf)
+        if rect is None:
+            return False
+        turned = ways[0] if (rect.width, rect.height) == (width + kerf, length + kerf) else not ways[0]
+        self.cells.append(piece.make(rect.x + self.line.trim, rect.y + self.end_trim, turned))
+        self.top = max(self.top, rect.y + rect.height - kerf)
+        return True
+
+    def draft(self) -> Draft:
+        """The bin's cells; a coil is cut off just past the last piece."""
+        length = self.top if self.line.form == "coil" else self.line.length
+        return Draft(stock=self.line.name, length=length, cells=tuple(self.cells))
+
+
+def rectpack_tries(
+    group: Group, pieces: Sequence[Piece], work: int, stopped: Callable[[], bool]
+) -> Iterator[tuple[str, list[Draft]]]:
+    """Complete packings by rule, order (told) and kind of stock, while `work` placements last (at least one a kind)."""
+    total = max(1, sum(p.count for p in pieces))
+    sequences = _sequences(group)
+    for order, key in ORDERS.items():
+        ordered = sorted(pieces, key=lambda p: (key(p), p.key), reverse=True)
+        for rule in RULES:
+            first = order == next(iter(ORDERS)) and rule == RULES[0]
+            for lines in sequences:
+                if (work < 0 and not first) or stopped():
+                    return
+                work -= total
+                drafts = _pack(lines, ordered, rule, group.limits.kerf)
+                if drafts is not None:
+                    yield order, merged(drafts)
+
+
+def _sequences(group: Group) -> list[list[StockLine]]:
+    """Which stock a packing may open, in order: every kind singly, after the offcuts; then all that is limited."""
+    offcuts = sorted((s for s in group.stock if s.form == "offcut"), key=lambda s: (s.width * s.length, s.name))
+    kinds = [s for s in group.stock if s.form != "offcut" and s.width <= group.limits.longest_cut]
+    kinds += [s for s in group.stock if s.form == "sheet" and s not in kinds]
+    out = [[*offcuts, k] for k in kinds]
+    if offcuts:
+        out.append(offcuts)
+    limited = [s for s in kinds if s.on_hand is not None]
+    if limited and len(kinds) > 1:
+        by_price = sorted(kinds, key=lambda s: (s.cost_per_area, s.name))
+        out.append([*offcuts, *by_price])
+    return out
+
+
+def _pack(lines: Sequence[StockLine], ordered: Sequence[Piece], rule: str, kerf: int) -> list[Draft] | None:
+    """First fit over the open bins; a new bin when none takes the piece; None when a piece is left over."""
+    bins: list[_Bin] = []
+    opened = {s.name: 0 for s in lines}
+    left = {s.name: s.on_hand for s in lines}
+    for piece in ordered:
+        start = 0
+        for _ in range(piece.count):
+            # A free area only ever shrinks: a bin that refused this size refuses it for good.
+            while start < len(bins) and not bins[start].add(piece, kerf):
+                start += 1
+            if start < len(bins):
+                continue
+            if not _open(bins, lines, opened, left, piece, rule, kerf):
+                return None
+            start = len(bins) - 1
+    drafts = [b.draft() for b in bins if b.cells]
+    for line in lines:
+        if line.form == "coil" and line.on_hand is not None and amount(line, drafts, kerf) > line.on_hand:
+            return None
+    return drafts
+
+
+def _open(
+    bins: list[_Bin],
+    lines: Sequence[StockLine],
+    opened: dict[str, int],
+    left: dict[str, int | None],
+    piece: Piece,
+    rule: str,
+    kerf: int,
+) -> bool:
+    for line in lines:
+        have = left[line.name]
+        length = line.usable_length
+        if have is not None:
+            if line.form == "coil":
+                length = min(length, have - opened[line.name] * (line.length + kerf) - kerf)
+            elif opened[line.name] >= have:
+                continue
+        if line.usable_width <= 0 or length <= 0:
+            continue
+        fresh = _Bin(line, rule, kerf, length)
+        if fresh.add(piece, kerf):
+            bins.append(fresh)
+            opened[line.name] += 1
+            return True
+    return False
+
+
+def best_rectpack(
+    group: Group, pieces: Sequence[Piece], *, work: int, stopped: Callable[[], bool] = lambda: False
+) -> Tried:
+    """The cheapest rectpack packing whose layouts can all be cut on this shear."""
+    name = "best rectangle packer"
+    tries = list(rectpack_tries(group, pieces, work, stopped))
+    priced = sorted(((cost(group, d), n) for n, (_, d) in enumerate(tries)), key=lambda t: t)
+    for total, n in priced:
+        order, drafts = tries[n]
+        if not within_stock(group, drafts):
+            continue
+        try:
+            layouts = tuple(finish(d, group) for d in drafts)
+        except NotCuttableError:
+            continue
+        return Tried(name=name, layouts=layouts, total=total, says=f"best of {len(tries)} packings, {order}")
+    says = "needs cuts this shear cannot make" if priced else "leaves pieces over: the stock does not take them all"
+    return Tried(name=name, layouts=None, total=None, says=says)
+
+
+def pencil_plan(group: Group, pieces: Sequence[Piece]) -> Tried:
+    """The plan people draw by hand: every strip holds one size, every panel or sheet the strips of one size."""
+    name = "one size per strip"
+    left = {s.name: s.on_hand for s in group.stock}
+    drafts: list[Draft] = []
+    for piece in sorted(pieces, key=lambda p: (-p.width * p.length, p.key)):
+        need = piece.count
+        while need:
+            made = _best_block(group, piece, need, left)
+            if made is None:
+                says = f"has no strip for {piece.key} with the stock on hand and this shear"
+                return Tried(name=name, layouts=None, total=None, says=says)
+            for draft in made:
+                line = group.line(draft.stock)
+                have = left[line.name]
+                if have is not None:
+                    left[line.name] = have - amount(line, [draft], group.limits.kerf)
+                need -= draft.repeat * len(draft.cells)
+            drafts += made
+    try:
+        layouts = tuple(finish(d, group) for d in merged(drafts))
+    except NotCuttableError:
+        return Tried(name=name, layouts=None, total=None, says="needs cuts this shear cannot make")
+    return Tried(name=name, layouts=layouts, total=cost(group, layouts), says="each strip holds one size")
+
+
+def _best_block(group: Group, piece: Piece, need: int, left: dict[str, int | None]) -> list[Draft] | None:
+    """Panels or sheets of one size that make `need` pieces (or what the stock allows) at least cost a piece."""
+    kerf = group.limits.kerf
+    best: tuple[Fraction, int, list[Draft]] | None = None
+    for line in group.stock:
+        have = left[line.name]
+        for turned in piece.ways(line):
+            w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
+            across = (line.usable_width + kerf) // (w + kerf)
+            along = (line.usable_length + kerf) // (h + kerf)
+            if across < 1 or along < 1:
+                continue
+            for rows in _rows(along, -(-need // across), line.form == "coil"):
+                drafts = _grid_drafts(group, line, piece, turned, (across, rows), need, have)
+                if not drafts:
+                    continue
+                made = sum(d.repeat * len(d.cells) for d in drafts)
+                value = (cost(group, drafts) / made, -made, drafts)
+                if (best is None or value[:2] < best[:2]) and _cuttable(group, drafts):
+                    best = value
+    return None if best is None else best[2]
+
+
+def _rows(most: int, enough: int, coil: bool) -> list[int]:
+    """Row counts worth trying: as many as fit, then fewer (a short shear cannot rip a long panel)."""
+    top = min(most, enough) if coil else most
+    return sorted({top, *(max(1, top * n // 6) for n in range(1, 6)), 1}, reverse=True) if coil else [top]
+
+
+def _grid_drafts(
+    group: Group,
+    line: StockLine,
+    piece: Piece,
+    turned: bool,
+    size: tuple[int, int],
+    need: int,
+    have: int | None,
+) -> list[Draft]:
+    across, rows = size
+    kerf = group.limits.kerf
+    w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
+
+    def draft(count: int, repeat: int) -> Draft:
+        deep = -(-count // across)
+        end = 0 if line.form == "coil" else line.trim
+        cells = [
+            piece.make(line.trim + (n % across) * (w + kerf), end + (n // across) * (h + kerf), turned)
+            for n in range(count)
+        ]
+        length = deep * (h + kerf) - kerf if line.form == "coil" else line.length
+        return Draft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat)
+
+    full, rest = divmod(need, across * rows)
+    if have is not None:
+        each = rows * (h + kerf) if line.form == "coil" else 1
+        most = have // each
+        if most < full or (most == full and rest):
+            full, rest = min(full, most), 0
+    drafts = [draft(across * rows, full)] if full else []
+    return drafts + ([draft(rest, 1)] if rest else [])
+
+
+def _cuttable(group: Group, drafts: Sequence[Draft]) -> bool:
+    try:
+        for d in drafts:
+            finish(d, group)
+    except NotCuttableError:
+        return False
+    return True

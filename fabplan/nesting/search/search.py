@@ -1,0 +1,236 @@
+"""The search for one metal: rivals, then the engine, with slanted blanks in strips or alone, whichever is cheaper.
+
+The engine packs rectangles. A blank that is not one reaches it as strips of several head to tail, or alone in its own
+rectangle; which edge it stands on and how many make a strip is settled by nesting the likely choices quickly, one blank
+at a time, before the long search.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from concurrent.futures import Future
+from dataclasses import replace
+from fractions import Fraction
+
+from fabplan.nesting.cuts import layouts, panels
+from fabplan.nesting.cuts.program import shear_program
+from fabplan.nesting.engine import solve as engine
+from fabplan.nesting.model import Layout
+from fabplan.nesting.problem import Blank, Group
+from fabplan.nesting.search import to_engine
+from fabplan.nesting.search.bound import area_bound
+from fabplan.nesting.search.engine_run import (
+    FEW,
+    bound_of,
+    cut_out,
+    options_of,
+    quick_options,
+    relaxed_bound,
+    solved,
+    tried,
+)
+from fabplan.nesting.search.found import Found, Run, missing
+from fabplan.nesting.search.pieces import Option, can_cut, matched, rectangle, strip_options
+from fabplan.nesting.search.rivals import Piece, Tried
+
+RIVAL_WORK = 30_000  # rectangles placed by the rectangle packer at effort 1
+TURNS = 6  # choices of strip tried at effort 1, beside the likeliest
+SMALL = 150  # pieces: below this a choice is rated by a quick plan
+PLANNED = 600  # blanks: below this a whole job is weighed by a quick plan
+
+
+def nest_group(group: Group, run: Run) -> Found:
+    """The best plan for the blanks of one metal."""
+    found = Found(group=group, bound=area_bound(group))
+    pieces = _search(found, run)
+    if run.fewer_setups and found.total is not None and not run.stopped():
+        _fewer(found, pieces, run)
+    if found.total is None:
+        if not found.short:
+            found.short = tuple((b.mark, b.count) for b in group.blanks)
+        found.total = layouts.cost(group, found.layouts)
+    found.bound = min(found.bound, found.total)
+    found.layouts = panels.joined(group, found.layouts)
+    return found
+
+
+def quick_cost(group: Group, run: Run) -> Fraction | None:
+    """Rough cost of a metal's blanks, each supplied the likeliest way; None when the stock does not make them all."""
+    plain = [rectangle(b) for b in group.blanks if b.outline is None]
+    slanted = [strip_options(b, group, pair=run.pair)[0] for b in group.blanks if b.outline is not None]
+    found = Found(group=group, slanted=bool(slanted))
+    pieces = _supplied(plain, slanted)
+    if sum(b.count for b in group.blanks) <= PLANNED:
+        return solved(found, pieces, run, quick_options(run), quick=True)[0]
+    return _rate(found, pieces, run)
+
+
+def _search(found: Found, run: Run) -> list[Piece]:
+    """The cheapest plan; returns the rectangles it was made of."""
+    group = found.group
+    plain = [rectangle(b) for b in group.blanks if b.outline is None]
+    slanted = {b.mark: strip_options(b, group, pair=run.pair) for b in group.blanks if b.outline is not None}
+    found.slanted = bool(slanted)
+    work = max(0, round(RIVAL_WORK * run.effort))
+    apart = _supplied(plain, (options[-1] for options in slanted.values()))
+    likely = _supplied(plain, (options[0] for options in slanted.values()))
+    rate = None
+    if slanted and run.pair and _many(likely):
+        rate = run.hands.start(bound_of, group, likely, run.aside())
+    others = run.hands.start(tried, group, apart, work, run.aside())
+    run.under_way()
+    if not slanted:
+        solved(found, plain, run, options_of(run))
+        _beside(found, others, run)
+        return plain
+    least = run.hands.start(relaxed_bound, group, run.aside())
+    bound = solved(found, apart, run, quick_options(run), quick=True)[1]
+    first = found.total
+    if not _many(apart):
+        _beside(found, others, run)
+        bound = found.worth
+    rated = _choose(found, plain, slanted, (bound, apart), rate, run) if run.pair else []
+    if _many(apart):
+        _beside(found, others, run)
+    found.alone = min((t for t in (first, *(r.total for r in found.rivals)) if t is not None), default=None)
+    best = apart
+    if run.pair:
+        best = _settle(found, rated, run)
+        others = run.hands.start(tried, group, best, work // 4, run.aside())
+    solved(found, best, run, options_of(run))
+    if run.pair:
+        _beside(found, others, run)
+    relaxed, cut_short = run.wait(least)
+    found.bound = max(found.bound, relaxed)
+    found.stopped_early |= cut_short
+    return best
+
+
+def _beside(found: Found, work: Future[tuple[tuple[Tried, ...], bool]], run: Run) -> None:
+    """Take what the packer and the pencil plan gave; each rival keeps its cheapest outcome."""
+    tries, cut_short = run.wait(work)
+    found.stopped_early |= cut_short
+    for t in tries:
+        if t.layouts is not None:
+            found.offer(t.layouts, run)
+    found.rivals = tuple(
+        new if old.total is None or (new.total is not None and new.total < old.total) else old
+        for old, new in zip(found.rivals or tries, tries, strict=True)
+    )
+
+
+def _fewer(found: Found, pieces: Sequence[Piece], run: Run) -> None:
+    """Trade metal for set-ups: within the share allowed, the plan with the fewest back-gauge settings."""
+    group = found.group
+    assert found.total is not None
+    found.cheapest = (found.total, len(found.layouts), _settings(group, found.layouts))
+    options = replace(options_of(run), fewer_setups=run.fewer_setups, progress=None)
+    answer = engine.solve(to_engine.engine_problem(group, pieces), options)
+    plans = [cut_out(answer, group, pieces), *(t.layouts for t in found.rivals if t.layouts is not None)]
+    most = found.total * (1 + run.fewer_setups)
+    best = (found.cheapest[2], found.total)
+    for made in plans:
+        total = layouts.cost(group, made)
+        if total > most or missing(group, made) or not layouts.within_stock(group, made):
+            continue
+        rank = (_settings(group, made), total)
+        if rank < best:
+            best = rank
+            found.layouts, found.total = tuple(made), total
+
+
+def _settings(group: Group, made: Sequence[Layout]) -> int:
+    program = shear_program(made, group.limits.kerf)
+    return 0 if program is None else program.settings
+
+
+def _supplied(plain: Sequence[Piece], options: Iterable[Option]) -> list[Piece]:
+    """The rectangles of a choice: plain blanks, and slanted ones each supplied its way."""
+    return [*plain, *(p for o in options for p in o.pieces)]
+
+
+def _many(pieces: Sequence[Piece]) -> bool:
+    """Whether a choice of pieces is rated by a bound, not by a quick plan."""
+    return sum(p.count for p in pieces) > SMALL
+
+
+def _choose(
+    found: Found,
+    plain: list[Piece],
+    slanted: dict[str, list[Option]],
+    alone: tuple[Fraction | None, list[Piece]],
+    likeliest: Future[Fraction | None] | None,
+    run: Run,
+) -> list[tuple[Fraction, list[Piece]]]:
+    """Rate ways to supply the slanted blanks by quick nests, those with most metal first; each with its rate.
+
+    The first is the likeliest, whatever its rate, worked out beside this when given. `alone` is every blank in
+    its own rectangle, and the rate of that, None when the stock does not take them so.
+    """
+    group = found.group
+    turns = round(TURNS * run.effort)
+    picked = {mark: options[0] for mark, options in slanted.items()}
+    metal = {b.mark: b.area * b.count for b in group.blanks}
+    rated: list[tuple[Fraction, list[Piece]]] = []
+
+    def best(pieces: list[Piece], rate: Fraction | None) -> bool:
+        if rate is None:
+            return False
+        first = all(rate < r for r, _ in rated)
+        rated.append((rate, pieces))
+        return first
+
+    likely = _supplied(plain, picked.values())
+    best(likely, _rate(found, likely, run) if likeliest is None else run.wait(likeliest))
+    rate, apart = alone
+    if rate is not None:
+        rated.append((rate, apart))
+    for mark in sorted(slanted, key=lambda m: (-metal[m], m)):
+        for option in slanted[mark]:
+            if option is picked[mark]:
+                continue
+            if turns <= 0 or run.stopped():
+                break
+            turns -= 1
+            before = picked[mark]
+            picked[mark] = option
+            choice = _supplied(plain, picked.values())
+            if not best(choice, _rate(found, choice, run)):
+                picked[mark] = before
+    few = [b for b in group.blanks if b.mark in slanted and b.count <= FEW]
+    if len(few) > 1 and not run.stopped():
+        rest = _supplied(plain, (o for mark, o in picked.items() if mark not in {b.mark for b in few}))
+        mixed = [*rest, *matched(few, group)]
+        best(mixed, _rate(found, mixed, run))
+    return rated or [(Fraction(0), apart)]
+
+
+def _settle(found: Found, rated: list[tuple[Fraction, list[Piece]]], run: Run) -> list[Piece]:
+    """The choice worth a long search: the one rated best, or the likeliest when a quick plan of it is cheaper.
+
+    A rate is a bound on a large job, and the lower bound does not always give the better plan.
+    """
+    first = min(range(len(rated)), key=lambda i: (rated[i][0], i))
+    if first == 0:
+        return rated[0][1]
+    planned = []
+    for turn, i in enumerate((first, 0)):
+        worth, _ = solved(found, rated[i][1], run, quick_options(run), quick=True)
+        planned.append((worth is None, worth or Fraction(0), turn, i))
+    return rated[min(planned)[-1]][1]
+
+
+def _rate(found: Found, pieces: Sequence[Piece], run: Run) -> Fraction | None:
+    """How good a choice of pieces is: a quick plan of a small job, the engine's bound of a large one."""
+    if _many(pieces):
+        return bound_of(found.group, pieces, run)
+    return solved(found, pieces, run, quick_options(run), quick=True)[0]
+
+
+def fits_somewhere(blank: Blank, group: Group, run: Run) -> tuple[bool, bool]:
+    """Whether one of a blank fits inside some stock, and whether this shear can also cut it out."""
+    only = replace(group, blanks=(replace(blank, count=1),))
+    one = only.blanks[0]
+    options = [rectangle(one)] if one.outline is None else strip_options(one, only, pair=False)[-1].pieces
+    found = [can_cut(piece, group) for piece in options]
+    return any(f for f, _ in found), any(c for _, c in found)

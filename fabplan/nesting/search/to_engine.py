@@ -1,0 +1,141 @@
+"""Between the job's groups and the engine's integer problems."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from fractions import Fraction
+
+from fabplan.nesting.cuts.layouts import Draft, merged
+from fabplan.nesting.cuts.order import Axis
+from fabplan.nesting.engine.problem import Item, Limits, Node, OffcutCredit, Pattern, Problem, leaves
+from fabplan.nesting.engine.problem import Stock as EngineStock
+from fabplan.nesting.problem import Group, StockLine
+from fabplan.nesting.search.rivals import Piece
+
+
+def engine_problem(group: Group, pieces: Sequence[Piece], *, scale: int = 1, sized: bool = False) -> Problem:
+    """The engine's problem for these pieces; pieces and stock are keyed by their place in the lists.
+
+    Lengths are in 1/`scale` graduations; with `sized` the pieces already are.
+
+    A piece that may lie one way only is handed over the way it lies on stock rolled along its length; the engine
+    lays it the other way on stock rolled across.
+    """
+    lines = usable_stock(group, pieces)
+    ahead = next((s for s in lines if not s.grain_across), None)
+    by = 1 if sized else scale
+    items = []
+    for n, p in enumerate(pieces):
+        ways = p.ways(ahead or lines[0])
+        turned = len(ways) == 1 and ways[0] != (ahead is None)
+        w, h = (p.length, p.width) if turned else (p.width, p.length)
+        items.append(Item(key=n, width=w * by, length=h * by, count=p.count, may_turn=len(ways) > 1))
+    limits = group.limits
+    return Problem(
+        items=tuple(items),
+        stock=tuple(_engine_stock(s, group.stock.index(s), scale) for s in lines),
+        limits=Limits(
+            longest_cut=limits.longest_cut * scale,
+            back_gauge=limits.reach * scale,
+            coil_cut_off_to_mark=limits.cut_off_to_mark,
+            least_held=limits.least_held * scale,
+            stages=limits.stages,
+            kerf=limits.kerf * scale,
+        ),
+    )
+
+
+def _engine_stock(line: StockLine, key: int, scale: int) -> EngineStock:
+    return EngineStock(
+        key=key,
+        form="coil" if line.form == "coil" else "sheet",
+        width=line.width * scale,
+        length=line.length * scale,
+        cost=line.cost / (scale if line.form == "coil" else 1),
+        available=line.on_hand if line.on_hand is None or line.form != "coil" else line.on_hand * scale,
+        trim=line.trim * scale,
+        grain_across=line.grain_across,
+    )
+
+
+def usable_stock(group: Group, pieces: Sequence[Piece]) -> list[StockLine]:
+    """Stock the engine can be offered: some of it on hand, wide enough to trim, narrow enough to cut off."""
+    lines = [
+        s
+        for s in group.stock
+        if (s.on_hand is None or s.on_hand > 0)
+        and s.usable_width > 0
+        and s.usable_length > 0
+        and (s.form != "coil" or s.width <= group.limits.longest_cut)
+    ]
+    # The engine turns every locked piece on stock rolled across; a blank held to the stock's length must not turn.
+    if any(s.grain_across for s in lines) and any(
+        len(p.ways(s)) == 1 and p.ways(s) == p.ways(t)
+        for p in pieces
+        for s in lines
+        for t in lines
+        if s.grain_across != t.grain_across
+    ):
+        lines = [s for s in lines if not s.grain_across] or lines
+    return lines
+
+
+def drafts(patterns: Sequence[Pattern], group: Group, pieces: Sequence[Piece]) -> list[Draft]:
+    """The engine's patterns as drafts of the job's own cells; pieces made beyond the count are left uncut."""
+    out: list[Draft] = []
+    sheets = [(p, leaves(p.root)) for p in patterns]
+    over = Counter({n: -p.count for n, p in enumerate(pieces)})
+    for pattern, cells in sheets:
+        for leaf in cells:
+            assert isinstance(leaf.piece, int)
+            over[leaf.piece] += pattern.repeat
+    for pattern, cells in sorted(sheets, key=lambda s: s[0].repeat):
+        repeat = pattern.repeat
+        while repeat and any(over[_key(leaf)] > 0 for leaf in cells):
+            rest: list[Node] = []
+            for leaf in cells:
+                if over[_key(leaf)] > 0:
+                    over[_key(leaf)] -= 1
+                else:
+                    rest.append(leaf)
+            repeat -= 1
+            if rest:
+                out.append(_draft(pattern, rest, group, pieces, 1))
+        if repeat:
+            out.append(_draft(pattern, cells, group, pieces, repeat))
+    return merged(out)
+
+
+def _key(leaf: Node) -> int:
+    assert isinstance(leaf.piece, int)
+    return leaf.piece
+
+
+def _draft(pattern: Pattern, parts: Sequence[Node], group: Group, pieces: Sequence[Piece], repeat: int) -> Draft:
+    assert isinstance(pattern.stock, int)
+    line = group.stock[pattern.stock]
+    cells = []
+    for leaf in parts:
+        piece = pieces[_key(leaf)]
+        turned = (leaf.width, leaf.length) != (piece.width, piece.length)
+        if piece.width == piece.length:
+            turned = piece.ways(line)[0]
+        cells.append(piece.make(leaf.x, leaf.y, turned))
+    length = max(c.y + c.length for c in cells) if line.form == "coil" else line.length
+    return Draft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat, first=_first(pattern.root))
+
+
+def _first(root: Node) -> Axis | None:
+    node = root
+    while node.axis is not None and len(node.parts) == 1:
+        node = node.parts[0]
+    return node.axis
+
+
+def credit(group: Group, share: Fraction) -> OffcutCredit | None:
+    """What a kept offcut is worth to the engine: a share of the cheapest bought metal's price."""
+    rates = [s.cost_per_area for s in group.stock if s.form != "offcut" and s.usable_width > 0]
+    if not share or group.keep is None or not rates:
+        return None
+    return OffcutCredit(short_side=group.keep[0], long_side=group.keep[1], per_area=share * min(rates))

@@ -1,0 +1,1 @@
+"""The packet as files: HTML, folder, drawings, all or nothing."""

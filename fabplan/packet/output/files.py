@@ -1,0 +1,93 @@
+"""The packet folder as it stands: plan.json, cutlist.csv and the drawings, as bytes by file name."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from fabplan.packet.model import Band, Beside, Packet, Picture, Shots, Tile
+from fabplan.packet.setting.svg_cache import Ink
+from fabplan.plotter.model import Drawing
+
+# Device names that Windows keeps for itself, whatever the suffix.
+_RESERVED = {"con", "prn", "aux", "nul", *(f"com{n}" for n in range(1, 10)), *(f"lpt{n}" for n in range(1, 10))}
+_LONGEST = 60
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def file_stem(text: str, fallback: str = "piece") -> str:
+    """`text` as a file name any system takes: no separators, dots or signs, at most 60 characters.
+
+    >>> file_stem("../A/1")
+    'A-1'
+    """
+    flat = unicodedata.normalize("NFC", text)
+    stem = re.sub(r"[^\w-]+", "-", flat).strip("-_")[:_LONGEST].rstrip("-_")
+    if not stem or stem.lower() in _RESERVED:
+        stem = f"{fallback}-{stem}".rstrip("-")
+    return stem
+
+
+def unlike(stems: Iterable[str]) -> list[str]:
+    """The stems, with a number added where two would be one file (capitals do not count)."""
+    out: list[str] = []
+    seen: set[str] = set()
+    for stem in stems:
+        name, n = stem, 1
+        while name.casefold() in seen:
+            n += 1
+            name = f"{stem}-{n}"
+        seen.add(name.casefold())
+        out.append(name)
+    return out
+
+
+def plan_file(data: Mapping[str, Any]) -> bytes:
+    """plan.json: UTF-8, keys in the plan's order."""
+    return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+
+
+def plain_cell(value: object) -> str:
+    """A cell no spreadsheet takes for a formula: text that starts with ``= + - @`` gets an apostrophe before it."""
+    text = "" if value is None else str(value)
+    return f"'{text}" if isinstance(value, str) and text.startswith(_FORMULA) else text
+
+
+def cutlist_file(data: Mapping[str, Any]) -> bytes:
+    """cutlist.csv: the plan's blanks with the plan file's own keys in its order; lists and tables stay in plan.json."""
+    blanks: Sequence[Mapping[str, Any]] = data["blanks"]
+    keys = [key for key, value in (blanks[0].items() if blanks else ()) if not isinstance(value, (list, dict))]
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(keys)
+    for blank in blanks:
+        writer.writerow([plain_cell(blank.get(key)) for key in keys])
+    return out.getvalue().encode("utf-8")
+
+
+def drawings_of(packet: Packet) -> Iterator[Drawing]:
+    """Every drawing of a packet, in page order."""
+    for page in packet.pages:
+        for block in page.blocks:
+            match block:
+                case Picture():
+                    yield block.drawing
+                case Shots():
+                    yield from (shot.picture.drawing for shot in block.shots)
+                case Tile() | Beside():
+                    yield block.picture.drawing
+                case Band():
+                    yield from (picture.drawing for picture in block.pictures)
+
+
+def drawing_files(drawings: Iterable[Drawing], ink: Ink | None = None) -> dict[str, bytes]:
+    """Each drawing as an SVG file by name."""
+    ink = ink or Ink()
+    once = list({id(drawing): drawing for drawing in drawings}.values())
+    names = unlike(file_stem(drawing.name, "drawing") for drawing in once)
+    return {f"{name}.svg": ink.svg(drawing).encode("utf-8") for name, drawing in zip(names, once, strict=True)}

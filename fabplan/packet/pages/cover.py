@@ -1,0 +1,246 @@
+"""First pages: the cover, and the cautions behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Picture, Table
+from fabplan.packet.pages import cautions
+from fabplan.packet.pages.pictures import line_key
+from fabplan.packet.say import Say, count, listed, paper
+from fabplan.packet.totals import Share, pieces_cut, where_it_goes
+from fabplan.plan.model import Plan
+from fabplan.plan.status import status_sentence
+from fabplan.units import NM_PER_INCH
+
+LONG_PACKET = 30  # pages from which the cover says where to find them
+KINDS_OF_PAGES = {
+    "buy": ("Buying list", "stock to pull, to buy and what is left"),
+    "cut-list": ("Cut list", "every mark: how many, what size, on which pages"),
+    "blank": ("Blanks", "the flat metal of each mark: snips and fold lines"),
+    "shear": ("Patterns", "at the shear: cuts in order with back-gauge settings"),
+    "program": ("Shear program", "the same cuts over the whole job in few settings"),
+    "bend": ("Folds", "at bench and brake: every stroke of each mark"),
+    "roof": ("Roof", "slopes, courses, cut shapes, kits"),
+    "template": ("Templates", "full-scale patterns to print at 100 %"),
+}
+LONGEST_BANNER = 84  # letters that stand on one line over a page
+
+
+def short_list(plan: Plan) -> str:
+    """``12 of A, 3 of C`` for a plan that is short, else nothing."""
+    return ", ".join(f"{n:,} of {mark}" for mark, n in plan.cut_plan.short) if plan.cut_plan else ""
+
+
+def banner(plan: Plan) -> str:
+    """What stands at the head of every page: SHORT, or that the search was stopped early."""
+    if plan.cut_plan is None:
+        return ""
+    if plan.cut_plan.status == "short":
+        said = f"SHORT: this plan does not make {short_list(plan)}"
+        if len(said) <= LONGEST_BANNER:
+            return said
+        return f"SHORT: this plan does not make all of {count(len(plan.cut_plan.short), 'mark')}: see the cover"
+    return ""
+
+
+def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
+    """What to pull from stock and what to buy; `long` adds what is left over."""
+    priced = any(line.price is not None for line in plan.buy)
+    many = len({line.metal for line in plan.buy}) > 1
+    columns = [Column(title="Stock", strong=True, share=1)]
+    if many or long:
+        columns.append(Column(title="Metal", share=1.2))
+    columns += [Column(title="Needed", align="right"), Column(title="Pull", align="right", strong=True)]
+    columns += [Column(title="Buy", align="right", strong=True), Column(title="Weight", align="right")]
+    if priced:
+        columns.append(Column(title="To pay", align="right"))
+    if long:
+        columns.append(Column(title="Left over", align="right"))
+    columns.append(Column(title="Done", align="centre", tick=True))
+    rows = []
+    for line in plan.buy:
+        row = [line.stock]
+        if many or long:
+            row.append(plan.metals[line.metal].title)
+        row += [paper(line.need), paper(line.pull) or "–", paper(line.buy) or "–", say.weight(line.pounds)]
+        if priced:
+            row.append(say.money(line.price) if line.price is not None else "–")
+        if long:
+            row.append(paper(line.left) or "–")
+        rows.append((*row, ""))
+    if len(plan.buy) > 1:
+        blank = [""] * (len(columns))
+        blank[0] = "All"
+        titles = [c.title for c in columns]
+        blank[titles.index("Weight")] = say.weight(sum(line.pounds for line in plan.buy))
+        if priced:
+            blank[titles.index("To pay")] = say.money(sum(line.price for line in plan.buy if line.price is not None))
+        rows.append(tuple(blank))
+    name = "Stock to pull and to buy"
+    return Table(name=name, columns=tuple(columns), rows=tuple(rows), total=len(plan.buy) > 1)
+
+
+def where_table(plan: Plan, say: Say) -> Table:
+    """In blanks, back on the rack, scrap bin."""
+    goes = where_it_goes(plan)
+
+    def row(name: str, part: Share) -> tuple[str, ...]:
+        share = part.area / goes.stock.area if goes.stock.area else 0.0
+        return (name, say.weight(part.pounds), say.area(part.area), say.percent(share))
+
+    return Table(
+        name="Where the metal goes",
+        columns=(
+            Column(title="Where", share=1, strong=True),
+            Column(title="Weight", align="right"),
+            Column(title="Area", align="right"),
+            Column(title="Share", align="right"),
+        ),
+        rows=(
+            row("In blanks", goes.blanks),
+            row("Back on the rack", goes.kept),
+            row("Scrap bin", goes.scrap),
+            row("All metal taken", goes.stock),
+        ),
+        total=True,
+        whole=True,
+    )
+
+
+def snips_line(plan: Plan, say: Say) -> str:
+    """How much of the blanks is snipped off later; empty when nothing is."""
+    goes = where_it_goes(plan)
+    if goes.snips.area < 0.5:
+        return ""
+    return (
+        f"Snips and notches then take {say.weight(goes.snips.pounds)} ({say.area(goes.snips.area)}) of the blanks to "
+        "the scrap bin as well."
+    )
+
+
+def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
+    """How near the plan is to the least that is possible, in plain sentences."""
+    cut = plan.cut_plan
+    if cut is None:
+        return ()
+    if cut.objective == "money":
+        takes, least = say.money(cut.total), say.money(cut.bound)
+    else:
+        square = (cut.grid / NM_PER_INCH) ** 2
+        takes, least = say.area(float(cut.total) * square), say.area(float(cut.bound) * square)
+    what = f"Metal cost: {takes}" if cut.objective == "money" else f"Metal taken: {takes}"
+    pulled = any(line.pull for line in plan.buy)
+    pay = sum((line.price for line in plan.buy if line.price is not None), Decimal(0))
+    if cut.objective == "money" and pulled and pay < cut.total:
+        hand = say.money(cut.total - Fraction(pay))
+        what += f" ({say.money(pay)} to pay, {hand} the price of stock on hand)" if pay else ", all of it stock on hand"
+    above = cut.above_bound
+    lines = [f"{what}." if cut.status == "short" else f"{what}. Proven least: {least}."]
+    if above is not None and above > 0 and cut.status != "short":
+        lines[0] += f" This plan is {say.percent(above, 2)} above it."
+    lines.append(status_sentence(cut))
+    if cut.stopped_early:
+        lines.append("Stopped early: the search was cut short; a longer run may find a better plan.")
+    return tuple(lines)
+
+
+def extras_line(plan: Plan) -> str:
+    """Blanks the patterns make beyond what the job asks for."""
+    got = pieces_cut(plan)
+    extra = [(p.mark, got[p.mark] - p.count) for p in plan.patterns]
+    over = [f"{n:,} of {mark}" for mark, n in extra if n > 0]
+    return f"The patterns make more than the job asks for: {listed(over)} extra." if over else ""
+
+
+def sign_off(plan: Plan) -> Table:
+    """Who checks what, with room for initials."""
+    near = paper(f"within {Say.of(plan.job).show.exact(plan.job.info.round_to)}")
+    rows = [("Metal, thickness, width; cross chalked on the face (side seen)", "Shear operator")]
+    if plan.cut_plan is not None:
+        rows.append((f"First blank of every mark: its page's sizes, {near}", "Shear operator"))
+    if plan.schedules:
+        rows.append(("First piece of every mark: its check sizes", "Bench or brake"))
+    rows.append(("Pieces of every mark counted against the cut list", "Crew lead"))
+    if plan.roof is not None:
+        rows.append(("Slopes measured again, course lines snapped and checked", "Crew lead"))
+    return Table(
+        name="Who checks what",
+        columns=(
+            Column(title="Check", share=1, size=9.5),
+            Column(title="Who", size=9.5),
+            Column(title="Initials, date", share=0.4),
+        ),
+        rows=tuple((*row, "") for row in rows),
+        whole=True,
+    )
+
+
+def contents(pages: Sequence[Page]) -> Table:
+    """Where every kind of page begins, and how many pieces of work it holds."""
+    first: dict[str, str] = {}
+    for page in pages:
+        if page.kind in KINDS_OF_PAGES:
+            first.setdefault(page.kind, page.key)
+    return Table(
+        name="Where to find it",
+        columns=(
+            Column(title="Pages", strong=True, size=9.5),
+            Column(title="What they are for", share=1, size=9.5),
+            Column(title="From page", align="right", page=True),
+        ),
+        rows=tuple((*KINDS_OF_PAGES[kind], key) for kind, key in first.items()),
+        whole=True,
+    )
+
+
+def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
+    """Job, stock, where the metal goes, how near the least, who checks what, and the key to the lines.
+
+    Of a long packet, whose other `pages` are given, it says where to find what.
+    """
+    info = plan.job.info
+    used = [plan.metals[name] for name in dict.fromkeys(p.metal for p in plan.patterns)]
+    metals = [f"{metal.title} ({say.fine(metal.thickness)} thick)" for metal in used]
+    pieces = sum(p.count for p in plan.patterns)
+    spare = sum(p.spare for p in plan.patterns)
+    named = [info.number, f"revision {info.revision}" if info.revision else "", info.date]
+    facts = [("Job", ",  ".join(part for part in named if part)), ("Metal", listed(metals))]
+    made = f"{count(pieces, 'piece')} of {count(len(plan.patterns), 'mark')}"
+    facts.append(("To make", f"{made}, {spare:,} of them spare" if spare else made))
+    blocks: list[Block] = [
+        Facts(rows=tuple(facts)),
+        Para(text=f"Read the cautions first. {cautions.FIRST}", strong=True, size=10),
+    ]
+    cut = plan.cut_plan
+    if cut is not None and cut.status == "short":
+        missing = tuple(f"{n:,} of {mark} are missing." for mark, n in cut.short)
+        blocks.append(Notice(title="SHORT: the stock does not hold all the blanks", items=missing, loud=True, size=13))
+    if plan.buy:
+        blocks += [Heading(text="Stock to pull and to buy"), stock_table(plan, say, long=False)]
+    if cut is not None:
+        blocks += [Heading(text="Where the metal goes"), where_table(plan, say)]
+        blocks += [Para(text=line, size=10) for line in (snips_line(plan, say), extras_line(plan)) if line]
+        blocks += [Heading(text="How near the least"), *(Para(text=line) for line in least_lines(plan, say))]
+    alt = "Key to the lines and signs used in the drawings, each beside its meaning."
+    blocks += [Heading(text="Lines and signs in the drawings"), Picture(drawing=line_key(plan), alt=alt, least_px=640)]
+    blocks += [Heading(text="Who checks what"), sign_off(plan)]
+    if sum(page.kind != "template" for page in pages) > LONG_PACKET:
+        blocks += [Heading(text="Where to find it"), contents(pages)]
+    notes = (*plan.notes, *(cut.notes if cut else ()))
+    if notes:
+        blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
+    return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))
+
+
+def caution_page(plan: Plan) -> Page:
+    """All cautions."""
+    used = [plan.metals[name] for name in dict.fromkeys(p.metal for p in plan.patterns)]
+    return Page(
+        key="cautions",
+        kind="cautions",
+        title="Cautions: read before the first cut",
+        blocks=(cautions.everything(used),),
+    )

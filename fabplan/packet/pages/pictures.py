@@ -1,0 +1,144 @@
+"""The packet's drawings, asked of the plotter."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from fabplan.bending.model import BendSchedule, Step
+from fabplan.blanks.model import FlatPattern
+from fabplan.nesting.model import Layout
+from fabplan.packet.output.files import file_stem
+from fabplan.packet.say import Say
+from fabplan.packet.totals import where_it_goes
+from fabplan.plan.model import Plan
+from fabplan.plotter.bend.fold import draw_fold_plan, draw_fold_section
+from fabplan.plotter.bend.section import draw_brake, draw_strip_plan
+from fabplan.plotter.blank.blank import draw_blank
+from fabplan.plotter.blank.finished import draw_finished
+from fabplan.plotter.blank.template import draw_template
+from fabplan.plotter.board.key import draw_key
+from fabplan.plotter.charts import CourseBar, StockBar, draw_course_bars, draw_stock_bars
+from fabplan.plotter.model import Drawing
+from fabplan.plotter.roof.elevation import RoofPage, roof_pages
+from fabplan.plotter.sheet.cut_step import draw_cut_step
+from fabplan.plotter.sheet.replay import MadeCut
+from fabplan.plotter.sheet.sheet import draw_sheet
+from fabplan.units import Show
+
+FEW_COURSES = 3
+CUT_WIDTH, CUT_HEIGHT = 78.0, 38.0  # mm, of the picture of one cut
+
+
+def line_key(plan: Plan) -> Drawing:
+    """Key of the lines and signs in the drawings."""
+    return draw_key(
+        width_mm=180.0, shear=plan.cut_plan is not None, folding=bool(plan.schedules), roof=plan.roof is not None
+    )
+
+
+def layout_drawing(plan: Plan, layout: Layout, number: int, width: float, height: float) -> Drawing:
+    """Picture of a cutting pattern, with its marks made short, on so much paper in mm."""
+    cut = plan.cut_plan
+    if cut is None:
+        raise ValueError("the plan has no cut plan")
+    show = Say.of(plan.job).show
+    return draw_sheet(layout, grid=cut.grid, show=show, name=f"pattern-{number}", width_mm=width, height_mm=height)
+
+
+def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut) -> Drawing:
+    """Picture of one cut on its own metal."""
+    grid = plan.cut_plan.grid if plan.cut_plan is not None else 1
+    show = Say.of(plan.job).show
+    name = f"pattern-{number}-cut-{made.cut.step}"
+    return draw_cut_step(layout, made, grid=grid, show=show, name=name, width_mm=CUT_WIDTH, height_mm=CUT_HEIGHT)
+
+
+def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
+    number = plan.patterns.index(pattern) + 1
+    name = f"blank-{number}-{file_stem(pattern.mark)}"
+    return draw_blank(pattern, show=Say.of(plan.job).show, name=name, width_mm=170.0, height_mm=height)
+
+
+def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
+    number = plan.patterns.index(pattern) + 1
+    name = f"finished-{number}-{file_stem(pattern.mark)}"
+    return draw_finished(pattern, show=Say.of(plan.job).show, name=name, width_mm=112.0, height_mm=36.0)
+
+
+def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
+    pattern = plan.pattern(schedule.mark)
+    if schedule.kind == "section":
+        drawing = draw_strip_plan(pattern, schedule, step, width_mm=42.0, height_mm=38.0)
+    else:
+        drawing = draw_fold_plan(pattern, schedule, step, width_mm=44.0, height_mm=38.0)
+    return _named(plan, schedule, step, drawing, "above")
+
+
+def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tuple[Drawing, str]]:
+    pattern = plan.pattern(schedule.mark)
+    if schedule.kind == "flat":
+        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=30.0)
+        return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
+    return [
+        (
+            _named(
+                plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=54.0, height_mm=28.0), when
+            ),
+            when,
+        )
+        for when in ("before", "after")
+        if (step.before if when == "before" else step.after) is not None
+    ]
+
+
+def _named(plan: Plan, schedule: BendSchedule, step: Step, drawing: Drawing, what: str) -> Drawing:
+    """The drawing under a name that no other piece's drawing has."""
+    number = [p.mark for p in plan.patterns].index(schedule.mark) + 1
+    return replace(drawing, name=f"fold-{number}-{file_stem(schedule.mark)}-step-{step.step}-{what}")
+
+
+def stock_chart(plan: Plan) -> Drawing | None:
+    """Weight taken of every stock and where it goes."""
+    if plan.cut_plan is None:
+        return None
+    say = Say.of(plan.job)
+    bars = []
+    for name in dict.fromkeys(layout.stock for layout in plan.cut_plan.layouts):
+        goes = where_it_goes(plan, stock=name)
+        whole = goes.stock.area or 1.0
+        bars.append(
+            StockBar(
+                name=name,
+                amount=goes.stock.pounds,
+                blanks=goes.blanks.area / whole,
+                kept=goes.kept.area / whole,
+                scrap=goes.scrap.area / whole,
+                says=f"{say.weight(goes.stock.pounds)}, scrap {say.percent(goes.scrap.area / whole)}",
+            )
+        )
+    title = "Weight taken of every stock: in blanks, back on the rack, scrap bin"
+    return draw_stock_bars(bars, name="stock-taken", title=title, width_mm=180.0) if bars else None
+
+
+def template_tiles(pattern: FlatPattern, show: Show, job: str, number: int) -> list[Drawing]:
+    """Tiles of a full-scale template, row by row."""
+    return [
+        replace(tile.drawing, name=f"template-{number}-{file_stem(pattern.mark)}-row-{tile.row}-column-{tile.column}")
+        for tile in draw_template(pattern, show=show, job=job)
+    ]
+
+
+def roof_sheets(plan: Plan) -> tuple[RoofPage, ...]:
+    """Drawings and tables of the roof, a page each; none without slopes."""
+    return roof_pages(plan.roof, plan.job) if plan.roof is not None and plan.roof.slopes else ()
+
+
+def course_charts(plan: Plan) -> list[Drawing]:
+    """Pieces per course of every slope with more than a few courses."""
+    charts = []
+    for number, layout in enumerate(plan.roof.slopes if plan.roof is not None else (), 1):
+        if len(layout.courses) > FEW_COURSES:
+            bars = [CourseBar(course=c.course, whole=c.whole, cut=c.total - c.whole) for c in layout.courses]
+            title = f"Pieces per course of {layout.slope.name}"
+            charts.append(draw_course_bars(bars, title=title, name=f"slope-{number}-courses"))
+    return charts

@@ -1,0 +1,1 @@
+"""Type: fonts, page estimates, the typesetter."""

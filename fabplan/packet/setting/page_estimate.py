@@ -1,0 +1,114 @@
+"""How much paper words and tables take, as packet.typ sets them: so that a page is filled, not run over by a line.
+
+Points throughout, unless a name says mm. The estimate is a little on the large side; the page tests hold it to that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabplan.packet.model import Block, Column, Facts, Heading, Paper, Para, Table
+from fabplan.plotter.board.measure import CAP, MM_PER_POINT, ems
+
+# As packet.typ sets them.
+HEAD_SIZE, CELL_SIDE, CELL_ABOVE, CELL_CLOSE, BOX_SIZE, LEADING = 10.0, 5.0, 4.5, 2.5, 12.0, 0.55
+BLOCK_GAP, LINE_GAP = 13.2, 7.7
+# Paper in mm, portrait, and its margins with and without a caution at the foot.
+PAPER_SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
+SIDES, ABOVE, BELOW, BELOW_PORTRAIT, BELOW_BARE, BANNER = 30.5, 15.3, 29.3, 34.3, 19.1, 5.1
+TITLE = 22.0
+
+
+def body(paper: Paper, *, landscape: bool, banner: bool, caution: bool = True) -> tuple[float, float]:
+    """Width and height (mm) of the room on a page, its title included."""
+    wide, high = PAPER_SIZE[paper][::-1] if landscape else PAPER_SIZE[paper]
+    below = (BELOW if landscape else BELOW_PORTRAIT) if caution else BELOW_BARE
+    return wide - SIDES, high - ABOVE - below - (BANNER if banner else 0.0)
+
+
+def lines(text: str, size: float, bold: bool, room: float) -> int:
+    """Lines a text takes in a width, broken between words."""
+    count, at, space = 1, 0.0, ems(" ", bold) * size
+    for word in text.split(" "):
+        wide = ems(word, bold) * size
+        if at and at + wide > room:
+            count, at = count + 1, 0.0
+        while wide > room > 0:
+            count, wide = count + 1, wide - room
+        at += wide + space
+    return count
+
+
+def text_height(text: str, size: float, room: float, *, bold: bool = False) -> float:
+    """Height of a paragraph."""
+    count = lines(text, size, bold, room)
+    return CAP * size * count + LEADING * 11.0 * (count - 1)
+
+
+def natural_width(column: Column, cells: Sequence[str]) -> float:
+    """Width of a column in which nothing is broken, its inset included."""
+    words = ["000"] if column.page else cells
+    wide = max((ems(word, column.strong) * column.size for word in words), default=0.0)
+    return max(wide, ems(column.title, True) * HEAD_SIZE, BOX_SIZE if column.tick else 0.0) + 2 * CELL_SIDE + 0.5
+
+
+def fixed_widths(table: Table) -> list[float]:
+    """Natural width of every column without a share of the free width, 0 for the others."""
+    out = []
+    for x, column in enumerate(table.columns):
+        bold = column.strong or table.total
+        cells = [row[x] for row in table.rows]
+        out.append(0.0 if column.share else natural_width(replace(column, strong=bold), cells))
+    return out
+
+
+def table_height(table: Table, room: float) -> float:
+    """Height of a table set in one piece in a width."""
+    fixed = fixed_widths(table)
+    shares = sum(column.share for column in table.columns) or 1.0
+    free = max(0.0, room - sum(fixed))
+    wides = [w or free * c.share / shares for w, c in zip(fixed, table.columns, strict=True)]
+    heads = [lines(c.title, HEAD_SIZE, True, w - 2 * CELL_SIDE) for c, w in zip(table.columns, wides, strict=True)]
+    above = CELL_CLOSE if table.close else CELL_ABOVE
+    boxed = any(column.tick for column in table.columns)
+    total = _cell(HEAD_SIZE, max(heads, default=1), above)
+    for row in table.rows:
+        high = BOX_SIZE + 2 * above if boxed else 0.0
+        for cell, column, wide in zip(row, table.columns, wides, strict=True):
+            high = max(high, _cell(column.size, lines(cell, column.size, column.strong, wide - 2 * CELL_SIDE), above))
+        total += high
+    return total
+
+
+def stack_height(blocks: Sequence[Block], room: float) -> float:
+    """Height of words and tables one under another in a width, a table's header once; pictures do not count."""
+    total = 0.0
+    for block in blocks:
+        match block:
+            case Table():
+                total += BLOCK_GAP + table_height(block, room)
+            case Para():
+                total += LINE_GAP + text_height(block.text, block.size, room, bold=block.strong)
+            case Heading():
+                total += 15.0 + text_height(block.text, 12.0, room, bold=True)
+            case Facts():
+                names = max(ems(name, True) for name, _ in block.rows) * 11.0 + 10.0
+                total += BLOCK_GAP + sum(6.0 + text_height(says, 11.0, room - names) for _, says in block.rows)
+            case _:
+                pass
+    return total
+
+
+def _cell(size: float, count: int, above: float) -> float:
+    return CAP * size * count * 1.02 + LEADING * 11.0 * (count - 1) + 2 * above
+
+
+def mm(points: float) -> float:
+    """Points as millimetres."""
+    return points * MM_PER_POINT
+
+
+def points(mm_: float) -> float:
+    """Millimetres as points."""
+    return mm_ / MM_PER_POINT

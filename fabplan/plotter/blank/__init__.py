@@ -1,0 +1,1 @@
+"""Pictures of blanks, finished pieces and templates."""

@@ -1,0 +1,1 @@
+"""The drawing board: marks, labels, dimensions, painters."""

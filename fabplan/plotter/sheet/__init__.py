@@ -1,0 +1,1 @@
+"""Pictures of nested stock and of single cuts."""

@@ -1,0 +1,1 @@
+"""Proves a roof plan again from the job; imports no layout."""

@@ -1,0 +1,1 @@
+"""What goes with the diamonds: edges, underlayment, fasteners, kits, variation."""

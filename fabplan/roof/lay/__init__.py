@@ -1,0 +1,1 @@
+"""The lattice laid on a slope."""

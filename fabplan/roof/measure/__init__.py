@@ -1,0 +1,1 @@
+"""Tape readings to slopes in true shape."""

@@ -1,0 +1,1 @@
+"""Cut shapes: pairs and part blanks."""
