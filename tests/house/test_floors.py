@@ -67,7 +67,6 @@ CHECKERS = sorted({*ROOT.rglob("check*.py"), *ROOT.glob("*/check/*.py")})
 
 @pytest.mark.parametrize("path", CHECKERS, ids=lambda p: str(p.relative_to(ROOT)))
 def test_checkers_import_no_solver(path: Path) -> None:
-    room = path.relative_to(ROOT).parts[0]
     allowed = {"model", "clip", "check", "metals", "values", "slopes"}
     for other, module in imported_rooms(path):
         if other in {"errors", "units"}:
