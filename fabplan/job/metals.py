@@ -210,6 +210,20 @@ def _read_shipped(name: str) -> MetalProfile:
     return _from_source(read_source(profile_folder() / f"{name}.toml", f"{name}.toml", "metal profile"), name)
 
 
+_WEIGHT_OFF = 0.1  # a coating weighs too: terne-coated stainless is 6 % over
+
+
+def _weight_fits(read: _Profile, source: Source) -> None:
+    """Refuse a weight that is not that of the thickness: one of the two is in another unit, or of another metal."""
+    expected = inches(read.thickness) * 144 * read.density
+    if abs(read.weight / expected - 1) > _WEIGHT_OFF:
+        raise JobError(
+            "must be that of the thickness and density, within a tenth", file=source.shown, key="weight",
+            value=quoted(source.data["weight"]), write=f'"{expected:.3g} lb per sq ft", or mend thickness or density',
+            line=source.line(("weight",)),
+        )  # fmt: skip
+
+
 def _from_source(source: Source, name: str) -> MetalProfile:
     if "thickness" not in source.data or "density" not in source.data:
         raise JobError(
@@ -238,6 +252,7 @@ def _from_source(source: Source, name: str) -> MetalProfile:
             value=quoted(source.data["least_thickness"]), write="the least thickness the standard allows",
             line=source.line(("least_thickness",)),
         )  # fmt: skip
+    _weight_fits(read, source)
     return MetalProfile(
         name=name,
         title=read.title,

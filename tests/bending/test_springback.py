@@ -13,9 +13,8 @@ from fabplan.bending.schedule import schedule_bends
 
 def test_worked_numbers_of_the_formula() -> None:
     """Ri/Rf = 4 X^3 - 3 X + 1, X = Y Ri/(E T), as taught in sheet-metal forming (credited to Boothroyd, and to
-    Marciniak & Duncan, "Mechanics of Sheet Metal Forming"): Y 300 MPa, E 210 GPa, Ri 50 mm, T 2 mm gives X = .03571,
-    ratio .8930 and Rf 55.99 mm."""
-    assert pytest.approx(0.03571, abs=1e-5) == 300 * 50 / (210_000 * 2)
+    Marciniak & Duncan, "Mechanics of Sheet Metal Forming"). The formula is theirs; the case is worked by us: Y 300 MPa,
+    E 210 GPa, Ri 50 mm, T 2 mm gives the ratio .8930 and Rf 55.99 mm."""
     ratio = springback_ratio(50, 2, 300, 210_000)
     assert ratio == pytest.approx(0.8930, abs=1e-3)
     assert 50 / ratio == pytest.approx(55.99, abs=0.01)
@@ -24,7 +23,7 @@ def test_worked_numbers_of_the_formula() -> None:
 def test_16_oz_cold_rolled_copper_at_a_square_bend() -> None:
     """R = T. Yield 20 ksi at least and modulus 17,000 ksi: Copper Development Association, "Copper in Architecture
     Design Handbook", table 1.1A. Yield 28 ksi typical: its alloy data sheet C12700, temper H00. By the formula above
-    .32 to .44 degrees at 90."""
+    .32 to .44 degrees at 90, worked by us."""
     assert overbend(90, 0.0216, 0.0216, 20, 17_000) == pytest.approx(0.318, abs=0.01)
     assert overbend(90, 0.0216, 0.0216, 28, 17_000) == pytest.approx(0.445, abs=0.01)
 

@@ -17,26 +17,59 @@ KG_PER_M2 = 0.45359237 / 0.09290304  # of one lb per sq ft
 MM = 25.4
 
 # Copper Development Association, Copper in Architecture Design Handbook, Dimensions of Copper, Table 1.1.3:
-# ounces per sq ft -> nominal inches, nominal mm, least inches, nearest Brown & Sharpe gauge.
+# ounces per sq ft -> nominal inches, nominal mm, least inches.
 CDA_TABLE_1_1_3 = {
-    12: (0.0162, 0.411, 0.0150, 26),
-    16: (0.0216, 0.549, 0.0204, 23),
-    20: (0.0270, 0.686, 0.0258, 21),
-    24: (0.0323, 0.820, 0.0308, 20),
+    6: (0.0081, 0.206, 0.0071),
+    8: (0.0108, 0.274, 0.0097),
+    10: (0.0135, 0.343, 0.0124),
+    12: (0.0162, 0.411, 0.0150),
+    16: (0.0216, 0.549, 0.0204),
+    20: (0.0270, 0.686, 0.0258),
+    24: (0.0323, 0.820, 0.0308),
+    32: (0.0431, 1.09, 0.0411),
+    48: (0.0646, 1.64, 0.0621),
 }
+SHIPPED_COPPER = (12, 16, 20, 24)
 
 
-@pytest.mark.parametrize("ounces", CDA_TABLE_1_1_3)
+@pytest.mark.parametrize("ounces", SHIPPED_COPPER)
 def test_copper_thickness_is_the_printed_one(ounces: int) -> None:
-    nominal, millimetres, least, gauge = CDA_TABLE_1_1_3[ounces]
+    nominal, millimetres, least = CDA_TABLE_1_1_3[ounces]
     metal = load_metal(f"copper-{ounces}oz")
     assert metal.thickness == pytest.approx(nominal, abs=1e-9)
     assert metal.thickness * MM == pytest.approx(millimetres, abs=0.005)
     assert metal.thickness_minimum == pytest.approx(least, abs=1e-9)
     assert metal.weight * 16 == pytest.approx(ounces)
-    # The table's gauge column, by the B&S law d = 0.005 in x 92^((36 - n)/39).
-    nearest = min(range(10, 40), key=lambda n: abs(0.005 * 92 ** ((36 - n) / 39) - metal.thickness))
-    assert nearest == gauge
+
+
+def _copper_profile(folder: Path, **keys: str) -> MetalProfile:
+    """The shipped 16 oz profile with other keys, read as a shop's own file."""
+    text = (profile_folder() / "copper-16oz.toml").read_text(encoding="utf-8")
+    for key, value in keys.items():
+        text = re.sub(rf'^{key} = ".*"$', f'{key} = "{value}"', text, count=1, flags=re.M)
+    (folder / "own.toml").write_text(text, encoding="utf-8")
+    return load_metal("own.toml", base=folder)
+
+
+@pytest.mark.parametrize("ounces", CDA_TABLE_1_1_3)
+def test_every_printed_weight_of_copper_fits_its_thickness(ounces: int, tmp_path: Path) -> None:
+    """Same table, all nine rows: a profile of the printed weight and thickness, in inches or millimetres, is taken."""
+    nominal, millimetres, least = CDA_TABLE_1_1_3[ounces]
+    keys = {"weight": f"{ounces} oz per sq ft", "least_thickness": f"{least} in"}
+    metal = _copper_profile(tmp_path, thickness=f"{nominal} in", **keys)
+    metric = _copper_profile(tmp_path, thickness=f"{millimetres} mm", **keys)
+    assert (metal.weight, metal.thickness) == pytest.approx((ounces / 16, nominal), abs=1e-9)
+    assert metric.thickness == pytest.approx(nominal, abs=0.005 / MM)
+
+
+@pytest.mark.parametrize(("ounces", "of"), [(16, 12), (12, 16), (20, 16), (16, 20), (32, 24), (8, 6)])
+def test_a_weight_of_another_row_is_refused(ounces: int, of: int, tmp_path: Path) -> None:
+    """Same table: the thickness of one row with the weight of its neighbour."""
+    nominal, _, least = CDA_TABLE_1_1_3[of]
+    with pytest.raises(JobError, match="must be that of the thickness and density"):
+        _copper_profile(
+            tmp_path, thickness=f"{nominal} in", least_thickness=f"{least} in", weight=f"{ounces} oz per sq ft"
+        )
 
 
 def test_copper_thickness_follows_from_weight_to_20_oz_only() -> None:
@@ -81,11 +114,11 @@ def test_metric_weights(name: str, kg_per_m2: float) -> None:
 
 
 def test_galvanized_weight_follows_the_manufacturers_standard_gauge() -> None:
-    """Manufacturers' Standard Gauge: 41.82 lb per sq ft for an inch of thickness (10 gauge, .1345 in: 5.625 lb)."""
-    assert pytest.approx(5.625, abs=0.001) == 0.1345 * 41.82
+    """Manufacturers' Standard Gauge as printed: 10 gauge is .1345 in and 5.625 lb per sq ft; 41.82 lb an inch."""
     for name in ("galvanized-0.0276in", "galvanized-0.0217in"):
         metal = load_metal(name)
-        assert metal.weight == pytest.approx(metal.thickness * 41.82, rel=0.004)
+        assert metal.weight / metal.thickness == pytest.approx(5.625 / 0.1345, rel=0.004)
+        assert metal.weight / metal.thickness == pytest.approx(41.82, rel=0.004)
 
 
 @pytest.mark.parametrize(
@@ -96,6 +129,13 @@ def test_galvanized_weight_follows_the_manufacturers_standard_gauge() -> None:
 def test_bend_factor(name: str, constant: float) -> None:
     """Machinery's Handbook, 31st ed., p. 1421, formulas 32-34: L = c T + 1.57 R for 90 degrees, so K = c / (pi/2)."""
     assert load_metal(name).bend_factor == pytest.approx(constant / (math.pi / 2), abs=0.001)
+
+
+def test_a_coil_of_36_in_copper() -> None:
+    """Worked by us from the definition of an ounce copper: a 36 in coil of 16 oz is 3 lb a foot."""
+    metal = load_metal("copper-16oz")
+    assert metal.weight * 3 == pytest.approx(3.0)
+    assert 2000 / (metal.weight * 3) == pytest.approx(666.7, abs=0.1)
 
 
 def test_expansion_of_copper() -> None:
@@ -225,9 +265,12 @@ class TestOwnProfile:
 
     def test_pounds_ounces_and_kilograms(self, tmp_path: Path) -> None:
         """15 U.S.C. 206, standard gauge: No. 20 steel is 3/80 in, 24 oz a sq ft, 7.324 kg a square metre."""
-        self.write(tmp_path, thickness='"3/80 in"', least_thickness='"3/80 in"', weight='"24 oz per sq ft"')
+        iron = '"0.278 lb per cu in"'  # 24 oz over 3/80 in
+        self.write(
+            tmp_path, thickness='"3/80 in"', least_thickness='"3/80 in"', weight='"24 oz per sq ft"', density=iron
+        )
         ounces = load_metal("mine.toml", base=tmp_path)
-        self.write(tmp_path, thickness='"0.9525 mm"', least_thickness='"0.9 mm"', weight='"7.324 kg/m2"')
+        self.write(tmp_path, thickness='"0.9525 mm"', least_thickness='"0.9 mm"', weight='"7.324 kg/m2"', density=iron)
         kilograms = load_metal("mine.toml", base=tmp_path)
         assert ounces.thickness == pytest.approx(kilograms.thickness, abs=1e-12) == 0.0375
         assert ounces.weight == 1.5
