@@ -207,7 +207,7 @@ class _Builder:
         x, y, w, length = (b, a, along, across) if self.swap else (a, b, across, along)
         turned = (w, length) != (item.width, item.length)
         if item.width == item.length:
-            turned = self.grain_across and not item.may_turn
+            turned = item.ways(self.grain_across)[0]
         return Node(x=x, y=y, width=w, length=length, piece=item.key, turned=turned)
 
     def panel(self, trim: int, b: int, across: int, along: int, strips: tuple[Strip, ...]) -> Node:

@@ -96,8 +96,7 @@ def _orient(problem: Problem, picks: list[int], swap: bool, across_grain: bool) 
     for row, pick in enumerate(picks):
         item = problem.items[pick]
         w, length = item.width + k, item.length + k
-        ways = [across_grain] if not item.may_turn else ([False] if w == length else [False, True])
-        for turned in ways:
+        for turned in item.ways(across_grain):
             x, y = (length, w) if turned else (w, length)
             out.append((row, y, x) if swap else (row, x, y))
     return sorted(out)

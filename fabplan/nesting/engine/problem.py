@@ -24,13 +24,24 @@ Axis = Literal["x", "y"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """A rectangular blank: `width` across the stock, `length` along it; turning swaps the two."""
+    """A rectangular blank: `width` across the stock, `length` along it; turning swaps the two.
+
+    One that may not turn follows the rolling direction (it is laid turned on stock rolled across), or with
+    `keeps_frame` lies along the stock's length whatever its rolling direction.
+    """
 
     key: Key
     width: int
     length: int
     count: int
     may_turn: bool = True
+    keeps_frame: bool = False
+
+    def ways(self, grain_across: bool) -> tuple[bool, ...]:
+        """Allowed values of "turned" on stock rolled along its length or across it."""
+        if self.may_turn:
+            return (False,) if self.width == self.length else (False, True)
+        return (grain_across and not self.keeps_frame,)
 
     def __post_init__(self) -> None:
         if self.width <= 0 or self.length <= 0 or self.count < 0:
@@ -44,7 +55,7 @@ class Stock:
     `length` is the sheet's length, or the longest panel cut off a coil. `available` is grid units of coil, or a
     count of sheets; None = as much as needed. `cost` is per grid unit of coil length, or per sheet. `trim` is taken
     off each edge before anything is cut (a coil has two edges, a sheet four). With `grain_across` the rolling
-    direction runs across the width: pieces that may not turn are placed turned.
+    direction runs across the width: pieces that follow it are placed turned.
     """
 
     key: Key

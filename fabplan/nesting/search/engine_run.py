@@ -63,7 +63,7 @@ def solved(
 ) -> tuple[Fraction | None, Fraction | None]:
     """Run the engine and offer its plan; return the plan's worth and the bound, None for a plan not complete."""
     group = found.group
-    if not to_engine.usable_stock(group, pieces):
+    if not to_engine.usable_stock(group):
         return None, None
     options = replace(options, credit=to_engine.credit(group, run.offcut_credit))
     answer = engine.solve(to_engine.engine_problem(group, pieces), options)
@@ -117,7 +117,7 @@ def _count(made: Sequence[Layout]) -> int:
 
 def bound_of(group: Group, pieces: Sequence[Piece], run: Run) -> Fraction | None:
     """The engine's bound for these pieces; None when the stock does not take them all."""
-    if not to_engine.usable_stock(group, pieces):
+    if not to_engine.usable_stock(group):
         return None
     options = replace(quick_options(run, bound_only=True), credit=to_engine.credit(group, run.offcut_credit))
     answer = engine.solve(to_engine.engine_problem(group, pieces), options)
@@ -131,7 +131,7 @@ def relaxed_bound(group: Group, run: Run) -> tuple[Fraction, bool]:
     """
     few = [b.mark for b in group.blanks if b.outline is not None and b.count <= FEW]
     pieces = relaxed_pieces(group, FINE, few if len(few) > 1 and run.pair else ())
-    if not pieces or not to_engine.usable_stock(group, pieces):
+    if not pieces or not to_engine.usable_stock(group):
         return Fraction(0), False
     problem = to_engine.engine_problem(group, pieces, scale=FINE, sized=True)
     loose = replace(problem.limits, back_gauge=None, least_held=0)

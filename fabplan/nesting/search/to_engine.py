@@ -19,18 +19,12 @@ def engine_problem(group: Group, pieces: Sequence[Piece], *, scale: int = 1, siz
 
     Lengths are in 1/`scale` graduations; with `sized` the pieces already are.
 
-    A piece that may lie one way only is handed over the way it lies on stock rolled along its length; the engine
-    lays it the other way on stock rolled across.
+    A piece that may lie one way only is handed over as it lies on the first stock; `keeps_frame` says whether it lies
+    the same on stock rolled the other way.
     """
-    lines = usable_stock(group, pieces)
-    ahead = next((s for s in lines if not s.grain_across), None)
+    lines = usable_stock(group)
     by = 1 if sized else scale
-    items = []
-    for n, p in enumerate(pieces):
-        ways = p.ways(ahead or lines[0])
-        turned = len(ways) == 1 and ways[0] != (ahead is None)
-        w, h = (p.length, p.width) if turned else (p.width, p.length)
-        items.append(Item(key=n, width=w * by, length=h * by, count=p.count, may_turn=len(ways) > 1))
+    items = [_item(n, p, lines, by) for n, p in enumerate(pieces)]
     limits = group.limits
     return Problem(
         items=tuple(items),
@@ -43,6 +37,18 @@ def engine_problem(group: Group, pieces: Sequence[Piece], *, scale: int = 1, siz
             stages=limits.stages,
             kerf=limits.kerf * scale,
         ),
+    )
+
+
+def _item(key: int, piece: Piece, lines: Sequence[StockLine], by: int) -> Item:
+    by_grain = {s.grain_across: piece.ways(s) for s in lines}
+    ahead = by_grain.get(False)
+    locked = all(len(w) == 1 for w in by_grain.values())
+    follows = locked and (ahead is None or by_grain.get(True, ahead) != ahead)
+    turned = locked and (by_grain[True] == (False,) if ahead is None else ahead == (True,))
+    w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
+    return Item(
+        key=key, width=w * by, length=h * by, count=piece.count, may_turn=not locked, keeps_frame=locked and not follows
     )
 
 
@@ -59,9 +65,9 @@ def _engine_stock(line: StockLine, key: int, scale: int) -> EngineStock:
     )
 
 
-def usable_stock(group: Group, pieces: Sequence[Piece]) -> list[StockLine]:
+def usable_stock(group: Group) -> list[StockLine]:
     """Stock the engine can be offered: some of it on hand, wide enough to trim, narrow enough to cut off."""
-    lines = [
+    return [
         s
         for s in group.stock
         if (s.on_hand is None or s.on_hand > 0)
@@ -69,16 +75,6 @@ def usable_stock(group: Group, pieces: Sequence[Piece]) -> list[StockLine]:
         and s.usable_length > 0
         and (s.form != "coil" or s.width <= group.limits.longest_cut)
     ]
-    # The engine turns every locked piece on stock rolled across; a blank held to the stock's length must not turn.
-    if any(s.grain_across for s in lines) and any(
-        len(p.ways(s)) == 1 and p.ways(s) == p.ways(t)
-        for p in pieces
-        for s in lines
-        for t in lines
-        if s.grain_across != t.grain_across
-    ):
-        lines = [s for s in lines if not s.grain_across] or lines
-    return lines
 
 
 def drafts(patterns: Sequence[Pattern], group: Group, pieces: Sequence[Piece]) -> list[Draft]:

@@ -86,7 +86,8 @@ def _divide(problem: Problem, pattern: Pattern, node: Node, made: Counter[object
         sides = (item.length, item.width) if node.turned else (item.width, item.length)
         assert (node.width, node.length) == sides
         if not item.may_turn:
-            assert node.turned == next(s for s in problem.stock if s.key == pattern.stock).grain_across
+            across = next(s for s in problem.stock if s.key == pattern.stock).grain_across
+            assert node.turned == (across and not item.keeps_frame)
         made[node.piece] += pattern.repeat
         return
     along_x = node.axis == "x"
