@@ -1,21 +1,27 @@
 """What the shop gets when a key is left out and the default is a length, or depends on the units.
 
-The brake and the hand tools are common practice without a source; a page that relies on them names them.
+The brake, the hand tools and the times of the work are common practice without a source; a page that relies on them
+names them.
 """
 
 from __future__ import annotations
 
 from typing import Any, Final
 
+from fabplan.labour import TIME_KEYS, Labour, span
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show
 
 # key -> (inch job, millimetre job)
 JOB: Final[dict[str, tuple[str, str]]] = {"round_to": ("1/32 in", "0.5 mm")}
-SHEAR: Final[dict[str, str]] = {
-    "longest_cut": "52 in",
-    "back_gauge_reach": "48 in",
-    "least_held": "1 in",
+SHEAR: Final[dict[str, tuple[str, str]]] = {
+    "longest_cut": ("52 in", "52 in"),
+    "back_gauge_reach": ("48 in", "48 in"),
+    "least_held": ("1 in", "1 in"),
+    "least_gauge": ("1/2 in", "12 mm"),
+    "width_tolerance": ("1/16 in", "1.5 mm"),
+    "least_pull": ("12 in", "300 mm"),
 }
+LABOUR: Final[dict[str, str]] = {key: span(getattr(Labour(), key)) for key in TIME_KEYS}
 NEST: Final[dict[str, str]] = {"margin": "0.05 %", "fewer_setups": "0 %", "offcut_credit": "0 %"}
 BRAKE: Final[dict[str, Any]] = {
     "longest_bend": "120 in",

@@ -25,6 +25,7 @@ from fabplan.job.model import (
     HemTool,
     Job,
     JobInfo,
+    LabourTimes,
     MetalUse,
     NestOptions,
     PieceBase,
@@ -35,6 +36,7 @@ from fabplan.job.model import (
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.values import word
 from fabplan.job.wording import MOST_FAULTS, choice, keys_of, listed, nearest, reword
+from fabplan.labour import TIME_KEYS, Labour, default_rate
 
 _M = TypeVar("_M", bound=BaseModel)
 _T = TypeVar("_T")
@@ -43,7 +45,7 @@ KINDS: dict[str, type[PieceBase]] = {
 }
 TABLE_MODELS: dict[str, type[BaseModel]] = {
     "job": JobInfo, "metal": MetalUse, "shear": Shear, "nest": NestOptions, "brake": Brake, "roof": Roof,
-    "spread": Spread, "handling": Handling, "stock": Stock, "hem_tool": HemTool, "slope": Slope,
+    "spread": Spread, "handling": Handling, "labour": LabourTimes, "stock": Stock, "hem_tool": HemTool, "slope": Slope,
 }  # fmt: skip
 
 
@@ -109,12 +111,13 @@ class _Reading:
         metric = self.units == "mm"
         info = self.table("job", JobInfo, {key: pair[metric] for key, pair in defaults.JOB.items()})
         metal = self.table("metal", MetalUse)
-        shear = self.table("shear", Shear, defaults.SHEAR)
+        shear = self.table("shear", Shear, {key: pair[metric] for key, pair in defaults.SHEAR.items()})
         nest = self.table("nest", NestOptions, defaults.NEST, tell=False)
         brake = self.brake()
         roof = self.table("roof", Roof)
         spread = self.table("spread", Spread, defaults.SPREAD, tell=False)
         handling = self.table("handling", Handling)
+        labour = self.labour(info)
         pieces = [(entry, self.piece(entry)) for entry in self.merged.arrays["piece"]]
         stock = [(entry, self.model(entry, Stock)) for entry in self.merged.arrays["stock"]]
         slopes = [(entry, self.model(self.slope_words(entry), Slope)) for entry in self.merged.arrays["slope"]]
@@ -131,7 +134,7 @@ class _Reading:
         )  # fmt: skip
         self.faults.extend(checked.faults)
         self.leave_on_faults()
-        assert info and shear and nest and brake and roof and spread and handling and checked.metal
+        assert info and shear and nest and brake and roof and spread and handling and labour and checked.metal
         return Job(
             file=self.merged.job.shown,
             shop=None if self.merged.shop is None else self.merged.shop.shown,
@@ -147,6 +150,7 @@ class _Reading:
             roof=roof,
             spread=spread,
             handling=handling,
+            labour=labour,
             assumed=tuple(self.assumed),
         )
 
@@ -179,6 +183,19 @@ class _Reading:
         left_out = {key: value for key, value in defaults.BRAKE.items() if key not in entry.data}
         read = self.model(self.filled(entry, left_out), Brake)
         return None if read is None else read.model_copy(update={"assumed": tuple(left_out)})
+
+    def labour(self, info: JobInfo | None) -> Labour | None:
+        entry = self.merged.tables["labour"]
+        left_out = {key: value for key, value in defaults.LABOUR.items() if key not in entry.data}
+        read = self.model(self.filled(entry, left_out), LabourTimes)
+        if read is None:
+            return None
+        money, pounds = (None, None) if read.rate is None else (read.rate.money, read.rate.pounds)
+        if read.rate is None and info is not None:
+            money = default_rate(info.currency)
+        times = {key: getattr(read, key) for key in TIME_KEYS}
+        assumed = (*(["rate"] if read.rate is None else []), *(key for key in TIME_KEYS if key in left_out))
+        return Labour(rate=money, rate_pounds=pounds, assumed=assumed, **times)
 
     def hem_tools(self) -> list[tuple[Entry, HemTool | None]]:
         entries = self.merged.arrays["hem_tool"]

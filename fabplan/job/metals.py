@@ -18,11 +18,20 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 import fabplan
 from fabplan.errors import BadValueError, JobError, JobErrors, quoted
 from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, too_long
-from fabplan.job.values import Allowance, Note, PieceLength, Size, StockLength, word
+from fabplan.job.values import Allowance, Note, PieceLength, Pounds, Size, StockLength, word
 from fabplan.job.wording import key_text, reword
 from fabplan.units import MM2_PER_SQ_IN, POUNDS_TO_KG, Nm, exact_number, inches, plain
 
 MetalFamily = Literal["copper", "zinc", "steel", "stainless", "aluminum"]
+
+HOUR_WEIGHS: dict[MetalFamily, float] = {
+    "copper": 6.0,
+    "zinc": 20.0,
+    "steel": 50.0,
+    "stainless": 17.0,
+    "aluminum": 17.0,
+}
+"""Pounds an hour of work counts as, of a profile that does not say: usual prices, from memory."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +62,8 @@ class MetalProfile:
         Inches.
     yield_ksi, modulus_ksi : float
         Yield strength range and modulus, for springback.
+    hour_weighs : float
+        Pounds of this metal an hour of work counts as, where money does not say.
     coil_widths, sheets : tuple
         Sizes sold, nanometres.
     sources : dict
@@ -77,6 +88,7 @@ class MetalProfile:
     sheets: tuple[tuple[Nm, Nm], ...]
     sources: dict[str, str] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
+    hour_weighs: float = 6.0
 
 
 _NUMBER = r"(\d+(?:\.\d+)?(?:e-?\d{1,2})?|\.\d+)"
@@ -147,6 +159,7 @@ class _Profile(BaseModel):
     least_inside_radius: Allowance = Nm(0)
     yield_strength: tuple[Annotated[float, _STRESS], Annotated[float, _STRESS]]
     modulus: Annotated[float, _STRESS]
+    hour_weighs: Pounds | None = None
     coil_widths: tuple[StockLength, ...] = ()
     sheets: tuple[Size, ...] = ()
     cautions: tuple[Note, ...] = ()
@@ -268,6 +281,7 @@ def _from_source(source: Source, name: str) -> MetalProfile:
         least_inside_radius=inches(read.least_inside_radius),
         yield_ksi=read.yield_strength,
         modulus_ksi=read.modulus,
+        hour_weighs=read.hour_weighs or HOUR_WEIGHS[read.family],
         coil_widths=read.coil_widths,
         sheets=read.sheets,
         sources=dict(read.source),

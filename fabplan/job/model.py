@@ -15,6 +15,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.values import (
     Allowance,
+    HourRateRule,
     Label,
     Lengths,
     Note,
@@ -29,11 +30,13 @@ from fabplan.job.values import (
     SpareRule,
     StockLength,
     Thicknesses,
+    Time,
     angle_within,
     real_within,
     whole_within,
     word,
 )
+from fabplan.labour import NO_LABOUR, Labour
 from fabplan.units import Nm, Show
 
 Word = BeforeValidator(word)
@@ -223,6 +226,15 @@ class Shear(Model):
         default="mark", description="A cut-off to a mark is not limited by the reach."
     )
     least_held: Allowance = Field(description="Narrowest strip that may be left in front of the blade.")
+    least_gauge: Allowance = Field(
+        default=Nm(0), description="Smallest back-gauge setting: less than this is not gauged."
+    )
+    width_tolerance: Allowance = Field(
+        default=Nm(0), description="How much a mill edge may be off; a thinner trim is no cut to rely on."
+    )
+    least_pull: Allowance = Field(
+        default=Nm(0), description="Shortest length pulled off a coil, but for the last one and offcuts."
+    )
     angle_stop: tuple[Annotated[float, angle_within(0, 180)], Annotated[float, angle_within(0, 180)]] = Field(
         default=(30.0, 150.0),
         description="Degrees the angle stop can be set to, least and greatest, in front of the blade from its right.",
@@ -317,6 +329,37 @@ class Handling(Model):
     )
 
 
+class LabourTimes(Model):
+    """``[labour]``: how long each piece of work takes in this shop, and what an hour weighs against metal."""
+
+    rate: HourRateRule | None = Field(
+        default=None, description="What an hour weighs: money an hour, or metal; 0 gives the least metal."
+    )
+    stroke: Time = Field(
+        description="One cut: place, hold, step, take away. Above 10 lb on the table in proportion to its weight."
+    )
+    set_gauge: Time = Field(description="Back gauge to a new size, tried on scrap.")
+    set_stop: Time = Field(description="Angle stop to a new angle.")
+    scribe: Time = Field(description="A cut to marks: two points laid off, the line brought to the blade.")
+    pull: Time = Field(description="A length pulled off a coil.")
+    sheet: Time = Field(description="A sheet fetched.")
+    offcut: Time = Field(description="An offcut found and squared.")
+    layout: Time = Field(description="A new cutting layout picked up, read, chalked.")
+    stack: Time = Field(description="Each pile that waits half cut beyond six.")
+    snip: Time = Field(description="One cut with the snips.")
+    bite: Time = Field(description="One bite of the hand seamer.")
+    bar_fold: Time = Field(description="One fold in the folding bar.")
+    mallet: Time = Field(description="A foot of fold dressed with the mallet.")
+    turn_over: Time = Field(description="A piece turned over.")
+    quarter_turn: Time = Field(description="A piece turned to another edge.")
+    set_bench: Time = Field(description="A tool set to a depth or an angle, once a batch.")
+    check_fold: Time = Field(description="A fold checked, once a batch.")
+    brake_stroke: Time = Field(description="One bend on the brake. Above 4 ft in proportion to its length.")
+    lay: Time = Field(description="A piece laid on the roof.")
+    lay_cut: Time = Field(description="A piece laid, scribed and trimmed in place.")
+    snap_line: Time = Field(description="A line snapped on the roof.")
+
+
 class Job(Model):
     """A whole job, shop file merged in."""
 
@@ -334,6 +377,7 @@ class Job(Model):
     roof: Roof
     spread: Spread
     handling: Handling
+    labour: Labour = NO_LABOUR
     assumed: tuple[str, ...] = ()  # keys that took a default which depends on the units, e.g. "job > round_to"
 
     @property

@@ -28,6 +28,12 @@ _PER = {
     **dict.fromkeys(("sheet", "sheets"), "sheet"),
     **dict.fromkeys(("piece", "pieces", "each", "offcut"), "piece"),
 }
+_TIME_UNITS = {
+    **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), 1),
+    **dict.fromkeys(("min", "mins", "minute", "minutes"), 60),
+    **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), 3600),
+}
+_LONGEST_TIME = 10 * 3600  # seconds: a working day
 _WEIGHT = re.compile(rf"{_DECIMAL}\s*(lbs?\.?|pounds?|kg|kilograms?|oz\.?|ounces?)", re.I | re.A)
 _COUNTED = re.compile(r"(\d+)\s*(pieces?|sheets?|pcs?\.?|offcuts?)", re.I | re.A)
 
@@ -46,6 +52,14 @@ class Spare:
 
     share: Fraction = Fraction(0)
     pieces: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HourRate:
+    """What an hour of work weighs: money, or pounds of metal; one of the two."""
+
+    money: float | None = None
+    pounds: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +195,48 @@ def read_pounds(value: Any, units: str) -> float:
         raise BadValueError("must be more than 0 and at most 10,000,000", value=quoted(value), write=write)
     per_unit = {"l": Fraction(1), "k": 1 / POUNDS_TO_KG, "o": Fraction(1, 16), "p": Fraction(1)}[name]
     return float(amount * per_unit)
+
+
+def read_time(value: Any) -> float:
+    """Seconds of ``"40 s"``, ``"1.5 min"``, ``"0.1 h"`` or ``"1 min 30 s"``; a bare number only when it is 0."""
+    rule, write = "must be a time", '"40 s", "1.5 min" or "0.1 h"'
+    if _is_zero(value):
+        return 0.0
+    text = _text(value, rule, write)
+    parts = re.findall(rf"{_DECIMAL}\s*([a-z]+)\.?\s*", text, re.I | re.A)
+    if not parts or not re.fullmatch(rf"(?:{_DECIMAL}\s*[a-z]+\.?\s*)+", text, re.I | re.A):
+        raise BadValueError(rule, value=quoted(value), write=write)
+    total, last = Fraction(0), _LONGEST_TIME
+    for amount, name in parts:
+        unit = _TIME_UNITS.get(name.lower())
+        if unit is None:
+            raise BadValueError(f"unknown unit of time {quoted(name)}", value=quoted(value), write=write)
+        if unit >= last:
+            raise BadValueError(rule, value=quoted(value), write=write)
+        total, last = total + Fraction(amount) * unit, unit
+    if total > _LONGEST_TIME:
+        raise BadValueError("may be 10 h at most", value=quoted(value), write="a shorter time")
+    return float(total)
+
+
+def read_rate(value: Any, units: str) -> HourRate:
+    """What an hour weighs: ``75`` or ``"75 per hour"`` in the job's money, ``"6 lb"`` or ``"3 kg/h"`` of metal."""
+    rule, write = "must be money an hour, or metal an hour", '75 (money an hour) or "6 lb" (metal an hour)'
+    if isinstance(value, HourRate):
+        return value
+    if isinstance(value, str):
+        text = re.sub(r"\s*(?:per|/|an|a)\s*(?:hour|hr|h)\.?$", "", _text(value, rule, write), flags=re.I)
+        if _WEIGHT.fullmatch(text):
+            return HourRate(pounds=read_pounds(text, units))
+        match = re.fullmatch(rf"(?:[^\W\d_]{{1,5}}\.?|[$€£])?\s*{_DECIMAL}\s*(?:[^\W\d_]{{1,5}}\.?|[$€£])?", text)
+        if match is None:
+            raise BadValueError(rule, value=quoted(value), write=write)
+        number = Fraction(match[1])
+    else:
+        number = exact_number(value, rule, write)
+    if not 0 <= number <= 1_000_000:
+        raise BadValueError("must be 0 to 1,000,000", value=quoted(value), write=write)
+    return HourRate(money=float(number))
 
 
 def read_on_hand(value: Any, units: str) -> OnHand:

@@ -18,12 +18,28 @@ from fabplan.job.wording import keys_of
 
 _FILLED: Final[dict[str, dict[str, Any]]] = {
     "JobInfo": {key: f"{inch}, or {metric}" for key, (inch, metric) in defaults.JOB.items()},
-    "Shear": dict(defaults.SHEAR),
+    "Shear": {
+        key: inch if inch == metric else f"{inch}, or {metric}" for key, (inch, metric) in defaults.SHEAR.items()
+    },
     "NestOptions": dict(defaults.NEST),
     "Brake": dict(defaults.BRAKE),
     "Spread": dict(defaults.SPREAD),
+    "LabourTimes": dict(defaults.LABOUR),
 }
-_ORDER: Final = ("job", "metal", "stock", "shear", "nest", "brake", "hem_tool", "slope", "roof", "spread", "handling")
+_ORDER: Final = (
+    "job",
+    "metal",
+    "stock",
+    "shear",
+    "nest",
+    "brake",
+    "hem_tool",
+    "slope",
+    "roof",
+    "spread",
+    "handling",
+    "labour",
+)
 _MANY: Final = ("stock", "hem_tool", "slope")
 
 

@@ -47,6 +47,7 @@ Longer ones are in `docs/examples/`.
 | weight | `"310 lb"`, `"140 kg"` |
 | size | `"6 x 12 in"`: width, then length |
 | price | `"9.40 per lb"`, or per kg, foot, meter, sheet, piece |
+| time | `"40 s"`, `"1.5 min"`, `"0.1 h"`, `"1 min 30 s"` |
 | degrees | `90`, or `"90°"` |
 
 Curly quotes, primes, en dashes and hard spaces inside a value are understood. Hyphen, underscore and capitals do
@@ -80,6 +81,8 @@ TABLE_NOTES: Final = {
     "roof": "How every slope is laid out, capped, underlaid, fastened and packed in kits.",
     "spread": "How much hand work varies: one standard deviation each, but `play` is the greatest.",
     "handling": "Weights people lift.",
+    "labour": "How long the work takes in your shop. The defaults are from memory (common practice, no source); the plan says "
+    "which it took. The cut plan is the least of metal and these minutes together.",
 }
 
 KIND_NOTES: Final = {
@@ -109,6 +112,7 @@ DEFAULT_WORDS: Final = {
     "SectionPiece.inside_radius": "0 in",
     "PieceBase.count": "from the slopes",
     "PieceBase.metal": "the job's",
+    "LabourTimes.rate": "60 where `currency` is USD, $, EUR, €, GBP, £, CAD, AUD or CHF; else what the metal profile says an hour weighs",
     "Stock.metal": "the job's",
     "Stock.length": "**needed** but for a coil",
     "Stock.longest_cut_off": "120 in, or 3000 mm",

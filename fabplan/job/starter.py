@@ -16,7 +16,7 @@ from pydantic import BaseModel
 
 from fabplan.errors import JobError
 from fabplan.job import defaults
-from fabplan.job.model import Brake, HemTool, JobInfo, NestOptions, Shear
+from fabplan.job.model import Brake, HemTool, JobInfo, LabourTimes, NestOptions, Shear
 from fabplan.job.values import Spare
 
 _LIVE_JOB = """\
@@ -65,7 +65,13 @@ width = "24 in"
 ## on_hand = "250 ft"
 ## price = "9.40 per lb"
 """
-_EXAMPLES = {"keep_at_least": '"6 x 12 in"', "revision": '"A"', "date": '"2026-05-01"', "currency": '"USD"'}
+_EXAMPLES = {
+    "keep_at_least": '"6 x 12 in"',
+    "revision": '"A"',
+    "date": '"2026-05-01"',
+    "currency": '"USD"',
+    "rate": "60",
+}
 _HEAD = """\
 # A fabplan job. Lengths as you write them: "14-1/2 in", "1 ft 2-1/2 in", "368.3 mm".
 # One # before a key: its default, change it and take the # away. Two: an example.
@@ -84,9 +90,11 @@ def starter_text() -> str:
         "\n",
         _LIVE_REST,
         "\n# [shear]\n",
-        *_keys(Shear, defaults.SHEAR, leave=("kerf",)),
+        *_keys(Shear, {key: pair[0] for key, pair in defaults.SHEAR.items()}, leave=("kerf",)),
         "\n# [nest]\n",
         *_keys(NestOptions, defaults.NEST, leave=("open_stacks",)),
+        "\n# [labour]                       # common practice, no source: write your own times\n",
+        *_keys(LabourTimes, defaults.LABOUR, leave=()),
         "\n# [brake]                        # common practice, no source: measure your own\n",
         *_keys(Brake, defaults.BRAKE, leave=("measured_allowance", "assumed")),
     ]

@@ -9,13 +9,16 @@ from fabplan.errors import JobError
 from fabplan.job.merge import Entry
 from fabplan.job.model import HemTool, Shear, Stock
 from fabplan.job.wording import listed
-from fabplan.units import Show
+from fabplan.units import NM_PER_INCH, Show
 
 PRICES: Final = {
     "coil": ("lb", "kg", "foot", "meter"),
     "sheet": ("sheet", "lb", "kg"),
     "offcut": ("piece", "lb", "kg"),
 }
+
+LARGEST_TOLERANCE: Final = NM_PER_INCH
+LONGEST_LEAST_PULL: Final = 48 * NM_PER_INCH
 
 
 def stock_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
@@ -62,6 +65,21 @@ def shear_faults(entry: Entry, shear: Shear, show: Show) -> Iterator[JobError]:
         yield entry.fault(
             ("least_held",), f"must be less than the back gauge's reach, {show.exact(shear.back_gauge_reach)}",
             value=entry.found(("least_held",)), write="the narrowest strip that may be left, for example \"1 in\"",
+        )  # fmt: skip
+    if shear.least_gauge >= shear.back_gauge_reach:
+        yield entry.fault(
+            ("least_gauge",), f"must be less than the back gauge's reach, {show.exact(shear.back_gauge_reach)}",
+            value=entry.found(("least_gauge",)), write="the smallest setting you trust, for example \"1/2 in\"",
+        )  # fmt: skip
+    if shear.width_tolerance > LARGEST_TOLERANCE:
+        yield entry.fault(
+            ("width_tolerance",), f"must be {show.exact(LARGEST_TOLERANCE)} at most",
+            value=entry.found(("width_tolerance",)), write="how much the mill may be off, for example \"1/16 in\"",
+        )  # fmt: skip
+    if shear.least_pull > LONGEST_LEAST_PULL:
+        yield entry.fault(
+            ("least_pull",), f"must be {show.exact(LONGEST_LEAST_PULL)} at most",
+            value=entry.found(("least_pull",)), write="the shortest pull you make, for example \"12 in\"",
         )  # fmt: skip
 
 

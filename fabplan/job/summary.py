@@ -21,6 +21,7 @@ from fabplan.job.model import (
 )
 from fabplan.job.values import OnHand, Spare
 from fabplan.job.wording import listed
+from fabplan.labour import TIME_KEYS, spans
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show, from_inches
 
 Rows = list[tuple[str, str]]
@@ -62,8 +63,26 @@ def said_rows(job: Job) -> Rows:
             f"{show.percent(float(job.nest.margin), 3)} of the bound",
         )
     )
+    typed = [key for key in TIME_KEYS if key not in job.labour.assumed]
+    rows.append(("labour", "; ".join(part for part in (hour_said(job), spans(job.labour, typed)) if part)))
     rows += assumed_rows(job)
     return rows
+
+
+def hour_said(job: Job) -> str:
+    """What an hour weighs: ``an hour counts as 60 USD``."""
+    labour = job.labour
+    if labour.free:
+        return "rate = 0: the least metal"
+    if labour.rate is not None:
+        return f"an hour counts as {job.show.number(labour.rate)} {job.info.currency}".rstrip()
+    if labour.rate_pounds is not None:
+        return f"an hour counts as {job.show.weight(labour.rate_pounds)} of metal"
+    base = Path(job.file).parent if job.file else None
+    names = dict.fromkeys([job.metal.use, *(x.metal for x in job.pieces if x.metal)])
+    metals = [load_metal(name, base=base) for name in names]
+    worth = listed([f"{job.show.weight(metal.hour_weighs)} of {metal.name}" for metal in metals], "or")
+    return f"an hour counts as {worth}"
 
 
 def assumed_rows(job: Job) -> Rows:
@@ -73,6 +92,11 @@ def assumed_rows(job: Job) -> Rows:
         keys = job.brake.assumed
         taken = ", ".join(f"{key} {defaults.BRAKE[key]}" for key in keys)
         rows.append(("assumed", f"brake (common practice, no source): {taken}"))
+    labour = job.labour
+    if labour.assumed and not labour.free:
+        rate = [f"{hour_said(job)} (rate = 0 gives the least metal)"] if "rate" in labour.assumed else []
+        taken = "; ".join([*rate, spans(labour, labour.assumed)])
+        rows.append(("assumed", f"labour (common practice, no source): {taken}"))
     return rows
 
 
@@ -237,6 +261,7 @@ def metal_rows(metal: MetalProfile) -> list[tuple[str, str, str]]:
         ("least inside radius", _both(metal.least_inside_radius), "least_inside_radius"),
         ("yield strength", f"{metal.yield_ksi[0]:.0f} to {metal.yield_ksi[1]:.0f} ksi", "yield_strength"),
         ("modulus", f"{round(metal.modulus_ksi, -2):,.0f} ksi", "modulus"),
+        ("an hour of work", f"{metal.hour_weighs:.3g} lb ({metal.hour_weighs * 0.45359237:.3g} kg)", "hour_weighs"),
         ("coil widths sold", ", ".join(sizes) or "not said", "coil_widths"),
         ("sheets sold", ", ".join(sheets) or "not said", "sheets"),
     ]
@@ -293,6 +318,7 @@ def metal_data(metal: MetalProfile) -> dict[str, Any]:
         "least_inside_radius_in": round(metal.least_inside_radius, 6),
         "yield_ksi": [round(end, 3) for end in metal.yield_ksi],
         "modulus_ksi": round(metal.modulus_ksi, 1),
+        "hour_weighs_lb": round(metal.hour_weighs, 6),
         "coil_widths_in": [round(width / NM_PER_INCH, 6) for width in metal.coil_widths],
         "sheets_in": [[round(w / NM_PER_INCH, 6), round(h / NM_PER_INCH, 6)] for w, h in metal.sheets],
         "sources": dict(metal.sources),

@@ -13,14 +13,14 @@ from pydantic import BeforeValidator, ValidationInfo
 
 from fabplan.errors import BadValueError, quoted
 from fabplan.job import readers
-from fabplan.job.readers import OnHand, Price, PricePer, Spare, label, word
+from fabplan.job.readers import HourRate, OnHand, Price, PricePer, Spare, label, word
 from fabplan.units import NM_PER_FOOT, NM_PER_MM, Nm, parse_length
 
 __all__ = [
-    "Allowance", "Angle", "Label", "Length", "Lengths", "Note", "OnHand", "OnHandRule", "PieceLength", "PositiveLength",
-    "Pounds", "Price", "PricePer", "PriceRule", "Real", "Share", "SignedLength", "Size", "Spare", "SpareRule",
-    "StockLength", "Thicknesses", "Whole", "angle_within", "label", "length_within", "real_within", "says",
-    "whole_within", "word",
+    "Allowance", "Angle", "HourRate", "HourRateRule", "Label", "Length", "Lengths", "Note", "OnHand", "OnHandRule",
+    "PieceLength", "PositiveLength", "Pounds", "Price", "PricePer", "PriceRule", "Real", "Share", "SignedLength",
+    "Size", "Spare", "SpareRule", "StockLength", "Thicknesses", "Time", "Whole", "angle_within", "label",
+    "length_within", "real_within", "says", "whole_within", "word",
 ]  # fmt: skip
 
 _SAYS: dict[Callable[..., Any], str] = {}
@@ -141,6 +141,10 @@ OnHandRule = Annotated[OnHand, _measures('"250 ft", "310 lb" or a count', reader
 PriceRule = Annotated[Price, _reads('price, "9.40 per lb"', readers.read_price)]
 Pounds = Annotated[float, _measures('weight, "310 lb" or "140 kg"', readers.read_pounds)]
 """A weight, pounds."""
+Time = Annotated[float, _reads('time, "40 s" or "1.5 min"', readers.read_time)]
+"""A time, seconds."""
+HourRateRule = Annotated[HourRate, _measures('money an hour, or "6 lb" of metal', readers.read_rate)]
+"""What an hour weighs."""
 Size = Annotated[tuple[Nm, Nm], _measures('size, "6 x 12 in"', readers.read_size)]
 """Width and length."""
 Label = Annotated[str, _reads("text", label)]

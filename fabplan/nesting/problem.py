@@ -16,6 +16,8 @@ from fabplan.errors import JobError, PlanError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, RectanglePiece, Shear, Stock
 from fabplan.job.wording import listed
+from fabplan.labour import NO_LABOUR, Labour
+from fabplan.nesting.hour import second_cost
 from fabplan.units import NM_PER_INCH, NM_PER_MM, to_grid
 
 Form = Literal["coil", "sheet", "offcut"]
@@ -106,7 +108,10 @@ class ShearLimits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """The blanks of one metal and the stock they may be cut from."""
+    """The blanks of one metal and the stock they may be cut from.
+
+    `labour` are the shop's times, `second` what one second of them costs in the objective's own terms.
+    """
 
     metal: str
     grid: int
@@ -115,6 +120,8 @@ class Group:
     limits: ShearLimits
     objective: Objective
     keep: tuple[int, int] | None  # short and long side of an offcut worth keeping
+    labour: Labour = NO_LABOUR
+    second: Fraction = Fraction(0)
 
     def line(self, name: str) -> StockLine:
         """The stock line with this name."""
@@ -185,6 +192,13 @@ def build_groups(
             limits=limits,
             objective=objective,
             keep=None if sides is None else (sides[0], sides[1]),
+            labour=job.labour,
+            second=second_cost(
+                job.labour,
+                metals[metal].hour_weighs,
+                [s.cost / Fraction(str(s.pounds)) for s in lines if s.metal == metal],
+                money=objective == "money",
+            ),
         )
         for metal in order
     )

@@ -15,6 +15,7 @@ ROOT = Path(__file__).resolve().parents[2] / "fabplan"
 FLOORS: list[set[str]] = [
     {"errors"},
     {"units", "workers"},
+    {"labour"},
     {"job"},
     {"blanks"},
     {"roof"},

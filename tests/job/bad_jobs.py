@@ -105,6 +105,84 @@ HEM = 'hem = "3/4 in"' + NEXT
 
 BAD_JOBS: tuple[BadJob, ...] = (
     _bad(
+        "time-without-unit",
+        "",
+        "[labour]\nstroke = 10\n",
+        '{file}, line 62: labour > stroke: must be a time (found 10). Write "40 s", "1.5 min" or "0.1 h".',
+    ),
+    _bad(
+        "time-in-days",
+        "",
+        '[labour]\nscribe = "2 days"\n',
+        '{file}, line 62: labour > scribe: unknown unit of time "days" (found "2 days"). Write "40 s", "1.5 min" or "0.1 h".',
+    ),
+    _bad(
+        "time-backwards",
+        "",
+        '[labour]\nscribe = "30 s 1 min"\n',
+        '{file}, line 62: labour > scribe: must be a time (found "30 s 1 min"). Write "40 s", "1.5 min" or "0.1 h".',
+    ),
+    _bad(
+        "time-too-long",
+        "",
+        '[labour]\nlayout = "30 h"\n',
+        '{file}, line 62: labour > layout: may be 10 h at most (found "30 h"). Write a shorter time.',
+    ),
+    _bad(
+        "time-negative",
+        "",
+        '[labour]\npull = "-40 s"\n',
+        '{file}, line 62: labour > pull: must be a time (found "-40 s"). Write "40 s", "1.5 min" or "0.1 h".',
+    ),
+    _bad(
+        "rate-in-hours",
+        "",
+        '[labour]\nrate = "two men"\n',
+        '{file}, line 62: labour > rate: must be money an hour, or metal an hour (found "two men"). Write 75 (money an hour) or "6 lb" (metal an hour).',
+    ),
+    _bad(
+        "rate-negative",
+        "",
+        "[labour]\nrate = -5\n",
+        '{file}, line 62: labour > rate: must be 0 to 1,000,000 (found -5). Write 75 (money an hour) or "6 lb" (metal an hour).',
+    ),
+    _bad(
+        "labour-misspelt",
+        "",
+        '[labour]\nset_guage = "45 s"\n',
+        '{file}, line 62: labour > set_guage: unknown key "set_guage". Write "set_gauge".',
+    ),
+    _bad(
+        "labour-assumed",
+        "",
+        '[labour]\nassumed = ["stroke"]\n',
+        '{file}, line 62: labour > assumed: unknown key "assumed". Write nothing: fabplan works it out.',
+    ),
+    _bad(
+        "rate-in-the-wrong-table",
+        "[shear]",
+        "[shear]\nscribe = 4",
+        '{file}, line 60: shear > scribe: unknown key "scribe". Write it under [labour].',
+    ),
+    _bad(
+        "least-gauge-beyond-reach",
+        'longest_cut = "52 in"',
+        'longest_cut = "52 in"\nleast_gauge = "48 in"',
+        '{file}, line 61: shear > least_gauge: must be less than the back gauge\'s reach, 48 in (found "48 in"). Write the smallest setting you trust, for example "1/2 in".',
+    ),
+    _bad(
+        "width-tolerance-too-wide",
+        'longest_cut = "52 in"',
+        'longest_cut = "52 in"\nwidth_tolerance = "2 in"',
+        '{file}, line 61: shear > width_tolerance: must be 1 in at most (found "2 in"). Write how much the mill may be off, for example "1/16 in".',
+    ),
+    _bad(
+        "least-pull-too-long",
+        'longest_cut = "52 in"',
+        'longest_cut = "52 in"\nleast_pull = "6 ft"',
+        '{file}, line 61: shear > least_pull: must be 48 in at most (found "6 ft"). Write the shortest pull you make, for example "12 in".',
+    ),
+    _bad(
         "wrong-unit",
         SIDE,
         'side = "10 furlongs"',

@@ -66,7 +66,10 @@ class TestDefaults:
         assert job.brake.jaw == 3 * IN
         assert "jaw" not in job.brake.assumed
         assert "throat" in job.brake.assumed
-        assert job.assumed == ("job > round_to", "shear > back_gauge_reach", "shear > least_held", "hem_tool")
+        assert job.assumed == (
+            "job > round_to", "shear > back_gauge_reach", "shear > least_held", "shear > least_gauge",
+            "shear > width_tolerance", "shear > least_pull", "hem_tool",
+        )  # fmt: skip
 
     def test_nothing_is_assumed_when_all_is_said(self, tmp_path: Path) -> None:
         example = Path(__file__).parents[2] / "docs/examples/lakeside-pavilion/job.toml"

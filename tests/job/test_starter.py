@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,7 @@ def test_commented_defaults_are_the_defaults(tmp_path: Path) -> None:
     short, long = load_job(tmp_path / "job.toml"), load_job(tmp_path / "full.toml")
     assert long.assumed == ()
     assert long.brake.assumed == ()
+    assert long.labour == replace(short.labour, assumed=("rate",))
     diamond = long.pieces[0].model_copy(update={"hem_gap": None})
     assert (short.info, short.shear, short.nest, short.hem_tools) == (long.info, long.shear, long.nest, long.hem_tools)
     assert short.pieces == (diamond,)
