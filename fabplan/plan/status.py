@@ -6,8 +6,8 @@ from fabplan.nesting.model import CutPlan
 
 STATUS = {
     "short": "The stock does not hold all the blanks: some pieces are missing from this plan.",
-    "proven": "No plan can take less: the total equals the proven least.",
-    "within_margin": "No plan can take less than the proven least, and this one is within the margin above it.",
+    "proven": "No plan cut in strips can take less: the total equals the proven least.",
+    "within_margin": "No plan cut in strips takes less than the proven least; this one is within the margin above it.",
     "not_proven": "This is the best plan found; it is not proven that no plan takes less.",
 }
 

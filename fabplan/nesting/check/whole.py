@@ -24,6 +24,7 @@ _INCH_FOOT = 12 * NM_PER_INCH
 _DEFAULT_CUT_OFF = {"in": 120 * NM_PER_INCH, "mm": 3_000_000_000}
 _KG = Fraction("0.45359237")
 _NEAR = 1e-3  # graduations
+_FLOAT = Fraction(1, 10**6)
 
 
 def check_plan(
@@ -250,6 +251,11 @@ def _money_faults(
         faults.append("the total is not the cost of the stock taken")
     if not 0 <= plan.bound <= plan.total:
         faults.append("the bound is above the total, or below nothing")
+    faults += [
+        f"{r.name} costs less than the proven least"
+        for r in plan.rivals
+        if r.total is not None and r.total < plan.bound * (1 - _FLOAT) and not plan.short
+    ]
     faults += _status_faults(plan, Fraction(job.nest.margin))
     return faults
 

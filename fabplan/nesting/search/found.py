@@ -83,12 +83,15 @@ class Found:
     slanted: bool = False
     cheapest: tuple[Fraction, int, int] | None = None  # total, layouts and settings before trading metal for set-ups
     stopped_early: bool = False
+    least_seen: tuple[tuple[Fraction, tuple[Layout, ...]], ...] = ()  # the cheapest complete plan of all offered
 
     def offer(self, made: Sequence[Layout], run: Run) -> bool:
         """Take a plan if it is complete and cheaper than the best."""
         if missing(self.group, made) or not layouts.within_stock(self.group, made):
             return False
         total = layouts.cost(self.group, made)
+        if not self.least_seen or total < self.least_seen[0][0]:
+            self.least_seen = ((total, tuple(made)),)
         worth = total - kept_credit(self.group, made, run)
         if self.worth is not None and (worth, total) >= (self.worth, self.total):
             return False

@@ -18,6 +18,7 @@ from fabplan.nesting.engine import solve as engine
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Blank, Group
 from fabplan.nesting.search import to_engine
+from fabplan.nesting.search.beaten import bound_that_holds
 from fabplan.nesting.search.bound import area_bound
 from fabplan.nesting.search.engine_run import (
     FEW,
@@ -49,7 +50,12 @@ def nest_group(group: Group, run: Run) -> Found:
         if not found.short:
             found.short = tuple((b.mark, b.count) for b in group.blanks)
         found.total = layouts.cost(group, found.layouts)
-    found.bound = min(found.bound, found.total)
+    if found.short:
+        found.bound = min(found.bound, found.total)
+    else:
+        rivals = [(t.total, t.layouts) for t in found.rivals if t.total is not None and t.layouts is not None]
+        plans = [(found.total, found.layouts), *rivals, *found.least_seen]
+        found.bound = min(bound_that_holds(group, found.bound, plans), found.total)
     found.layouts = panels.joined(group, found.layouts)
     return found
 

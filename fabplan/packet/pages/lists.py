@@ -103,7 +103,13 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
         for rival in cut.rivals:
             total = "–" if rival.total is None else _total(plan, say, float(rival.total), square)
             rows.append((rival.name, total, paper(rival.says)))
-        rows.append(("Proven least", _total(plan, say, float(cut.bound), square), "No plan can take less than this."))
+        rows.append(
+            (
+                "Proven least",
+                _total(plan, say, float(cut.bound), square),
+                "No plan cut in strips takes less.",
+            )
+        )
         blocks += [
             Heading(text="Other ways of cutting the same job"),
             Table(
