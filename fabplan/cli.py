@@ -309,10 +309,13 @@ def bend(
         print_json({**head(the_job), "bending": [bending_json(s, scale) for s in schedules]})
         return
     from fabplan.screen.tables import bend_table, print_all
+    from fabplan.speech.folds import notes
 
     parts: list[Any] = []
     for s in schedules:
-        parts += [bend_table(s, the_job), *s.notes]
+        pattern = next(p for p in pieces.patterns if p.mark == s.mark)
+        told = notes(s, pattern, the_job, pieces.metals)
+        parts += [bend_table(s, the_job), *told.before, *told.after]
     print_all(parts)
 
 

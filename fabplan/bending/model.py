@@ -19,10 +19,93 @@ class Gauge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """What to measure after the step: words and size (inches)."""
+    """What to measure after the step, inches.
 
-    what: str
+    Attributes
+    ----------
+    what : {"leg", "hem", "flap"}
+        "leg": outside of the bend to what `to` names (sections). "hem": outside of the hem to its raw edge
+        (sections). "flap": raw edge of a flat piece to the outside of its fold.
+    size : float
+    to : Gauge or None
+        Only for a leg.
+    across_edge : int
+        Flat pieces: the folded edge that faces the other way, 0 when there is none yet.
+    across : float
+        Fold to fold across to that edge, 0 without.
+    """
+
+    what: Literal["leg", "hem", "flap"]
     size: float
+    to: Gauge | None = None
+    across_edge: int = 0
+    across: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """How the piece is brought round before a stroke; as it lies when nothing is set.
+
+    Attributes
+    ----------
+    over : {"", "away", "sideways", "end", "roll"}
+        Turned over. Flat pieces: away from you, or left to right. Strips: end for end, so that the same end goes in,
+        or rolled, so that the other end goes in.
+    rotate : float
+        Flat pieces: degrees on the table seen from above, after turning over, positive to the left; 0 for none.
+    swap : bool
+        Strips: the other end goes in, the same side up.
+    shift : bool
+        Flat pieces: another edge comes to the tool than was there.
+    """
+
+    over: Literal["", "away", "sideways", "end", "roll"] = ""
+    rotate: float = 0.0
+    swap: bool = False
+    shift: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hold:
+    """How the metal is held for a stroke.
+
+    Attributes
+    ----------
+    way : {"nose", "jaws", "slot", "pushed in", "in front", "under nose", "pressed"}
+        "nose": clamped behind the bending edge. "jaws", "slot": a hand tool grips the flap. Closing a hem of a strip:
+        "pushed in" from where it was bent, or "in front" with the strip toward you; of a flat piece "under nose" of
+        the brake, or "pressed" with a hand tool.
+    behind : bool
+        Strips: the stop is touched by the clamped side, behind the nose; else it is measured in front.
+    loose : float
+        How much deeper the slot is than the flap, inches.
+    bites : int
+        Grips along the fold when it is longer than the jaws, else 0.
+    bite : float
+        Width of the jaws, inches, 0 without bites.
+    shim : float or None
+        A hem pressed shut: thickness of the shim, inches, 0 without one; None when nothing is pressed shut.
+    clear_of, hanging : tuple of int
+        Flat pieces: edges whose folds the tool stays off; edges that point down meanwhile.
+    packing : bool
+        A made hem lies under the clamped metal: the hollow is filled.
+    wide_swings : bool
+        The wider side of the strip lies on the leaf.
+    by_hand : float
+        Degrees past the leaf's reach, pressed by hand.
+    """
+
+    way: Literal["nose", "jaws", "slot", "pushed in", "in front", "under nose", "pressed"] = "nose"
+    behind: bool = True
+    loose: float = 0.0
+    bites: int = 0
+    bite: float = 0.0
+    shim: float | None = None
+    clear_of: tuple[int, ...] = ()
+    hanging: tuple[int, ...] = ()
+    packing: bool = False
+    wide_swings: bool = False
+    by_hand: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,9 +141,10 @@ class Step:
         From 1.
     edge : int
         Edge (flat piece) or bend number (section).
-    turn : str
-        What to do with the piece before this stroke, in words ("turn over end for end",
-        "rotate a quarter turn left", "").
+    turn : Turn
+        How the piece is brought round before this stroke.
+    hold : Hold
+        How it is held.
     turns_over, rotates, changes_tool : bool
     side_up : {"face", "back"}
     end_in : str
@@ -81,13 +165,12 @@ class Step:
     loading : {"", "front", "end"}
     before, after : SectionState or None
         For sections.
-    says : str
-        One plain sentence for the apprentice.
     """
 
     step: int
     edge: int
-    turn: str
+    turn: Turn
+    hold: Hold
     turns_over: bool
     rotates: bool
     changes_tool: bool
@@ -107,7 +190,6 @@ class Step:
     loading: str = ""
     before: SectionState | None = None
     after: SectionState | None = None
-    says: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,5 +207,3 @@ class BendSchedule:
     turn_arounds: int = 0
     end_loadings: int = 0
     brake: BrakeSection | None = None
-    assumed: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()

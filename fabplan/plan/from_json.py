@@ -12,7 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, TypeVar
 
-from fabplan.bending.model import BendSchedule, Check, Gauge, SectionState, Step
+from fabplan.bending.model import BendSchedule, Check, Gauge, Hold, SectionState, Step, Turn
 from fabplan.errors import JobError
 from fabplan.job.model import Job, Stock
 from fabplan.job.values import OnHand
@@ -312,7 +312,13 @@ def read_schedule(r: Reader, d: Data) -> BendSchedule:
             Step(
                 step=_whole(s["step"]),
                 edge=_whole(s["edge"]),
-                turn=str(s["turn"]),
+                turn=Turn(
+                    over=s["turn"]["over"],
+                    rotate=float(s["turn"]["rotate"]),
+                    swap=_flag(s["turn"]["swap"]),
+                    shift=_flag(s["turn"]["shift"]),
+                ),
+                hold=_hold(r, s["hold"]),
                 turns_over=_flag(s["turns_over"]),
                 rotates=_flag(s["rotates"]),
                 changes_tool=_flag(s["changes_tool"]),
@@ -325,14 +331,13 @@ def read_schedule(r: Reader, d: Data) -> BendSchedule:
                 tool=str(s["tool"]),
                 stop=r.inch(s["stop"]),
                 gauged_from=Gauge(what=s["gauged_from"]["what"], ref=_whole(s["gauged_from"]["ref"])),
-                check=Check(what=str(s["check"]["what"]), size=r.inch(s["check"]["size"])),
+                check=_check(r, s["check"]),
                 done=tuple(_whole(k) for k in s["done"]),
                 toward=s["toward"],
                 metal_springback=None if s["metal_springback"] is None else float(s["metal_springback"]),
                 loading=str(s["loading"]),
                 before=_state(r, s["before"]),
                 after=_state(r, s["after"]),
-                says=str(s["says"]),
             )
             for s in d["steps"]
         ),
@@ -343,8 +348,33 @@ def read_schedule(r: Reader, d: Data) -> BendSchedule:
         tool_changes=_whole(d["tool_changes"]),
         turn_arounds=_whole(d["turn_arounds"]),
         end_loadings=_whole(d["end_loadings"]),
-        assumed=tuple(str(x) for x in d["assumed"]),
-        notes=tuple(str(x) for x in d["notes"]),
+    )
+
+
+def _check(r: Reader, d: Data) -> Check:
+    to = d["to"]
+    return Check(
+        what=d["what"],
+        size=r.inch(d["size"]),
+        to=None if to is None else Gauge(what=to["what"], ref=_whole(to["ref"])),
+        across_edge=_whole(d["across_edge"]),
+        across=r.inch(d["across"]),
+    )
+
+
+def _hold(r: Reader, d: Data) -> Hold:
+    return Hold(
+        way=d["way"],
+        behind=_flag(d["behind"]),
+        loose=r.inch(d["loose"]),
+        bites=_whole(d["bites"]),
+        bite=r.inch(d["bite"]),
+        shim=None if d["shim"] is None else r.inch(d["shim"]),
+        clear_of=tuple(_whole(e) for e in d["clear_of"]),
+        hanging=tuple(_whole(e) for e in d["hanging"]),
+        packing=_flag(d["packing"]),
+        wide_swings=_flag(d["wide_swings"]),
+        by_hand=float(d["by_hand"]),
     )
 
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Any
 
 import fabplan
-from fabplan.bending.model import BendSchedule, SectionState
+from fabplan.bending.model import BendSchedule, Hold, SectionState
 from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
@@ -292,6 +292,22 @@ def _state(state: SectionState | None, s: Scale) -> Data | None:
     }
 
 
+def _hold(hold: Hold, s: Scale) -> Data:
+    return {
+        "way": hold.way,
+        "behind": hold.behind,
+        "loose": s.inch(hold.loose),
+        "bites": hold.bites,
+        "bite": s.inch(hold.bite),
+        "shim": None if hold.shim is None else s.inch(hold.shim),
+        "clear_of": list(hold.clear_of),
+        "hanging": list(hold.hanging),
+        "packing": hold.packing,
+        "wide_swings": hold.wide_swings,
+        "by_hand": tidy(hold.by_hand),
+    }
+
+
 def bending_json(schedule: BendSchedule, s: Scale) -> Data:
     """One bend schedule."""
     return {
@@ -308,7 +324,13 @@ def bending_json(schedule: BendSchedule, s: Scale) -> Data:
             {
                 "step": st.step,
                 "edge": st.edge,
-                "turn": st.turn,
+                "turn": {
+                    "over": st.turn.over,
+                    "rotate": tidy(st.turn.rotate),
+                    "swap": st.turn.swap,
+                    "shift": st.turn.shift,
+                },
+                "hold": _hold(st.hold, s),
                 "turns_over": st.turns_over,
                 "rotates": st.rotates,
                 "changes_tool": st.changes_tool,
@@ -322,18 +344,21 @@ def bending_json(schedule: BendSchedule, s: Scale) -> Data:
                 "tool": st.tool,
                 "stop": s.inch(st.stop),
                 "gauged_from": {"what": st.gauged_from.what, "ref": st.gauged_from.ref},
-                "check": {"what": st.check.what, "size": s.inch(st.check.size)},
+                "check": {
+                    "what": st.check.what,
+                    "size": s.inch(st.check.size),
+                    "to": None if st.check.to is None else {"what": st.check.to.what, "ref": st.check.to.ref},
+                    "across_edge": st.check.across_edge,
+                    "across": s.inch(st.check.across),
+                },
                 "done": list(st.done),
                 "metal_springback": None if st.metal_springback is None else tidy(st.metal_springback),
                 "loading": st.loading,
-                "says": st.says,
                 "before": _state(st.before, s),
                 "after": _state(st.after, s),
             }
             for st in schedule.steps
         ],
-        "assumed": list(schedule.assumed),
-        "notes": list(schedule.notes),
     }
 
 

@@ -15,6 +15,7 @@ from fabplan.nesting.model import CutPlan
 from fabplan.plan.handling import show_of
 from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence
+from fabplan.speech import folds
 
 
 def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[int] = ()) -> Table:
@@ -120,14 +121,14 @@ def bend_table(schedule: BendSchedule, job: Job) -> Table:
     rows = [
         (
             s.step,
-            s.turn or "-",
+            folds.turn_words(s, show) or "-",
             f"{s.side_up} up" + (f", {s.end_in} in" if s.end_in else ""),
             f"{s.gauged_from.what} {s.gauged_from.ref}",
             show.length(s.stop),
             f"{'bend' if schedule.kind == 'section' else 'edge'} {s.edge}",
             f"{s.set_deg:g}° (inside {180 - s.set_deg:g}°)",
             s.tool,
-            f"{show.length(s.check.size)} {s.check.what}",
+            f"{show.length(s.check.size)} {folds.check_words(s)}",
         )
         for s in schedule.steps
     ]

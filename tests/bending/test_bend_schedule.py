@@ -9,30 +9,39 @@ from bend_pieces import T, diamond, piece
 from bend_sections import job_of, metals, random_section, section, zoo
 
 from fabplan.bending.errors import BendError, BendErrors
-from fabplan.bending.model import BendSchedule, Gauge
+from fabplan.bending.model import BendSchedule, Gauge, Turn
 from fabplan.bending.schedule import schedule_all, schedule_bends
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter.bend.section import hems_underneath
+from fabplan.speech.folds import assumed_words, check_words, notes, step_words, turn_words
+from fabplan.units import Show
+
+SHOW = Show("in", 793_750)
 
 
 def plan(pattern: FlatPattern, extra: str = "") -> BendSchedule:
     return schedule_bends(pattern, job_of(extra), metals())
 
 
+def told(schedule: BendSchedule, pattern: FlatPattern) -> list[str]:
+    said = notes(schedule, pattern, job_of(), metals())
+    return [*said.before, *said.after]
+
+
 def test_drip_edge_step_by_step() -> None:
     schedule = plan(zoo()["drip edge"])
     first, second = schedule.steps
-    assert (first.edge, first.side_up, first.end_in, first.turn) == (1, "face", "start end", "")
+    assert (first.edge, first.side_up, first.end_in, first.turn) == (1, "face", "start end", Turn())
     assert (first.turned_deg, first.set_deg, first.check_deg) == (90, 92, 90)
     assert first.gauged_from == Gauge(what="edge", ref=1)
     # from the start edge to the middle of the bend: leg less setback plus half the allowance
     assert first.stop == pytest.approx(0.75 - T + 0.5 * 0.35 * T * 1.5707963)
-    assert (first.check.size, first.check.what) == (pytest.approx(0.75), "outside of bend 1 to the start edge")
+    assert (first.check.size, check_words(first)) == (pytest.approx(0.75), "outside of bend 1 to the start edge")
     assert (second.side_up, second.end_in, second.turns_over) == ("back", "finish end", True)
-    assert second.turn == "turn over (roll it over: the other end goes in)"
+    assert turn_words(second, SHOW) == "turn over (roll it over: the other end goes in)"
     assert second.check.size == pytest.approx(2.5)
     assert second.done == (1,)
-    assert "Swing up, turned 47° (inside 133°); let go, it reads turned 45° (inside 135°)." in second.says
+    assert "Swing up, turned 47° (inside 133°); let go, it reads turned 45° (inside 135°)." in step_words(second, SHOW)
 
 
 def test_a_hem_takes_two_strokes() -> None:
@@ -43,11 +52,11 @@ def test_a_hem_takes_two_strokes() -> None:
         (1, "fold", 90),
     ]
     close = schedule.steps[1]
-    assert "on a shim of 1/16 in" in close.says
+    assert "on a shim of 1/16 in" in step_words(close, SHOW)
     assert close.check.size == pytest.approx(0.5)
-    assert schedule.steps[2].check.what == "outside of bend 1 to the fold of hem 2"
+    assert check_words(schedule.steps[2]) == "outside of bend 1 to the fold of hem 2"
     closed = plan(section([3, 1.5], [-90], end_hem=(0.5, "back", 0.0)))
-    assert "close it flat" in closed.steps[1].says
+    assert "close it flat" in step_words(closed.steps[1], SHOW)
 
 
 def test_a_hem_between_strip_and_bed_is_told_and_drawn_above_the_bed() -> None:
@@ -56,7 +65,7 @@ def test_a_hem_between_strip_and_bed_is_told_and_drawn_above_the_bed() -> None:
     over = [s for s in schedule.steps if s.before is not None and hems_underneath(s.before) and s.action == "fold"]
     assert over
     for step in schedule.steps:
-        assert ("A hem lies under the strip" in step.says) == (step in over)
+        assert ("A hem lies under the strip" in step_words(step, SHOW)) == (step in over)
 
 
 def test_every_step_of_a_section_has_pictures_and_a_brake() -> None:
@@ -67,17 +76,18 @@ def test_every_step_of_a_section_has_pictures_and_a_brake() -> None:
 
 
 def test_assumed_brake_sizes_are_named_and_given_ones_are_not() -> None:
-    assumed = plan(zoo()["Z"]).assumed
+    assumed = assumed_words(plan(zoo()["Z"]), job_of())
     assert "nose angle 45°" in assumed
     assert "apron bar 1 in" in assumed
     assert "nose set back 2 thicknesses" in assumed
-    given = plan(zoo()["Z"], '[brake]\nnose_angle = 45\napron_bar = "1 in"\n').assumed
+    extra = '[brake]\nnose_angle = 45\napron_bar = "1 in"\n'
+    given = assumed_words(plan(zoo()["Z"], extra), job_of(extra))
     assert not any("nose angle" in a or "apron bar" in a for a in given)
 
 
 def test_diamond_words() -> None:
     schedule = plan(diamond())
-    assert [(s.edge, s.side_up, s.turn) for s in schedule.steps] == [
+    assert [(s.edge, s.side_up, turn_words(s, SHOW)) for s in schedule.steps] == [
         (1, "face", ""),
         (4, "face", "rotate a quarter turn to the left: edge 4 to the tool"),
         (2, "back", "turn over away from you: edge 2 comes to the tool"),
@@ -85,9 +95,10 @@ def test_diamond_words() -> None:
     ]
     assert all(s.tool == "hand seamer" and s.set_deg == s.check_deg == 180 for s in schedule.steps)
     assert all(s.check.size == pytest.approx(1.0) for s in schedule.steps)
-    assert "Stay off the fold of edge 1 at the corner." in schedule.steps[1].says
-    assert "Fold to fold across to edge 4: 12 in." in schedule.steps[2].says
-    assert any("Steps 1, 2, 3 and 4 share one setting" in n for n in schedule.notes)
+    assert "Stay off the fold of edge 1 at the corner." in step_words(schedule.steps[1], SHOW)
+    check = schedule.steps[2].check
+    assert (check.across_edge, check.across) == (4, pytest.approx(12.0))
+    assert any("Steps 1, 2, 3 and 4 share one setting" in n for n in told(schedule, diamond()))
 
 
 def test_leaf_brake_folds_of_a_flat_piece_are_overbent() -> None:
@@ -102,7 +113,7 @@ def test_a_strip_longer_than_the_brake_says_so() -> None:
     with pytest.raises(BendError, match="130 in long, the brake bends 120 in"):
         plan(section([2, 2], [90], length=130.0))
     lapped = replace(section([2, 2], [90], length=66.5), parts=2)
-    assert any("made in 2 strips of 66-1/2 in" in n for n in plan(lapped).notes)
+    assert any("made in 2 strips of 66-1/2 in" in n for n in told(plan(lapped), lapped))
 
 
 def test_tall_metal_behind_the_nose_goes_in_from_the_end() -> None:

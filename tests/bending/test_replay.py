@@ -17,10 +17,9 @@ from fabplan.bending.brake.section import Strip
 from fabplan.bending.brake.steps import Bench, section_steps
 from fabplan.bending.check.whole import check_schedule, check_schedules
 from fabplan.bending.errors import BendError
-from fabplan.bending.model import BendSchedule, Gauge, Step
+from fabplan.bending.model import BendSchedule, Gauge, Step, Turn
 from fabplan.bending.schedule import schedule_all, schedule_bends
 from fabplan.blanks.model import FlatPattern
-from fabplan.units import Show
 
 SQUARE = [(0.0, 0.0), (18.0, 0.0), (18.0, 24.0), (0.0, 24.0)]
 
@@ -169,7 +168,7 @@ def _other_gauge(rng: random.Random, s: Step) -> Step | None:
 
 
 def _other_turn(_: random.Random, s: Step) -> Step:
-    return replace(s, turn="swap ends" if "turn over" in s.turn else "turn over away from you")
+    return replace(s, turn=Turn(swap=True) if s.turn.over else Turn(over="away"))
 
 
 DAMAGES: dict[str, Damage] = {
@@ -188,7 +187,9 @@ DAMAGES: dict[str, Damage] = {
     "wrong check size": _one(
         lambda r, s: replace(s, check=replace(s.check, size=s.check.size + r.choice([-1 / 16, 1 / 16, 0.5])))
     ),
-    "check size somewhere else": _one(lambda _, s: replace(s, check=replace(s.check, what="across the piece"))),
+    "check size somewhere else": _one(
+        lambda _, s: replace(s, check=replace(s.check, what="hem" if s.check.what == "leg" else "leg"))
+    ),
     "wrong angle turned": _one(lambda r, s: replace(s, turned_deg=s.turned_deg + r.choice([-45, -5, 5]))),
     "wrong setting": _one(
         lambda r, s: (
@@ -201,6 +202,23 @@ DAMAGES: dict[str, Damage] = {
     "wrong action": _one(lambda _, s: replace(s, action="close" if s.action == "fold" else "fold")),
     "wrong list of what is done": _one(lambda _, s: replace(s, done=(*s.done, s.edge))),
     "wrong turning words": _one(_other_turn),
+    "wrong shim": _one(
+        lambda _, s: None if s.hold.shim is None else replace(s, hold=replace(s.hold, shim=s.hold.shim + 1 / 16))
+    ),
+    "shim at a stroke that presses nothing": _one(
+        lambda _, s: replace(s, hold=replace(s.hold, shim=0.0)) if s.hold.shim is None else None
+    ),
+    "wrong number of bites": _one(lambda _, s: replace(s, hold=replace(s.hold, bites=s.hold.bites + 1))),
+    "held another way": _one(
+        lambda _, s: replace(s, hold=replace(s.hold, way="in front" if s.hold.way != "in front" else "nose"))
+    ),
+    "something points down": _one(lambda _, s: replace(s, hold=replace(s.hold, hanging=(*s.hold.hanging, 9)))),
+    "left to the hands": _one(lambda _, s: replace(s, hold=replace(s.hold, by_hand=s.hold.by_hand + 5.0))),
+    "packing told wrongly": _one(lambda _, s: replace(s, hold=replace(s.hold, packing=not s.hold.packing))),
+    "wide side told wrongly": _one(lambda _, s: replace(s, hold=replace(s.hold, wide_swings=not s.hold.wide_swings))),
+    "another edge across": _one(
+        lambda _, s: replace(s, check=replace(s.check, across=s.check.across + 1 / 8)) if s.check.across else None
+    ),
     "turn-overs miscounted": lambda _, s: replace(s, turn_overs=s.turn_overs + 1),
     "swaps or rotations miscounted": lambda _, s: replace(
         s, turn_arounds=s.turn_arounds + 1, rotations=s.rotations + 1
@@ -209,7 +227,7 @@ DAMAGES: dict[str, Damage] = {
 
 
 def test_damaged_schedules_are_caught() -> None:
-    """Twenty kinds of damage, twelve times each on pieces taken at random; a survivor would be listed by kind."""
+    """Thirty kinds of damage, twelve times each on pieces taken at random; a survivor would be listed by kind."""
     rng = random.Random(7)
     pieces = [*zoo().values(), *flat_zoo().values()]
     sound = [(schedule_bends(p, job_of(), metals()), p) for p in pieces]
@@ -234,7 +252,7 @@ def told(problem: SectionProblem, order: list[Move], pattern: FlatPattern) -> Be
     for move in order:
         strokes.append(Stroke(made, move, problem.strip.bends[move.bend] > 0, problem.end_after(move)))
         made |= 1 << move.bend
-    steps = section_steps(Bench(problem, metals()["copper-16oz"], Show("in", 793_750)), strokes)
+    steps = section_steps(Bench(problem, metals()["copper-16oz"]), strokes)
     over = swap = 0
     for a, b in pairwise(steps):
         face, other = a.side_up != b.side_up, a.end_in != b.end_in

@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from fabplan.bending.brake.springback import overbend, springback_ratio
 from fabplan.bending.schedule import schedule_bends
+from fabplan.speech.folds import step_words
+from fabplan.units import Show
 
 
 def test_worked_numbers_of_the_formula() -> None:
@@ -53,4 +55,5 @@ def test_the_page_sets_the_shop_springback_and_shows_the_metals() -> None:
 def test_the_leaf_goes_no_further_than_it_can() -> None:
     (step,) = schedule_bends(section([3, 3], [134]), job_of(), metals()).steps
     assert (step.set_deg, step.check_deg) == (135, 134)
-    assert "press the last 1° by hand" in step.says
+    assert step.hold.by_hand == pytest.approx(1.0)
+    assert "press the last 1° by hand" in step_words(step, Show("in", 793_750))

@@ -21,6 +21,7 @@ FLOORS: list[set[str]] = [
     {"roof"},
     {"nesting", "bending"},
     {"plan"},
+    {"speech"},
     {"plotter"},
     {"packet"},
     {"shop"},

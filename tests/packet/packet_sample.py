@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from fabplan.bending.model import BendSchedule, BrakeSection, Check, Gauge, SectionState, Step
+from fabplan.bending.model import BendSchedule, BrakeSection, Check, Gauge, Hold, SectionState, Step, Turn
 from fabplan.blanks.model import Finished, FlatPattern, Fold, Notch, SectionShape
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Brake, Handling, Job, JobInfo, MetalUse, Shear, Spread
@@ -232,7 +232,8 @@ def flat_schedule(p: FlatPattern) -> BendSchedule:
     order = (1, 4, 2, 3)
     for n, edge in enumerate(order, 1):
         fold = p.folds[edge - 1]
-        turn = {1: "", 2: "rotate a quarter turn left", 3: "turn over end for end", 4: "rotate a quarter turn left"}[n]
+        quarter = Turn(rotate=90.0, shift=True)
+        turn = {1: Turn(), 2: quarter, 3: Turn(over="away", shift=True), 4: quarter}[n]
         steps.append(
             Step(
                 step=n,
@@ -250,10 +251,10 @@ def flat_schedule(p: FlatPattern) -> BendSchedule:
                 tool="folding bar, 1 in slot",
                 stop=1.0,
                 gauged_from=Gauge(what="edge", ref=edge),
-                check=Check(what="outside of this fold to the raw edge across from it", size=13 + 1 / 32 * n),
+                check=Check(what="flap", size=13 + 1 / 32 * n),
                 done=order[: n - 1],
                 toward=fold.toward,
-                says=f"Slip edge {edge} into the slot to its end and swing the bar up; close on a 1/16 in shim.",
+                hold=Hold(way="slot", shim=1 / 16),
             )
         )
     return BendSchedule(
@@ -285,7 +286,8 @@ def section_schedule(p: FlatPattern) -> BendSchedule:
             Step(
                 step=n,
                 edge=edge,
-                turn="" if n == 1 else "turn over end for end" if n in (3, 4) else "",
+                turn=Turn(over="end") if n in (3, 4) else Turn(),
+                hold=Hold(way="in front", shim=0.0) if action == "close" else Hold(),
                 turns_over=n in (3, 4),
                 rotates=False,
                 changes_tool=False,
@@ -298,12 +300,11 @@ def section_schedule(p: FlatPattern) -> BendSchedule:
                 tool="brake",
                 stop=0.5 + n,
                 gauged_from=Gauge(what="bend" if n > 2 else "edge", ref=1),
-                check=Check(what="outside of the leg just made", size=0.5 * n),
+                check=Check(what="leg", to=Gauge(what="edge", ref=1), size=0.5 * n),
                 done=(),
                 toward=side,  # type: ignore[arg-type]
                 before=flat_line(n),
                 after=bent_line(n),
-                says="Mark under the nose, clamp, swing the apron up.",
             )
         )
     return BendSchedule(
@@ -316,7 +317,6 @@ def section_schedule(p: FlatPattern) -> BendSchedule:
         rotations=0,
         tool_changes=0,
         brake=BrakeSection(bed=bed, nose=nose, apron=apron),
-        assumed=("nose setback 2 t", "apron bar 1 in"),
     )
 
 

@@ -144,16 +144,14 @@ def test_few_batches_stand_in_every_band() -> None:
     assert ("Reads", "90° (inside 90°)") in bands[2].settings
     assert bands[1].title == "Bend 1: closed hem, close"
     assert bands[2].title == "Bend 2: fold up 90°"
-    assert bands[2].first == "Turn over end for end."
+    assert bands[2].first == "Turn over end for end (the same end goes in)."
 
 
 def test_turns_and_tool_changes_are_counted() -> None:
     plan = packet_sample.plan()
-    notes = ("Close hems on a flat bench.",)
-    busy = replace(plan.schedules[1], turn_arounds=2, tool_changes=1, proven=False, notes=notes)
+    busy = replace(plan.schedules[1], turn_arounds=2, tool_changes=1, proven=False)
     page = page_of(build_packet(replace(plan, schedules=(plan.schedules[0], busy))), "bend", 1)
     assert "2 swaps of ends, 1 change of tool. The best order found, not proven least." in words(page)
-    assert "Close hems on a flat bench." in words(page)
 
 
 def test_two_metals_and_two_stocks() -> None:

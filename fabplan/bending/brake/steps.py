@@ -9,21 +9,19 @@ from dataclasses import dataclass
 from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
 from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
 from fabplan.bending.brake.springback import metal_springback
-from fabplan.bending.model import Check, Gauge, SectionState, Step
+from fabplan.bending.model import Check, Gauge, Hold, SectionState, Step, Turn
 from fabplan.bending.tools import LEAF_BRAKE
-from fabplan.bending.words import angle_words, end_name, turn_words
+from fabplan.bending.words import end_name
 from fabplan.blanks.model import Point
 from fabplan.job.metals import MetalProfile
-from fabplan.units import Show
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """What the steps are worded with."""
+    """What the steps are made of."""
 
     problem: SectionProblem
     metal: MetalProfile
-    show: Show
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,51 +64,24 @@ def gauge_of(path: Path) -> Gauge:
     return Gauge(what=what, ref=ref + 1)  # type: ignore[arg-type]
 
 
-def named(ref: Gauge) -> str:
-    """``the start edge``, ``the hem of bend 4``, ``the outside of bend 2``."""
-    if ref.what == "edge":
-        return "the start edge" if ref.ref == 1 else "the finish edge"
-    return f"the fold of hem {ref.ref}" if ref.what == "hem" else f"the outside of bend {ref.ref}"
-
-
 def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now: Lie) -> Step:
-    strip, strokes, show = bench.problem.strip, bench.problem.strokes, bench.show
+    strip, strokes = bench.problem.strip, bench.problem.strokes
     k, hem = move.bend, bench.problem.strip.hems[move.bend]
     wanted, setting = strokes.wanted(k), strokes.setting(k)
     ref, stop, behind = gauge(strip, k, move.finish_in, made)
-    front = strokes.front_loading(k, move.finish_in, made)
-    check = _check_hem_prebent(strip, k, made, wanted) if hem else _check(strip, k, made)
-    turn = _turn(lie, now)
-    up = "Face up" if now.face_up else "Back up"
-    parts = [f"{up}, {end_name(now.finish_in)} in."]
-    if not front:
-        parts.append("Slide it in from the end of the brake: what stands behind the nose is higher than the jaw opens.")
-    tape = "Stop" if behind else "Measure"
-    if ref.what == "edge":
-        parts.append(f"{tape} {show.length(stop)} from {named(ref)} to the mark of bend {k + 1}.")
-    else:  # a made bend takes up metal: the mark then lies a little nearer than the leg is long
-        parts.append(f"{tape} {show.length(stop)} from {named(ref)}; the mark may lie a little off the edge.")
-    if hem:
-        parts.append(f"Swing as far as the leaf goes, {angle_words(wanted, show)}.")
-    else:
-        parts.append(f"Swing up, {angle_words(setting, show)}; let go, it reads {angle_words(wanted, show)}.")
-        short = wanted + strokes.springback - setting
-        if short > 0.05:
-            parts.append(f"The leaf goes no further: press the last {show.degrees(short)} by hand.")
     before = _state(strip, k, move.finish_in, made, 0.0)
-    if any(max(one[0], other[0]) < 0.0 and min(one[1], other[1]) < 0.0 for one, other in before.hems):
-        parts.append(
-            "A hem lies under the strip: fill the hollow from its raw edge to the bend with packing as thick as the "
-            "layer underneath."
-        )
     held = strip.width - strip.marks[k] if now.finish_in else strip.marks[k]
-    if held < strip.width / 2 - 1 / 16:
-        parts.append("The wide side lies on the leaf.")
-    parts.append(f"Check {show.length(check.size)}: {check.what}.")
+    short = 0.0 if hem else wanted + strokes.springback - setting
     return Step(
         step=number,
         edge=k + 1,
-        turn=turn,
+        turn=_turn(lie, now),
+        hold=Hold(
+            behind=behind,
+            packing=any(max(one[0], other[0]) < 0.0 and min(one[1], other[1]) < 0.0 for one, other in before.hems),
+            wide_swings=held < strip.width / 2 - 1 / 16,
+            by_hand=short if short > 0.05 else 0.0,
+        ),
         turns_over=lie is not None and lie.face_up != now.face_up,
         rotates=False,
         changes_tool=False,
@@ -123,34 +94,24 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
         tool=LEAF_BRAKE,
         stop=stop,
         gauged_from=ref,
-        check=check,
+        check=_check_hem_prebent(strip, k, made, wanted) if hem else _check(strip, k, made),
         done=_numbers(made),
         toward="face" if strip.bends[k] > 0 else "back",
         metal_springback=None if hem else metal_springback(bench.metal, wanted, strip.radii[k]),
-        loading="front" if front else "end",
+        loading="front" if strokes.front_loading(k, move.finish_in, made) else "end",
         before=before,
         after=_state(strip, k, move.finish_in, made, wanted),
-        says=" ".join(parts),
     )
 
 
 def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie) -> Step:
-    strip, strokes, show = bench.problem.strip, bench.problem.strokes, bench.show
+    strip, strokes = bench.problem.strip, bench.problem.strokes
     k = move.bend
-    gap = strip.gaps[k] or 0.0
-    up = "Face up" if now.face_up else "Back up"
-    shim = f"on a shim of {show.length(gap)}" if gap > 0 else "flat"
-    how = (
-        "Push the strip in until the hem is under the nose, and close it"
-        if move.pushed_in
-        else "Hem under the nose, the strip out in front, and close it"
-    )
-    width = strip.hem_width(k)
-    check = Check(what=f"outside of hem {k + 1} to its raw edge", size=width)
     return Step(
         step=number,
         edge=k + 1,
         turn=_turn(lie, now),
+        hold=Hold(way="pushed in" if move.pushed_in else "in front", shim=strip.gaps[k] or 0.0),
         turns_over=False,
         rotates=False,
         changes_tool=False,
@@ -163,32 +124,35 @@ def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie)
         tool=LEAF_BRAKE,
         stop=0.0,
         gauged_from=Gauge(what="hem", ref=k + 1),
-        check=check,
+        check=Check(what="hem", size=strip.hem_width(k)),
         done=_numbers(made),
         toward="face" if strip.bends[k] > 0 else "back",
         loading="front",
         before=_closing_state(strip, k, move.pushed_in, made, strokes.wanted(k)),
         after=_closing_state(strip, k, move.pushed_in, made, 180.0),
-        says=f"{up}, {end_name(now.finish_in)} in. {how} {shim}. Check {show.length(width)}: {check.what}.",
     )
 
 
-def _turn(lie: Lie | None, now: Lie) -> str:
+def _turn(lie: Lie | None, now: Lie) -> Turn:
+    """What changes is the side up and the end in the brake."""
     if lie is None:
-        return ""
-    return turn_words(lie.face_up != now.face_up, lie.finish_in != now.finish_in)
+        return Turn()
+    over, other_end = lie.face_up != now.face_up, lie.finish_in != now.finish_in
+    if over:
+        return Turn(over="roll" if other_end else "end")
+    return Turn(swap=other_end)
 
 
 def _check(strip: Strip, k: int, made: int) -> Check:
     """Outside size to the nearest edge, hem or bend."""
     path = min((strip.path(k, high, made) for high in (False, True)), key=lambda p: p.flat)
-    return Check(what=f"outside of bend {k + 1} to {named(gauge_of(path))}", size=path.flat)
+    return Check(what="leg", to=gauge_of(path), size=path.flat)
 
 
 def _check_hem_prebent(strip: Strip, k: int, made: int, turned: float) -> Check:
     path = strip.path(k, not strip.hem_at_start[k], made)
     outside = strip.setbacks[k] - strip.allowances[k] * turned / 360
-    return Check(what=f"outside of hem {k + 1} to its raw edge", size=path.run + outside)
+    return Check(what="hem", size=path.run + outside)
 
 
 def _numbers(made: int) -> tuple[int, ...]:

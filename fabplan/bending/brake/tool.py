@@ -9,7 +9,7 @@ from fabplan.bending.model import BrakeSection
 from fabplan.bending.tools import reach_of, underside_slope
 from fabplan.blanks.model import Point
 from fabplan.job.model import Brake
-from fabplan.units import Show, inches
+from fabplan.units import inches
 
 TOUCH = 1e-4  # tools stand this far off the metal's line, so that resting on them is no collision
 FAR = 200.0
@@ -92,37 +92,3 @@ def brake_shape(brake: Brake, thickness: float) -> BrakeShape:
         nose=nose,
         apron=((0.0, -TOUCH), (0.0, -hang), (edge, -hang), (edge, -TOUCH)),
     )
-
-
-ASSUMED_WORDS = {
-    "longest_bend": "longest bend",
-    "largest_angle": "largest angle",
-    "nose_angle": "nose angle",
-    "nose_land": "nose land",
-    "nose_setback": "nose set back",
-    "apron_bar": "apron bar",
-    "apron_hang": "apron hangs",
-    "jaw": "jaw opens",
-    "throat": "throat",
-    "least_flange": "least flange",
-    "least_clamp": "least clamped flat",
-    "deepest_flattened_hem": "deepest hem flattened",
-    "springback": "springback of the shop",
-}
-
-
-def assumed_words(brake: Brake, show: Show) -> tuple[str, ...]:
-    """The brake sizes that took the shop default, in words."""
-    out = []
-    for key, words in ASSUMED_WORDS.items():
-        if not any(a == key or a.endswith((f".{key}", f"> {key}")) for a in brake.assumed):
-            continue
-        value = getattr(brake, key)
-        if key in {"largest_angle", "nose_angle", "springback"}:
-            text = show.degrees(value)
-        elif key == "nose_setback":
-            text = f"{show.number(value)} thicknesses"
-        else:
-            text = show.exact(value)
-        out.append(f"{words} {text}")
-    return tuple(out)

@@ -9,7 +9,7 @@ import numpy as np
 from fabplan.bending.check.common import angle_faults, differs, inch
 from fabplan.bending.check.flaps import BRAKE, CLEAR, Replay, depth_of, place_of
 from fabplan.bending.check.press import landing_faults, pressed_faults
-from fabplan.bending.model import BendSchedule, Step
+from fabplan.bending.model import BendSchedule, Step, Turn
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
@@ -75,9 +75,9 @@ def _order(replay: Replay, step: Step, i: int) -> list[str]:
 
 
 def _turning(replay: Replay, step: Step, i: int) -> tuple[int, int, int, list[str]]:
-    """Turn-overs, rotations and tool changes of this step, and whether flags and words say so."""
+    """Turn-overs, rotations and tool changes of this step, and whether it tells them."""
     if replay.at_tool < 0:
-        said = step.turn or step.turns_over or step.rotates or step.changes_tool
+        said = step.turn != Turn() or step.turns_over or step.rotates or step.changes_tool
         return 0, 0, 0, ([f"step {step.step} turns the piece before anything is done"] if said else [])
     over = step.side_up != replay.side_up
     here, there = replay.places[replay.at_tool].bearing, replay.places[i].bearing
@@ -88,29 +88,25 @@ def _turning(replay: Replay, step: Step, i: int) -> tuple[int, int, int, list[st
     faults = []
     if (step.turns_over, step.rotates, step.changes_tool) != (over, rotate, change):
         faults.append(f"step {step.step} is marked with the wrong turn-over, rotation or tool change")
-    if ("turn over" in step.turn) != over or ("rotate" in step.turn) != rotate:
-        faults.append(f'step {step.step}: "{step.turn}" does not bring edge {step.edge} to the tool')
-    elif rotate:
+    turn = step.turn
+    told = (turn.over != "", turn.rotate != 0, turn.shift, turn.swap, turn.over in {"", "away", "sideways"})
+    if told != (over, rotate, i != replay.at_tool, False, True):
+        faults.append(f"step {step.step}: its turn does not bring edge {step.edge} to the tool")
+    else:
         faults += _rotation(replay, step, here, there, over)
     return int(over), int(rotate), int(change), faults
 
 
 def _rotation(replay: Replay, step: Step, here: float, there: float, over: bool) -> list[str]:
-    """Follow the words on the table: the edge's direction must end where the tool is."""
-    up_before, up_after = replay.side_up == "face", step.side_up == "face"
+    """Follow the turn on the table: the edge's direction must end where the tool is."""
+    up_before = replay.side_up == "face"
     tool = here if up_before else 180 - here  # direction of the tool as seen from above
     seen = there if up_before else 180 - there
     if over:  # away from you: mirrored across the line of the tool's edge; left to right: across the tool's direction
-        seen = (2 * tool + 180 - seen) if "away" in step.turn else (2 * tool - seen)
-    _ = up_after
-    turns = {"an eighth turn": 45.0, "a quarter turn": 90.0, "three eighths of a turn": 135.0, "half a turn": 180.0}
-    size = next((a for words, a in turns.items() if words in step.turn), None)
-    if size is None:
-        digits = step.turn.split("rotate ")[-1].split("°")[0]
-        size = float(digits) if digits.replace(".", "", 1).isdigit() else math.nan
-    seen += -size if "to the right" in step.turn else size
+        seen = (2 * tool + 180 - seen) if step.turn.over == "away" else (2 * tool - seen)
+    seen += step.turn.rotate
     if not abs((seen - tool + 180) % 360 - 180) < 1.0:
-        return [f'step {step.step}: "{step.turn}" leaves edge {step.edge} away from the tool']
+        return [f"step {step.step}: its turn leaves edge {step.edge} away from the tool"]
     return []
 
 
@@ -170,10 +166,71 @@ def _sizes(replay: Replay, step: Step, i: int) -> list[str]:
     size = deep - zone + fold.setback
     if differs(step.check.size, size, tolerance):
         faults.append(f"step {step.step}: the check size is {size:.4f} in, not {step.check.size:.4f}")
-    if step.check.what != f"raw edge of edge {fold.edge} to the outside of its fold":
-        faults.append(f'step {step.step}: "{step.check.what}" is not where that size is')
+    if step.check.what != "flap" or step.check.to is not None:
+        faults.append(f"step {step.step}: the check size is told at another place than where it is")
+    faults += _across(replay, step, i) + _hold(replay, step, i)
     if step.action == "close" and step.turned_deg != 180:
         faults.append(f"step {step.step} does not close to 180 degrees")
+    return faults
+
+
+def _across(replay: Replay, step: Step, i: int) -> list[str]:
+    """Fold to fold across the piece: an edge folded already that faces the other way, outside to outside."""
+    check, place, fold = step.check, replay.places[i], replay.folds[i]
+    facing = {
+        f.edge: j
+        for j, (f, p) in enumerate(zip(replay.folds, replay.places, strict=True))
+        if replay.turned[j] >= f.turned - 1e-6
+        and j != i
+        and abs(abs((p.bearing - place.bearing + 180) % 360 - 180) - 180) <= 0.1
+    }
+    if step.action == "pre-bend" or not facing:
+        told = check.across_edge or check.across
+        return [f"step {step.step}: no edge faces this one yet"] if told else []
+    if check.across_edge not in facing:
+        return [f"step {step.step}: edge {check.across_edge} is not across from edge {step.edge}"]
+    j = facing[check.across_edge]
+    size = -float(place.local(np.array(replay.folds[j].line))[:, 1].mean())
+    size += sum(f.setback - f.bend_allowance / 2 for f in (fold, replay.folds[j]))
+    if differs(check.across, size, 1 / 64):
+        return [f"step {step.step}: fold to fold across is {size:.4f} in, not {check.across:.4f}"]
+    return []
+
+
+def _hold(replay: Replay, step: Step, i: int) -> list[str]:
+    """How the flap is held, worked out again."""
+    hold, fold, name = step.hold, replay.folds[i], f"step {step.step}"
+    tool = replay.tools.get(step.tool)
+    faults = []
+    slot = inch(tool.slot_depth) if tool else 0.0
+    bites = 0
+    if step.action == "close":
+        way = "pressed" if tool else "under nose"
+    else:
+        way = "nose" if tool is None else "slot" if slot else "jaws"
+        if tool is not None and tool.in_bites and replay.places[i].length > inch(tool.longest_fold):
+            bites = math.ceil(replay.places[i].length / inch(tool.longest_fold) - 1e-9)
+    if hold.way != way:
+        faults.append(f"{name}: the {step.tool} holds it by its {way}, not its {hold.way}")
+    if hold.bites != bites or differs(hold.bite, inch(tool.longest_fold) if tool and bites else 0.0):
+        faults.append(f"{name}: it takes {bites} bites, not {hold.bites}")
+    if differs(hold.loose, slot - (fold.width - fold.setback) if way == "slot" else 0.0):
+        faults.append(f"{name}: the play in the slot is told wrongly")
+    shut = fold.hem and step.turned_deg >= 180
+    if (hold.shim is not None) != shut or (hold.shim is not None and differs(hold.shim, fold.gap)):
+        faults.append(f"{name}: the shim is told wrongly")
+    down = {
+        f.edge
+        for j, f in enumerate(replay.folds)
+        if j != i and f.toward != step.side_up and 0 < replay.turned[j] < 180 and tool is not None
+    }
+    if set(hold.hanging) != down:
+        faults.append(f"{name}: edges {sorted(down)} point down, not {sorted(hold.hanging)}")
+    made = {f.edge for j, f in enumerate(replay.folds) if replay.turned[j] > 0 and j != i}
+    if not set(hold.clear_of) <= made or (hold.clear_of and not (tool and tool.in_bites)):
+        faults.append(f"{name}: it stays off edges that are not folded")
+    if hold.packing or hold.wide_swings or hold.by_hand or not hold.behind:
+        faults.append(f"{name}: that is for strips only")
     return faults
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 from fabplan.bending.check.collide import closing_faults, swing_faults
-from fabplan.bending.check.common import angle_faults, differs, inch
+from fabplan.bending.check.common import ANGLE_TOLERANCE, angle_faults, differs, inch
 from fabplan.bending.check.strip import Replay
-from fabplan.bending.model import BendSchedule, Step
-from fabplan.blanks.model import FlatPattern
+from fabplan.bending.model import BendSchedule, Hold, Step, Turn
+from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.units import NM_PER_INCH
@@ -87,15 +88,14 @@ def _order(replay: Replay, step: Step) -> list[str]:
 
 
 def _turning(replay: Replay, step: Step) -> tuple[int, int, list[str]]:
-    """Turn-overs and swaps between the strokes, and whether the words say so."""
+    """Turn-overs and swaps between the strokes, and whether the step tells them."""
     if not replay.side_up:
-        return 0, 0, ([f"step {step.step} turns the strip before anything is done"] if step.turn else [])
+        return 0, 0, ([f"step {step.step} turns the strip before anything is done"] if step.turn != Turn() else [])
     over, other_end = step.side_up != replay.side_up, step.end_in != replay.end_in
-    words = step.turn
-    said_over, said_other = "turn over" in words, "other end" in words or "swap ends" in words
+    expected = Turn(over="roll" if other_end else "end") if over else Turn(swap=other_end)
     faults = []
-    if over != step.turns_over or over != said_over or other_end != said_other:
-        faults.append(f'step {step.step}: "{words}" does not bring the {step.side_up} up with the {step.end_in} in')
+    if over != step.turns_over or step.turn != expected:
+        faults.append(f"step {step.step}: its turn does not bring the {step.side_up} up with the {step.end_in} in")
     return int(over), int(other_end != over), faults
 
 
@@ -105,7 +105,8 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
     clamp = 1 if step.end_in == "finish end" else -1
     if step.action == "close":
         faults = [] if step.turned_deg == step.set_deg == step.check_deg == 180 else [f"step {step.step} closes to 180"]
-        return faults + _check_size(replay, step, fold.width, ("edge",), hem=True) + closing_faults(replay, step, clamp)
+        faults += _check_size(replay, step, fold.width, (), hem=True) + _closing_hold(step, fold, clamp, replay)
+        return faults + closing_faults(replay, step, clamp)
     reach = min(brake.largest_angle, 180.0 - brake.nose_angle)  # beyond, a wide flange lies against the nose
     expected = abs(replay.bends[k]) if step.action == "fold" else reach
     setting = expected if step.action == "pre-bend" else min(expected + brake.springback, max(expected, reach))
@@ -117,30 +118,57 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
     if step.action == "pre-bend":
         hem_side = min(sides, key=lambda s: s[2])
         half = fold.bend_allowance * step.turned_deg / fold.turned / 2
-        faults += _check_size(replay, step, hem_side[2] + fold.setback - half, ("edge",), hem=True)
+        faults += _check_size(replay, step, hem_side[2] + fold.setback - half, (), hem=True)
     else:
         size = min(s[3] for s in sides)
-        names = tuple(_name(s) for s in sides if not differs(s[3], size))
-        faults += _check_size(replay, step, size, names, hem=False)
-    faults += _reach(replay, step, clamp)
+        refs = tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
+        faults += _check_size(replay, step, size, refs, hem=False)
+    faults += _reach(replay, step, clamp) + _hold(replay, step, clamp, expected, setting)
     return faults + swing_faults(replay, step, clamp, setting)
 
 
-def _name(side: tuple[str, int, float, float]) -> str:
-    kind, number = side[0], side[1]
-    if kind == "edge":
-        return "start edge" if number == 1 else "finish edge"
-    return f"hem {number}" if kind == "hem" else f"bend {number}"
-
-
-def _check_size(replay: Replay, step: Step, size: float, names: tuple[str, ...], *, hem: bool) -> list[str]:
-    faults = []
-    if differs(step.check.size, size):
-        faults.append(f"step {step.step}: the check size is {size:.4f} in, not {step.check.size:.4f}")
-    start = f"outside of {'hem' if hem else 'bend'} {step.edge} to "
-    if not step.check.what.startswith(start) or not any(step.check.what.endswith(n) for n in names):
-        faults.append(f'step {step.step}: "{step.check.what}" is not where that size is')
+def _check_size(replay: Replay, step: Step, size: float, refs: tuple[tuple[str, int], ...], *, hem: bool) -> list[str]:
+    """The size, and that it is told between the right places: any of `refs`, for a hem its own raw edge."""
+    check, faults = step.check, []
+    if differs(check.size, size):
+        faults.append(f"step {step.step}: the check size is {size:.4f} in, not {check.size:.4f}")
+    if hem:
+        right = check.what == "hem" and check.to is None
+    else:
+        right = check.what == "leg" and check.to is not None and (check.to.what, check.to.ref) in refs
+    if not right or check.across_edge or check.across:
+        faults.append(f"step {step.step}: the check size is told at another place than where it is")
     return faults
+
+
+def _hold(replay: Replay, step: Step, clamp: int, expected: float, setting: float) -> list[str]:
+    """How the strip is held, worked out again: the stop's side, packing, the wide side, what is left to the hands."""
+    hold, k = step.hold, step.edge - 1
+    faults = []
+    if hold.way != "nose" or hold.shim is not None or hold.bites or hold.clear_of or hold.hanging or hold.loose:
+        faults.append(f"step {step.step}: a strip is held under the nose for a {step.action}")
+    kind, number, *_ = replay.flat_run(k, clamp)
+    if hold.behind != ((kind, number) == (step.gauged_from.what, step.gauged_from.ref)):
+        faults.append(f"step {step.step}: the stop is told on the wrong side of the nose")
+    held = replay.width - replay.marks[k] if clamp > 0 else replay.marks[k]
+    if hold.wide_swings != (held < replay.width / 2 - 1 / 16):
+        faults.append(f"step {step.step}: the wide side is told wrongly")
+    short = 0.0 if step.action == "pre-bend" else expected + replay.brake.springback - setting
+    if differs(hold.by_hand, short if short > 0.05 else 0.0, ANGLE_TOLERANCE):
+        faults.append(f"step {step.step}: {short:g} degrees are left to the hands, not {hold.by_hand:g}")
+    underneath = kind == "hem" and replay.bends[number - 1] * replay.bends[k] < 0
+    if hold.packing != underneath:
+        faults.append(f"step {step.step}: packing under a hem is told wrongly")
+    return faults
+
+
+def _closing_hold(step: Step, fold: Fold, clamp: int, replay: Replay) -> list[str]:
+    at_start = step.edge == 1 if len(replay.folds) > 1 else replay.marks[0] < replay.width / 2
+    way: Literal["pushed in", "in front"] = "pushed in" if (clamp > 0) == at_start else "in front"
+    hold = step.hold
+    if hold.shim is None or differs(hold.shim, fold.gap) or hold != Hold(way=way, shim=hold.shim):
+        return [f"step {step.step}: hem {step.edge} is closed {way}, on a shim of {fold.gap:g} in"]
+    return []
 
 
 def _gauge(replay: Replay, step: Step) -> list[str]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.packet.model import Band, Beside, Block, Column, Heading, Page, Para, Picture, Table, Ticks
@@ -14,10 +12,9 @@ from fabplan.packet.say import Say, count, paper
 from fabplan.packet.setting.keys import piece_key
 from fabplan.plan.model import Plan
 from fabplan.plotter.board.key import draw_brake_key
+from fabplan.speech import folds
 
 BOXES_IN_BAND = 12
-LATER = "Settings are "  # a note that explains, after the strokes; all others are read before the first
-_SENTENCE = re.compile(r"(?<=[.;]) +(?=[A-Z])")
 BRAKE_PARTS = (
     "The leaf brake in section, as the pictures of the strokes show it; you stand at the right.",
     "Bed: the strip lies on it. Nose bar: clamps the strip just behind the bend's mark. Leaf (apron): swings up and "
@@ -51,16 +48,16 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -
     pattern = plan.pattern(schedule.mark)
     labels = batches(pattern.count, plan.job.info.batch)
     inside = len(labels) <= BOXES_IN_BAND
-    notes = tuple(paper(note) for note in schedule.notes)
-    late = tuple(note for note in notes if note.startswith(LATER))
-    early = tuple(note for note in notes if note not in late)
+    notes = folds.notes(schedule, pattern, plan.job, plan.metals)
+    early, late = ([paper(note) for note in some] for some in (notes.before, notes.after))
     blocks: list[Block] = [
         Beside(picture=_finished(plan, pattern), says=tuple(_order(schedule, pattern))),
         *(Para(text=note, size=10) for note in (_start(schedule), *early)),
         *(Para(text=note, size=9.5) for note in _tool_words(schedule)),
     ]
-    if schedule.assumed:
-        words = "Assumed, because the job and shop files do not say: " + "; ".join(schedule.assumed) + "."
+    assumed = folds.assumed_words(schedule, plan.job)
+    if assumed:
+        words = "Assumed, because the job and shop files do not say: " + "; ".join(assumed) + "."
         blocks.append(Para(text=paper(words), size=9.5))
     blocks += [_band(plan, schedule, pattern, step, say, labels if inside else ()) for step in schedule.steps]
     if not inside:
@@ -133,9 +130,13 @@ def _start(schedule: BendSchedule) -> str:
 
 def _tool_words(schedule: BendSchedule) -> list[str]:
     """Words of the hand tool that the steps use, each told once."""
-    said = " ".join(step.says for step in schedule.steps)
-    words = [(" bites", BITE), ("onto the flap", DEPTH), (" shim ", SHIM)]
-    told = [meaning for word, meaning in words if word in said]
+    holds = [step.hold for step in schedule.steps]
+    words = [
+        (any(h.bites for h in holds), BITE),
+        (any(h.way == "jaws" for h in holds), DEPTH),
+        (any(h.shim for h in holds), SHIM),
+    ]
+    told = [meaning for used, meaning in words if used]
     if schedule.turn_overs and SHIM in told:
         told.append(UNDERNEATH)
     return [" ".join(told)] if told else []
@@ -161,17 +162,19 @@ def _band(
         )
         for drawing, when in section_drawings(plan, schedule, step)
     ]
+    turn = folds.turn_words(step, say.show)
     return Band(
         number=str(step.step),
-        first=_sentence(step.turn) if step.turn else "",
+        first=_sentence(turn) if turn else "",
         title=title,
         side=up.upper(),
         reversed_=step.side_up == "back",
         pictures=tuple(pictures),
-        says=(paper(_without_check(step.says)),) if step.says else (),
+        says=(paper(folds.step_words(step, say.show)),),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
-        check_says=f"check: {paper(step.check.what)}" + (", the hem still open" if step.action == "pre-bend" else ""),
+        check_says=f"check: {paper(folds.check_words(step))}"
+        + (", the hem still open" if step.action == "pre-bend" else ""),
         ticks=Ticks(name=f"Batches, step {step.step}", labels=tuple(f"pieces {label}" for label in labels)),
     )
 
@@ -188,26 +191,12 @@ def _what(fold: Fold | None, step: Step, say: Say) -> str:
     return f"{ACTIONS[step.action]} {say.degrees(step.turned_deg)}"
 
 
-def _gauged(step: Step) -> str:
-    """What the stop or the tool's depth is measured from."""
-    what, ref = step.gauged_from.what, step.gauged_from.ref
-    if what == "edge":
-        return ("the start edge" if ref == 1 else "the finish edge") if step.end_in else f"raw edge {ref}"
-    return f"{what} {ref}"
-
-
-def _without_check(says: str) -> str:
-    """The step's sentences less those about the check size, which stands in its own box."""
-    kept = [part for part in _SENTENCE.split(says) if not part.startswith(("Check ", "Fold to fold"))]
-    return " ".join(kept)
-
-
 def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
     rows = [("In the brake", step.end_in)] if step.end_in else []
     rows.append(("Tool", step.tool))
     if step.action != "close":
         name = "Stop" if step.end_in else "Depth"
-        rows.append((name, f"{say.bare(step.stop)} from {_gauged(step)}"))
+        rows.append((name, f"{say.bare(step.stop)} from {folds.gauged_words(step)}"))
     turned = say.degrees(step.turned_deg)
     if step.action == "close":
         rows.append(("Turn", "closed, 180°"))

@@ -1,0 +1,318 @@
+"""Folding at the bench and the brake, in the apprentice's words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.springback import metal_springback
+from fabplan.bending.model import BendSchedule, Check, Gauge, Step, Turn
+from fabplan.bending.tools import LEAF_BRAKE
+from fabplan.blanks.model import FlatPattern
+from fabplan.job.metals import MetalProfile
+from fabplan.job.model import Brake, Job
+from fabplan.units import Show, inches
+
+TURNS = {45: "an eighth turn", 90: "a quarter turn", 135: "three eighths of a turn", 180: "half a turn"}
+WIDE_GAP = 1 / 4 + 1e-6  # inches: above it a hem is more than a doubled edge
+OVER = {
+    "away": "turn over away from you",
+    "sideways": "turn over left to right",
+    "end": "turn over end for end (the same end goes in)",
+    "roll": "turn over (roll it over: the other end goes in)",
+}
+
+
+def join(words: list[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+
+
+def angle_words(turned: float, show: Show) -> str:
+    """``turned 45° (inside 135°)``."""
+    return f"turned {show.degrees(turned)} (inside {show.degrees(180 - turned)})"
+
+
+# bringing the piece round -------------------------------------------------------------------------------------------
+
+
+def rotate_words(degrees: float, show: Show) -> str:
+    """Rotation on the table as seen from above; positive to the left (counter-clockwise)."""
+    size = abs(degrees)
+    part = next((words for turn, words in TURNS.items() if abs(size - turn) < 0.5), show.degrees(size))
+    if abs(size - 180) < 0.5:
+        return f"rotate {part}"
+    return f"rotate {part} to the {'left' if degrees > 0 else 'right'}"
+
+
+def turn_words(step: Step, show: Show) -> str:
+    """How the piece is brought round before a stroke; empty when it lies right."""
+    turn = step.turn
+    if step.end_in:
+        return OVER[turn.over] if turn.over else "swap ends" if turn.swap else ""
+    return _flat_turn(turn, step.edge, show)
+
+
+def _flat_turn(turn: Turn, edge: int, show: Show) -> str:
+    if turn.rotate:
+        rotate = f"{rotate_words(turn.rotate, show)}: edge {edge} to the tool"
+        return f"{OVER[turn.over]}, then {rotate}" if turn.over else rotate
+    if turn.over:
+        return f"{OVER[turn.over]}: edge {edge} {'comes to' if turn.shift else 'stays at'} the tool"
+    return f"shift to edge {edge}" if turn.shift else ""
+
+
+# one stroke ---------------------------------------------------------------------------------------------------------
+
+
+def step_words(step: Step, show: Show) -> str:
+    """The stroke in sentences, what to check left out."""
+    parts = _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
+    return " ".join(parts)
+
+
+def named(ref: Gauge) -> str:
+    """``the start edge``, ``the fold of hem 4``, ``the outside of bend 2``."""
+    if ref.what == "edge":
+        return "the start edge" if ref.ref == 1 else "the finish edge"
+    return f"the fold of hem {ref.ref}" if ref.what == "hem" else f"the outside of bend {ref.ref}"
+
+
+def _up(step: Step) -> str:
+    return f"{step.side_up.capitalize()} up"
+
+
+def _strip_stroke(step: Step, show: Show) -> list[str]:
+    hold = step.hold
+    head = f"{_up(step)}, {step.end_in} in."
+    if step.action == "close":
+        how = (
+            "Push the strip in until the hem is under the nose, and close it"
+            if hold.way == "pushed in"
+            else "Hem under the nose, the strip out in front, and close it"
+        )
+        return [head, f"{how} {f'on a shim of {show.length(hold.shim)}' if hold.shim else 'flat'}."]
+    parts = [head]
+    if step.loading == "end":
+        parts.append("Slide it in from the end of the brake: what stands behind the nose is higher than the jaw opens.")
+    parts.append(_stop_words(step, show))
+    if step.action == "pre-bend":
+        parts.append(f"Swing as far as the leaf goes, {angle_words(step.turned_deg, show)}.")
+    else:
+        reads = angle_words(step.check_deg, show)
+        parts.append(f"Swing up, {angle_words(step.set_deg, show)}; let go, it reads {reads}.")
+    if hold.by_hand:
+        parts.append(f"The leaf goes no further: press the last {show.degrees(hold.by_hand)} by hand.")
+    if hold.packing:
+        parts.append(
+            "A hem lies under the strip: fill the hollow from its raw edge to the bend with packing as thick as the "
+            "layer underneath."
+        )
+    if hold.wide_swings:
+        parts.append("The wide side lies on the leaf.")
+    return parts
+
+
+def _stop_words(step: Step, show: Show) -> str:
+    tape, ref = "Stop" if step.hold.behind else "Measure", step.gauged_from
+    if ref.what == "edge":
+        return f"{tape} {show.length(step.stop)} from {named(ref)} to the mark of bend {step.edge}."
+    # a made bend takes up metal: the mark then lies a little nearer than the leg is long
+    return f"{tape} {show.length(step.stop)} from {named(ref)}; the mark may lie a little off the edge."
+
+
+def _flat_stroke(step: Step, show: Show) -> list[str]:
+    hold, up = step.hold, _up(step)
+    shim = "" if hold.shim is None else f" on a shim of {show.length(hold.shim)}" if hold.shim else " flat"
+    if step.action == "close":
+        how = "under the nose" if hold.way == "under nose" else f"with the {step.tool}"
+        parts = [f"{up}. Close the hem of edge {step.edge} {how}{shim}."]
+    else:
+        grip = _grip_words(step, show)
+        parts = [f"{up}. {grip[0].upper()}{grip[1:]}."]
+        turned = step.turned_deg
+        goal = f"turned {show.degrees(turned)}" if turned >= 180 else angle_words(turned, show)
+        if step.action == "pre-bend":
+            parts.append(f"Fold up as far as it goes, {goal}.")
+        elif step.set_deg > turned:
+            parts.append(f"Fold up, {angle_words(step.set_deg, show)}; let go, it reads {goal}.")
+        else:
+            parts.append(f"Fold up, {goal}{shim}.")
+    if hold.clear_of:
+        many = "folds" if len(hold.clear_of) > 1 else "fold"
+        parts.append(f"Stay off the {many} of {join([f'edge {e}' for e in hold.clear_of])} at the corner.")
+    if hold.hanging:
+        points = "points" if len(hold.hanging) == 1 else "point"
+        edges = join([f"edge {e}" for e in hold.hanging]).capitalize()
+        parts.append(f"{edges} {points} down now: lay the piece on a block, so that it hangs free.")
+    return parts
+
+
+def _grip_words(step: Step, show: Show) -> str:
+    """What holds the flap, and how deep."""
+    hold, depth = step.hold, show.length(step.stop)
+    if hold.way == "nose":
+        words = f"fold line under the nose, {depth} from the raw edge"
+    elif hold.way == "slot":
+        words = f"edge {step.edge} in the slot of the {step.tool}"
+        if hold.loose > show.grid / 25_400_000 / 2:
+            words += f", {depth} deep: set its edge on the fold line, do not push to the bottom"
+    else:
+        words = f"{step.tool} {depth} onto the flap"
+    if hold.bites:
+        words += f", in {hold.bites} bites of up to {show.length(hold.bite)} along the fold"
+    return words
+
+
+def check_words(step: Step) -> str:
+    """Where the check size is measured: ``outside of bend 1 to the start edge``."""
+    check: Check = step.check
+    if check.what == "flap":
+        return f"raw edge of edge {step.edge} to the outside of its fold"
+    if check.what == "hem" or check.to is None:
+        return f"outside of hem {step.edge} to its raw edge"
+    return f"outside of bend {step.edge} to {named(check.to)}"
+
+
+# the whole piece ----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notes:
+    """What is read before the first stroke, and what explains after the last."""
+
+    before: tuple[str, ...]
+    after: tuple[str, ...]
+
+
+def notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) -> Notes:
+    """Sentences about the whole piece."""
+    show = Show(job.info.units, job.info.round_to)
+    before: list[str] = []
+    after: list[str] = []
+    if schedule.kind == "section":
+        strip = Strip(pattern)
+        before += _strip_notes(strip, pattern, show)
+        after += _springback_notes(schedule, strip, job, metals[pattern.metal], show)
+    before += _batch_notes(schedule, pattern, job, show)
+    return Notes(before=tuple(before), after=tuple(after))
+
+
+def _strip_notes(strip: Strip, pattern: FlatPattern, show: Show) -> list[str]:
+    out = [
+        f"The start edge is {_end_words(strip, 0, show)}, the finish edge {_end_words(strip, strip.n, show)}: "
+        "mark the start edge on both sides of every strip. Bends and hems count from it."
+    ]
+    if pattern.parts > 1:
+        out.append(
+            f"Longer than the shop cuts or bends in one: every piece is made in {pattern.parts} strips of "
+            f"{show.length(strip.length)}, bent alike and lapped on the roof."
+        )
+    wide = [k + 1 for k, gap in enumerate(strip.gaps) if gap is not None and gap > WIDE_GAP]
+    out += [f"Hem {k} opens more than 1/4 in: it is drawn as a doubled edge; watch it at the nose." for k in wide]
+    return out
+
+
+def _springback_notes(schedule: BendSchedule, strip: Strip, job: Job, metal: MetalProfile, show: Show) -> list[str]:
+    bends = [s for s in schedule.steps if s.metal_springback is not None]
+    if not bends:
+        return []
+    worst = max(bends, key=lambda s: (s.metal_springback or 0.0, s.turned_deg))
+    radius = strip.radii[worst.edge - 1]
+    low = metal_springback(metal, worst.turned_deg, radius, pick=min)
+    high = metal_springback(metal, worst.turned_deg, radius)
+    own = (
+        f"Settings are {show.degrees(job.brake.springback)} past the angle wanted, the shop's springback. "
+        f"The metal's own part is {show.number(low)} to {show.number(high)} degrees at bend {worst.edge}, "
+        f"turned {show.degrees(worst.turned_deg)}, from its yield and modulus"
+    )
+    more = high > job.brake.springback
+    return [own + (": more than the shop's. Make a test bend first." if more else "; the rest is play.")]
+
+
+def _end_words(strip: Strip, i: int, show: Show) -> str:
+    """``that of hem 1``, ``the free one of the 2 in leg at bend 3``: as the finished section shows it."""
+    ends = zip(strip.hems, strip.hem_at_start, strict=True)
+    if any(hem and (i == 0 if first else i == strip.n) for hem, first in ends):
+        return f"that of hem {1 if i == 0 else strip.n}"
+    return f"the free one of the {show.length(strip.legs[i])} leg at bend {1 if i == 0 else strip.n}"
+
+
+def _batch_notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, show: Show) -> list[str]:
+    """Strokes of one setting are made one after another over the whole batch."""
+    out: list[str] = []
+    if pattern.count > 1:
+        if pattern.count > job.info.batch:
+            many = f"all of a batch (up to {job.info.batch} pieces)"
+        else:
+            many = f"all {pattern.count} pieces"
+        out.append(f"Take one piece through all steps and check it; then do each step on {many} before the next step.")
+    alike: dict[tuple[str, str, float], list[int]] = {}
+    for s in schedule.steps:
+        if s.action != "close":
+            alike.setdefault((s.tool, show.bare(s.stop), round(s.set_deg, 2)), []).append(s.step)
+    for (tool, stop, angle), numbers in alike.items():
+        if len(numbers) > 1:
+            out.append(
+                f"Steps {join([str(n) for n in numbers])} share one setting of the {tool}: "
+                f"{stop} {show.unit}, {show.degrees(angle)}."
+            )
+    return out
+
+
+# what the schedule rests on -----------------------------------------------------------------------------------------
+
+ASSUMED_WORDS = {
+    "longest_bend": "longest bend",
+    "largest_angle": "largest angle",
+    "nose_angle": "nose angle",
+    "nose_land": "nose land",
+    "nose_setback": "nose set back",
+    "apron_bar": "apron bar",
+    "apron_hang": "apron hangs",
+    "jaw": "jaw opens",
+    "throat": "throat",
+    "least_flange": "least flange",
+    "least_clamp": "least clamped flat",
+    "deepest_flattened_hem": "deepest hem flattened",
+    "springback": "springback of the shop",
+}
+
+
+def brake_assumed(brake: Brake, show: Show) -> tuple[str, ...]:
+    """The brake sizes that took the shop default, in words."""
+    out = []
+    for key, words in ASSUMED_WORDS.items():
+        if not any(a == key or a.endswith((f".{key}", f"> {key}")) for a in brake.assumed):
+            continue
+        value = getattr(brake, key)
+        if key in {"largest_angle", "nose_angle", "springback"}:
+            text = show.degrees(value)
+        elif key == "nose_setback":
+            text = f"{show.number(value)} thicknesses"
+        else:
+            text = show.exact(value)
+        out.append(f"{words} {text}")
+    return tuple(out)
+
+
+def assumed_words(schedule: BendSchedule, job: Job) -> tuple[str, ...]:
+    """Sizes of the tools that this schedule uses and the job and shop files do not give."""
+    show = Show(job.info.units, job.info.round_to)
+    hands = sorted({s.tool for s in schedule.steps} - {LEAF_BRAKE})
+    out: tuple[str, ...] = ()
+    if "hem_tool" in job.assumed and hands:
+        wide = {t.name: inches(t.longest_fold) for t in job.hem_tools}
+        out = (f"{join([f'{name} {show.length(wide[name])} wide' for name in hands])}, as usual",)
+    if any(s.tool == LEAF_BRAKE for s in schedule.steps):
+        out += brake_assumed(job.brake, show)
+    return out
+
+
+def gauged_words(step: Step) -> str:
+    """What the stop or the tool's depth is measured from."""
+    what, ref = step.gauged_from.what, step.gauged_from.ref
+    if what == "edge":
+        return ("the start edge" if ref == 1 else "the finish edge") if step.end_in else f"raw edge {ref}"
+    return f"{what} {ref}"
