@@ -109,8 +109,8 @@ def plan(
 
     with beside("fabplan.plan.aside") as hands:
         from fabplan.packet.output.write import packet_folder, write_packet
+        from fabplan.plan.file import plan_json
         from fabplan.plan.make import make_plan
-        from fabplan.plan.to_json import plan_json
         from fabplan.screen.progress import nest_progress
 
         the_job = read(job)
@@ -177,7 +177,7 @@ def check(job: JobPath, as_json: AsJson = False) -> None:
     make_pieces(the_job)
     rows = said_rows(the_job)
     if as_json:
-        from fabplan.plan.to_json import head
+        from fabplan.plan.file import head
 
         print_json({**head(the_job), "understood": [{"what": a, "value": b} for a, b in rows]})
         return
@@ -211,11 +211,11 @@ def count(job: JobPath, as_json: AsJson = False) -> None:
             key="[[slope]]",
             write="a [[slope]] with its measured sides, or use the count of each piece",
         )
-    from fabplan.plan.to_json import head
-    from fabplan.roof.to_json import count_tables, roof_json
+    from fabplan.plan.file import head, parts_json
+    from fabplan.roof.tables import count_tables
 
     if as_json:
-        print_json({**head(the_job), "roof": roof_json(pieces.roof, the_job.info.units)})
+        print_json({**head(the_job), "roof": parts_json(pieces.roof, the_job)})
         return
     from fabplan.screen.tables import print_all, table
 
@@ -231,10 +231,9 @@ def blanks(job: JobPath, as_json: AsJson = False) -> None:
     the_job = read(job)
     pieces = make_pieces(the_job)
     if as_json:
-        from fabplan.plan.to_json import blank_json, head, scale_of
+        from fabplan.plan.file import head, parts_json
 
-        scale = scale_of(the_job)
-        print_json({**head(the_job), "blanks": [blank_json(p, scale) for p in pieces.patterns]})
+        print_json({**head(the_job), "blanks": parts_json(pieces.patterns, the_job)})
         return
     from fabplan.screen.tables import blanks_table, print_all
 
@@ -252,8 +251,8 @@ def nest(
     as_json: AsJson = False,
 ) -> None:
     """Cut plan: how the blanks come off the stock, and the proven least."""
+    from fabplan.plan.file import head, parts_json
     from fabplan.plan.make import make_nest, make_pieces, with_rack
-    from fabplan.plan.to_json import blank_json, head, nesting_json, scale_of
     from fabplan.screen.progress import nest_progress
 
     the_job = read(job)
@@ -274,12 +273,11 @@ def nest(
             "the job has no stock to cut from", file=str(job), key="[[stock]]", write="at least one [[stock]]"
         )
     if as_json:
-        scale = scale_of(the_job)
         print_json(
             {
                 **head(the_job, stopped_early=cut_plan.stopped_early),
-                "blanks": [blank_json(p, scale) for p in pieces.patterns],
-                "nesting": nesting_json(cut_plan, scale, the_job, pieces.metals),
+                "blanks": parts_json(pieces.patterns, the_job),
+                "nesting": parts_json(cut_plan, the_job, cut_plan),
             }
         )
     else:
@@ -303,10 +301,9 @@ def bend(
     known_mark([p.mark for p in the_job.pieces], job, piece)
     schedules = make_bends(the_job, pieces, mark=piece)
     if as_json:
-        from fabplan.plan.to_json import bending_json, head, scale_of
+        from fabplan.plan.file import head, parts_json
 
-        scale = scale_of(the_job)
-        print_json({**head(the_job), "bending": [bending_json(s, scale) for s in schedules]})
+        print_json({**head(the_job), "bending": parts_json(schedules, the_job)})
         return
     from fabplan.screen.tables import bend_table, print_all
     from fabplan.speech.folds import notes

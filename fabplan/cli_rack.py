@@ -74,7 +74,7 @@ def rack_use(
     rack: Rack, plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False)]
 ) -> None:
     """Book a plan: pieces it uses leave the rack, offcuts it keeps enter, once."""
-    from fabplan.plan.from_json import read_plan
+    from fabplan.plan.file import read_plan
     from fabplan.shop.rack import book
 
     done = book(rack, read_plan(plan_file))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Point = tuple[float, float]
+from fabplan.quantities import Degrees, Inches
+
+Point = tuple[Inches, Inches]
 Side = Literal["face", "back"]
 
 
@@ -36,10 +38,10 @@ class Check:
     """
 
     what: Literal["leg", "hem", "flap"]
-    size: float
+    size: Inches
     to: Gauge | None = None
     across_edge: int = 0
-    across: float = 0.0
+    across: Inches = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +62,7 @@ class Turn:
     """
 
     over: Literal["", "away", "sideways", "end", "roll"] = ""
-    rotate: float = 0.0
+    rotate: Degrees = 0.0
     swap: bool = False
     shift: bool = False
 
@@ -97,15 +99,15 @@ class Hold:
 
     way: Literal["nose", "jaws", "slot", "pushed in", "in front", "under nose", "pressed"] = "nose"
     behind: bool = True
-    loose: float = 0.0
+    loose: Inches = 0.0
     bites: int = 0
-    bite: float = 0.0
-    shim: float | None = None
+    bite: Inches = 0.0
+    shim: Inches | None = None
     clear_of: tuple[int, ...] = ()
     hanging: tuple[int, ...] = ()
     packing: bool = False
     wide_swings: bool = False
-    by_hand: float = 0.0
+    by_hand: Degrees = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,16 +179,16 @@ class Step:
     side_up: Side
     end_in: str
     action: Literal["fold", "pre-bend", "close"]
-    turned_deg: float
-    set_deg: float
-    check_deg: float
+    turned_deg: Degrees
+    set_deg: Degrees
+    check_deg: Degrees
     tool: str
-    stop: float
+    stop: Inches
     gauged_from: Gauge
     check: Check
     done: tuple[int, ...]
     toward: Side
-    metal_springback: float | None = None
+    metal_springback: Degrees | None = None
     loading: str = ""
     before: SectionState | None = None
     after: SectionState | None = None

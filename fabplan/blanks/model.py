@@ -13,9 +13,20 @@ For a section x runs across the strip from its start edge (leg 1 at x = 0) and y
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Annotated, Literal
 
-Point = tuple[float, float]
+from fabplan.quantities import (
+    Degrees,
+    Inches,
+    Key,
+    Nanometres,
+    Pounds,
+    SquareInches,
+    Steps,
+    stated,
+)
+
+Point = tuple[Inches, Inches]
 Polygon = tuple[Point, ...]
 Side = Literal["face", "back"]
 
@@ -55,15 +66,15 @@ class Fold:
     edge: int
     line: tuple[Point, Point]
     toward: Side
-    turned: float
-    width: float
-    gap: float
-    radius: float
-    bend_allowance: float
-    setback: float
-    deduction: float
-    allowance: float = 0.0
-    slot_depth: float = 0.0
+    turned: Annotated[Degrees, Key("turned_deg")]
+    width: Inches
+    gap: Annotated[Inches, Key("hem_gap")]
+    radius: Annotated[Inches, Key("inside_radius")]
+    bend_allowance: Inches
+    setback: Inches
+    deduction: Inches
+    allowance: Inches = 0.0
+    slot_depth: Inches = 0.0
     flap: Polygon = ()
     hem: bool = False
 
@@ -79,11 +90,11 @@ class Notch:
     sheared corner to the crossing of the fold lines, for a side snip to the cut. How each is measured is in `says`.
     """
 
-    corner: int
+    corner: Annotated[int, Key("point")]
     kind: str
     removed: Polygon
-    legs: tuple[float, float]
-    depth: float
+    legs: tuple[Inches, Inches]
+    depth: Inches
     says: str
 
 
@@ -96,22 +107,22 @@ class Lattice:
     finished side tips, upper/lower hem widths and allowances.
     """
 
-    side: float
-    top_angle: float
-    upper_hem: float
-    lower_hem: float
-    upper_allowance: float
-    lower_allowance: float
-    lap: float
-    hooked: float
-    exposed: float
-    spacing: float
-    course: float
-    cell: float
-    joint: float
-    slack: float
-    side_snip: float
-    thickness: float
+    side: Inches
+    top_angle: Degrees
+    upper_hem: Inches
+    lower_hem: Inches
+    upper_allowance: Inches
+    lower_allowance: Inches
+    lap: Inches
+    hooked: Inches
+    exposed: Inches
+    spacing: Inches
+    course: Inches
+    cell: SquareInches
+    joint: Inches
+    slack: Inches
+    side_snip: Inches
+    thickness: Inches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,24 +133,24 @@ class SectionShape:
     rounding. `legs` has one more entry than `bends`. `gaps[i]` is the hem gap of bend i, or None for a plain bend.
     """
 
-    legs: tuple[float, ...]
-    bends: tuple[float, ...]
-    radii: tuple[float, ...]
-    gaps: tuple[float | None, ...]
-    marks: tuple[float, ...]
-    developed: float
-    thickness: float
+    legs: tuple[Inches, ...]
+    bends: tuple[Degrees, ...]
+    radii: Annotated[tuple[Inches, ...], Key("inside_radii")]
+    gaps: tuple[Inches | None, ...]
+    marks: Annotated[tuple[Inches, ...], Key("bend_marks")]
+    developed: Inches
+    thickness: Inches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finished:
     """Sizes of the finished piece (inches, square inches); 0 where the idea does not apply."""
 
-    side: float = 0.0
-    width: float = 0.0
-    length: float = 0.0
-    exposed_side: float = 0.0
-    covers_area: float = 0.0
+    side: Inches = 0.0
+    width: Inches = 0.0
+    length: Inches = 0.0
+    exposed_side: Inches = 0.0
+    covers_area: SquareInches = 0.0
     outline: Polygon = ()  # finished corners in the blank frame, before side snips: point n starts edge n
 
 
@@ -191,25 +202,25 @@ class FlatPattern:
     metal: str
     count: int
     spare: int
-    width_units: int
-    length_units: int
-    grid: int
+    width_units: Annotated[Steps, Key("width")]
+    length_units: Annotated[Steps, Key("length_on_grid")]
+    grid: Nanometres
     outline: Polygon
     snipped: Polygon
     folds: tuple[Fold, ...]
     notches: tuple[Notch, ...] = ()
     grain: Literal["any", "along", "across"] = "any"
-    weight: float = 0.0
-    rounding: float = 0.0
-    thickness: float = 0.0
+    weight: Pounds = 0.0
+    rounding: Inches = 0.0
+    thickness: Inches = 0.0
     finished: Finished = field(default_factory=Finished)
     lattice: Lattice | None = None
     section: SectionShape | None = None
     notes: tuple[str, ...] = ()
     parts: int = 1
 
-    @property
-    def side_along(self) -> float:
+    @stated
+    def side_along(self) -> Annotated[Inches, Key("length")]:
         """Exact sheared size along y, inches: for a rhombic diamond the side S, else the length on the grid."""
         if self.kind == "diamond":
             return float(self.outline[1][1] - self.outline[2][1])

@@ -7,9 +7,26 @@ its length, lower left (0, 0). Outlines of pieces that are not rectangles are fl
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
-from typing import Literal
+from typing import Annotated, Literal
 
+from fabplan.quantities import (
+    Cost,
+    Degrees,
+    Fields,
+    FineSteps,
+    Inches,
+    Key,
+    Nanometres,
+    Pounds,
+    Share,
+    SquareSteps,
+    Steps,
+    Unit,
+    stated,
+)
+
+Place = tuple[FineSteps, FineSteps]
+ProgramItem = Annotated[tuple[int, tuple[int, ...], int], Fields(("layout", "steps", "times"))]
 Status = Literal["short", "proven", "within_margin", "not_proven"]
 
 
@@ -18,12 +35,12 @@ class Placed:
     """One blank on the stock: lower left of its bounding box, size as placed, outline if not a rectangle."""
 
     mark: str
-    x: int
-    y: int
-    width: int
-    length: int
+    x: Steps
+    y: Steps
+    width: Steps
+    length: Steps
     turned: bool
-    outline: tuple[tuple[float, float], ...] | None = None
+    outline: tuple[Place, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,11 +53,11 @@ class Cut:
     """
 
     step: int
-    start: tuple[float, float]
-    end: tuple[float, float]
-    back_gauge: int | None
-    held: int
-    angle: float = 90.0
+    start: Annotated[Place, Key("from")]
+    end: Annotated[Place, Key("to")]
+    back_gauge: Steps | None
+    held: Steps
+    angle: Annotated[Degrees, Key("angle_deg")] = 90.0
     stage: int = 1
     comes_off: str = ""
     left: str = ""
@@ -50,10 +67,10 @@ class Cut:
 class Offcut:
     """A rectangle left over; `keep` when both sides reach the job's least size."""
 
-    x: int
-    y: int
-    width: int
-    length: int
+    x: Steps
+    y: Steps
+    width: Steps
+    length: Steps
     keep: bool
     label: str = ""
 
@@ -69,8 +86,8 @@ class Layout:
     form: Literal["coil", "sheet", "offcut"]
     metal: str
     repeat: int
-    width: int
-    length: int
+    width: Steps
+    length: Steps
     blanks: tuple[Placed, ...]
     cuts: tuple[Cut, ...]
     offcuts: tuple[Offcut, ...]
@@ -83,13 +100,19 @@ class StockUse:
     name: str
     form: Literal["coil", "sheet", "offcut"]
     metal: str
-    width: int
-    length: int | None
-    used_length: int | None
+    width: Steps
+    length: Steps | None
+    used_length: Steps | None
     used_count: int | None
-    cost: Fraction
-    area: int
-    pounds: float
+    cost: Cost
+    pounds: Annotated[Pounds, Key("weight")]
+    thickness: Inches
+    grain: Literal["along", "across"] = "along"
+
+    @stated
+    def area(self) -> Annotated[int, Unit("square graduations")]:
+        """Square graduations taken."""
+        return self.width * (self.used_length or (self.used_count or 0) * (self.length or 0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +120,7 @@ class Rival:
     """Another way of cutting the same job, for the page: its cost, or why it has none."""
 
     name: str
-    total: Fraction | None
+    total: Cost | None
     says: str
 
 
@@ -109,9 +132,9 @@ class ProgramStep:
     """
 
     step: int
-    back_gauge: int | None
-    angle: float
-    items: tuple[tuple[int, tuple[int, ...], int], ...]
+    back_gauge: Steps | None
+    angle: Annotated[Degrees, Key("angle_deg")]
+    items: Annotated[tuple[ProgramItem, ...], Key("cuts")]
     says: str
 
 
@@ -133,24 +156,24 @@ class CutPlan:
     `total` and `bound` are money (in the job's currency) or area (square graduations) as `objective` says; both exact.
     """
 
-    grid: int
+    grid: Nanometres
     objective: Literal["area", "money"]
-    total: Fraction
-    bound: Fraction
+    total: Cost
+    bound: Cost
     status: Status
     stopped_early: bool
     layouts: tuple[Layout, ...]
     stock: tuple[StockUse, ...]
-    short: tuple[tuple[str, int], ...]
-    scrap_share: float
-    kept_share: float
-    blanks_area: float
-    stock_area: float
+    short: tuple[Annotated[tuple[str, int], Fields(("mark", "missing"))], ...]
+    scrap_share: Share
+    kept_share: Share
+    blanks_area: SquareSteps
+    stock_area: SquareSteps
     rivals: tuple[Rival, ...] = ()
-    program: ShearProgram | None = None
+    program: Annotated[ShearProgram | None, Key("shear_program")] = None
     notes: tuple[str, ...] = ()
 
-    @property
-    def above_bound(self) -> float | None:
+    @stated
+    def above_bound(self) -> Share | None:
         """Total over bound less one; None when the bound is 0."""
         return float(self.total / self.bound - 1) if self.bound else None

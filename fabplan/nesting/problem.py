@@ -74,6 +74,7 @@ class StockLine:
     on_hand: int | None
     cost: Fraction
     pounds: float
+    thickness: float = 0.0  # inches
     grain_across: bool = False
 
     @property
@@ -250,6 +251,7 @@ def stock_line(stock: Stock, job: Job, metals: Mapping[str, MetalProfile], grid:
         on_hand=_on_hand(stock, job, grid, pounds),
         cost=_cost(stock, job, grid, length, pounds),
         pounds=float(pounds),
+        thickness=profile.thickness,
         grain_across=stock.grain == "across",
     )
 

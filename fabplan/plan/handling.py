@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 from fabplan.job.model import Job
 from fabplan.plan.model import Plan
+from fabplan.quantities import Key, Pounds, stated
 from fabplan.units import NM_PER_INCH, Show
 
 SQ_IN_PER_SQ_FT = 144.0
@@ -19,10 +20,10 @@ class Lift:
 
     kind: Literal["sheet", "panel", "bundle", "kit"]
     what: str
-    pounds: float
-    limit: float | None
+    pounds: Annotated[Pounds, Key("weight")]
+    limit: Pounds | None
 
-    @property
+    @stated
     def over(self) -> bool:
         """Heavier than the limit."""
         return self.limit is not None and self.pounds > self.limit + 1e-9

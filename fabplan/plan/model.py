@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
+from typing import Annotated
 
 from fabplan.bending.model import BendSchedule
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
+from fabplan.quantities import Key, Money, Pounds
 from fabplan.roof.model import RoofPlan
 
 
@@ -27,8 +28,8 @@ class BuyLine:
     need: str
     pull: str
     buy: str
-    pounds: float
-    price: Decimal | None = None
+    pounds: Annotated[Pounds, Key("weight")]
+    price: Money | None = None
     left: str = ""
 
 

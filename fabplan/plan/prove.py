@@ -7,17 +7,20 @@ the proven least is worked out again; the buying list and the weights must follo
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from fabplan.bending.model import BendSchedule
 from fabplan.errors import JobError
-from fabplan.job.model import Job
+from fabplan.job.model import Job, Stock
+from fabplan.job.values import OnHand
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
-from fabplan.plan.from_json import Data, Reader, grid_of, rack_stock, read_cut_plan, read_plan, read_schedule, shaped
+from fabplan.plan.file import PlanFile, head, parts_json, read_plan, saved
+from fabplan.plan.forms import Data
 from fabplan.plan.handling import heavy_notes, lifts, show_of
 from fabplan.plan.make import make_pieces
 from fabplan.plan.model import Plan
@@ -30,10 +33,10 @@ from fabplan.plan.prove_cuts import (
     rival_faults,
     word_faults,
 )
-from fabplan.plan.to_json import bending_json, blank_json, buy_json, head, lift_json, nesting_json, scale_of
+from fabplan.units import Nm
 
 ROUNDED = 2e-6  # six decimals, rounded on another machine
-KEYS = ("blanks", "nesting", "bending", "roof", "buy", "handling", "notes")
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,17 +73,11 @@ class Given:
         from fabplan.bending.schedule import schedule_all
 
         self.job = job
-        self.scale = scale_of(job)
         self.pieces = make_pieces(job)
         self.folded = tuple(p for p in self.pieces.patterns if p.folds)
-        self.blanks = [blank_json(p, self.scale) for p in self.pieces.patterns]
-        self.roof: Data = {"slopes": [], "courses": [], "kits": []}
-        if self.pieces.roof is not None:
-            from fabplan.roof.to_json import roof_json
-
-            self.roof = roof_json(self.pieces.roof, job.info.units)
-        schedules = schedule_all(self.folded, job, self.pieces.metals)
-        self.bending = [bending_json(b, self.scale) for b in schedules]
+        self.blanks = parts_json(self.pieces.patterns, job)
+        self.roof = parts_json(self.pieces.roof, job)
+        self.bending = parts_json(schedule_all(self.folded, job, self.pieces.metals), job)
         self._least: dict[str, Fraction] = {}
         self._replayed: dict[str, list[str]] = {}
 
@@ -119,27 +116,22 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     """Prove a saved plan's data against its job; `given` spares working it out again for plans of the same job."""
     given = given or Given(job)
     stages: list[tuple[str, tuple[str, ...]]] = []
-    pieces, scale = given.pieces, given.scale
-    early = data.get("stopped_early") is True
-    expected_head = head(job, stopped_early=early)
-    extra = [f"{key} does not belong" for key in data if key not in (*expected_head, *KEYS)]
-    said = {k: data[k] for k in expected_head if k in data}
-    stages.append(("job", (*_differences(said, expected_head, ""), *extra)))
-    stages.append(("blanks", _differences(data.get("blanks"), given.blanks, "blanks")))
-    stages.append(("roof", _differences(data.get("roof"), given.roof, "roof")))
+    pieces = given.pieces
+    said = saved(data)
+    if said.round_to != int(job.info.round_to):
+        raise JobError("the plan is on another graduation than the job", key="round_to", value=data["round_to"])
+    expected = head(job, stopped_early=said.stopped_early)
+    stages.append(("job", _differences({k: data[k] for k in expected}, expected, "")))
+    stages.append(("blanks", _differences(data["blanks"], given.blanks, "blanks")))
+    stages.append(("roof", _differences(data["roof"], given.roof, "roof")))
 
-    r = Reader(data, grid_of(job))
-    cut_plan = None
-    if data.get("nesting") is not None:
-        racked = shaped(lambda: rack_stock(data, r))
-        job = job.model_copy(update={"stock": (*job.stock, *racked)})
-        cut_plan = shaped(lambda: read_cut_plan(r))
-        stages.append(("cut plan", (*r.faults, *_nest_faults(data, cut_plan, given, job))))
+    if said.nesting is not None:
+        job = job.model_copy(update={"stock": (*job.stock, *rack_stock(said.nesting))})
+        stages.append(("cut plan", tuple(_nest_faults(data, said, said.nesting, given, job))))
     elif job.stock:
         stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
 
-    schedules = shaped(lambda: tuple(read_schedule(r, d) for d in data["bending"]))
-    bend_faults = shaped(lambda: given.replay(schedules))
+    bend_faults = shaped(lambda: given.replay(said.bending))
     stages.append(("bend schedules", (*bend_faults, *_differences(data["bending"], given.bending, "bending"))))
 
     if any(faults for stage, faults in stages if stage == "cut plan"):
@@ -149,33 +141,72 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
         job=job,
         metals=pieces.metals,
         patterns=pieces.patterns,
-        cut_plan=cut_plan,
-        schedules=schedules,
+        cut_plan=said.nesting,
+        schedules=said.bending,
         roof=pieces.roof,
     )
-    buy = [buy_json(line, scale) for line in buying_list(plan)]
-    stages.append(("buying list", _differences(data.get("buy"), buy, "buy")))
+    buy = parts_json(buying_list(plan), job)
+    stages.append(("buying list", _differences(data["buy"], buy, "buy")))
     handled = lifts(plan)
-    weights = [lift_json(item, scale) for item in handled]
-    stages.append(("weights", _differences(data.get("handling"), weights, "handling")))
-    stages.append(("notes", _differences(data.get("notes"), list(heavy_notes(handled, show_of(job))), "notes")))
+    stages.append(("weights", _differences(data["handling"], parts_json(handled, job), "handling")))
+    stages.append(("notes", _differences(data["notes"], list(heavy_notes(handled, show_of(job))), "notes")))
     return Proof(stages=tuple(stages))
 
 
-def _nest_faults(data: Data, cut_plan: CutPlan, given: Given, job: Job) -> list[str]:
+def _nest_faults(data: Data, said: PlanFile, cut_plan: CutPlan, given: Given, job: Job) -> list[str]:
     """Faults of a saved cut plan; later proofs rest on the earlier ones."""
     from fabplan.nesting.check.whole import check_plan
 
     patterns, metals = given.pieces.patterns, given.pieces.metals
+    if said.stopped_early != cut_plan.stopped_early:
+        return ["whether it was stopped early is said in two ways"]
     faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))
     if not faults:
         faults += rival_faults(cut_plan, job) + program_faults(cut_plan, job) + label_faults(cut_plan)
         faults += word_faults(cut_plan, job) + box_faults(cut_plan)
-        again = shaped(lambda: nesting_json(cut_plan, given.scale, job, metals))
-        faults += _differences(data["nesting"], again, "nesting")
+        faults += _differences(data["nesting"], shaped(lambda: parts_json(cut_plan, job, cut_plan)), "nesting")
     if not faults:
         faults += bound_faults(cut_plan, given.least(job))
     return faults
+
+
+def shaped(work: Callable[[], T]) -> T:
+    """Run a proof of what a file says; where its figures make no sense at all, that is a worded fault."""
+    try:
+        return work()
+    except (KeyError, TypeError, ValueError, IndexError, AttributeError, ZeroDivisionError, OverflowError) as fault:
+        raise JobError(
+            f"the figures of the saved plan make no sense together ({type(fault).__name__}: {fault})",
+            write="a plan.json as fabplan wrote it",
+        ) from None
+
+
+def _named(name: str) -> int:
+    """How many pieces of the rack a line's name stands for: ``rack 4, 7-9`` is four."""
+    runs = [run.partition("-") for run in name.removeprefix("rack ").split(", ")]
+    return sum(int(last or first) - int(first) + 1 for first, _, last in runs)
+
+
+def rack_stock(cut_plan: CutPlan) -> tuple[Stock, ...]:
+    """Stock lines of a saved plan that came from an offcut rack, not from the job file."""
+    return shaped(
+        lambda: tuple(
+            Stock.model_construct(
+                name=use.name,
+                form="offcut",
+                width=Nm(use.width * cut_plan.grid),
+                length=Nm((use.length or 0) * cut_plan.grid),
+                longest_cut_off=None,
+                trim_each_edge=Nm(0),
+                on_hand=OnHand(count=_named(use.name)),
+                price=None,
+                metal=use.metal,
+                grain=use.grain,
+            )
+            for use in cut_plan.stock
+            if use.form == "offcut" and use.name.startswith("rack ")
+        )
+    )
 
 
 def _differences(found: Any, wanted: Any, where: str) -> tuple[str, ...]:

@@ -9,12 +9,27 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
+from fabplan.quantities import (
+    BY_NAME,
+    NOT_KEPT,
+    Degrees,
+    Fields,
+    Inches,
+    Key,
+    Nanometres,
+    Number,
+    Pounds,
+    Share,
+    SquareInches,
+    stated,
+)
 from fabplan.roof.extras.variation_model import Variation
 
-Point = tuple[float, float]
+Point = tuple[Inches, Inches]
 Polygon = tuple[Point, ...]
+ByMark = Annotated[tuple[tuple[str, int], ...], BY_NAME]
 PieceKind = Literal["whole", "starter", "ridge-half", "cut-left", "cut-right", "cut-both", "notched"]
 KINDS: tuple[PieceKind, ...] = ("whole", "starter", "ridge-half", "cut-left", "cut-right", "cut-both", "notched")
 
@@ -29,13 +44,13 @@ class SlopeEdge:
 
     name: str
     kind: str  # eave, ridge, hip, rake, valley, wall; sill, jamb, head at an opening
-    start: Point
-    end: Point
-    reach: float = 0.0
-    fold: float = 0.0
+    start: Annotated[Point, Key("from")]
+    end: Annotated[Point, Key("to")]
+    reach: Inches = 0.0
+    fold: Inches = 0.0
 
-    @property
-    def length(self) -> float:
+    @stated
+    def length(self) -> Inches:
         """Inches."""
         return math.dist(self.start, self.end)
 
@@ -59,19 +74,19 @@ class TapeReading:
     by itself would have to change for everything to close (None when it cannot)."""
 
     name: str
-    read: float
-    correction: float
-    alone: float | None = None
+    read: Inches
+    correction: Inches
+    alone: Inches | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Misfit:
     """How far more readings than needed disagree. It never says which tape is wrong: the readings cannot tell."""
 
-    disagreement: float  # largest of `alone` by size for one redundancy: what the check reading is off by
+    disagreement: Inches  # largest of `alone` by size for one redundancy: what the check reading is off by
     readings: tuple[TapeReading, ...]
     redundancy: int
-    sigmas: float  # disagreement in standard deviations of the tape
+    sigmas: Number  # disagreement in standard deviations of the tape
     says: str
 
 
@@ -79,10 +94,10 @@ class Misfit:
 class Lean:
     """How far the top stands to the right of the eave's middle, with one standard deviation."""
 
-    amount: float
-    sigma: float
+    amount: Inches
+    sigma: Inches
 
-    @property
+    @stated
     def known(self) -> bool:
         """Whether the lean is larger than two standard deviations."""
         return abs(self.amount) > 2 * self.sigma
@@ -93,9 +108,9 @@ class Hip:
     """A hip of a spire: `bend` = degrees a cap is turned along it; `plan_corner` = eave corner seen in plan."""
 
     name: str
-    length: float
-    bend: float
-    plan_corner: float
+    length: Inches
+    bend: Annotated[Degrees, Key("bend_deg")]
+    plan_corner: Annotated[Degrees, Key("plan_corner_deg")]
     slope_left: str  # slope on the left of the hip seen from outside
     slope_right: str
 
@@ -109,8 +124,8 @@ class Measured:
     piece: str
     times: int
     edges: tuple[SlopeEdge, ...]
-    holes: tuple[Hole, ...] = ()
-    pitch: float | None = None  # degrees from level
+    holes: Annotated[tuple[Hole, ...], Key("openings")] = ()
+    pitch: Annotated[Degrees | None, Key("pitch_deg")] = None  # degrees from level
     lean: Lean | None = None
     misfit: Misfit | None = None
     notes: tuple[str, ...] = ()
@@ -120,8 +135,8 @@ class Measured:
         """Corner points, counter-clockwise from the left end of the eave."""
         return tuple(e.start for e in self.edges)
 
-    @property
-    def area(self) -> float:
+    @stated
+    def area(self) -> SquareInches:
         """Square inches less openings."""
         return shoelace(self.outline) - sum(abs(shoelace(h.outline)) for h in self.holes)
 
@@ -162,7 +177,7 @@ class LaidPiece:
     centre: Point
     visible: Polygon
     inner: tuple[Polygon, ...]
-    share: float
+    share: Share
     metal: Polygon
     shape: int
     mark: str
@@ -182,9 +197,9 @@ class CourseCount:
     cut_right: int
     cut_both: int
     notched: int
-    covered: float  # visible area, square inches
+    covered: Annotated[SquareInches, Key("covered_area")]  # visible area, square inches
 
-    @property
+    @stated
     def total(self) -> int:
         """All pieces of the course."""
         return (
@@ -198,9 +213,9 @@ class CourseLine:
     installer still sees, through the finished top tips of this course."""
 
     course: int
-    height: float
+    height: Inches
     mark: int
-    top_line: float
+    top_line: Inches
     top_mark: int
 
 
@@ -210,7 +225,7 @@ class Sliver:
 
     course: int
     column: int
-    area: float
+    area: SquareInches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,12 +234,12 @@ class CutShape:
 
     number: int
     mark: str
-    metal: Polygon
+    metal: Annotated[Polygon, Key("outline")]
     visible: Polygon  # about the visible rhombus' centre
-    width: float
-    height: float
-    share: float
-    same: int
+    width: Inches
+    height: Inches
+    share: Share
+    same: Annotated[int, Key("count")]
     mirrored: int
     blank: Polygon = ()
 
@@ -234,25 +249,26 @@ class SlopeLayout:
     """One slope laid out: lattice, pieces and lines. `region` and `voids` bound the visible metal."""
 
     slope: Measured
-    turned: float  # degrees the slope was turned to lay it level (0 = the lattice follows the eave)
+    turned: Annotated[Degrees, Key("turned_deg")]  # to lay it level (0 = the lattice follows the eave)
     alignment: Literal["point", "joint"]
-    centre_x: float
-    base: float  # y of the starters' base line
-    spacing: float
-    course: float  # as laid (closed up when the courses are made even)
-    full_course: float
-    exposed: float
-    top_angle: float
-    lap: float
-    cap_line: float | None  # y where the apex cap's lower edge lies
+    centre_x: Inches
+    base: Inches  # y of the starters' base line
+    spacing: Inches
+    course: Inches  # as laid (closed up when the courses are made even)
+    full_course: Inches
+    exposed: Inches
+    top_angle: Degrees
+    lap: Inches
+    cap_line: Inches | None  # y where the apex cap's lower edge lies
     region: tuple[Polygon, ...]  # more than one only where an opening cuts the slope through
     voids: tuple[Polygon, ...]
-    pieces: tuple[LaidPiece, ...]
+    pieces: Annotated[tuple[LaidPiece, ...], NOT_KEPT] = ()  # one each; many, and the job gives them again
     slivers: tuple[Sliver, ...]
     courses: tuple[CourseCount, ...]
-    mark_step: int  # nanometres
+    mark_step: Nanometres
     lines: tuple[CourseLine, ...]
-    first_marks: tuple[tuple[float, int], ...]  # point marks on the eave line from the centre line, exact and as taped
+    # Point marks on the eave line from the centre line.
+    first_marks: tuple[Annotated[tuple[Inches, int], Fields(("exact", "mark"))], ...]
     notes: tuple[str, ...] = ()
 
     @property
@@ -260,13 +276,13 @@ class SlopeLayout:
         """Visible area of a whole piece as laid, square inches."""
         return self.spacing * self.course
 
-    @property
-    def net_area(self) -> float:
+    @stated
+    def net_area(self) -> Annotated[SquareInches, Key("covered_area")]:
         """Area of the visible metal, square inches."""
         return math.fsum(abs(shoelace(r)) for r in self.region) - math.fsum(abs(shoelace(v)) for v in self.voids)
 
-    @property
-    def ideal(self) -> float:
+    @stated
+    def ideal(self) -> Number:
         """Area over the area of a piece: the count no layout can beat."""
         return self.net_area / self.cell
 
@@ -280,8 +296,8 @@ class Pair:
     second: int
     first_mirrored: bool
     second_mirrored: bool
-    turned: float
-    flipped: bool
+    turned: Annotated[Degrees, Key("turned_deg")]
+    flipped: Annotated[bool, Key("turned_over")]
     times: int
 
 
@@ -290,21 +306,21 @@ class PartBlank:
     """Cut shape left without a partner: takes a whole blank, or is nested by its own outline."""
 
     mark: str
-    shape: int
+    shape: Annotated[int, Key("cut_shape")]
     mirrored: bool
     outline: Polygon  # in the frame of the blank's centre
-    times: int
+    times: Annotated[int, Key("count")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartUse:
     """A cut shape got from a part blank so many times, turned (and flipped) like the second of a pair."""
 
-    shape: int
+    shape: Annotated[int, Key("cut_shape")]
     mirrored: bool
-    turned: float
-    flipped: bool
-    times: int
+    turned: Annotated[Degrees, Key("turned_deg")]
+    flipped: Annotated[bool, Key("turned_over")]
+    times: Annotated[int, Key("count")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -316,13 +332,13 @@ class PartSize:
     """
 
     mark: str
-    diamond: str
+    diamond: Annotated[str, Key("of")]
     outline: Polygon
-    share: float
-    parts: tuple[PartUse, ...]
+    share: Share
+    parts: Annotated[tuple[PartUse, ...], Key("cut_shapes")]
 
-    @property
-    def times(self) -> int:
+    @stated
+    def times(self) -> Annotated[int, Key("count")]:
         """How many the roof takes."""
         return sum(p.times for p in self.parts)
 
@@ -335,10 +351,10 @@ class EdgeRun:
     where: str
     mark: str  # section piece, or "" when the job names none
     times: int
-    length: float
-    extra: float
-    stock: float
-    lap: float
+    length: Inches
+    extra: Inches
+    stock: Annotated[Inches, Key("stock_length")]
+    lap: Inches
     pieces: int
 
 
@@ -349,10 +365,10 @@ class Underlayment:
     slope: str
     times: int
     rows: int
-    runs: tuple[float, ...]  # inches, widest part of each row with the laps past hips
-    total: float  # inches of roll, all equal slopes
-    rolls: float
-    rolls_by_area: float
+    runs: tuple[Inches, ...]  # inches, widest part of each row with the laps past hips
+    total: Inches  # of roll, all equal slopes
+    rolls: Number
+    rolls_by_area: Number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -370,7 +386,7 @@ class KitItem:
 
     mark: str
     kind: PieceKind
-    shape: int
+    shape: Annotated[int, Key("cut_shape")]
     count: int
 
 
@@ -386,8 +402,8 @@ class Kit:
     part: tuple[int, int]  # (n, of): part of a course too big for one kit
     items: tuple[KitItem, ...]
     pieces: int
-    pounds: float
-    over: bool = False  # a single piece heavier than the limit
+    pounds: Annotated[Pounds, Key("weight")]
+    over: Annotated[bool, Key("over_limit")] = False  # a single piece heavier than the limit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -397,20 +413,20 @@ class RoofPlan:
     `counts` = blanks needed by piece mark before spare (pairs taken off); `pieces` = finished pieces by mark.
     """
 
-    counts: tuple[tuple[str, int], ...] = ()
-    pieces: tuple[tuple[str, int], ...] = ()
+    counts: ByMark = ()
+    pieces: ByMark = ()
     slopes: tuple[SlopeLayout, ...] = ()
     hips: tuple[Hip, ...] = ()
-    shapes: tuple[CutShape, ...] = ()
+    shapes: Annotated[tuple[CutShape, ...], Key("cut_shapes")] = ()
     pairs: tuple[Pair, ...] = ()
-    leftover: tuple[PartBlank, ...] = ()
-    part_sizes: tuple[PartSize, ...] = ()
-    spared: tuple[tuple[str, int], ...] = ()  # whole blanks the part blanks stand in for, by mark
-    edge_runs: tuple[EdgeRun, ...] = ()
+    leftover: Annotated[tuple[PartBlank, ...], Key("unpaired")] = ()
+    part_sizes: Annotated[tuple[PartSize, ...], Key("part_blanks")] = ()
+    spared: Annotated[ByMark, Key("whole_blanks_spared")] = ()  # whole blanks the part blanks stand in for, by mark
+    edge_runs: Annotated[tuple[EdgeRun, ...], Key("edges")] = ()
     underlayment: tuple[Underlayment, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     kits: tuple[Kit, ...] = ()
-    kit_limit: tuple[int, float | None] = (120, None)
+    kit_limit: Annotated[tuple[int, Pounds | None], Fields(("pieces", "weight"))] = (120, None)
     variation: tuple[Variation, ...] = ()
     notes: tuple[str, ...] = ()
 

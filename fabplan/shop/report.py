@@ -7,9 +7,10 @@ from typing import Any
 
 from fabplan.job.model import Job
 from fabplan.plan.buy import money
+from fabplan.plan.file import head
+from fabplan.plan.forms import tidy
 from fabplan.plan.handling import show_of
 from fabplan.plan.status import STATUS
-from fabplan.plan.to_json import head, tidy
 from fabplan.shop.compare import Compared
 from fabplan.shop.sizes import SizeRow, SizeSweep
 from fabplan.units import area_number, number, weight_number

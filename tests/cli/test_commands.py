@@ -55,9 +55,9 @@ def test_plan_writes_the_packet_and_prove_proves_it(small: Path) -> None:
 )
 def test_prove_finds_a_changed_number(small: Path, path: tuple[str | int, ...], wrong: object) -> None:
     from fabplan.job.load import load_job
+    from fabplan.plan.file import plan_json
     from fabplan.plan.make import make_plan
     from fabplan.plan.prove import prove
-    from fabplan.plan.to_json import plan_json
 
     job = load_job(small)
     data = json.loads(json.dumps(plan_json(make_plan(job))))

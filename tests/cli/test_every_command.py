@@ -60,7 +60,7 @@ def test_count_tells_slopes_and_courses(jobs: Path, capsys: pytest.CaptureFixtur
     data = Said(capsys, "count", "roof.toml", "--json").data
     assert told.status == 0 and "south" in told.out and "Course" in told.out
     (slope,) = data["roof"]["slopes"]
-    assert slope["name"] == "south"
+    assert slope["slope"]["name"] == "south"
 
 
 def test_count_without_slopes_says_what_to_write(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:

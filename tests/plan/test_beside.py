@@ -21,8 +21,8 @@ from fabplan.bending.errors import BendError, BendErrors
 from fabplan.errors import FabplanError, JobError, JobErrors, PlanError, ProofError
 from fabplan.nesting.problem import NoRoomError
 from fabplan.nesting.search.found import Run
+from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_plan
-from fabplan.plan.to_json import plan_json
 from fabplan.workers import Here, Workers, asked_to_stop, processes
 
 NONE = Fraction(0)

@@ -10,9 +10,9 @@ import pytest
 
 from fabplan.errors import PlanError
 from fabplan.job.load import load_job
+from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_plan
 from fabplan.plan.prove import prove
-from fabplan.plan.to_json import plan_json
 
 SHEARS = (
     "",

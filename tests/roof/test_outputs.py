@@ -16,6 +16,8 @@ from hypothesis import strategies as st
 
 from fabplan.blanks.develop import develop
 from fabplan.errors import JobError, PlanError
+from fabplan.plan.codec import written
+from fabplan.plan.forms import Scale
 from fabplan.plan.make import metals_of
 from fabplan.roof.extras.edges import pieces_for
 from fabplan.roof.extras.underlayment import rows_for
@@ -26,7 +28,6 @@ from fabplan.roof.model import RoofPlan, SlopeLayout
 from fabplan.roof.parts.pairing import Sorter
 from fabplan.roof.plan import plan_roof
 from fabplan.roof.tables import count_tables, kit_says
-from fabplan.roof.to_json import roof_json
 
 OFFER = re.compile(
     r"A choice for .*: with top_angle = ([\d.]+) .* (\d+) cut shapes to make templates of instead of (\d+), "
@@ -344,6 +345,9 @@ def _fields(pattern: Any, **changed: Any) -> dict[str, Any]:
 # -- as data and as tables ---------------------------------------------------------------------------------------------
 
 
+IN = Scale("in", 793_750)
+
+
 def full() -> tuple[Any, RoofPlan]:
     skylight = {"from_left": "40 in", "up": "20 in", "width": "20 in", "height": "9 in"}
     wing = {**WING, "name": "wing", "openings": [skylight]}
@@ -353,20 +357,20 @@ def full() -> tuple[Any, RoofPlan]:
 
 def test_plan_data_holds_the_counts_and_repeats_itself() -> None:
     job, out = full()
-    data = roof_json(out, "in")
+    data = written(out, IN)
     text = json.dumps(data, allow_nan=False)
-    assert text == json.dumps(roof_json(plan_roof(job, rj.patterns()), "in"))
-    times = {s["name"]: s["times"] for s in data["slopes"]}
-    assert sum(c["total"] * times[c["slope"]] for c in data["courses"]) == sum(dict(out.pieces).values())
+    assert text == json.dumps(written(plan_roof(job, rj.patterns()), IN))
+    courses = [(c["total"], s["slope"]["times"]) for s in data["slopes"] for c in s["courses"]]
+    assert sum(total * times for total, times in courses) == sum(dict(out.pieces).values())
     assert sum(k["pieces"] for k in data["kits"]) == sum(dict(out.pieces).values())
     assert data["counts"] == dict(out.counts)
 
 
 def test_plan_data_in_millimetres_are_the_same_sizes() -> None:
     _, out = full()
-    inch, metric = roof_json(out, "in"), roof_json(out, "mm")
+    inch, metric = written(out, IN), written(out, Scale("mm", 500_000))
     assert metric["slopes"][0]["spacing"] == pytest.approx(inch["slopes"][0]["spacing"] * 25.4, abs=1e-5)
-    assert metric["slopes"][0]["area"] == pytest.approx(inch["slopes"][0]["area"] * 645.16, rel=1e-9)
+    assert metric["slopes"][0]["slope"]["area"] == pytest.approx(inch["slopes"][0]["slope"]["area"] * 645.16, rel=1e-9)
     assert metric["kits"][0]["weight"] == pytest.approx(inch["kits"][0]["weight"] * 0.45359237, abs=1e-5)
 
 

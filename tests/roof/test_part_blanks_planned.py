@@ -21,9 +21,9 @@ from fabplan.job.load import load_job
 from fabplan.job.model import Job
 from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.model import Cut, Layout, Placed
+from fabplan.plan.file import plan_json
 from fabplan.plan.make import Pieces, make_nest, make_pieces, make_plan
 from fabplan.plan.prove import prove
-from fabplan.plan.to_json import plan_json
 from fabplan.roof.model import RoofPlan
 
 JOB = """

@@ -247,6 +247,10 @@ def _money_faults(
             faults.append(f"{name}: weight is not what the layouts take")
         if (u.form, u.width) != (line.form, to_grid(line.width, plan.grid, "down")):
             faults.append(f"{name}: form or width is not the stock's")
+        length = None if line.form == "coil" else to_grid(line.length or 0, plan.grid, "down")
+        metal = line.metal or job.metal.use
+        if (u.length, u.metal, u.grain, u.thickness) != (length, metal, line.grain, metals[metal].thickness):
+            faults.append(f"{name}: length, metal, grain or thickness is not the stock's")
     if plan.total != total:
         faults.append("the total is not the cost of the stock taken")
     if not 0 <= plan.bound <= plan.total:

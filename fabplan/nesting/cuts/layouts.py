@@ -88,8 +88,9 @@ def stock_use(group: Group, layouts: Sequence[Layout]) -> tuple[StockUse, ...]:
                 used_length=n if coil else None,
                 used_count=None if coil else n,
                 cost=line.cost * n,
-                area=line.width * n * (1 if coil else line.length),
                 pounds=line.pounds * n,
+                thickness=line.thickness,
+                grain="across" if line.grain_across else "along",
             )
         )
     return tuple(uses)

@@ -17,6 +17,7 @@ from fabplan.plotter.model import Drawing
 # Device names that Windows keeps for itself, whatever the suffix.
 _RESERVED = {"con", "prn", "aux", "nul", *(f"com{n}" for n in range(1, 10)), *(f"lpt{n}" for n in range(1, 10))}
 _LONGEST = 60
+CUT_LIST = ("mark", "kind", "metal", "count", "spare", "width", "length", "weight", "rounding", "grain", "parts")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
@@ -59,9 +60,9 @@ def plain_cell(value: object) -> str:
 
 
 def cutlist_file(data: Mapping[str, Any]) -> bytes:
-    """cutlist.csv: the plan's blanks with the plan file's own keys in its order; lists and tables stay in plan.json."""
+    """cutlist.csv: the columns of the plan's blanks a shop sorts by; the rest stays in plan.json."""
     blanks: Sequence[Mapping[str, Any]] = data["blanks"]
-    keys = [key for key, value in (blanks[0].items() if blanks else ()) if not isinstance(value, (list, dict))]
+    keys = [key for key in CUT_LIST if blanks and key in blanks[0]]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(keys)

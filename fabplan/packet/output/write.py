@@ -17,8 +17,8 @@ from fabplan.packet.setting.fonts import check_job, font_folder
 from fabplan.packet.setting.run_typst import press, warm
 from fabplan.packet.setting.svg_cache import Ink
 from fabplan.packet.setting.typeset import copy, finished, typeset
+from fabplan.plan.file import plan_json
 from fabplan.plan.model import Plan
-from fabplan.plan.to_json import plan_json
 from fabplan.workers import processes
 
 PDF, DATA, SCREEN, LIST = "packet.pdf", "plan.json", "plan.html", "cutlist.csv"

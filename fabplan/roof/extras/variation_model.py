@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
+
+from fabplan.quantities import Inches, Key, Share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -10,9 +13,9 @@ class Drift:
     """Where the course stands after so many courses when no line corrects it (inches; one standard deviation)."""
 
     courses: int
-    height_mean: float
-    height_sigma: float
-    sideways_sigma: float
+    height_mean: Inches
+    height_sigma: Inches
+    sideways_sigma: Inches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,9 +26,9 @@ class Interval:
     """
 
     courses: int
-    course_at_most: float
-    hem_per_lock: float
-    hem_whole_roof: float
+    course_at_most: Inches
+    hem_per_lock: Inches
+    hem_whole_roof: Inches
     allowed_per_lock: bool  # with the hem the job has
     allowed_whole_roof: bool
 
@@ -36,13 +39,13 @@ class Variation:
 
     mark: str
     locks: int
-    confidence: float
-    hem: float
-    mean_course: float  # course height expected with half the play taken up
-    layout_course: float  # course height the lines are laid to
-    stop_error: float  # inches of height after `drifts[-1].courses` for a fold stop off by 1/64 in
-    drifts: tuple[Drift, ...]
-    intervals: tuple[Interval, ...]
+    confidence: Share
+    hem: Inches
+    mean_course: Inches  # course height expected with half the play taken up
+    layout_course: Inches  # course height the lines are laid to
+    stop_error: Inches  # inches of height after `drifts[-1].courses` for a fold stop off by 1/64 in
+    drifts: Annotated[tuple[Drift, ...], Key("drift")]
+    intervals: Annotated[tuple[Interval, ...], Key("line_every")]
     largest_per_lock: int  # most courses between lines, 0 = the hem is too narrow even for every course
     largest_whole_roof: int
     says: str
