@@ -3,18 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import assert_never
 
 from fabplan.blanks import lock_rules
 from fabplan.blanks.flat.lay import TooWideError
 from fabplan.blanks.kinds.diamond import DiamondSizes, diamond_pattern, diamond_sizes
+from fabplan.blanks.kinds.disc import disc_pattern
 from fabplan.blanks.kinds.panes import flat_seam_pattern, outline_pattern, pan_lap, rectangle_pattern
 from fabplan.blanks.kinds.parts import own_folds, part_pattern
 from fabplan.blanks.kinds.section import section_pattern
 from fabplan.blanks.model import FlatPattern
 from fabplan.blanks.piece_rules import Bench, counted
 from fabplan.errors import JobError, JobErrors
+from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import CutPiece, DiamondPiece, FlatSeamPiece, Job, Piece, RectanglePiece, SectionPiece
+from fabplan.job.model import (
+    CutPiece,
+    DiamondPiece,
+    FlatSeamPiece,
+    Job,
+    OutlinePiece,
+    Piece,
+    RectanglePiece,
+    SectionPiece,
+)
 from fabplan.units import inches
 
 
@@ -80,30 +92,30 @@ def _one(
     piece = bench.piece
     count, spare = counted(bench.job, piece, counts)
     own = (piece.note,) if piece.note else ()
-    if isinstance(piece, DiamondPiece):
-        notes = lock_rules.check_lock(bench, sizes[piece.mark])
-        return diamond_pattern(bench, sizes[piece.mark], count=count, spare=spare, notes=(*notes, *own))
-    if isinstance(piece, CutPiece):
-        diamond = _diamond_of(bench, benches, sizes)
-        part = own_folds(bench, sizes[diamond.mark])
-        notes = lock_rules.check_part(bench, part, sections)
-        return part_pattern(
-            bench,
-            part,
-            count=count,
-            spare=spare,
-            notes=(*notes, *own),
-            snip_past=inches(diamond.snip_past),
-        )
-    if isinstance(piece, FlatSeamPiece):
-        notes = lock_rules.check_pan(bench, pan_lap(bench))
-        return flat_seam_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
-    if isinstance(piece, RectanglePiece):
-        return rectangle_pattern(bench, count=count, spare=spare, notes=own)
-    if isinstance(piece, SectionPiece):
-        notes = lock_rules.check_section(bench)
-        return section_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
-    return outline_pattern(bench, count=count, spare=spare, notes=own)
+    match piece:
+        case DiamondPiece():
+            notes = lock_rules.check_lock(bench, sizes[piece.mark])
+            return diamond_pattern(bench, sizes[piece.mark], count=count, spare=spare, notes=(*notes, *own))
+        case CutPiece():
+            diamond = _diamond_of(bench, benches, sizes)
+            part = own_folds(bench, sizes[diamond.mark])
+            notes = (*lock_rules.check_part(bench, part, sections), *own)
+            past = inches(diamond.snip_past)
+            return part_pattern(bench, part, count=count, spare=spare, notes=notes, snip_past=past)
+        case FlatSeamPiece():
+            notes = lock_rules.check_pan(bench, pan_lap(bench))
+            return flat_seam_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
+        case RectanglePiece():
+            return rectangle_pattern(bench, count=count, spare=spare, notes=own)
+        case DiscPiece():
+            return disc_pattern(bench, count=count, spare=spare, notes=own)
+        case SectionPiece():
+            notes = lock_rules.check_section(bench)
+            return section_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
+        case OutlinePiece():
+            return outline_pattern(bench, count=count, spare=spare, notes=own)
+        case _:
+            assert_never(piece)
 
 
 def _diamond_of(bench: Bench, benches: Mapping[str, Bench], sizes: Mapping[str, DiamondSizes]) -> DiamondPiece:

@@ -227,6 +227,11 @@ class FlatPattern:
         return self.length_units * self.grid / 25_400_000
 
     @property
+    def round(self) -> bool:
+        """Whether the piece is a circle, marked out on its blank and snipped all round."""
+        return self.kind == "disc"
+
+    @property
     def rectangular(self) -> bool:
         """Whether the sheared outline is the whole bounding rectangle."""
         w = max(p[0] for p in self.outline)

@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final, get_args
+from typing import Any, Final
 
 from fabplan.errors import BadValueError, JobError, quoted
+from fabplan.job.kinds import KINDS
+from fabplan.job.kinds.base import Where
 from fabplan.job.merge import ARRAYS, Entry, Merged
 from fabplan.job.metal_names import MetalNames
-from fabplan.job.model import MOST_PIECES, PIECE_MODELS, Brake, HemTool, JobInfo, MetalUse, PieceBase, Shear, Stock
-from fabplan.job.piece_rules import PieceRules
+from fabplan.job.model import MOST_PIECES, Brake, HemTool, JobInfo, MetalUse, PieceBase, Shear, Stock
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.stock_rules import shear_faults, stock_faults, tool_faults
 from fabplan.job.values import label, word
@@ -21,7 +22,7 @@ from fabplan.units import NM_PER_INCH, NM_PER_MM, Show
 LEAST_GRID: Final = NM_PER_MM // 10  # 0.1 mm: finer than any hand shear
 LARGEST_GRID: Final = NM_PER_INCH
 _ROOF_PIECES: Final = ("eave_piece", "hip_piece", "ridge_piece", "rake_piece", "valley_piece", "wall_piece")
-_KINDS: Final = {kind for model in PIECE_MODELS for kind in get_args(model.model_fields["kind"].annotation)}
+_KINDS: Final = set(KINDS)
 _KIND_KEYS: Final = {"for": "diamond", "hooks": "section"}
 
 
@@ -67,7 +68,7 @@ def check_job(read: Read) -> Checked:
         faults += _told_apart(merged.arrays[table], table, key)
     for (entry, _), piece in zip(read.pieces, result.pieces, strict=True):
         metal = names.profiles.get(piece.metal or (result.metal.use if result.metal else ""))
-        faults += PieceRules(entry, metal, show).faults(piece)
+        faults += piece.faults(Where(entry=entry, metal=metal, show=show))
     for entry, line in read.stock:
         faults += stock_faults(entry, line, show)
     for entry, tool in read.tools:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
@@ -17,9 +17,9 @@ from fabplan.errors import JobError, JobErrors, quoted
 from fabplan.job import defaults
 from fabplan.job.consistency import Read, check_job
 from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, too_long
+from fabplan.job.kinds import KINDS
 from fabplan.job.merge import Entry, Merged, merge
 from fabplan.job.model import (
-    PIECE_MODELS,
     Brake,
     Handling,
     HemTool,
@@ -40,9 +40,6 @@ from fabplan.labour import TIME_KEYS, Labour, default_rate
 
 _M = TypeVar("_M", bound=BaseModel)
 _T = TypeVar("_T")
-KINDS: dict[str, type[PieceBase]] = {
-    kind: model for model in PIECE_MODELS for kind in get_args(model.model_fields["kind"].annotation)
-}
 TABLE_MODELS: dict[str, type[BaseModel]] = {
     "job": JobInfo, "metal": MetalUse, "shear": Shear, "nest": NestOptions, "brake": Brake, "roof": Roof,
     "spread": Spread, "handling": Handling, "labour": LabourTimes, "stock": Stock, "hem_tool": HemTool, "slope": Slope,

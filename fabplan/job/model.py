@@ -8,16 +8,23 @@ A field's `description` is its entry in ``docs/job-file.md``.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import Field
 
+from fabplan.job.kinds import PIECE_MODELS, Piece
+from fabplan.job.kinds.base import MOST_PIECES, Grain, HemSpec, Model, PieceBase, Toward, Truth, Word
+from fabplan.job.kinds.diamond import DiamondPiece
+from fabplan.job.kinds.flat_seam import FlatSeamPiece
+from fabplan.job.kinds.outline import EdgeFold, OutlinePiece
+from fabplan.job.kinds.part import CutPiece
+from fabplan.job.kinds.rectangle import RectanglePiece
+from fabplan.job.kinds.section import SectionPiece
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.values import (
     Allowance,
     HourRateRule,
     Label,
-    Lengths,
     Note,
     OnHandRule,
     PieceLength,
@@ -34,22 +41,40 @@ from fabplan.job.values import (
     angle_within,
     real_within,
     whole_within,
-    word,
 )
 from fabplan.labour import NO_LABOUR, Labour
 from fabplan.units import Nm, Show
 
-Word = BeforeValidator(word)
-Toward = Annotated[Literal["face", "back"], Word]
-Grain = Annotated[Literal["any", "along", "across"], Word]
-Truth = Annotated[bool, Field(strict=True)]
-MOST_PIECES = 1_000_000
-
-
-class Model(BaseModel):
-    """Base: frozen, unknown keys refused."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+__all__ = [
+    "MOST_PIECES",
+    "PIECE_MODELS",
+    "Brake",
+    "CutPiece",
+    "DiamondPiece",
+    "EdgeFold",
+    "FlatSeamPiece",
+    "Grain",
+    "Handling",
+    "HemSpec",
+    "HemTool",
+    "Job",
+    "JobInfo",
+    "MeasuredAllowance",
+    "MetalUse",
+    "Model",
+    "NestOptions",
+    "OutlinePiece",
+    "Piece",
+    "PieceBase",
+    "RectanglePiece",
+    "SectionPiece",
+    "Shear",
+    "Spread",
+    "Stock",
+    "Toward",
+    "Truth",
+    "Word",
+]
 
 
 class JobInfo(Model):
@@ -72,132 +97,6 @@ class MetalUse(Model):
     """``[metal]``: the profile every piece and stock line uses unless it names its own."""
 
     use: Label = Field(description="A shipped metal profile by name, or a profile file (.toml) by relative path.")
-
-
-class HemSpec(Model):
-    """A fold on an edge: `turned` degrees (180 = hem), `gap` inside an open hem."""
-
-    width: PieceLength = Field(description="Finished width, outside of the fold to the raw edge.")
-    toward: Toward = Field(description="Side of the metal it is folded to: face or back.")
-    turned: Annotated[float, angle_within(1, 180)] = Field(default=180.0, description="Degrees turned; 180 is a hem.")
-    gap: Allowance | None = Field(default=None, description="Opening inside the hem; 0 is closed flat.")
-
-
-class PieceBase(Model):
-    """Keys every ``[[piece]]`` may carry."""
-
-    mark: Label = Field(description="Mark of the piece on every page; no two alike.")
-    count: Annotated[int, whole_within(1, MOST_PIECES)] | None = Field(
-        default=None, description="How many; left out when the slopes count it."
-    )
-    metal: Label | None = Field(default=None, description="Metal of this piece, when not the job's.")
-    grain: Grain = Field(default="any", description="How the blank must lie to the rolling direction.")
-    allowance: Annotated[Literal["computed", "plain"], Word] = Field(
-        default="computed", description="computed: the bend allowance; plain: a fold takes its width."
-    )
-    note: Note = Field(default="", description="Printed with the piece.")
-
-
-class DiamondPiece(PieceBase):
-    """Interlocking diamond shingle: two upper edges folded over the face, two lower to the back."""
-
-    kind: Literal["diamond"]
-    side: PieceLength | None = Field(default=None, description="Finished side, outside of fold to outside of fold.")
-    blank: PieceLength | None = Field(default=None, description="Or the flat side of the blank; one of the two.")
-    top_angle: Annotated[float, angle_within(60, 120)] = Field(default=90.0, description="Angle at the top corner.")
-    hem: PieceLength | None = Field(default=None, description="Finished width of all four hems.")
-    upper_hem: PieceLength | None = Field(default=None, description="Width of the two upper hems, when not `hem`.")
-    lower_hem: PieceLength | None = Field(default=None, description="Width of the two lower hems, when not `hem`.")
-    hem_gap: Allowance | None = Field(default=None, description="Opening inside all four hems; they must hook.")
-    upper_gap: Allowance | None = Field(default=None, description="Opening of the upper hems, when not `hem_gap`.")
-    lower_gap: Allowance | None = Field(default=None, description="Opening of the lower hems, when not `hem_gap`.")
-    snip_past: Allowance = Field(default=Nm(0), description="Snip past the fold crossing, where no open joint results.")
-    slack: Allowance | None = Field(default=None, description="Slack of a lock beyond the metal's thickness.")
-    joint: Allowance | None = Field(default=None, description="Clearance between clipped side tips.")
-
-
-def _cut_fold(value: Any) -> Any:
-    return word(value) if isinstance(value, str) else value
-
-
-class CutPiece(PieceBase):
-    """A part of a diamond: starter, ridge half, or rake half (left and right seen facing the roof)."""
-
-    kind: Literal["starter", "ridge-half", "rake-left", "rake-right"]
-    for_: Label = Field(alias="for", description="Mark of the diamond it is a part of.")
-    hooks: Label | None = Field(default=None, description="Mark of the section its fold hooks: checked.")
-    cut_fold: Annotated[HemSpec | Literal["none"] | None, BeforeValidator(_cut_fold)] = Field(
-        default=None, description="Fold on the cut edge, or none."
-    )
-
-
-class FlatSeamPiece(PieceBase):
-    """Rectangular flat-lock pan: top and left folded to the face, bottom and right to the back."""
-
-    kind: Literal["flat-seam"]
-    width: PieceLength = Field(description="Finished width, outside to outside.")
-    length: PieceLength = Field(description="Finished length, outside to outside.")
-    hem: PieceLength = Field(description="Finished width of all four hems.")
-    hem_gap: Allowance | None = Field(default=None, description="Opening inside the hems; they must hook.")
-    face_edges: tuple[Annotated[int, whole_within(1, 4)], ...] | None = Field(
-        default=None, max_length=4, description="Edges folded to the face, when not top and left."
-    )
-
-
-class RectanglePiece(PieceBase):
-    """A plain blank: no folds."""
-
-    kind: Literal["rectangle"]
-    width: PieceLength = Field(description="Width of the blank.")
-    length: PieceLength = Field(description="Length of the blank.")
-    may_turn: Truth = Field(default=True, description="Whether it may be turned 90° on the stock.")
-
-
-class EdgeFold(HemSpec):
-    """A fold on a numbered edge of an outline."""
-
-    edge: Annotated[int, whole_within(1, 60)] = Field(description="Edge number; edge 1 starts at the first point.")
-
-
-class OutlinePiece(PieceBase):
-    """Any polygon (finished outline, counter-clockwise seen from the face) with folds on numbered edges."""
-
-    kind: Literal["outline"]
-    points: tuple[tuple[SignedLength, SignedLength], ...] = Field(
-        min_length=3, max_length=60, description="Corners as [x, y], counter-clockwise seen from the face."
-    )
-    folds: tuple[EdgeFold, ...] = Field(default=(), max_length=60, description="Folds on numbered edges.")
-
-
-class SectionPiece(PieceBase):
-    """A bent strip: outside legs and signed bends (+ toward the face), with optional end hems."""
-
-    kind: Literal["section"]
-    length: StockLength = Field(description="Length along the bends.")
-    legs: tuple[PieceLength, ...] = Field(
-        min_length=1, max_length=30, description="Outside sizes of the legs in order, hems not counted."
-    )
-    bends: tuple[Annotated[float, angle_within(-180, 180)], ...] = Field(
-        default=(), max_length=29, description="Degrees turned between the legs, + toward the face."
-    )
-    inside_radius: Lengths = Field(default=Nm(0), description="Inside radius of the bends: one, or a list.")
-    start_hem: HemSpec | None = Field(default=None, description="Hem on the free edge of the first leg.")
-    end_hem: HemSpec | None = Field(default=None, description="Hem on the free edge of the last leg.")
-    lap: Allowance | None = Field(default=None, description="Lap where a strip longer than the brake is split.")
-
-
-PIECE_MODELS: tuple[type[PieceBase], ...] = (
-    DiamondPiece,
-    CutPiece,
-    FlatSeamPiece,
-    RectanglePiece,
-    OutlinePiece,
-    SectionPiece,
-)
-Piece = Annotated[
-    DiamondPiece | CutPiece | FlatSeamPiece | RectanglePiece | OutlinePiece | SectionPiece,
-    Field(discriminator="kind"),
-]
 
 
 class Stock(Model):

@@ -9,9 +9,10 @@ from typing import Any, Final, Literal, get_args, get_origin
 from pydantic import BaseModel
 
 from fabplan.job import defaults
-from fabplan.job.load import KINDS, TABLE_MODELS
+from fabplan.job.kinds import KINDS
+from fabplan.job.load import TABLE_MODELS
 from fabplan.job.model import EdgeFold, HemSpec, MeasuredAllowance, PieceBase
-from fabplan.job.reference_text import DEFAULT_WORDS, KIND_NOTES, OPENING, SLOPE_WORDS, TABLE_NOTES
+from fabplan.job.reference_text import DEFAULT_WORDS, OPENING, SLOPE_WORDS, TABLE_NOTES
 from fabplan.job.slopes import SHAPE_KEYS, BaseDiagonal, Opening
 from fabplan.job.values import Spare, says
 from fabplan.job.wording import keys_of
@@ -70,7 +71,7 @@ def _pieces() -> str:
         kinds = ", ".join(f"`{kind}`" for kind, its in KINDS.items() if its is model)
         own = tuple(key for key in keys_of(model) if key not in (*keys_of(PieceBase), "kind"))
         doc = (model.__doc__ or "").strip()
-        note = KIND_NOTES.get(next(iter(k for k, its in KINDS.items() if its is model)), "")
+        note = model.REFERENCE
         parts.append(f"### {kinds}\n\n{doc}{' ' + note if note else ''}\n\n{_keys(model, only=own)}")
     parts.append("### A fold: `{width = ..., toward = ...}`\n\n" + _keys(HemSpec))
     parts.append("In `folds` of an outline also:\n\n" + _keys(EdgeFold, only=("edge",)))
@@ -120,7 +121,8 @@ def _value(annotation: Any, metadata: list[Any]) -> str:
 
 
 def _default(model: type[BaseModel], key: str, required: bool, default: Any) -> str:
-    words = DEFAULT_WORDS.get(f"{model.__name__}.{key}")
+    own: dict[str, str] = getattr(model, "DEFAULTS", {})
+    words = DEFAULT_WORDS.get(f"{model.__name__}.{key}") or own.get(key)
     if words is not None:
         return words
     filled = _FILLED.get(model.__name__, {}).get(key)

@@ -85,31 +85,8 @@ TABLE_NOTES: Final = {
     "which it took. The cut plan is the least of metal and these minutes together.",
 }
 
-KIND_NOTES: Final = {
-    "diamond": "Give `side` or `blank`, and `hem` or both `upper_hem` and `lower_hem`. A gap below the metal's thickness is a "
-    "fault: such a hem cannot hook.",
-    "starter": "`rake-left` is the piece along the left rake, `ridge-half` the lower half that meets the ridge.",
-    "section": "There is one bend between each two legs. The face is on the left walking from the first leg.",
-}
-
 DEFAULT_WORDS: Final = {
     "HemSpec.gap": "1/16 in, or 1.5 mm",
-    "DiamondPiece.side": "`side` or `blank`",
-    "DiamondPiece.blank": "`side` or `blank`",
-    "DiamondPiece.hem": "`hem` or both",
-    "DiamondPiece.upper_hem": "`hem`",
-    "DiamondPiece.lower_hem": "`hem`",
-    "DiamondPiece.hem_gap": "1/16 in, or 1.5 mm",
-    "DiamondPiece.upper_gap": "`hem_gap`",
-    "DiamondPiece.lower_gap": "`hem_gap`",
-    "DiamondPiece.slack": "1/32 in",
-    "DiamondPiece.joint": "1/16 in",
-    "DiamondPiece.snip_past": "0 in",
-    "CutPiece.cut_fold": "starter: to the back 180°, as wide as the lower hem; others: to the face 90°, 1 in",
-    "FlatSeamPiece.hem_gap": "1/16 in, or 1.5 mm",
-    "FlatSeamPiece.face_edges": "top and left",
-    "SectionPiece.lap": "3 in",
-    "SectionPiece.inside_radius": "0 in",
     "PieceBase.count": "from the slopes",
     "PieceBase.metal": "the job's",
     "LabourTimes.rate": "60 where `currency` is USD, $, EUR, €, GBP, £, CAD, AUD or CHF; else what the metal profile says an hour weighs",

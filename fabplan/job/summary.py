@@ -6,17 +6,11 @@ from pathlib import Path
 from typing import Any
 
 from fabplan.job import defaults
+from fabplan.job.kinds.base import size_said
 from fabplan.job.metals import MetalProfile, load_metal
 from fabplan.job.model import (
-    CutPiece,
-    DiamondPiece,
-    FlatSeamPiece,
-    HemSpec,
     Job,
-    OutlinePiece,
     PieceBase,
-    RectanglePiece,
-    SectionPiece,
     Stock,
 )
 from fabplan.job.values import OnHand, Spare
@@ -38,7 +32,7 @@ def said_rows(job: Job) -> Rows:
     rows.append(("spare", spare_said(info.spare)))
     rows.append(("batch", f"{info.batch} pieces"))
     if info.keep_at_least:
-        rows.append(("offcuts kept", f"{_size(show, *info.keep_at_least)} or bigger"))
+        rows.append(("offcuts kept", f"{size_said(show, *info.keep_at_least)} or bigger"))
     base = Path(job.file).parent if job.file else None
     names = [job.metal.use, *(x.metal for x in (*job.pieces, *job.stock) if x.metal)]
     for name in dict.fromkeys(names):
@@ -115,10 +109,6 @@ def spare_said(spare: Spare) -> str:
     return f"{float(spare.share) * 100:g} % of every mark" if spare.share else "none"
 
 
-def _size(show: Show, width: Nm, length: Nm) -> str:
-    return f"{show.exact(width)} x {show.exact(length)}"
-
-
 def _metal_said(show: Show, name: str, metal: MetalProfile) -> str:
     per = "per sq ft" if show.unit == "in" else "per m²"
     weight = metal.weight if show.unit == "in" else metal.weight * 10.7639104167
@@ -128,7 +118,7 @@ def _metal_said(show: Show, name: str, metal: MetalProfile) -> str:
 def piece_said(piece: PieceBase, show: Show) -> str:
     """One piece in a line: how many, what, its sizes, its folds."""
     count = "counted by the slopes" if piece.count is None else f"{piece.count:,}"
-    parts = [f"{count}: {getattr(piece, 'kind', 'piece')}", *_sizes_said(piece, show)]
+    parts = [f"{count}: {getattr(piece, 'kind', 'piece')}", *piece.sizes_said(show)]
     if piece.metal:
         parts.append(f"of {piece.metal}")
     if piece.grain != "any":
@@ -138,60 +128,6 @@ def piece_said(piece: PieceBase, show: Show) -> str:
     return ", ".join(parts)
 
 
-def _sizes_said(piece: PieceBase, show: Show) -> list[str]:
-    length = show.exact
-    if isinstance(piece, DiamondPiece):
-        side = f"side {length(piece.side)} finished" if piece.side else f"blank side {length(piece.blank or Nm(0))}"
-        upper, lower = piece.upper_hem or piece.hem, piece.lower_hem or piece.hem
-        hems = f"hems {length(upper or Nm(0))}"
-        if upper != lower:
-            hems = f"upper hems {length(upper or Nm(0))}, lower hems {length(lower or Nm(0))}"
-        return [side, f"top angle {show.degrees(piece.top_angle)}", hems, _gap_said(piece.hem_gap, show)]
-    if isinstance(piece, CutPiece):
-        said = [f"part of {piece.for_}"]
-        if piece.hooks:
-            said.append(f"hooks {piece.hooks}")
-        if piece.cut_fold == "none":
-            said.append("no fold on the cut edge")
-        elif piece.cut_fold is not None:
-            said.append(f"cut edge: {_fold_said(piece.cut_fold, show)}")
-        return said
-    if isinstance(piece, FlatSeamPiece):
-        size = f"{_size(show, piece.width, piece.length)} finished"
-        return [size, f"hems {length(piece.hem)}", _gap_said(piece.hem_gap, show)]
-    if isinstance(piece, RectanglePiece):
-        return [_size(show, piece.width, piece.length), "may be turned" if piece.may_turn else "not turned"]
-    if isinstance(piece, OutlinePiece):
-        return [f"{len(piece.points)} corners", f"{len(piece.folds)} folds"]
-    if isinstance(piece, SectionPiece):
-        said = [f"{length(piece.length)} long", "legs " + listed([length(leg) for leg in piece.legs], "and")]
-        if piece.bends:
-            said.append("bends " + listed([f"{bend:+g}°" for bend in piece.bends], "and"))
-        for name, hem in (("start hem", piece.start_hem), ("end hem", piece.end_hem)):
-            if hem is not None:
-                said.append(f"{name} {_fold_said(hem, show)}")
-        return said
-    return []
-
-
-def _gap_said(gap: Nm | None, show: Show) -> str:
-    if gap is None:
-        return f"gap {show.exact(defaults.hem_gap(show.unit))} (default)"
-    return f"gap {show.exact(gap)}"
-
-
-def _fold_said(fold: HemSpec, show: Show) -> str:
-    turned = "" if fold.turned == 180 else f" turned {show.degrees(fold.turned)}"
-    gap = (
-        ""
-        if fold.gap is None or fold.turned != 180
-        else ", closed"
-        if fold.gap == 0
-        else f", gap {show.exact(fold.gap)}"
-    )
-    return f"{show.exact(fold.width)} to the {fold.toward}{turned}{gap}"
-
-
 def stock_said(line: Stock, show: Show) -> str:
     """One stock line: form, size, how much, price."""
     if line.form == "coil":
@@ -199,7 +135,7 @@ def stock_said(line: Stock, show: Show) -> str:
         default = "" if line.longest_cut_off else " (default)"
         parts = [f"coil, {show.exact(line.width)} wide, cut off to {show.exact(cut_off)} at most{default}"]
     else:
-        parts = [f"{line.form}, {_size(show, line.width, line.length or Nm(0))}"]
+        parts = [f"{line.form}, {size_said(show, line.width, line.length or Nm(0))}"]
     if line.trim_each_edge:
         parts.append(f"{show.exact(line.trim_each_edge)} trimmed off each edge")
     parts.append(_on_hand_said(line, show))

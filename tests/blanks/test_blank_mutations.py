@@ -32,6 +32,7 @@ PIECES = [
     piece(mark="RL", kind="rake-left", **{"for": "B"}),
     piece(mark="RH", kind="ridge-half", **{"for": "A"}),
     piece(mark="F", kind="flat-seam", width="16-1/2 in", length="22-1/2 in", hem="3/4 in"),
+    piece(mark="RD", kind="disc", diameter="5 in"),
     piece(
         mark="O",
         kind="outline",

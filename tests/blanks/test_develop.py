@@ -320,3 +320,18 @@ def test_metric_defaults_and_words() -> None:
     assert p.grid == 500_000
     assert any(" mm fold to fold" in n for n in p.notes)
     assert not any(" in fold to fold" in n for n in p.notes)
+
+
+# Discs
+
+
+@pytest.mark.parametrize(("typed", "square"), [("5 in", 5.0), ("4-63/64 in", 5.0), ("100 mm", 126 / 32)])
+def test_a_disc_is_a_square_snipped_to_a_circle_in_its_middle(typed: str, square: float) -> None:
+    p = one(kind="disc", diameter=typed)
+    across = 100 / 25.4 if "mm" in typed else 5.0 if typed == "5 in" else 4 + 63 / 64
+    assert (p.width_units / STEP, p.length_units / STEP) == (square, square)
+    assert [math.dist(q, (square / 2, square / 2)) for q in p.snipped] == pytest.approx([across / 2] * len(p.snipped))
+    assert clip.area_of(p.snipped) == pytest.approx(math.pi * across**2 / 4, rel=3e-4)
+    assert p.weight == pytest.approx(math.pi * across**2 / 4 / 144, rel=3e-4)  # a pound a square foot
+    assert not p.folds
+    assert not p.notches

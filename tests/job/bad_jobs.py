@@ -433,13 +433,13 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "unknown-kind",
         'kind = "diamond"',
         'kind = "dimond"',
-        '{file}, line 10: piece "A" > kind: must be diamond, starter, ridge-half, rake-left, rake-right, flat-seam, rectangle, outline or section (found "dimond"). Write "diamond".',
+        '{file}, line 10: piece "A" > kind: must be diamond, starter, ridge-half, rake-left, rake-right, flat-seam, rectangle, disc, outline or section (found "dimond"). Write "diamond".',
     ),
     _bad(
         "kind-not-text",
         'kind = "diamond"',
         "kind = 4",
-        '{file}, line 10: piece "A" > kind: must be diamond, starter, ridge-half, rake-left, rake-right, flat-seam, rectangle, outline or section (found 4). Write for example "diamond".',
+        '{file}, line 10: piece "A" > kind: must be diamond, starter, ridge-half, rake-left, rake-right, flat-seam, rectangle, disc, outline or section (found 4). Write for example "diamond".',
     ),
     _bad("starter-of-nothing", 'for = "A"\n', "", '{file}, line 15: piece "S": "for" is missing. Write for = "A".'),
     _bad(

@@ -11,10 +11,12 @@ from dataclasses import fields
 
 from fabplan.blanks import clip
 from fabplan.blanks.check.bend import EXACT, check_fold
+from fabplan.blanks.check.disc import check_disc
 from fabplan.blanks.check.flat import check_flat
 from fabplan.blanks.check.section import check_section
 from fabplan.blanks.check.shape import Expected, Shop, expected
 from fabplan.blanks.model import FlatPattern, Lattice
+from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import DiamondPiece, Job, OutlinePiece, Piece, RectanglePiece, SectionPiece
 
@@ -58,6 +60,8 @@ def _one(p: FlatPattern, shop: Shop, counts: Mapping[str, int] | None) -> list[s
         ):
             faults.append("finished sizes a section does not have")
         return faults + _weight(p, shop) + check_section(p, shop) + (["a section has a lattice"] if p.lattice else [])
+    if isinstance(piece, DiscPiece):
+        return faults + _weight(p, shop) + check_disc(p, shop, piece)
     expect = expected(shop)
     faults += _sizes(p, shop, expect)
     faults += check_flat(p, expect)

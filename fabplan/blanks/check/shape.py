@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import assert_never
 
 from fabplan.blanks.check.bend import Wanted, wanted
+from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import (
     CutPiece,
@@ -17,6 +19,7 @@ from fabplan.job.model import (
     OutlinePiece,
     Piece,
     RectanglePiece,
+    SectionPiece,
 )
 from fabplan.units import NM_PER_INCH, NM_PER_MM
 
@@ -178,24 +181,28 @@ def diamond(shop: Shop, piece: DiamondPiece) -> Diamond:
 def expected(shop: Shop) -> Expected:
     """What the shop's piece must look like (not a section)."""
     piece = shop.piece
-    if isinstance(piece, DiamondPiece):
-        return _diamond(shop, diamond(shop, piece))
-    if isinstance(piece, CutPiece):
-        return _part(shop, piece)
-    if isinstance(piece, FlatSeamPiece):
-        face = (1, 2) if piece.face_edges is None else piece.face_edges
-        gap = None if piece.hem_gap is None else _in(piece.hem_gap)
-        folds = {e: shop.fold(_in(piece.hem), "face" if e in face else "back", gap=gap) for e in (1, 2, 3, 4)}
-        lap = _in(piece.hem) + shop.metal.thickness + 1 / 32
-        shown = (_in(piece.width) - lap) * (_in(piece.length) - lap)
-        w, h = _in(piece.width), _in(piece.length)
-        return _box(shop, [w + h * 1j, h * 1j, 0, w], folds, shown)
-    if isinstance(piece, RectanglePiece):
-        w, h = _in(piece.width), _in(piece.length)
-        return _box(shop, [w + h * 1j, h * 1j, 0, w], {}, w * h)
-    if isinstance(piece, OutlinePiece):
-        return _outline(shop, piece)
-    raise TypeError(f"{piece.kind} is no flat piece")
+    match piece:
+        case DiamondPiece():
+            return _diamond(shop, diamond(shop, piece))
+        case CutPiece():
+            return _part(shop, piece)
+        case FlatSeamPiece():
+            face = (1, 2) if piece.face_edges is None else piece.face_edges
+            gap = None if piece.hem_gap is None else _in(piece.hem_gap)
+            folds = {e: shop.fold(_in(piece.hem), "face" if e in face else "back", gap=gap) for e in (1, 2, 3, 4)}
+            lap = _in(piece.hem) + shop.metal.thickness + 1 / 32
+            shown = (_in(piece.width) - lap) * (_in(piece.length) - lap)
+            w, h = _in(piece.width), _in(piece.length)
+            return _box(shop, [w + h * 1j, h * 1j, 0, w], folds, shown)
+        case RectanglePiece():
+            w, h = _in(piece.width), _in(piece.length)
+            return _box(shop, [w + h * 1j, h * 1j, 0, w], {}, w * h)
+        case OutlinePiece():
+            return _outline(shop, piece)
+        case SectionPiece() | DiscPiece():
+            raise TypeError(f"{piece.kind} has a check of its own")
+        case _:
+            assert_never(piece)
 
 
 def _diamond(shop: Shop, d: Diamond) -> Expected:

@@ -42,7 +42,7 @@ LEAST_HEIGHT, MOST_HEIGHT = 68.0, 140.0  # of the picture, mm
 
 def blank_pages(plan: Plan, say: Say, paper_: Paper = "letter") -> list[Page]:
     """One page a piece mark, in the job's order; a plain rectangle needs none, the cut list says it all."""
-    return [_blank(plan, p, say, paper_) for p in plan.patterns if p.folds or p.notches or not p.rectangular]
+    return [_blank(plan, p, say, paper_) for p in plan.patterns if p.folds or p.notches or p.round or not p.rectangular]
 
 
 def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:
@@ -109,6 +109,8 @@ def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
         weather = f"; {say.length(done.exposed_side)} to the weather" if done.exposed_side else ""
         of = "side" if p.kind == "diamond" else "part of a diamond of side"
         rows.append(("Finished", f"{of} {say.length(done.side)}, outside of fold to outside of fold{weather}"))
+    elif p.round:
+        rows.append(("Finished", f"{say.length(done.width)} across"))
     elif done.width and done.length:
         rows.append(("Finished", say.size(done.width, done.length)))
     if p.parts > 1:

@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 from fabplan.blanks.model import FlatPattern, Fold
+from fabplan.job.kinds import KINDS
 
-KINDS = {
-    "diamond": "diamond shingle",
+PARTS = {
     "starter": "starter",
     "ridge-half": "ridge half",
     "rake-left": "left rake half",
     "rake-right": "right rake half",
     "part": "part blank",
-    "flat-seam": "flat-seam pan",
-    "rectangle": "plain blank",
-    "outline": "shaped piece",
-    "section": "section",
 }
 
 
 def kind_name(pattern: FlatPattern) -> str:
     """Printed name of a pattern's kind."""
-    return KINDS.get(pattern.kind, pattern.kind)
+    return PARTS[pattern.kind] if pattern.kind in PARTS else KINDS[pattern.kind].PRINTED
 
 
 def fold_name(fold: Fold) -> str:

@@ -52,6 +52,10 @@ def draw_blank(
     for fold in pattern.folds:
         draft.line((at(fold.line[0]), at(fold.line[1])), "fold")
         draft.take(geometry.strip_box(at(fold.line[0]), at(fold.line[1]), 0.3))
+    if pattern.round:
+        draft.polygon(outline, "former")
+        draft.line((outline[0], outline[2]), "centre")
+        draft.line((outline[1], outline[3]), "centre")
     draft.polygon(snipped, "outline")
     for a, b in zip(snipped, snipped[1:] + snipped[:1], strict=True):
         draft.take(geometry.strip_box(a, b, 0.5))
@@ -60,7 +64,8 @@ def draw_blank(
     else:
         _box_sizes(draft, pattern, outline, scale, show, chained, width_mm)
     draw_snips(draft, pattern, at, scale, show)
-    _edge_numbers(draft, pattern, at)
+    if not pattern.round:
+        _edge_numbers(draft, pattern, at)
     for fold in pattern.folds:
         _fold_note(draft, fold, at, show)
     _name(draft, pattern, snipped)

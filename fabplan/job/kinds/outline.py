@@ -1,0 +1,105 @@
+"""Any polygon with folds on numbered edges."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from fabplan.errors import JobError
+from fabplan.job.kinds.base import HemSpec, PieceBase, Where
+from fabplan.job.values import (
+    SignedLength,
+    whole_within,
+)
+from fabplan.units import NM_PER_MM, Nm, Show
+
+_FARTHEST = 10_000 * NM_PER_MM
+
+
+class EdgeFold(HemSpec):
+    """A fold on a numbered edge of an outline."""
+
+    edge: Annotated[int, whole_within(1, 60)] = Field(description="Edge number; edge 1 starts at the first point.")
+
+
+class OutlinePiece(PieceBase):
+    """Any polygon (finished outline, counter-clockwise seen from the face) with folds on numbered edges."""
+
+    PRINTED = "shaped piece"
+
+    kind: Literal["outline"]
+    points: tuple[tuple[SignedLength, SignedLength], ...] = Field(
+        min_length=3, max_length=60, description="Corners as [x, y], counter-clockwise seen from the face."
+    )
+    folds: tuple[EdgeFold, ...] = Field(default=(), max_length=60, description="Folds on numbered edges.")
+
+    def faults(self, at: Where) -> Iterator[JobError]:
+        points = self.points
+        edges = list(zip(points, (*points[1:], points[0]), strict=True))
+        for n, (start, end) in enumerate(edges):
+            if start == end:
+                yield at.entry.fault(("points", n), "the next corner is at the same place", write="each corner once")
+                return
+        farthest = Nm(max(abs(value) for point in points for value in point))
+        if farthest > _FARTHEST:
+            yield at.entry.fault(
+                ("points",), "may reach 10 m (32 ft) at most", value=at.typed(farthest), write="a smaller outline"
+            )
+            return
+        if _crosses(edges):
+            yield at.entry.fault(
+                ("points",), "the outline crosses itself", write="the corners in order round the piece"
+            )
+        elif sum(a[0] * b[1] - b[0] * a[1] for a, b in edges) <= 0:
+            yield at.entry.fault(
+                ("points",), "the corners must run counter-clockwise seen from the face", write="them in reverse order"
+            )
+        taken: set[int] = set()
+        for n, fold in enumerate(self.folds):
+            if fold.edge > len(points):
+                yield at.entry.fault(
+                    ("folds", n, "edge"), f"the outline has {len(points)} edges", value=str(fold.edge),
+                    write=f"a number from 1 to {len(points)}",
+                )  # fmt: skip
+            elif fold.edge in taken:
+                yield at.entry.fault(("folds", n, "edge"), "an edge is folded once", value=str(fold.edge),
+                                  write="another edge")  # fmt: skip
+            taken.add(fold.edge)
+
+    def sizes_said(self, show: Show) -> list[str]:
+        return [f"{len(self.points)} corners", f"{len(self.folds)} folds"]
+
+
+def _crosses(edges: Sequence[tuple[tuple[Nm, Nm], tuple[Nm, Nm]]]) -> bool:
+    """Whether two edges of a closed outline meet anywhere but at their common corner (exact, whole numbers)."""
+    count = len(edges)
+    for i in range(count):
+        for j in range(i + 1, count):
+            (a, b), (c, d) = edges[i], edges[j]
+            if j == i + 1 or (i == 0 and j == count - 1):
+                shared, before, after = (b, a, d) if j == i + 1 else (a, b, c)
+                if _turn(before, shared, after) == 0 and _dot(before, shared, after) > 0:
+                    return True
+            elif _meet(a, b, c, d):
+                return True
+    return False
+
+
+def _turn(a: tuple[int, int], b: tuple[int, int], c: tuple[int, int]) -> int:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _dot(a: tuple[int, int], at: tuple[int, int], c: tuple[int, int]) -> int:
+    return (a[0] - at[0]) * (c[0] - at[0]) + (a[1] - at[1]) * (c[1] - at[1])
+
+
+def _meet(a: tuple[int, int], b: tuple[int, int], c: tuple[int, int], d: tuple[int, int]) -> bool:
+    sides = (_turn(a, b, c), _turn(a, b, d), _turn(c, d, a), _turn(c, d, b))
+    if ((sides[0] > 0) != (sides[1] > 0)) and ((sides[2] > 0) != (sides[3] > 0)) and 0 not in sides:
+        return True
+    return any(
+        turn == 0 and _dot(p, at, q) <= 0
+        for turn, p, at, q in ((sides[0], a, c, b), (sides[1], a, d, b), (sides[2], c, a, d), (sides[3], c, b, d))
+    )
