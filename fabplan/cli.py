@@ -152,7 +152,11 @@ def offered(rack: Path | None, the_job: Job) -> Any:
     if rack is None:
         return None
     from fabplan.shop.offer import offer
+    from fabplan.shop.rack import damage_says, look
 
+    damage = look(rack)[1]
+    if damage is not None:
+        say(damage_says(rack, damage))
     return lambda pieces: offer(rack, the_job, pieces.patterns, pieces.metals)
 
 

@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import json
+import sys
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+
+class Units(StrEnum):
+    """Units of bare numbers."""
+
+    inch = "in"
+    mm = "mm"
 
 
 class Paper(StrEnum):
@@ -31,11 +39,14 @@ def rack_add(
     count: Annotated[int, typer.Option(min=1, max=10_000, help="How many alike.")] = 1,
     grain: Annotated[str, typer.Option(help="Rolling direction: along or across the length.")] = "along",
     note: Annotated[str, typer.Option(help="A note for the label.")] = "",
+    units: Annotated[
+        Units | None, typer.Option(help="Units of bare numbers.", show_default="the rack's last, or in")
+    ] = None,
 ) -> None:
     """Put offcuts on the rack; makes the file when it is not there."""
     from fabplan.shop.counter import add_piece
 
-    ids = add_piece(rack, metal=metal, size=size, count=count, grain=grain, note=note)
+    ids = add_piece(rack, metal=metal, size=size, count=count, grain=grain, note=note, units=units)
     print("On the rack: " + ", ".join(str(i) for i in ids))
 
 
@@ -43,9 +54,11 @@ def rack_add(
 def rack_list(rack: Rack, as_json: AsJson = False) -> None:
     """What is on the rack."""
     from fabplan.shop.counter import RACK_COLUMNS, rack_data, rack_rows
-    from fabplan.shop.rack import pieces
+    from fabplan.shop.rack import damage_says, look
 
-    there = pieces(rack)
+    there, damage = look(rack)
+    if damage is not None:
+        print(damage_says(rack, damage), file=sys.stderr)
     if as_json:
         print(json.dumps(rack_data(there), ensure_ascii=False, indent=1, allow_nan=False))
         return
@@ -71,13 +84,15 @@ def rack_label(
 
 @rack_app.command("use")
 def rack_use(
-    rack: Rack, plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False)]
+    rack: Rack,
+    plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False)],
+    job: Annotated[Path, typer.Option("--job", metavar="JOB", help="Its job file.", show_default=False)],
 ) -> None:
-    """Book a plan: pieces it uses leave the rack, offcuts it keeps enter, once."""
-    from fabplan.plan.file import read_plan
-    from fabplan.shop.rack import book
+    """Prove a plan and book it: pieces it uses leave the rack, offcuts it keeps enter, once."""
+    from fabplan.job.load import load_job
+    from fabplan.shop.booking import book_file
 
-    done = book(rack, read_plan(plan_file))
+    done = book_file(rack, plan_file, load_job(job))
     taken = ", ".join(map(str, done.taken)) or "none"
     kept = ", ".join(map(str, done.kept)) or "none"
     print(f"Booked. Off the rack: {taken}. Onto the rack: {kept}.")
@@ -90,3 +105,13 @@ def rack_drop(rack: Rack, ids: Annotated[list[int], typer.Argument(metavar="ID..
 
     drop(rack, ids)
     print("Off the rack: " + ", ".join(str(i) for i in ids))
+
+
+@rack_app.command("rescue")
+def rack_rescue(
+    rack: Rack, fresh: Annotated[Path, typer.Argument(metavar="NEW.db", help="Rack to make.", show_default=False)]
+) -> None:
+    """Move what can be proved of a damaged rack to a new one."""
+    from fabplan.shop.rack import rescue
+
+    print(f"{rescue(rack, fresh)} pieces are on {fresh}. Compare them with the metal itself.")

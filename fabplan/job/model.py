@@ -25,6 +25,7 @@ from fabplan.job.values import (
     Allowance,
     HourRateRule,
     Label,
+    MetalName,
     Note,
     OnHandRule,
     PieceLength,
@@ -96,7 +97,7 @@ class JobInfo(Model):
 class MetalUse(Model):
     """``[metal]``: the profile every piece and stock line uses unless it names its own."""
 
-    use: Label = Field(description="A shipped metal profile by name, or a profile file (.toml) by relative path.")
+    use: MetalName = Field(description="A shipped metal profile by name, or a profile file (.toml) by relative path.")
 
 
 class Stock(Model):
@@ -110,10 +111,16 @@ class Stock(Model):
     trim_each_edge: Allowance = Field(default=Nm(0), description="Trimmed off each long edge before use.")
     on_hand: OnHandRule | None = Field(default=None, description="How much there is.")
     price: PriceRule | None = Field(default=None, description="Price per lb, kg, foot, meter, sheet or piece.")
-    metal: Label | None = Field(default=None, description="Metal of this stock, when not the job's.")
+    metal: MetalName | None = Field(default=None, description="Metal of this stock, when not the job's.")
     grain: Annotated[Literal["along", "across"], Word] = Field(
         default="along", description="Rolling direction: along or across the length."
     )
+
+
+class RackStock(Stock):
+    """A stock line of offcuts alike from the rack; `pieces` are their identities, the oldest first. Never in a file."""
+
+    pieces: tuple[str, ...] = ()
 
 
 class Shear(Model):
@@ -161,7 +168,7 @@ class NestOptions(Model):
 class MeasuredAllowance(Model):
     """An allowance measured from the shop's own test strips; used instead of the computed one."""
 
-    metal: Label = Field(description="Metal profile it was measured on.")
+    metal: MetalName = Field(description="Metal profile it was measured on.")
     turned: Annotated[float, angle_within(1, 180)] = Field(description="Degrees turned.")
     gap: Allowance = Field(default=Nm(0), description="Opening of the hem, for 180°.")
     deduction: SignedLength = Field(description="Bend deduction measured: outside legs less flat length, per bend.")

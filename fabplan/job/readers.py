@@ -326,6 +326,12 @@ def read_note(value: Any) -> str:
     return value.strip()
 
 
+def read_metal_name(value: Any) -> str:
+    """Name of a shipped profile in its plain form, so that two spellings are one metal; a path stays as typed."""
+    text = label(value)
+    return text if re.search(r"[/\\]|\.toml$", text, re.I) else str(word(text))
+
+
 def word(value: Any) -> Any:
     """A choice as people type it: hyphen, underscore, spaces and capitals do not matter."""
     return re.sub(r"[\s_-]+", "-", plain(value)).lower() if isinstance(value, str) and len(value) <= _SHORT else value

@@ -17,8 +17,8 @@ from fabplan.job.readers import HourRate, OnHand, Price, PricePer, Spare, label,
 from fabplan.units import NM_PER_FOOT, NM_PER_MM, Nm, parse_length
 
 __all__ = [
-    "Allowance", "Angle", "HourRate", "HourRateRule", "Label", "Length", "Lengths", "Note", "OnHand", "OnHandRule",
-    "PieceLength", "PositiveLength", "Pounds", "Price", "PricePer", "PriceRule", "Real", "Share", "SignedLength",
+    "Allowance", "Angle", "HourRate", "HourRateRule", "Label", "Length", "Lengths", "MetalName", "Note", "OnHand",
+    "OnHandRule", "PieceLength", "PositiveLength", "Pounds", "Price", "PricePer", "PriceRule", "Real", "Share", "SignedLength",
     "Size", "Spare", "SpareRule", "StockLength", "Thicknesses", "Time", "Whole", "angle_within", "label",
     "length_within", "real_within", "says", "whole_within", "word",
 ]  # fmt: skip
@@ -149,5 +149,7 @@ Size = Annotated[tuple[Nm, Nm], _measures('size, "6 x 12 in"', readers.read_size
 """Width and length."""
 Label = Annotated[str, _reads("text", label)]
 """A mark or name."""
+MetalName = Annotated[str, _reads("text", readers.read_metal_name)]
+"""A metal profile: a shipped one by name, in its plain form, or a path to a file."""
 Note = Annotated[str, _reads("text", readers.read_note)]
 """Free text of one line."""

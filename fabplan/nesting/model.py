@@ -95,7 +95,10 @@ class Layout:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockUse:
-    """How much of one stock line the plan takes. Coil: `used_length` graduations; sheet, offcut: `used_count`."""
+    """How much of one stock line the plan takes. Coil: `used_length` graduations; sheet, offcut: `used_count`.
+
+    `rack_pieces` are the identities of the pieces a line of the rack stands for, in the order they are taken.
+    """
 
     name: str
     form: Literal["coil", "sheet", "offcut"]
@@ -108,6 +111,7 @@ class StockUse:
     pounds: Annotated[Pounds, Key("weight")]
     thickness: Inches
     grain: Literal["along", "across"] = "along"
+    rack_pieces: tuple[str, ...] = ()
 
     @stated
     def area(self) -> Annotated[int, Unit("square graduations")]:

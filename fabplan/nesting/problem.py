@@ -14,7 +14,7 @@ from typing import Literal
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError, PlanError
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Job, RectanglePiece, Shear, Stock
+from fabplan.job.model import Job, RackStock, RectanglePiece, Shear, Stock
 from fabplan.job.wording import listed
 from fabplan.labour import NO_LABOUR, Labour
 from fabplan.nesting.hour import second_cost
@@ -76,6 +76,7 @@ class StockLine:
     pounds: float
     thickness: float = 0.0  # inches
     grain_across: bool = False
+    rack_pieces: tuple[str, ...] = ()
 
     @property
     def usable_width(self) -> int:
@@ -253,6 +254,7 @@ def stock_line(stock: Stock, job: Job, metals: Mapping[str, MetalProfile], grid:
         pounds=float(pounds),
         thickness=profile.thickness,
         grain_across=stock.grain == "across",
+        rack_pieces=stock.pieces if isinstance(stock, RackStock) else (),
     )
 
 

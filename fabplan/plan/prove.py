@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from fabplan.bending.model import BendSchedule
 from fabplan.errors import JobError
-from fabplan.job.model import Job, Stock
+from fabplan.job.model import Job, RackStock
 from fabplan.job.values import OnHand
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
@@ -126,8 +126,11 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     stages.append(("roof", _differences(data["roof"], given.roof, "roof")))
 
     if said.nesting is not None:
-        job = job.model_copy(update={"stock": (*job.stock, *rack_stock(said.nesting))})
-        stages.append(("cut plan", tuple(_nest_faults(data, said, said.nesting, given, job))))
+        racked = rack_stock(said.nesting)
+        twice = sorted({line.name for line in job.stock} & {line.name for line in racked})
+        own = [f"{_short(name)} is a line of the job's own stock, not of a rack" for name in twice]
+        job = job.model_copy(update={"stock": (*job.stock, *racked)})
+        stages.append(("cut plan", tuple(own or _nest_faults(data, said, said.nesting, given, job))))
     elif job.stock:
         stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
 
@@ -181,30 +184,34 @@ def shaped(work: Callable[[], T]) -> T:
         ) from None
 
 
-def _named(name: str) -> int:
-    """How many pieces of the rack a line's name stands for: ``rack 4, 7-9`` is four."""
-    runs = [run.partition("-") for run in name.removeprefix("rack ").split(", ")]
-    return sum(int(last or first) - int(first) + 1 for first, _, last in runs)
+def rack_stock(cut_plan: CutPlan) -> tuple[RackStock, ...]:
+    """Stock lines of a saved plan that came from an offcut rack, not from the job file.
 
-
-def rack_stock(cut_plan: CutPlan) -> tuple[Stock, ...]:
-    """Stock lines of a saved plan that came from an offcut rack, not from the job file."""
+    Raises
+    ------
+    JobError
+        One piece of the rack is named twice.
+    """
+    racked = [use for use in cut_plan.stock if use.rack_pieces]
+    pieces = [piece for use in racked for piece in use.rack_pieces]
+    if len(set(pieces)) < len(pieces):
+        raise JobError("the saved plan names a piece of the rack twice", write="a plan.json as fabplan wrote it")
     return shaped(
         lambda: tuple(
-            Stock.model_construct(
+            RackStock.model_construct(
                 name=use.name,
                 form="offcut",
                 width=Nm(use.width * cut_plan.grid),
                 length=Nm((use.length or 0) * cut_plan.grid),
                 longest_cut_off=None,
                 trim_each_edge=Nm(0),
-                on_hand=OnHand(count=_named(use.name)),
+                on_hand=OnHand(count=len(use.rack_pieces)),
                 price=None,
                 metal=use.metal,
                 grain=use.grain,
+                pieces=use.rack_pieces,
             )
-            for use in cut_plan.stock
-            if use.form == "offcut" and use.name.startswith("rack ")
+            for use in racked
         )
     )
 

@@ -10,6 +10,7 @@ from rich.text import Text
 
 from fabplan.bending.model import BendSchedule
 from fabplan.blanks.model import FlatPattern
+from fabplan.errors import visible
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.handling import show_of
@@ -19,12 +20,12 @@ from fabplan.speech import folds
 
 
 def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[int] = ()) -> Table:
-    """A plain table; text is never read as markup."""
-    out = Table(title=Text(title), title_justify="left", header_style="bold", box=None, pad_edge=False)
+    """A plain table; text is never read as markup, and hidden characters are spelled out."""
+    out = Table(title=Text(visible(title)), title_justify="left", header_style="bold", box=None, pad_edge=False)
     for i, name in enumerate(columns):
-        out.add_column(Text(name), justify="right" if i in right else "left", overflow="fold")
+        out.add_column(Text(visible(name)), justify="right" if i in right else "left", overflow="fold")
     for row in rows:
-        out.add_row(*(cell if isinstance(cell, Text) else Text(str(cell)) for cell in row))
+        out.add_row(*(cell if isinstance(cell, Text) else Text(visible(str(cell))) for cell in row))
     return out
 
 

@@ -8,13 +8,13 @@ from pathlib import Path
 from fabplan.errors import PlanError
 from fabplan.packet.model import Packet, Page, Picture
 from fabplan.packet.output.folder import write_file
+from fabplan.packet.setting.fonts import spelled
 from fabplan.packet.setting.typeset import typeset
-from fabplan.plotter.board.labels import pair
+from fabplan.plotter.board.labels import printed
 from fabplan.plotter.board.measure import fit, shorten
 from fabplan.plotter.model import Drawing, Line, Mark, Shape, Text
-from fabplan.shop.counter import FINE
+from fabplan.shop.counter import shown_size
 from fabplan.shop.rack import RackPiece, pieces
-from fabplan.units import NM_PER_INCH, Show
 
 WIDE, TALL = 86.0, 46.0  # mm
 ACROSS, DOWN = 2, 4
@@ -27,28 +27,28 @@ def _line(text: str, at: tuple[float, float], largest: float, *, bold: bool = Fa
     return Text(at=at, text=shown, size=size, bold=bold)
 
 
-def label_marks(piece: RackPiece, x: float, y: float, units: str) -> list[Mark]:
-    """One label with its lower left corner at (x, y) mm: frame, number, size, metal, grain, note."""
-    show = Show(units, FINE[units])
-    size = f"{pair(show, piece.width / NM_PER_INCH, piece.length / NM_PER_INCH)} {units}"
+def label_marks(piece: RackPiece, x: float, y: float) -> list[Mark]:
+    """One label with its lower left corner at (x, y) mm: frame, number, size, metal, grain, note, identity."""
+    width, length = (text.removesuffix(f" {piece.units}") for text in shown_size(piece))
+    size = printed(f"{width} x {length} {piece.units}")
     corners = ((x, y), (x + WIDE, y), (x + WIDE, y + TALL), (x, y + TALL))
     middle = x + WIDE / 2
     marks: list[Mark] = [
         Shape(points=corners, pen="edge", fill="white"),
         _line(f"Offcut {piece.id}", (middle, y + 36), 22, bold=True),
         _line(size, (middle, y + 25.5), 17, bold=True),
-        _line(piece.metal, (middle, y + 17), 12),
-        _line(f"rolled {piece.grain} the length", (middle, y + 10.5), 9),
+        _line(spelled(piece.metal), (middle, y + 17), 12),
+        _line(f"rolled {piece.grain} the length · {piece.piece}", (middle, y + 10.5), 9),
     ]
     # The arrow lies the way the metal was rolled when the label is stuck along the piece's length.
     if piece.grain == "along":
         marks.append(Line(points=((x + 6, y + 31.5), (x + WIDE - 6, y + 31.5)), pen="dimension", arrow="both"))
     if piece.note:
-        marks.append(_line(piece.note, (middle, y + 4.5), 9))
+        marks.append(_line(spelled(piece.note), (middle, y + 4.5), 9))
     return marks
 
 
-def label_pages(there: Sequence[RackPiece], units: str = "in") -> tuple[Page, ...]:
+def label_pages(there: Sequence[RackPiece]) -> tuple[Page, ...]:
     """Pages of labels, eight a page."""
     per = ACROSS * DOWN
     out = []
@@ -57,7 +57,7 @@ def label_pages(there: Sequence[RackPiece], units: str = "in") -> tuple[Page, ..
         some = there[first : first + per]
         for i, piece in enumerate(some):
             across, down = i % ACROSS, i // ACROSS
-            marks += label_marks(piece, 2 + across * (WIDE + 4), 2 + (DOWN - 1 - down) * (TALL + 4), units)
+            marks += label_marks(piece, 2 + across * (WIDE + 4), 2 + (DOWN - 1 - down) * (TALL + 4))
         number = first // per + 1
         drawing = Drawing(
             name=f"labels-{number}",
@@ -66,7 +66,7 @@ def label_pages(there: Sequence[RackPiece], units: str = "in") -> tuple[Page, ..
             height=DOWN * (TALL + 4),
             marks=tuple(marks),
         )
-        says = "; ".join(f"offcut {p.id}, {p.metal}" for p in some)
+        says = "; ".join(f"offcut {p.id}, {spelled(p.metal)}" for p in some)
         out.append(
             Page(
                 key=f"labels-{number}",
@@ -79,9 +79,7 @@ def label_pages(there: Sequence[RackPiece], units: str = "in") -> tuple[Page, ..
     return tuple(out)
 
 
-def write_labels(
-    rack: Path, out: Path, *, ids: Sequence[int] | None = None, paper: str = "letter", units: str = "in"
-) -> Path:
+def write_labels(rack: Path, out: Path, *, ids: Sequence[int] | None = None, paper: str = "letter") -> Path:
     """Write labels of all pieces, or of the named ones, as a PDF.
 
     Raises
@@ -100,11 +98,11 @@ def write_labels(
         raise PlanError("The rack is empty.", help_="There is nothing to label.")
     packet = Packet(
         number="Rack",
-        name=rack.stem,
+        name=spelled(rack.stem),
         revision="",
         date="",
         paper="a4" if paper == "a4" else "letter",
-        pages=label_pages(there, units),
-        units="mm" if units == "mm" else "in",
+        pages=label_pages(there),
+        units=there[0].units,
     )
     return write_file(out, typeset(packet, file=str(rack)))

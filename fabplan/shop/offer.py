@@ -13,13 +13,13 @@ from pathlib import Path
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Job, Stock
+from fabplan.job.model import Job, RackStock
 from fabplan.job.values import OnHand
-from fabplan.shop.rack import PREFIX, RackPiece, pieces, rack_name
+from fabplan.shop.booking import SAME_THICKNESS
+from fabplan.shop.rack import PREFIX, RackPiece, metal_key, pieces, rack_name
 from fabplan.units import Nm
 
 MOST_SIZES = 32
-SAME_THICKNESS = 5e-5  # inches: profiles print four decimals
 
 
 def score(piece: RackPiece, patterns: Sequence[FlatPattern]) -> float:
@@ -41,7 +41,7 @@ def _other(way: str) -> str:
 
 def offer(
     path: Path, job: Job, patterns: Sequence[FlatPattern], metals: Mapping[str, MetalProfile]
-) -> tuple[Stock, ...]:
+) -> tuple[RackStock, ...]:
     """Stock lines for the pieces of a rack that suit a job.
 
     Metal and thickness must match; the grain is kept. Lines are named by their pieces: ``rack 4`` or ``rack 4, 7-9``.
@@ -62,20 +62,21 @@ def offer(
     by_metal: dict[str, list[FlatPattern]] = {}
     for p in patterns:
         by_metal.setdefault(p.metal, []).append(p)
+    named = {metal_key(name): (name, profile) for name, profile in metals.items()}
     alike: dict[tuple[str, int, int, str], list[RackPiece]] = {}
     for piece in pieces(path):
-        profile = metals.get(piece.metal)
+        name, profile = named.get(piece.metal, ("", None))
         if profile is None or abs(profile.thickness - piece.thickness) > SAME_THICKNESS:
             continue
-        alike.setdefault((piece.metal, piece.width, piece.length, piece.grain), []).append(piece)
-    scored = [(score(group[0], by_metal.get(group[0].metal, [])), group) for group in alike.values()]
+        alike.setdefault((name, piece.width, piece.length, piece.grain), []).append(piece)
+    scored = [(score(group[0], by_metal.get(key[0], [])), key[0], group) for key, group in alike.items()]
     # Fuller first; of equals the larger, then the older: the order never depends on the file's layout.
     scored = sorted(
         (item for item in scored if item[0] > 0),
-        key=lambda item: (-item[0], -item[1][0].width * item[1][0].length, item[1][0].id),
+        key=lambda item: (-item[0], -item[2][0].width * item[2][0].length, item[2][0].id),
     )
     return tuple(
-        Stock.model_construct(  # already exact: validating would read the numbers as typed lengths
+        RackStock.model_construct(  # already exact: validating would read the numbers as typed lengths
             name=rack_name([p.id for p in group]),
             form="offcut",
             width=Nm(group[0].width),
@@ -84,8 +85,9 @@ def offer(
             on_hand=OnHand(count=len(group)),
             longest_cut_off=None,
             price=None,
-            metal=group[0].metal,
+            metal=metal,
             grain=group[0].grain,
+            pieces=tuple(p.piece for p in group),
         )
-        for _, group in scored[:MOST_SIZES]
+        for _, metal, group in scored[:MOST_SIZES]
     )

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from real_runs import ROOT, SMALL, run
+from real_runs import ROOT, SMALL, refused, run
 
 EXAMPLE = ROOT / "docs" / "examples" / "lakeside-pavilion" / "job.toml"
 
@@ -163,9 +163,10 @@ def test_rack_round(small: Path) -> None:
     assert used, "the plan takes no offcut although they are already paid for"
     proof = run("prove", plan, "--job", small)
     assert proof.returncode == 0, proof.stdout
-    assert run("rack", "use", db, plan).returncode == 0
-    second = run("rack", "use", db, plan)
-    assert second.returncode == 1
-    assert "booked" in second.stderr
+    other = small.parent / "other.toml"
+    other.write_text(SMALL.replace("count = 40", "count = 41"))
+    refused(run("rack", "use", db, plan, "--job", other), 1, "is not proved", "Nothing was booked")
+    assert run("rack", "use", db, plan, "--job", small).returncode == 0
+    refused(run("rack", "use", db, plan, "--job", small), 1, "was booked on")
     left = json.loads(run("rack", "list", db, "--json").stdout)["offcuts"]
     assert not {f"rack {p['id']}" for p in left} & set(used)

@@ -20,6 +20,7 @@ def test_what_is_typed_is_what_the_rack_holds(tmp_path: Path) -> None:
     assert {(p.width, p.length, p.grain) for p in there} == {(8 * NM_PER_INCH, 61 * NM_PER_INCH // 2, "across")}
     assert rack_data(there)["offcuts"][1] | {"added": ""} == {
         "id": ids[1],
+        "piece": there[1].piece,
         "metal": "copper-16oz",
         "width": 8,
         "length": 30.5,
@@ -27,8 +28,8 @@ def test_what_is_typed_is_what_the_rack_holds(tmp_path: Path) -> None:
         "note": "from the porch",
         "added": "",
     }
-    assert rack_rows(there)[0][:6] == (str(ids[0]), "copper-16oz", "8 in", "30-1/2 in", "across", "from the porch")
-    assert rack_rows(there, "mm")[0][2] == "203 mm"
+    assert rack_rows(there)[0][:6] == (str(ids[0]), there[0].piece, "copper-16oz", "8 in", "30-1/2 in", "across")
+    assert rack_rows(there)[0][6] == "from the porch"
 
 
 @pytest.mark.parametrize(

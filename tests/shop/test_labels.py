@@ -71,13 +71,24 @@ def test_an_empty_rack_has_nothing_to_label(tmp_path: Path) -> None:
 
 def test_the_arrow_lies_along_the_rolling_direction_only(shelf: Path) -> None:
     for piece in rack.pieces(shelf):
-        marks = label_marks(piece, 0, 0, "in")
+        marks = label_marks(piece, 0, 0)
         assert any(isinstance(m, Line) for m in marks) == (piece.grain == "along")
         words = " ".join(m.text for m in marks if isinstance(m, Text))
         assert f"rolled {piece.grain} the length" in words
 
 
-def test_a_size_is_given_in_the_rack_s_units(shelf: Path) -> None:
-    (page,) = label_pages(rack.pieces(shelf)[:1], "mm")
+def test_a_size_is_given_in_the_units_it_was_measured_in(tmp_path: Path) -> None:
+    path = tmp_path / "rack.db"
+    metal = {"metal": "copper-0.7mm", "thickness": 0.7 / 25.4}
+    rack.add(path, **metal, width=266_500_000, length=762_000_000, units="mm")  # type: ignore[arg-type]
+    (page,) = label_pages(rack.pieces(path))
     drawing = page.blocks[0].drawing  # type: ignore[union-attr]
     assert any("266.5 × 762 mm" in m.text for m in drawing.marks if isinstance(m, Text))
+
+
+def test_a_note_with_odd_characters_is_spelled_out(tmp_path: Path) -> None:
+    path = tmp_path / "rack.db"
+    rack.add(path, metal="copper-16oz", thickness=0.0216, width=IN, length=IN, note="\x1b[31mred\t銅")
+    assert rack.pieces(path)[0].note == "\\x1b[31mred\\x09銅"
+    write_labels(path, tmp_path / "out.pdf")
+    assert "\\u9285" in "".join(pages(tmp_path / "out.pdf"))

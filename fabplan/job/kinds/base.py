@@ -14,7 +14,7 @@ from fabplan.job import defaults
 from fabplan.job.lines import Path
 from fabplan.job.merge import Entry
 from fabplan.job.metals import MetalProfile
-from fabplan.job.values import Allowance, Label, Note, PieceLength, angle_within, whole_within, word
+from fabplan.job.values import Allowance, Label, MetalName, Note, PieceLength, angle_within, whole_within, word
 from fabplan.units import Nm, Show, from_inches
 
 Word = BeforeValidator(word)
@@ -104,7 +104,7 @@ class PieceBase(Model):
     count: Annotated[int, whole_within(1, MOST_PIECES)] | None = Field(
         default=None, description="How many; left out when the slopes count it."
     )
-    metal: Label | None = Field(default=None, description="Metal of this piece, when not the job's.")
+    metal: MetalName | None = Field(default=None, description="Metal of this piece, when not the job's.")
     grain: Grain = Field(default="any", description="How the blank must lie to the rolling direction.")
     allowance: Annotated[Literal["computed", "plain"], Word] = Field(
         default="computed", description="computed: the bend allowance; plain: a fold takes its width."

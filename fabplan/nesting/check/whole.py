@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Job, RectanglePiece, Stock
+from fabplan.job.model import Job, RackStock, RectanglePiece, Stock
 from fabplan.nesting.check import program as check_program
 from fabplan.nesting.check.cuts import Shop, Table, hull, same_ring
 from fabplan.nesting.model import CutPlan, Layout, Placed
@@ -251,6 +251,8 @@ def _money_faults(
         metal = line.metal or job.metal.use
         if (u.length, u.metal, u.grain, u.thickness) != (length, metal, line.grain, metals[metal].thickness):
             faults.append(f"{name}: length, metal, grain or thickness is not the stock's")
+        if u.rack_pieces != (line.pieces if isinstance(line, RackStock) else ()):
+            faults.append(f"{name}: the pieces of the rack are not the stock's")
     if plan.total != total:
         faults.append("the total is not the cost of the stock taken")
     if not 0 <= plan.bound <= plan.total:

@@ -91,6 +91,7 @@ def stock_use(group: Group, layouts: Sequence[Layout]) -> tuple[StockUse, ...]:
                 pounds=line.pounds * n,
                 thickness=line.thickness,
                 grain="across" if line.grain_across else "along",
+                rack_pieces=line.rack_pieces,
             )
         )
     return tuple(uses)

@@ -72,6 +72,15 @@ def _printable(char: str) -> bool:
     return not hidden and ord(char) in _shapes()
 
 
+def spelled(text: str) -> str:
+    """`text` with every character the packet cannot print spelled ``\\u9285``; for text nobody can be asked to change.
+
+    >>> spelled("left of the 銅")
+    'left of the \\\\u9285'
+    """
+    return "".join(char if _printable(char) else char.encode("ascii", "backslashreplace").decode() for char in text)
+
+
 def describe(char: str) -> str:
     """A character by its number and name, safe to print anywhere."""
     name = unicodedata.name(char, "unnamed character")
