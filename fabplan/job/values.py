@@ -19,8 +19,8 @@ from fabplan.units import NM_PER_FOOT, NM_PER_MM, Nm, parse_length
 __all__ = [
     "Allowance", "Angle", "HourRate", "HourRateRule", "Label", "Length", "Lengths", "MetalName", "Note", "OnHand",
     "OnHandRule", "PieceLength", "PositiveLength", "Pounds", "Price", "PricePer", "PriceRule", "Real", "Share",
-    "SignedLength", "Size", "Spare", "SpareRule", "StockLength", "Thicknesses", "Time", "Whole", "angle_within", "label",
-    "length_within", "real_within", "says", "whole_within", "word",
+    "SignedLength", "Size", "Spare", "SpareRule", "StockLength", "Thicknesses", "Time", "Whole", "angle_within",
+    "label", "length_within", "real_within", "says", "whole_within", "word",
 ]  # fmt: skip
 
 _SAYS: dict[Callable[..., Any], str] = {}
