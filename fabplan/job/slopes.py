@@ -212,8 +212,14 @@ class Roof(_Model):
     sliver: Length = _in(4)  # a part thinner than this is left out
     cut_edge_fold: Length = _in(8)  # metal a cut piece keeps past a hip, valley, wall or opening
     rake_fold: Length = _in(16)  # ... past a rake or ridge
-    pair: bool = True  # two part pieces from one diamond blank
-    good_side: bool = True  # the metal may not be turned over
+    cut_pieces: Literal["on the roof", "at the bench"] = "on the roof"  # where a cut piece is cut to its line
+    use_off_falls: bool = False  # on the roof: an off-fall that holds another cut piece of its course is used
+    off_fall_margin: Length = _in(16)  # metal past every scribed edge of a piece got from an off-fall
+    alike_within: Length | None = (
+        None  # at the bench: shapes this nearly alike under a cap are one; None = 1/2 in, 12 mm
+    )
+    pair: bool = True  # at the bench: two part pieces from one diamond blank
+    good_side: bool = True  # at the bench: the metal may not be turned over
     mark_to: Length | None = None  # course lines are rounded to this; None = 1/16 in or 1 mm
 
     eave_piece: str | None = None  # marks of the sections counted by length
@@ -257,4 +263,11 @@ class Roof(_Model):
             raise ValueError("edge_lap must be less than edge_length")
         if self.mark_to is not None and self.mark_to <= 0:
             raise ValueError("mark_to must be more than 0")
+        if self.cut_pieces == "at the bench" and self.use_off_falls:
+            raise ValueError(
+                'use_off_falls = true and cut_pieces = "at the bench" exclude each other: '
+                "off-falls fall where pieces are cut on the roof"
+            )
+        if self.cut_pieces == "on the roof" and self.alike_within is not None:
+            raise ValueError('alike_within holds only with cut_pieces = "at the bench"')
         return self

@@ -163,7 +163,7 @@ class LaidPiece:
     metal : polygon
         Metal needed, in the frame of the flat blank's centre (face up); empty for whole pieces.
     shape : int
-        Number of its cut shape (0 = none); mirrored shapes share one and say so in `mirrored`.
+        Number of its cut shape (0 = none, or cut on the roof); mirrored shapes share one and say so in `mirrored`.
     mark : str
         Mark of the blank it is made from.
     """
@@ -344,6 +344,21 @@ class PartSize:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OffFall:
+    """A cut piece made from what falls off another of its course, folded and unturned, on each of `times` slopes.
+
+    `first` and `second` are places in the slope's `pieces`: the first is cut from a whole piece, the second is got from
+    what falls off it.
+    """
+
+    slope: str
+    course: int
+    first: int
+    second: int
+    times: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeRun:
     """A strip along an edge, by length with laps. `length` includes `extra` for the laps at its ends."""
 
@@ -403,6 +418,7 @@ class Kit:
     items: tuple[KitItem, ...]
     pieces: int
     pounds: Annotated[Pounds, Key("weight")]
+    spare: int = 0  # of the pieces: whole ones over, because off-falls stand in for others
     over: Annotated[bool, Key("over_limit")] = False  # a single piece heavier than the limit
 
 
@@ -410,7 +426,8 @@ class Kit:
 class RoofPlan:
     """All slopes of a job laid out.
 
-    `counts` = blanks needed by piece mark before spare (pairs taken off); `pieces` = finished pieces by mark.
+    `counts` = blanks needed by piece mark before spare (pairs and off-falls taken off); `pieces` = finished pieces by
+    mark.
     """
 
     counts: ByMark = ()
@@ -422,6 +439,8 @@ class RoofPlan:
     leftover: Annotated[tuple[PartBlank, ...], Key("unpaired")] = ()
     part_sizes: Annotated[tuple[PartSize, ...], Key("part_blanks")] = ()
     spared: Annotated[ByMark, Key("whole_blanks_spared")] = ()  # whole blanks the part blanks stand in for, by mark
+    off_falls: tuple[OffFall, ...] = ()
+    off_fall_spare: ByMark = ()  # whole pieces over because off-falls are used, by mark
     edge_runs: Annotated[tuple[EdgeRun, ...], Key("edges")] = ()
     underlayment: tuple[Underlayment, ...] = ()
     fasteners: tuple[Fastener, ...] = ()

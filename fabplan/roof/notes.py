@@ -9,6 +9,7 @@ from fabplan.roof.lay.hips import repeating_angles
 from fabplan.roof.lay.repeats import hip_angle
 from fabplan.roof.measure.tape import WARN_MISFIT, WARN_SIGMAS
 from fabplan.roof.model import RoofPlan, SlopeLayout, shoelace
+from fabplan.roof.parts.off_falls import cut_on_roof
 from fabplan.roof.words import many, size
 from fabplan.units import Show
 
@@ -40,7 +41,7 @@ def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
                 f"{slope.name} is flatter than 3 in 12, the least slope for metal shingles in the 2018 International "
                 "Building Code, 1507.5.2: local codes and makers' instructions decide."
             )
-        out += _repeat(layout)
+        out += _repeat(layout) if job.roof.cut_pieces == "at the bench" else []
     out += _caps(plan, units)
     slivers = [(s.slope.name, len(s.slivers)) for s in plan.slopes if s.slivers]
     if slivers:
@@ -48,13 +49,32 @@ def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
     snips = [(s.slope.name, n) for s in plan.slopes if (n := sum(c.trimmed for c in s.courses))]
     if snips:
         out.append(f"Whole pieces whose hidden hems pass an edge and need a snip there: {_listed(snips)}.")
-    cut = cut_piece_note(plan, job)
+    cut = on_roof_note(plan, job) if job.roof.cut_pieces == "on the roof" else cut_piece_note(plan, job)
     out += [cut] if cut else []
     given = {p.mark for p in job.pieces if p.count is None}
     out += [f"The slopes take no piece {mark}." for mark, n in plan.counts if n == 0 and mark in given]
     over = [k.label for k in plan.kits if k.over]
     out += [f"{label} is one piece heavier than the lift limit." for label in over]
     return list(dict.fromkeys(out))
+
+
+def on_roof_note(plan: RoofPlan, job: Job) -> str:
+    """How many pieces are trimmed in place, what off-falls save, and that this is the default."""
+    trimmed = sum(s.slope.times for s in plan.slopes for p in s.pieces if cut_on_roof(p, s))
+    if not trimmed:
+        return ""
+    said = f"Cut pieces: {trimmed:,} go up whole and are scribed and snipped in place."
+    saved, over = sum(o.times for o in plan.off_falls), sum(n for _, n in plan.off_fall_spare)
+    if saved:
+        said += (
+            f" {saved:,} of them are got from off-falls: {trimmed - saved:,} whole pieces and {over:,} over go up for "
+            f"them instead of {trimmed:,}."
+        )
+    elif job.roof.use_off_falls:
+        said += " No off-fall holds another."
+    if "cut_pieces" not in job.roof.model_fields_set:
+        said += ' (cut_pieces = "on the roof", the default; "at the bench" cuts them in the shop by templates.)'
+    return said
 
 
 def cut_piece_note(plan: RoofPlan, job: Job) -> str:

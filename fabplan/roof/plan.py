@@ -25,6 +25,7 @@ from fabplan.roof.model import (
     EdgeRun,
     LaidPiece,
     Measured,
+    OffFall,
     Pair,
     PartBlank,
     RoofPlan,
@@ -32,6 +33,7 @@ from fabplan.roof.model import (
     shoelace,
 )
 from fabplan.roof.notes import roof_notes
+from fabplan.roof.parts.off_falls import find_off_falls, saved_by_mark, spare_for
 from fabplan.roof.parts.pairing import Sorter, mirrored, pair_parts, placements
 from fabplan.units import inches
 
@@ -95,18 +97,26 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
     runs = edge_runs(parts.layouts, hips, job)
     pieces = pieces_by_mark(parts.layouts)
     limit = kit_limit(job)
+    off_falls: tuple[OffFall, ...] = ()
+    if job.roof.use_off_falls:
+        margin = inches(job.roof.off_fall_margin)
+        off_falls = find_off_falls(parts.layouts, pack_kits(parts.layouts, by_mark, limit), margin)
+    saved = saved_by_mark(off_falls, parts.layouts)
+    over = {mark: spare_for(n) for mark, n in saved.items()}
     plan = RoofPlan(
-        counts=_counts(job, parts, runs),
+        counts=_counts(job, parts, runs, Counter({mark: saved[mark] - n for mark, n in over.items()})),
         pieces=tuple(sorted(pieces.items())),
         slopes=parts.layouts,
         hips=hips,
         shapes=parts.shapes,
         pairs=parts.pairs,
         leftover=parts.leftover,
+        off_falls=off_falls,
+        off_fall_spare=tuple(sorted(over.items())),
         edge_runs=runs,
         underlayment=underlay(parts.layouts, job.roof),
         fasteners=count_fasteners(pieces.total(), runs, job.roof),
-        kits=pack_kits(parts.layouts, by_mark, limit),
+        kits=pack_kits(parts.layouts, by_mark, limit, off_falls),
         kit_limit=limit,
         variation=tuple(
             vary(
@@ -129,8 +139,8 @@ def _choices(
     plan: RoofPlan, parts: _Parts, measured: Sequence[Measured], job: Job, by_mark: Mapping[str, FlatPattern]
 ) -> list[str]:
     """Top angles to choose for fewer templates: of each diamond those that suit the slope with most of its pieces."""
-    if job.roof.even_courses:  # closed-up courses repeat at no angle known beforehand
-        return []
+    if job.roof.even_courses or job.roof.cut_pieces == "on the roof":
+        return []  # closed-up courses repeat at no angle known beforehand; on the roof there are no templates
 
     def count(mark: str, lattice: Lattice, pattern: FlatPattern) -> tuple[int, int]:
         other = {**by_mark, mark: pattern}
@@ -216,7 +226,7 @@ def mark_parts(layouts: Sequence[SlopeLayout], job: Job, by_mark: Mapping[str, F
             if mark is not None:
                 pieces.append(replace(piece, mark=mark))
                 continue
-            if piece.kind == "whole":
+            if piece.kind == "whole" or job.roof.cut_pieces == "on the roof":
                 pieces.append(replace(piece, mark=diamond))
                 continue
             index, flag = sorter.number(piece.metal)
@@ -290,9 +300,10 @@ def _cut_shape(number: int, pattern: FlatPattern, piece: LaidPiece, same: int, f
     )
 
 
-def _counts(job: Job, parts: _Parts, runs: Sequence[EdgeRun]) -> tuple[tuple[str, int], ...]:
-    """Blanks by mark; a piece with its own `count` must not be counted here too."""
+def _counts(job: Job, parts: _Parts, runs: Sequence[EdgeRun], saved: Counter[str]) -> tuple[tuple[str, int], ...]:
+    """Blanks by mark, those `saved` taken off; a piece with its own `count` must not be counted here too."""
     counts = parts.blanks
+    counts.subtract(saved)
     for run in runs:
         if run.mark:
             counts[run.mark] += run.times * run.pieces

@@ -10,7 +10,7 @@ from fractions import Fraction
 from fabplan.job.model import Job
 from fabplan.job.wording import listed
 from fabplan.roof.extras.variation_model import Variation
-from fabplan.roof.model import KINDS, CourseCount, Kit, KitItem, RoofPlan, SlopeLayout
+from fabplan.roof.model import KINDS, CourseCount, Kit, KitItem, OffFall, RoofPlan, SlopeLayout
 from fabplan.units import NM_PER_INCH, Nm, Show, to_grid
 
 Row = tuple[str, ...]
@@ -50,8 +50,21 @@ def _some(n: int) -> str:
     return f"{n:,}" if n else ""
 
 
-def course_table(layout: SlopeLayout, job: Job) -> RoofTable:
+def on_the_roof(job: Job) -> bool:
+    """Whether cut pieces go up whole and are trimmed in place."""
+    return job.roof.cut_pieces == "on the roof"
+
+
+def _cut_words(job: Job) -> tuple[str, str, str, str]:
+    """Names of the columns of pieces cut left, right, both, and round an opening."""
+    if on_the_roof(job):
+        return "Trimmed left", "Trimmed right", "Trimmed both", "Notched"
+    return "Cut left", "Cut right", "Cut both", "Notched"
+
+
+def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = ()) -> RoofTable:
     """One row a course, top course first as it stands on the roof."""
+    on_roof = on_the_roof(job)
     on_tape = tape(job, layout.mark_step)
     lines = {line.course: line for line in layout.lines}
     rows = []
@@ -71,14 +84,14 @@ def course_table(layout: SlopeLayout, job: Job) -> RoofTable:
                 _some(c.cut_both),
                 _some(c.notched),
                 str(c.total),
-                _cuts(layout, c),
+                _from_off_falls(layout, c, off_falls) if on_roof else _cuts(layout, c),
             )
         )
     times = "" if layout.slope.times == 1 else f" (each of {layout.slope.times})"
     unit = job.info.units
     columns = (
-        "Course", f"Line, {unit}", f"Seen, {unit}", "Whole", "Hem snip", "Starter", "Ridge half", "Cut left",
-        "Cut right", "Cut both", "Notched", "Total", "Cut shapes",
+        "Course", f"Line, {unit}", f"Seen, {unit}", "Whole", "Hem snip", "Starter", "Ridge half", *_cut_words(job),
+        "Total", "From off-falls" if on_roof else "Cut shapes",
     )  # fmt: skip
     total = _sum(layout.courses)
     return RoofTable(
@@ -96,9 +109,26 @@ def course_table(layout: SlopeLayout, job: Job) -> RoofTable:
         note=(
             "Line: height of the course line up the slope from the base line, each taken from the base by itself; the "
             "points of the next course stand on it. Seen: the line through the top tips of this course, which stays in "
-            "sight above the hems. Cut shapes: numbers of the cut-shape sheet, m = mirrored."
+            "sight above the hems. " + (_TRIMMED if on_roof else _SHAPED)
         ),
     )  # fmt: skip
+
+
+_SHAPED = "Cut shapes: numbers of the cut-shape sheet, m = mirrored."
+_TRIMMED = (
+    "Trimmed: a whole piece, laid past the edge, scribed in place and snipped; trimmed left has lost its left side. "
+    "From off-falls: cut the second named first and keep what falls off, as it lies."
+)
+
+
+def _from_off_falls(layout: SlopeLayout, c: CourseCount, off_falls: Sequence[OffFall]) -> str:
+    """Pieces of a course that are got from what falls off another: ``right from the off-fall of left``."""
+    out = []
+    for o in off_falls:
+        if o.slope == layout.slope.name and o.course == c.course:
+            second, first = (_NAMES[layout.pieces[n].kind].removeprefix("cut ") for n in (o.second, o.first))
+            out.append(f"{second} from the off-fall of {first}")
+    return ", ".join(out)
 
 
 _SUMMED = ("whole", "trimmed", "starter", "ridge_half", "cut_left", "cut_right", "cut_both", "notched", "total")
@@ -147,8 +177,8 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
     slivers = sum(len(s.slivers) * s.slope.times for s in plan.slopes)
     rows.append(_count_row("all", "", sum(s.slope.times for s in plan.slopes), grand, slivers, area))
     columns = (
-        "Slope", "Piece", "Times", "Area", "Whole", "Hem snip", "Starter", "Ridge half", "Cut left", "Cut right",
-        "Cut both", "Notched", "Pieces", "Left out",
+        "Slope", "Piece", "Times", "Area", "Whole", "Hem snip", "Starter", "Ridge half", *_cut_words(job), "Pieces",
+        "Left out",
     )  # fmt: skip
     return RoofTable(
         title="Pieces by slope (each)",
@@ -176,21 +206,33 @@ def blank_table(plan: RoofPlan) -> RoofTable:
     parted: Counter[str] = Counter()
     for size in plan.part_sizes:
         parted[size.diamond] += size.times
+    fallen: Counter[str] = Counter()
+    diamond = {s.slope.name: s.slope.piece for s in plan.slopes}
+    for o in plan.off_falls:
+        fallen[diamond[o.slope]] += o.times
+    over = dict(plan.off_fall_spare)
     rows = tuple(
         (
             mark,
             f"{pieces[mark]:,}" if mark in pieces else "",
             _some(saved[mark]),
             _some(parted[mark]),
+            _some(fallen[mark]),
+            _some(over.get(mark, 0)),
             f"{n:,}",
         )
         for mark, n in plan.counts
     )
+    note = (
+        "Without off-falls every piece on the roof takes a blank; with them take up the blanks counted here, the whole "
+        "ones over among them."
+    )
     return RoofTable(
         title="Blanks from the roof, before spare",
-        columns=("Piece", "On the roof", "Two from one blank", "From part blanks", "Blanks"),
+        columns=("Piece", "On the roof", "Two from one blank", "From part blanks", "From off-falls", "Over", "Blanks"),
         rows=rows,
-        right=(1, 2, 3, 4),
+        right=(1, 2, 3, 4, 5, 6),
+        note=note if plan.off_falls else "",
     )
 
 
@@ -256,6 +298,8 @@ def kit_says(kit: Kit) -> str:
         n = sum(i.count for i in items)
         shapes = ", ".join(f"{i.count} x {i.shape}" if i.count > 1 else str(i.shape) for i in items if i.shape)
         out.append(f"{n} {mark} {_NAMES[kind]}" + (f" (shapes {shapes})" if shapes else ""))
+    if kit.spare:
+        out.append(f"{kit.spare} whole over")
     return "; ".join(out)
 
 
@@ -363,9 +407,9 @@ def count_tables(plan: RoofPlan, job: Job) -> tuple[RoofTable, ...]:
     """What `fabplan count` prints."""
     return (
         count_table(plan, job),
-        *(course_table(s, job) for s in plan.slopes),
+        *(course_table(s, job, plan.off_falls) for s in plan.slopes),
         blank_table(plan),
-        pair_table(plan),
+        *((pair_table(plan),) if plan.shapes else ()),
         kit_table(plan, job),
         edge_table(plan, job),
         underlayment_table(plan, job),

@@ -947,6 +947,36 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 63: slope "north" > shape: must be rectangle, triangle, trapezoid, four-sided, polygon, gable, regular-spire or irregular-spire (found "circle"). Write for example "rectangle".',
     ),
     _bad(
+        "roof-cut-pieces",
+        "",
+        '[roof]\ncut_pieces = "in the air"\n',
+        '{file}, line 62: roof > cut_pieces: must be on the roof or at the bench (found "in the air"). Write "on the roof".',
+    ),
+    _bad(
+        "roof-off-falls-at-the-bench",
+        "",
+        '[roof]\ncut_pieces = "at the bench"\nuse_off_falls = true\n',
+        '{file}, line 61: roof: use_off_falls = true and cut_pieces = "at the bench" exclude each other: off-falls fall where pieces are cut on the roof.',
+    ),
+    _bad(
+        "roof-alike-on-the-roof",
+        "",
+        '[roof]\nalike_within = "1/2 in"\n',
+        '{file}, line 61: roof: alike_within holds only with cut_pieces = "at the bench".',
+    ),
+    _bad(
+        "roof-use-off-falls",
+        "",
+        '[roof]\nuse_off_falls = "some"\n',
+        '{file}, line 62: roof > use_off_falls: must be true or false (found "some"). Write true or false, without quotes.',
+    ),
+    _bad(
+        "roof-off-fall-margin",
+        "",
+        '[roof]\noff_fall_margin = "-1 in"\n',
+        '{file}, line 62: roof > off_fall_margin: must not be negative (found "-1 in"). Write a length of 0 or more.',
+    ),
+    _bad(
         "roof-edge-piece",
         "",
         '[roof]\nhip_piece = "A"\n',

@@ -84,8 +84,9 @@ def slope(**keys: Any) -> Slope:
 
 
 def roof(**keys: Any) -> Roof:
-    """Roof rules as read from a job in inches."""
-    return Roof.model_validate({"eave_piece": "D", "hip_piece": "H", **keys}, context={"units": "in"})
+    """Roof rules as read from a job in inches; cut pieces at the bench, so that pairs and templates can be tried."""
+    at = {"eave_piece": "D", "hip_piece": "H", "cut_pieces": "at the bench"}
+    return Roof.model_validate({**at, **keys}, context={"units": "in"})
 
 
 def job_with(*slopes: Slope, rules: Roof | None = None, **parts: Any) -> Job:

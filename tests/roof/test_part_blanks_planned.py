@@ -57,6 +57,7 @@ width = "24 in"
 price = "9.40 per lb"
 
 [roof]
+cut_pieces = "at the bench"
 cap_leg = "4 in"
 underlap = "2 in"
 

@@ -57,7 +57,7 @@ def roof_pages(roof: RoofPlan, job: Job) -> tuple[RoofPage, ...]:
         RoofPage(
             title=f"Slope {layout.slope.name}",
             drawings=tuple(slope_drawings(roof, job, n)),
-            tables=(course_table(layout, job),),
+            tables=(course_table(layout, job, roof.off_falls),),
             notes=tuple(dict.fromkeys((*layout.slope.notes, *layout.notes))),
         )
         for n, layout in enumerate(roof.slopes, start=1)

@@ -255,7 +255,9 @@ def reading(direction: Point) -> float:
 def _key(draft: Draft, layout: SlopeLayout, every: int, width_mm: float, foot: float) -> None:
     words = [
         f"{layout.alignment.capitalize()} on the centre line.",
-        "Hatched: cut pieces, with the number of their cut shape (m: mirrored).",
+        "Hatched: cut pieces, with the number of their cut shape (m: mirrored)."
+        if any(p.shape for p in layout.pieces)
+        else "Hatched: whole pieces trimmed in place.",
         "Broken lines: snap every course." if every <= 1 else f"Broken lines: snap every {every} courses.",
         "Sizes under the base line: points of course 1 from the centre line.",
     ]

@@ -14,7 +14,7 @@ from fabplan.job.slopes import Slope
 from fabplan.roof.check.pieces import check_pieces
 from fabplan.roof.check.plane import is_convex, off_ring, to_ring
 from fabplan.roof.check.region import CLOSE, check_region, covered
-from fabplan.roof.model import RoofPlan, SlopeLayout
+from fabplan.roof.model import LaidPiece, RoofPlan, SlopeLayout
 from fabplan.units import NM_PER_INCH, NM_PER_MM, inches
 
 _MARKED_AS = {"starter": "starter", "ridge-half": "ridge-half", "cut-left": "rake-left", "cut-right": "rake-right"}
@@ -124,6 +124,9 @@ def _metal(layout: SlopeLayout, plan: RoofPlan, pattern: FlatPattern, job: Job) 
             if p.mark != pattern.mark or p.shape:
                 yield f"{where}: a whole piece is made from {p.mark}"
             continue
+        if not p.shape and p.mark == pattern.mark and job.roof.cut_pieces == "on the roof":
+            yield from (f"{where}: {f}" for f in _within_blank(p, wide, tall, up))
+            continue
         if not p.shape:
             if own.get(p.mark) != _MARKED_AS.get(p.kind) or abs(p.share - 0.5) > 0.03:
                 yield f"{where}: {p.share:.3f} of a piece, {p.kind}, can not be a {p.mark}"
@@ -138,11 +141,15 @@ def _metal(layout: SlopeLayout, plan: RoofPlan, pattern: FlatPattern, job: Job) 
         )
         if off > 1 / 32 + 1e-6:
             yield f"{where}: cut shape {p.shape} is off by {off:.4f} in"
-        if any(abs(x) / wide + abs(y) / tall > 1 + 1e-6 for x, y in p.metal):
-            yield f"{where}: its metal does not lie in the blank"
-        shown = [(x - p.centre[0], y - p.centre[1] - up) for x, y in p.visible]
-        if max(off_ring(q, p.metal) for q in shown) > 1e-4:
-            yield f"{where}: its metal does not reach under what shows"
+        yield from (f"{where}: {f}" for f in _within_blank(p, wide, tall, up))
+
+
+def _within_blank(p: LaidPiece, wide: float, tall: float, up: float) -> Iterator[str]:
+    if any(abs(x) / wide + abs(y) / tall > 1 + 1e-6 for x, y in p.metal):
+        yield "its metal does not lie in the blank"
+    shown = [(x - p.centre[0], y - p.centre[1] - up) for x, y in p.visible]
+    if not p.metal or max(off_ring(q, p.metal) for q in shown) > 1e-4:
+        yield "its metal does not reach under what shows"
 
 
 def _snips(layout: SlopeLayout, lattice: Lattice, job: Job) -> Iterator[str]:

@@ -14,21 +14,38 @@ from fabplan.units import inches
 CLOSE = 1e-5  # inches
 
 
-def covered(layout: SlopeLayout, job: Job, points: Array, slack: float = 0.0) -> Flags:
-    """Which points visible metal should cover, worked out from the edges alone; `slack` widens the border."""
+def covered(
+    layout: SlopeLayout,
+    job: Job,
+    points: Array,
+    slack: float = 0.0,
+    *,
+    folds: bool = False,
+    past_eaves: float = 0.0,
+) -> Flags:
+    """Which points visible metal should cover, worked out from the edges alone; `slack` widens the border.
+
+    With `folds` also the metal cut pieces keep past the edges, and `past_eaves` past the eaves.
+    """
     edges = layout.slope.edges
+
+    def out(e: SlopeEdge) -> float:
+        more = e.fold + (past_eaves if e.kind == "eave" else 0.0) if folds else 0.0
+        return e.reach + slack + more
+
     if is_convex(edges):
         inside = np.ones(points.shape[:-1], dtype=bool)
         for e in edges:
-            a, b, c = line_through(e, e.reach + slack)
+            a, b, c = line_through(e, out(e))
             inside &= a * points[..., 0] + b * points[..., 1] <= c
     else:
-        inside = inside_ring(points, ring_moved(edges, [e.reach + slack for e in edges]))
+        inside = inside_ring(points, ring_moved(edges, [out(e) for e in edges]))
     if layout.cap_line is not None:
-        inside &= points[..., 1] <= layout.cap_line + inches(job.roof.underlap) + slack
+        fold = max((e.fold for e in edges if e.kind != "eave"), default=0.0) if folds else 0.0
+        inside &= points[..., 1] <= layout.cap_line + inches(job.roof.underlap) + slack + fold
     far = 10 + 10 * max(abs(e.reach) for e in edges)
     for hole in layout.slope.holes:
-        moved = [-far if e.kind == "open" else e.reach + slack for e in hole.edges]
+        moved = [-far if e.kind == "open" else out(e) for e in hole.edges]
         around = [SlopeEdge(name="", kind="", start=e.end, end=e.start) for e in hole.edges[::-1]]
         outward = [-m for m in moved[::-1]]
         if is_convex(around):

@@ -8,9 +8,10 @@ from collections.abc import Iterator, Mapping
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job, SectionPiece
+from fabplan.roof.check.off_falls import check_off_falls
 from fabplan.roof.check.parts import check_sizes_of_parts
 from fabplan.roof.check.plane import area_of, hull_of, parted
-from fabplan.roof.model import CutShape, EdgeRun, Point, RoofPlan, SlopeEdge, SlopeLayout
+from fabplan.roof.model import CutShape, EdgeRun, LaidPiece, Point, RoofPlan, SlopeEdge, SlopeLayout
 from fabplan.units import inches
 
 CLOSE = 1e-5  # inches
@@ -21,6 +22,7 @@ def check_totals(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) 
     yield from _shapes(plan)
     yield from _pairs(plan, job, patterns)
     yield from check_sizes_of_parts(plan, job, patterns)
+    yield from check_off_falls(plan, job, patterns)
     yield from _counts(plan, job)
     yield from _edges(plan, job)
     yield from _underlayment(plan, job)
@@ -111,6 +113,11 @@ def _counts(plan: RoofPlan, job: Job) -> Iterator[str]:
     for size in plan.part_sizes:
         blanks[size.diamond] -= size.times
         blanks[size.mark] += size.times
+    diamond = {s.slope.name: s.slope.piece for s in plan.slopes}
+    for o in plan.off_falls:
+        blanks[diamond.get(o.slope, "")] -= o.times
+    for mark, n in plan.off_fall_spare:
+        blanks[mark] += n
     for run in plan.edge_runs:
         if run.mark:
             blanks[run.mark] += run.times * run.pieces
@@ -264,15 +271,15 @@ def _kits(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iter
     if plan.kit_limit != (most, None if heaviest is None else float(heaviest)):
         yield f"kits are limited to {plan.kit_limit}, asked {(most, heaviest)}"
     want: Counter[tuple[str, int, str, str, int]] = Counter()
-    pounds = 0.0
+    pounds = sum(n * _weight(mark, (), patterns) for mark, n in plan.off_fall_spare)
     for s in plan.slopes:
-        for p in s.pieces:
+        for p in _going_up(s, plan):
             want[s.slope.entry, 0, p.mark, p.kind, p.shape] += s.slope.times
             pounds += s.slope.times * _weight(p.mark, p.metal if p.shape else (), patterns)
     found: Counter[tuple[str, int, str, str, int]] = Counter()
     for kit in plan.kits:
         n = sum(i.count for i in kit.items)
-        if n != kit.pieces or n < 1:
+        if n + kit.spare != kit.pieces or n < 1 or kit.spare < 0:
             yield f"{kit.label}: {n} pieces listed, {kit.pieces} said"
         for i in kit.items:
             found[kit.entry, 0, i.mark, i.kind, i.shape] += i.count
@@ -289,11 +296,13 @@ def _kits(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iter
     if abs(packed - pounds) > 0.02 * max(1.0, pounds):
         yield f"kits weigh {packed:.2f} lb, their pieces {pounds:.2f} lb"
     each: dict[tuple[str, str, int], list[float]] = {}
+    whole = {s.slope.entry: _weight(s.slope.piece, (), patterns) for s in plan.slopes}
     for s in plan.slopes:
         for p in s.pieces:
             each.setdefault((p.mark, p.kind, p.shape), []).append(_weight(p.mark, p.metal if p.shape else (), patterns))
     for kit in plan.kits:
         known = [(i.count, each.get((i.mark, i.kind, i.shape), [0.0])) for i in kit.items]
+        known.append((kit.spare, [whole.get(kit.entry, 0.0)]))
         light, heavy = (sum(n * pick(w) for n, w in known) for pick in (min, max))
         if not light - 1e-6 <= kit.pounds <= heavy + 1e-6:
             yield f"{kit.label}: weighs {light:.3f} to {heavy:.3f} lb, the plan says {kit.pounds:.3f}"
@@ -301,17 +310,24 @@ def _kits(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iter
         yield "two kits have the same label"
 
 
+def _going_up(layout: SlopeLayout, plan: RoofPlan) -> list[LaidPiece]:
+    """Pieces of a slope that are carried up: all that are not got from an off-fall."""
+    gone = {o.second for o in plan.off_falls if o.slope == layout.slope.name}
+    return [p for n, p in enumerate(layout.pieces) if n not in gone]
+
+
 def _kit_courses(
     plan: RoofPlan, label: str, entry: str, courses: tuple[int, int], part: tuple[int, int], n: int
 ) -> Iterator[str]:
     first, last = courses
     mine = [s for s in plan.slopes if s.slope.entry == entry]
-    there = sum(s.slope.times for s in mine for p in s.pieces if first <= p.course <= last)
+    there = sum(s.slope.times for s in mine for p in _going_up(s, plan) if first <= p.course <= last)
     same = [k for k in plan.kits if k.entry == entry and (k.first_course, k.last_course) == courses]
     if part[1] != len(same) or not 1 <= part[0] <= part[1]:
         yield f"{label}: part {part[0]} of {part[1]}, there are {len(same)}"
-    if sum(k.pieces for k in same) != there:
-        yield f"{label}: courses {first} to {last} have {there} pieces, the kits of them {sum(k.pieces for k in same)}"
+    packed = sum(k.pieces - k.spare for k in same)
+    if packed != there:
+        yield f"{label}: courses {first} to {last} have {there} pieces, the kits of them {packed}"
     if f"{first}" not in label or f"{last}" not in label or entry not in label:
         yield f"{label}: the label does not name {entry}, courses {first} to {last}"
 

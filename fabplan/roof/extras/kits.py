@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
-from fabplan.roof.model import Kit, KitItem, LaidPiece, SlopeLayout, shoelace
+from fabplan.roof.model import Kit, KitItem, LaidPiece, OffFall, SlopeLayout, shoelace
+from fabplan.roof.parts.off_falls import spare_for
 
 DEFAULT_PIECES = 120  # common practice, no source
 
@@ -21,9 +23,15 @@ class _Load:
     items: dict[_Key, int]
     pieces: int = 0
     pounds: float = 0.0
+    spare: int = 0
 
     def add(self, key: _Key, count: int, each: float) -> None:
         self.items[key] = self.items.get(key, 0) + count
+        self.pieces += count
+        self.pounds += count * each
+
+    def add_spare(self, count: int, each: float) -> None:
+        self.spare += count
         self.pieces += count
         self.pounds += count * each
 
@@ -43,14 +51,36 @@ def piece_weight(piece: LaidPiece, patterns: Mapping[str, FlatPattern]) -> float
 
 
 def pack_kits(
-    layouts: Sequence[SlopeLayout], patterns: Mapping[str, FlatPattern], limit: tuple[int, float | None]
+    layouts: Sequence[SlopeLayout],
+    patterns: Mapping[str, FlatPattern],
+    limit: tuple[int, float | None],
+    off_falls: Sequence[OffFall] = (),
 ) -> tuple[Kit, ...]:
-    """Consecutive courses of all slopes of one entry, until a limit; a course too big alone goes slope by slope."""
+    """Consecutive courses of all slopes of one entry, until a limit; a course too big alone goes slope by slope.
+
+    Pieces got from off-falls do not go up; whole spare ones do, one for each ten of them over all courses so far.
+    """
     kits: list[Kit] = []
+    saved: Counter[str] = Counter()
+    given: Counter[str] = Counter()
     for entry in dict.fromkeys(layout.slope.entry for layout in layouts):
         group = [layout for layout in layouts if layout.slope.entry == entry]
-        kits += _label(entry, _pack(entry, group, patterns, limit))
+        mine = [o for o in off_falls if any(o.slope == layout.slope.name for layout in group)]
+        mark = group[0].slope.piece
+        over: dict[int, int] = {}
+        for course in sorted({o.course for o in mine}):
+            saved[mark] += sum(o.times for o in mine if o.course == course)
+            over[course] = spare_for(saved[mark]) - given[mark]
+            given[mark] += over[course]
+        group = [without(layout, mine) for layout in group]
+        kits += _label(entry, _pack(entry, group, patterns, limit, over))
     return tuple(kits)
+
+
+def without(layout: SlopeLayout, off_falls: Sequence[OffFall]) -> SlopeLayout:
+    """The layout less its pieces that are got from off-falls."""
+    gone = {o.second for o in off_falls if o.slope == layout.slope.name}
+    return replace(layout, pieces=tuple(p for n, p in enumerate(layout.pieces) if n not in gone)) if gone else layout
 
 
 def _lots(
@@ -71,8 +101,11 @@ def _pack(
     group: Sequence[SlopeLayout],
     patterns: Mapping[str, FlatPattern],
     limit: tuple[int, float | None],
+    over: Mapping[int, int],
 ) -> list[Kit]:
+    """Kits of one entry; `over` = whole spare pieces that go up with a course."""
     most, heaviest = limit
+    each = patterns[group[0].slope.piece].weight
 
     def fits(load: _Load, pieces: int, pounds: float) -> bool:
         return load.pieces + pieces <= most and (heaviest is None or load.pounds + pounds <= heaviest + 1e-9)
@@ -85,6 +118,8 @@ def _pack(
         lots = [(layout, *_lots(layout, course, patterns)) for layout in group]
         pieces = sum(sum(c.values()) * layout.slope.times for layout, c, _ in lots)
         pounds = sum(sum(n * w[k] for k, n in c.items()) * layout.slope.times for layout, c, w in lots)
+        spare = over.get(course, 0)
+        pieces, pounds = pieces + spare, pounds + spare * each
         if open_load.pieces and not fits(open_load, pieces, pounds):
             kits.append(_kit(entry, names, first, last, (1, 1), open_load, heaviest))
             open_load = _Load({})
@@ -97,6 +132,7 @@ def _pack(
         for layout, counts, weights in lots:
             for key, n in counts.items():
                 open_load.add(key, n * layout.slope.times, weights[key])
+        open_load.add_spare(spare, each)
     if open_load.pieces:
         kits.append(_kit(entry, names, first, last, (1, 1), open_load, heaviest))
     return kits
@@ -159,6 +195,7 @@ def _kit(
         ),
         pieces=load.pieces,
         pounds=load.pounds,
+        spare=load.spare,
         over=heaviest is not None and load.pounds > heaviest + 1e-9,
     )
 
