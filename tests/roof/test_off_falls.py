@@ -1,4 +1,4 @@
-"""Pieces cut on the roof: a whole one each, or what falls off another where it holds it; and the checker that says so."""
+"""Pieces cut on the roof: a whole one each, or what falls off another; and the checker that says so."""
 
 from __future__ import annotations
 
