@@ -119,7 +119,7 @@ SLOPE_WORDS: Final = {
     "Slope.count": "This many slopes alike.",
     "Slope.pitch": "Degrees from level.",
     "Slope.bottom": "Along the eave.",
-    "Slope.top": "Along the top.",
+    "Slope.top": "Along the top; of an ell, along the top of its higher side.",
     "Slope.left": "Left side, facing the slope.",
     "Slope.right": "Right side, facing the slope.",
     "Slope.height": "Up the slope, square to the eave; of a spire: plumb.",

@@ -16,7 +16,7 @@ from fabplan.units import NM_PER_INCH, Nm
 
 EdgeKind = Literal["eave", "ridge", "hip", "rake", "valley", "wall"]
 ShapeName = Literal[
-    "rectangle", "triangle", "trapezoid", "four-sided", "polygon", "gable", "regular-spire", "irregular-spire"
+    "rectangle", "triangle", "trapezoid", "four-sided", "polygon", "gable", "ell", "regular-spire", "irregular-spire"
 ]
 Centre = Literal["point", "joint", "better"]
 
@@ -84,6 +84,7 @@ SHAPE_KEYS: dict[str, tuple[tuple[tuple[str, ...], ...], tuple[str, ...]]] = {
     ),
     "polygon": ((("points",),), ()),
     "gable": ((("bottom", "left_slant", "right_slant"), ("bottom", "height")), ("left", "right", "apex_from_left")),
+    "ell": ((("bottom", "top", "left", "right"),), ()),
     "regular-spire": (
         tuple(
             ("sides", base, rise)
@@ -172,6 +173,8 @@ class Slope(_Model):
                 else ""
             )
             raise ValueError(f"a {self.shape} also needs {missing}{also}")
+        if self.shape == "ell" and (self.left == self.right or (self.top or 0) >= (self.bottom or 0)):
+            raise ValueError("an ell is higher on one side than on the other, and its top is shorter than its bottom")
         for group in _ALONE:
             two = [k for k in group if k in given]
             if len(two) > 1:

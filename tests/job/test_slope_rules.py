@@ -85,3 +85,10 @@ def test_a_spire_has_a_hip_for_each_eave(tmp_path: Path, keys: str, says: str) -
 def test_an_edge_runs_past_or_stops_short(tmp_path: Path) -> None:
     both = 'run_past = {left = "1 in"}\nstop_short = {left = "1 in"}\n'
     assert "run_past and stop_short both name the left edge; give one" in said(tmp_path, SLOPE + both)
+
+
+@pytest.mark.parametrize("sizes", [{"left": 40, "right": 40, "top": 20}, {"left": 40, "right": 60, "top": 60}])
+def test_an_ell_that_is_none(tmp_path: Path, sizes: dict[str, int]) -> None:
+    taped = "".join(f'{key} = "{inch} in"\n' for key, inch in sizes.items())
+    slope = SLOPE.replace("rectangle", "ell").replace('height = "48 in"\n', taped)
+    assert "higher on one side than on the other, and its top is shorter" in said(tmp_path, slope)

@@ -467,3 +467,16 @@ def test_nothing_left_is_said() -> None:
 def test_too_many_pieces_is_refused_with_a_number() -> None:
     with pytest.raises(PlanError, match=r"would take about [\d,]+ pieces; at most 50,000"):
         plan_roof(rj.job_with(rj.slope(shape="rectangle", bottom="2000 ft", height="2000 ft")), rj.patterns())
+
+
+@pytest.mark.parametrize(("left", "right"), [(90, 40), (40, 90)])
+def test_an_ell_is_a_rectangle_less_one_upper_corner(left: int, right: int) -> None:
+    taped = {"bottom": "100 in", "top": "30 in", "left": f"{left} in", "right": f"{right} in"}
+    job = rj.job_with(rj.slope(shape="ell", **taped))
+    (found,), _ = measure_slopes(job, {})
+    assert found.area == 100 * 90 - 70 * 50
+    lengths = {e.name: math.dist(e.start, e.end) for e in found.edges}
+    assert lengths == {"bottom": 100, "right": right, "top": 30, "left": left, "ledge": 70, "return": 50}
+    assert {e.name: e.kind for e in found.edges} == {
+        "bottom": "eave", "right": "rake", "left": "rake", "return": "rake", "top": "ridge", "ledge": "ridge"
+    }  # fmt: skip

@@ -67,6 +67,9 @@ def _sizes(rng: random.Random, shape: str, b: float, h: float) -> dict[str, Any]
         corners = [(0, 0), (b, 0), (b, h), (b / 2, h * 1.3), (b * 0.45, h * 0.8), (0, h * 0.9)]
         points = [[inch(x), inch(y)] for x, y in corners]
         return {"points": points if rng.random() < 0.6 else points[:1] + points[:0:-1]}
+    if shape == "ell":
+        sides = [h, h * 0.6] if rng.random() < 0.5 else [h * 0.6, h]
+        return {"bottom": inch(b), "top": inch(b * 0.4), "left": inch(sides[0]), "right": inch(sides[1])}
     if shape == "gable":
         keys = {"bottom": inch(b)}
         keys |= {k: inch(h * 0.4) for k in ("left", "right") if rng.random() < 0.7}

@@ -13,7 +13,7 @@ from fabplan.units import inches
 
 CLOSE = 1e-5  # inches
 _COS30 = math.cos(math.radians(30)) - 1e-9
-_SIDES = {"rectangle": "rake", "polygon": "rake", "gable": "rake"}
+_SIDES = {"rectangle": "rake", "polygon": "rake", "gable": "rake", "ell": "rake"}
 
 
 def check_sizes(plan: RoofPlan, job: Job) -> Iterator[str]:
@@ -106,6 +106,12 @@ def _sizes(entry: Slope, slope: Measured, face: int) -> Iterator[tuple[str, floa
     if entry.shape == "rectangle":
         yield "top", edge["bottom"], edge["top"]
         yield "diagonal", math.hypot(edge["bottom"], inches(entry.height or 0)), math.dist(points[0], points[2])
+    if entry.shape == "ell":
+        low, high = sorted((inches(entry.left or 0), inches(entry.right or 0)))
+        yield "area", edge["bottom"] * low + edge["top"] * (high - low), area_of(points)
+        yield "ledge", edge["bottom"] - edge["top"], edge["ledge"]
+        yield "return", high - low, edge["return"]
+        yield "highest corner", high, max(over(p) for p in points)
     if entry.shape == "trapezoid":
         yield "right height", over(points[3]), over(points[2])
         if entry.top_from_left is not None:

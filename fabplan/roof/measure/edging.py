@@ -23,6 +23,7 @@ _SIDE_KIND = {
     "four-sided": "hip",
     "polygon": "rake",
     "gable": "rake",
+    "ell": "rake",
     "regular-spire": "hip",
     "irregular-spire": "hip",
 }

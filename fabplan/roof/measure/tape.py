@@ -236,6 +236,16 @@ def _gable(s: Slope, sigma: float) -> _Shape:
     return _Shape(tuple(p for p, _ in corners), tuple(name for _, name in corners), lean)
 
 
+def _ell(s: Slope, _sigma: float) -> _Shape:
+    """A rectangle with one upper corner missing; ledge and return are the edges of the missing corner."""
+    b, a, left, right = _inch(s.bottom), _inch(s.top), _inch(s.left), _inch(s.right)
+    if left > right:
+        corners = ((0.0, 0.0), (b, 0.0), (b, right), (a, right), (a, left), (0.0, left))
+        return _Shape(corners, ("bottom", "right", "ledge", "return", "top", "left"))
+    corners = ((0.0, 0.0), (b, 0.0), (b, right), (b - a, right), (b - a, left), (0.0, left))
+    return _Shape(corners, ("bottom", "right", "top", "return", "ledge", "left"))
+
+
 _PLANE: dict[str, Callable[[Slope, float], _Shape]] = {
     "rectangle": _rectangle,
     "triangle": _triangle,
@@ -243,6 +253,7 @@ _PLANE: dict[str, Callable[[Slope, float], _Shape]] = {
     "four-sided": _four_sided,
     "polygon": _polygon,
     "gable": _gable,
+    "ell": _ell,
 }
 
 
