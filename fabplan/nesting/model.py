@@ -76,10 +76,20 @@ class Offcut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spent:
+    """Time one kind of work takes: `what` is its key under [labour], done `times` times, `seconds` all together."""
+
+    what: str
+    times: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
     """One cutting pattern, made `repeat` times.
 
-    `width` is the full stock width, `length` the cut-off length (coil) or sheet length, in graduations.
+    `width` is the full stock width, `length` the cut-off length (coil) or sheet length, in graduations. `spent` is the
+    time of all its repeats without settings, which the shear program shares.
     """
 
     stock: str
@@ -91,6 +101,7 @@ class Layout:
     blanks: tuple[Placed, ...]
     cuts: tuple[Cut, ...]
     offcuts: tuple[Offcut, ...]
+    spent: tuple[Spent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +169,7 @@ class CutPlan:
     """The nest of a whole job.
 
     `total` and `bound` are money (in the job's currency) or area (square graduations) as `objective` says; both exact.
+    `metal_total` is what the stock costs, `labour_total` what the time of `spent` costs at the shop's rate.
     """
 
     grid: Nanometres
@@ -176,6 +188,10 @@ class CutPlan:
     rivals: tuple[Rival, ...] = ()
     program: Annotated[ShearProgram | None, Key("shear_program")] = None
     notes: tuple[str, ...] = ()
+    metal_total: Fraction = Fraction(0)
+    labour_total: Fraction = Fraction(0)
+    metal_bound: Fraction = Fraction(0)
+    spent: tuple[Spent, ...] = ()
 
     @stated
     def above_bound(self) -> Share | None:

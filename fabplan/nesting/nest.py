@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
+from fabplan.nesting import minutes
 from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.cuts import layouts
 from fabplan.nesting.cuts.program import shear_program
-from fabplan.nesting.model import CutPlan, Layout, Offcut, Rival, Status
+from fabplan.nesting.model import CutPlan, Layout, Offcut, Rival, ShearProgram, Spent, Status
 from fabplan.nesting.notes import plan_notes
 from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
 from fabplan.nesting.search.found import Found, Progress, Run
@@ -141,6 +143,8 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
     kept = float(sum(y.repeat * o.width * o.length for y in sheets for o in y.offcuts if o.keep))
     kerf = found[0].group.limits.kerf if found else 0
     program = shear_program(sheets, kerf, job.nest.open_stacks)
+    sheets, settings = _timed(found, sheets, program)
+    second = {f.group.metal: f.group.second for f in found}
     plan = CutPlan(
         grid=found[0].group.grid if found else job.info.round_to,
         objective=found[0].group.objective if found else "area",
@@ -157,8 +161,26 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
         stock_area=stock_area,
         rivals=_rivals(found),
         program=program,
+        metal_total=total,
+        labour_total=minutes.labour_cost(sheets, settings, second),
+        metal_bound=bound,
+        spent=minutes.together([*(s for y in sheets for s in y.spent), *settings]),
     )
     return layouts.with_notes(plan, plan_notes(plan, found, job, run))
+
+
+def _timed(
+    found: Sequence[Found], sheets: Sequence[Layout], program: ShearProgram | None
+) -> tuple[tuple[Layout, ...], tuple[Spent, ...]]:
+    """The layouts with the time each takes, and the time of the settings they share."""
+    groups = {f.group.metal: f.group for f in found}
+    timed = []
+    for y in sheets:
+        group = groups[y.metal]
+        line = group.line(y.stock)
+        pounds = line.pounds / (line.width * (1 if line.form == "coil" else line.length))
+        timed.append(replace(y, spent=minutes.layout_work(y, group.labour, pounds, group.limits.kerf)))
+    return tuple(timed), minutes.program_work(program, found[0].group.labour) if found else ()
 
 
 def _status(total: Fraction, bound: Fraction, short: bool, margin: Fraction) -> Status:

@@ -198,7 +198,7 @@ def build_groups(
             second=second_cost(
                 job.labour,
                 metals[metal].hour_weighs,
-                [s.cost / Fraction(str(s.pounds)) for s in lines if s.metal == metal],
+                [_per_pound(s, metals[metal], grid) for s in lines if s.metal == metal],
                 money=objective == "money",
             ),
         )
@@ -290,6 +290,12 @@ def _cost(stock: Stock, job: Job, grid: int, length: int, pounds: Fraction) -> F
     if stock.form == "coil":
         raise _fault(job, stock, "price", "a coil is priced per lb, kg, foot or meter", 'for example "9.40 per lb"')
     return amount
+
+
+def _per_pound(line: StockLine, metal: MetalProfile, grid: int) -> Fraction:
+    """What a pound of a stock line costs, exactly."""
+    area = line.width * (1 if line.form == "coil" else line.length)
+    return line.cost / (Fraction(str(metal.weight)) * area * Fraction(grid, 12 * NM_PER_INCH) ** 2)
 
 
 def _by_area(line: StockLine) -> StockLine:

@@ -17,6 +17,7 @@ from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, RackStock, RectanglePiece, Stock
 from fabplan.nesting.check import program as check_program
 from fabplan.nesting.check.cuts import Shop, Table, hull, same_ring
+from fabplan.nesting.check.minutes import minutes_faults
 from fabplan.nesting.model import CutPlan, Layout, Placed
 from fabplan.units import NM_PER_INCH, to_grid
 
@@ -66,7 +67,22 @@ def check_plan(
     if faults:
         return faults
     faults += check_program.program_faults(plan, shop, job.nest.open_stacks)
+    faults += minutes_faults(plan, job, metals, shop, _per_pound(plan, job, metals, stock))
     return faults
+
+
+def _per_pound(
+    plan: CutPlan, job: Job, metals: Mapping[str, MetalProfile], stock: Mapping[str, Stock]
+) -> dict[str, Fraction]:
+    """Cost of a pound of each metal at its cheapest; what is paid for already has none."""
+    found: dict[str, Fraction] = {}
+    for line in stock.values():
+        metal = line.metal or job.metal.use
+        cost, area, _, _ = _line_figures(line, job, metals, plan, 1)
+        weight = Fraction(str(metals[metal].weight)) * area * Fraction(plan.grid, _INCH_FOOT) ** 2
+        if cost:
+            found[metal] = min(cost / weight, found.get(metal, cost / weight))
+    return {metal: found.get(metal, Fraction(0)) for metal in metals}
 
 
 def _layout_faults(
@@ -255,6 +271,10 @@ def _money_faults(
             faults.append(f"{name}: the pieces of the rack are not the stock's")
     if plan.total != total:
         faults.append("the total is not the cost of the stock taken")
+    if plan.metal_total != total:
+        faults.append("the metal total is not the cost of the stock taken")
+    if not 0 <= plan.metal_bound <= plan.metal_total:
+        faults.append("the metal bound is above the metal total, or below nothing")
     if not 0 <= plan.bound <= plan.total:
         faults.append("the bound is above the total, or below nothing")
     faults += [

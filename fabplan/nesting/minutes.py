@@ -1,0 +1,138 @@
+"""The time cutting takes, counted from the cuts of a plan: what is done, how often, how long.
+
+Every cut is one stroke, one to marks is scribed besides (a coil's cut-off is not: the mark is part of the pull). A
+pull, a sheet or an offcut is fetched for every repeat, a layout is read once. Settings are those of the shear program,
+shared over the job: the back gauge where its size changes, the angle stop where a slanted cut is at another angle than
+the one before (square cuts need no stop).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+
+from fabplan.labour import FREE_STACKS, LIGHT_POUNDS, Labour
+from fabplan.nesting.cuts.slant_cuts import split
+from fabplan.nesting.model import Cut, Layout, ShearProgram, Spent
+from fabplan.nesting.problem import XY, polygon_area
+
+FETCH = {"coil": "pull", "sheet": "sheet", "offcut": "offcut"}
+
+
+def layout_work(layout: Layout, labour: Labour, pounds: float, kerf: int = 0) -> tuple[Spent, ...]:
+    """Time of one layout, all its repeats, without settings.
+
+    Parameters
+    ----------
+    layout : Layout
+    labour : Labour
+    pounds : float
+        Weight of a square graduation of its metal.
+    kerf : int
+        Graduations.
+    """
+    scribed = sum(c.back_gauge is None for c in _after_cut_off(layout))
+    once = _stroke_seconds(layout, labour, pounds, kerf)
+    return _some(
+        Spent(what="stroke", times=layout.repeat * len(layout.cuts), seconds=_tidy(layout.repeat * _tidy(once))),
+        _spent("scribe", layout.repeat * scribed, labour),
+        _spent(FETCH[layout.form], layout.repeat, labour),
+        _spent("layout", 1, labour),
+    )
+
+
+def program_work(program: ShearProgram | None, labour: Labour) -> tuple[Spent, ...]:
+    """Time of the settings of a shear program, and of the piles that lie about beyond a few."""
+    if program is None:
+        return ()
+    gauges = stops = 0
+    gauge: int | None = None
+    angle = 90.0
+    for step in program.steps:
+        if step.back_gauge is None:
+            continue
+        gauges += step.back_gauge != gauge
+        gauge = step.back_gauge
+        if step.angle not in (90.0, angle):
+            stops, angle = stops + 1, step.angle
+    return _some(
+        _spent("set_gauge", gauges, labour),
+        _spent("set_stop", stops, labour),
+        _spent("stack", max(0, program.most_open_stacks - FREE_STACKS), labour),
+    )
+
+
+def together(work: Iterable[Spent]) -> tuple[Spent, ...]:
+    """The same kinds of work added up, first seen first."""
+    found: dict[str, Spent] = {}
+    for w in work:
+        old = found.get(w.what)
+        found[w.what] = w if old is None else Spent(
+            what=w.what, times=old.times + w.times, seconds=_tidy(old.seconds + w.seconds)
+        )  # fmt: skip
+    return tuple(found.values())
+
+
+def seconds_of(work: Iterable[Spent]) -> Fraction:
+    """Seconds together, exactly as they are written."""
+    return sum((Fraction(round(w.seconds * 100), 100) for w in work), Fraction(0))
+
+
+def labour_cost(layouts: Sequence[Layout], settings: Sequence[Spent], second: Mapping[str, Fraction]) -> Fraction:
+    """What the time of the layouts and of the settings shared by them costs.
+
+    Parameters
+    ----------
+    layouts : sequence of Layout
+        With their `spent`.
+    settings : sequence of Spent
+    second : mapping of metal to Fraction
+        Cost of one second; a setting that metals share counts at the dearest.
+    """
+    own = sum((seconds_of(y.spent) * second[y.metal] for y in layouts), Fraction(0))
+    return own + seconds_of(settings) * max((second[y.metal] for y in layouts), default=Fraction(0))
+
+
+def _after_cut_off(layout: Layout) -> Sequence[Cut]:
+    return layout.cuts[1:] if layout.form == "coil" else layout.cuts
+
+
+def _stroke_seconds(layout: Layout, labour: Labour, pounds: float, kerf: int) -> float:
+    """Seconds of the strokes of one repeat: a heavy piece takes longer than a light one."""
+    w, h = float(layout.width), float(layout.length)
+    if w * h * pounds <= LIGHT_POUNDS:
+        return labour.stroke * len(layout.cuts)
+    table: list[list[XY]] = [[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]]
+    total = labour.stroke if layout.form == "coil" else 0.0  # the rest of the coil lies on its reel
+    for cut in _after_cut_off(layout):
+        middle = ((cut.start[0] + cut.end[0]) / 2, (cut.start[1] + cut.end[1]) / 2)
+        place = max(range(len(table)), key=lambda t: _inside(table[t], middle))
+        ring = table[place]
+        total += labour.one_stroke(polygon_area(ring) * pounds)
+        dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
+        run = (dx * dx + dy * dy) ** 0.5
+        n = (dy / run, -dx / run)
+        c = n[0] * cut.start[0] + n[1] * cut.start[1]
+        table[place : place + 1] = [r for r in split(ring, n, c, kerf) if len(r) > 2]
+    return total
+
+
+def _inside(ring: Sequence[XY], at: XY) -> float:
+    """How deep a point lies in a convex counter-clockwise ring, negative outside."""
+    return min(
+        ((q[0] - p[0]) * (at[1] - p[1]) - (q[1] - p[1]) * (at[0] - p[0]))
+        / (((q[0] - p[0]) ** 2 + (q[1] - p[1]) ** 2) ** 0.5 or 1.0)
+        for p, q in zip(ring, (*ring[1:], ring[0]), strict=True)
+    )
+
+
+def _spent(what: str, times: int, labour: Labour) -> Spent:
+    return Spent(what=what, times=times, seconds=_tidy(times * float(getattr(labour, what))))
+
+
+def _some(*work: Spent) -> tuple[Spent, ...]:
+    return tuple(w for w in work if w.times)
+
+
+def _tidy(seconds: float) -> float:
+    return round(seconds, 2)
