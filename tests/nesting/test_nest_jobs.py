@@ -60,9 +60,7 @@ def test_inch_job_and_millimetre_job_make_the_same_plan() -> None:
         ),
         METALS,
     )
-    assert [replace(y, spent=()) for y in metric.layouts] == [
-        replace(y, spent=()) for y in inch.layouts
-    ]
+    assert [replace(y, spent=()) for y in metric.layouts] == [replace(y, spent=()) for y in inch.layouts]
     assert (metric.total, metric.bound, metric.status) == (inch.total, inch.bound, inch.status)
 
 
