@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from fabplan.quantities import Seconds
 from fabplan.units import NM_PER_FOOT, NM_PER_INCH
 
 Station = Literal["shear", "bench", "brake", "roof"]
@@ -114,6 +115,16 @@ class Labour:
 
 NO_LABOUR: Final = Labour(rate=0.0)
 """Time costs nothing: of a job that is not read from a file."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spent:
+    """Time one kind of work takes: `what` is its key under [labour], done `times` times, `seconds` all together."""
+
+    what: str
+    times: int
+    seconds: Seconds
+
 
 TIME_KEYS: Final[tuple[str, ...]] = tuple(key for keys in STATIONS.values() for key in keys)
 """Every key that is a time, station by station."""

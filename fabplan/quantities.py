@@ -29,6 +29,7 @@ class Unit:
         "square graduations",
         "cost",
         "money",
+        "seconds",
     ]
 
 
@@ -61,6 +62,7 @@ SquareInches = Annotated[float, Unit("area")]
 Pounds = Annotated[float, Unit("weight")]
 Degrees = Annotated[float, Unit("degrees")]
 Share = Annotated[float, Unit("share")]
+Seconds = Annotated[float, Unit("seconds")]
 Number = Annotated[float, Unit("number")]
 Nanometres = Annotated[int, Unit("nanometres")]
 Steps = Annotated[int, Unit("graduations")]

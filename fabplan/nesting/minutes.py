@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
-from fabplan.labour import FREE_STACKS, LIGHT_POUNDS, Labour
+from fabplan.labour import FREE_STACKS, LIGHT_POUNDS, Labour, Spent
 from fabplan.nesting.cuts.slant_cuts import split
-from fabplan.nesting.model import Cut, Layout, ShearProgram, Spent
+from fabplan.nesting.model import Cut, Layout, ShearProgram
 from fabplan.nesting.problem import XY, polygon_area
 
 FETCH = {"coil": "pull", "sheet": "sheet", "offcut": "offcut"}

@@ -7,8 +7,10 @@ its length, lower left (0, 0). Outlines of pieces that are not rectangles are fl
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Annotated, Literal
 
+from fabplan.labour import Spent
 from fabplan.quantities import (
     Cost,
     Degrees,
@@ -73,15 +75,6 @@ class Offcut:
     length: Steps
     keep: bool
     label: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spent:
-    """Time one kind of work takes: `what` is its key under [labour], done `times` times, `seconds` all together."""
-
-    what: str
-    times: int
-    seconds: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,9 +181,9 @@ class CutPlan:
     rivals: tuple[Rival, ...] = ()
     program: Annotated[ShearProgram | None, Key("shear_program")] = None
     notes: tuple[str, ...] = ()
-    metal_total: Fraction = Fraction(0)
-    labour_total: Fraction = Fraction(0)
-    metal_bound: Fraction = Fraction(0)
+    metal_total: Cost = Fraction(0)
+    labour_total: Cost = Fraction(0)
+    metal_bound: Cost = Fraction(0)
     spent: tuple[Spent, ...] = ()
 
     @stated

@@ -15,11 +15,12 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
+from fabplan.labour import Spent
 from fabplan.nesting import minutes
 from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.cuts import layouts
 from fabplan.nesting.cuts.program import shear_program
-from fabplan.nesting.model import CutPlan, Layout, Offcut, Rival, ShearProgram, Spent, Status
+from fabplan.nesting.model import CutPlan, Layout, Offcut, Rival, ShearProgram, Status
 from fabplan.nesting.notes import plan_notes
 from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
 from fabplan.nesting.search.found import Found, Progress, Run

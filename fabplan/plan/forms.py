@@ -48,6 +48,7 @@ class Scale:
             "degrees": 1.0,
             "share": 1.0,
             "number": 1.0,
+            "seconds": 1.0,
             "square graduations": (grid / self.nm) ** 2,
         }
 
@@ -147,6 +148,7 @@ class Measure(Form):
             "weight": "lb or kg",
             "degrees": "degrees",
             "share": "share of 1",
+            "seconds": "s",
             "square graduations": "in² or mm²",
         }
         return {"type": "number"} | ({"description": said[self.unit]} if self.unit in said else {})

@@ -9,10 +9,10 @@ from fractions import Fraction
 import pytest
 
 from fabplan.job.model import Job
-from fabplan.labour import Labour
+from fabplan.labour import Labour, Spent
 from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.minutes import labour_cost, program_work, seconds_of, together
-from fabplan.nesting.model import CutPlan, ProgramStep, ShearProgram, Spent
+from fabplan.nesting.model import CutPlan, ProgramStep, ShearProgram
 from fabplan.nesting.nest import nest
 from tests.nesting.nesting_jobs import GRID, METALS, make_job, polygon, rect, stock
 

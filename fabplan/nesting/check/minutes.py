@@ -10,9 +10,9 @@ import shapely
 
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
-from fabplan.labour import Labour
+from fabplan.labour import Labour, Spent
 from fabplan.nesting.check.cuts import Shop, Table
-from fabplan.nesting.model import CutPlan, Layout, Spent
+from fabplan.nesting.model import CutPlan, Layout
 from fabplan.units import NM_PER_INCH
 
 _HEAVY = 10.0  # lb: a piece up to this weight takes one stroke's time, a heavier one in proportion
