@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from fabplan.nesting.cuts import slant
 from fabplan.nesting.problem import NEAR, Blank, Group
-from fabplan.nesting.search.pieces import own_poses, rectangle
+from fabplan.nesting.search.pieces import rectangle
 from fabplan.nesting.search.rivals import Piece
 
 
@@ -58,13 +58,11 @@ def relaxed_pieces(group: Group, scale: int, leave_out: Collection[str] = ()) ->
 
 
 def _least_room(blank: Blank, group: Group, scale: int) -> tuple[int, int]:
-    """Width and length of the rectangle; across and along the stock for a blank that may not turn."""
+    """Width and length of the rectangle, over every stand; across and along the stock for a blank that may not turn."""
     sizes = []
-    for pose in own_poses(blank, group):
+    for pose in slant.poses(blank):
         run = math.floor((_least_run(pose, blank, group) - NEAR) * scale)
         sizes.append((pose.angle, pose.height * scale, run))
-    if not sizes:  # cut from its bounding box
-        return blank.width * scale, blank.length * scale
     if blank.lie == "any":
         return min(h for _, h, _ in sizes), min(r for _, _, r in sizes)
     # A blank that keeps its frame: a row on its bottom edge lies across the stock, one on its side along it.
@@ -86,9 +84,9 @@ def _least_run(pose: slant.Pose, blank: Blank, group: Group) -> float:
                 edge_to_edge = across == pose.height  # no cut need run beside the row
                 room = max(room, run if edge_to_edge else min(run, limits.longest_cut))
     least = pose.width
-    for turning in (False, True):
+    for turning, first in ((False, 0), (True, 0), (True, 1)):
         end = 0.0
-        seats = ((pose, turning and bool(n % 2)) for n in range(blank.count))
+        seats = ((pose, turning and bool((n + first) % 2)) for n in range(blank.count))
         for n, (seat, _) in enumerate(slant.seated(seats, pose.height, limits), start=1):
             end = max(end, seat.at + seat.pose.width)
             if end > room + NEAR:
