@@ -19,7 +19,7 @@ CLEAN: Edges = (False, False, False, False)
 
 @dataclass(frozen=True, kw_only=True)
 class Blank:
-    """A blank of `width` x `length`; `yields` of it come from one such rectangle (2: a pair parted by one slanted cut)."""
+    """A blank of `width` x `length`; `yields` come from one such rectangle (2: a pair parted by one slanted cut)."""
 
     width: int
     length: int
