@@ -102,6 +102,9 @@ def plan(
     allow_short: Annotated[
         bool, typer.Option("--allow-short", help="Write a packet marked SHORT when stock runs out.")
     ] = False,
+    force: Annotated[
+        bool, typer.Option("--force", help="When stopped early, also replace a packet with a better plan.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Everything: writes the packet folder."""
@@ -127,6 +130,8 @@ def plan(
                 hands=hands,
             )
     refuse_short(the_plan.cut_plan, allow_short)
+    if not force:
+        keep_better(the_plan, target)
     folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper)
     if as_json:
         print_json(plan_json(the_plan))
@@ -141,10 +146,28 @@ def show(the_plan: Any) -> None:
 
     parts: list[Any] = [blanks_table(the_plan.patterns, the_plan.job)]
     if the_plan.cut_plan is not None:
-        parts += nest_tables(the_plan.cut_plan, the_plan.job, the_plan.job.info.currency)
+        parts += nest_tables(the_plan.cut_plan, the_plan.job)
         parts.append(buy_table(the_plan))
     parts += list(the_plan.notes)
     print_all(parts)
+
+
+def keep_better(the_plan: Any, target: Path) -> None:
+    """Leave with exit 1 when the run was stopped early and the packet that is there has the better plan."""
+    if the_plan.cut_plan is None or not the_plan.cut_plan.stopped_early:
+        return
+    from fabplan.packet.output.write import DATA
+    from fabplan.plan.standing import better_saved
+    from fabplan.screen.tables import total_says
+
+    old = better_saved(target / DATA, the_plan)
+    if old is not None:
+        new, job = the_plan.cut_plan, the_plan.job
+        raise PlanError(
+            f"Stopped early with a plan of {total_says(new, job)}. The packet in {target} has a better one of the same "
+            f"job ({total_says(old, job)}) and was left as it is.",
+            help_="Run again for longer, or with --force to replace it, or with --out for another folder.",
+        )
 
 
 def offered(rack: Path | None, the_job: Job) -> Any:
@@ -287,7 +310,7 @@ def nest(
     else:
         from fabplan.screen.tables import nest_tables, print_all
 
-        print_all(nest_tables(cut_plan, the_job, the_job.info.currency))
+        print_all(nest_tables(cut_plan, the_job))
     refuse_short(cut_plan, allow_short=False)
 
 

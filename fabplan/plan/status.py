@@ -15,3 +15,10 @@ STATUS = {
 def status_sentence(plan: CutPlan) -> str:
     """The status of a cut plan in words."""
     return STATUS[plan.status]
+
+
+def stopped_sentence(plan: CutPlan) -> str:
+    """That the search was cut short, where a longer one could do better; nothing of a plan that is the proven least."""
+    if not plan.stopped_early or plan.status == "proven":
+        return ""
+    return "Stopped early: the search was cut short; a longer run may find a better plan."

@@ -15,7 +15,7 @@ from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.handling import show_of
 from fabplan.plan.model import Plan
-from fabplan.plan.status import status_sentence
+from fabplan.plan.status import status_sentence, stopped_sentence
 from fabplan.speech import folds
 
 
@@ -58,16 +58,23 @@ def blanks_table(patterns: Sequence[FlatPattern], job: Job) -> Table:
     return table("Blanks", columns, rows, right=(2, 3, 4, 5, 6, 7))
 
 
-def nest_tables(plan: CutPlan, job: Job, currency: str) -> list[Table | Text]:
+def _cost(value: float, plan: CutPlan, job: Job) -> str:
+    if plan.objective == "money":
+        return f"{value:,.2f} {job.info.currency}".strip()
+    return show_of(job).area(value * (plan.grid / 25_400_000) ** 2)
+
+
+def total_says(plan: CutPlan, job: Job) -> str:
+    """What a cut plan takes: money, or metal."""
+    return _cost(float(plan.total), plan, job)
+
+
+def nest_tables(plan: CutPlan, job: Job) -> list[Table | Text]:
     """Stock used, patterns, rivals, and how good the plan is."""
     show = show_of(job)
 
     def total(value: float) -> str:
-        return (
-            f"{value:,.2f} {currency}".strip()
-            if plan.objective == "money"
-            else show.area(value * (plan.grid / 25_400_000) ** 2)
-        )
+        return _cost(value, plan, job)
 
     stock = [
         (
@@ -102,6 +109,8 @@ def nest_tables(plan: CutPlan, job: Job, currency: str) -> list[Table | Text]:
     out.append(
         Text(f"{status_sentence(plan)}{gap} Scrap {plan.scrap_share:.1%}, kept for the rack {plan.kept_share:.1%}.")
     )
+    if stopped := stopped_sentence(plan):
+        out.append(Text(stopped, style="bold"))
     out += [Text(note) for note in plan.notes]
     if plan.short:
         out.append(table("Short", ("mark", "missing"), plan.short, right=(1,)))

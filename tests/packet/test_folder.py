@@ -27,7 +27,11 @@ def mine(names: Sequence[str]) -> bool:
 
 
 def inside(path: Path) -> dict[str, bytes]:
-    return {p.relative_to(path).as_posix(): p.read_bytes() for p in path.rglob("*") if p.is_file()}
+    return {
+        p.relative_to(path).as_posix(): p.read_bytes()
+        for p in path.rglob("*")
+        if p.is_file() and p.name != folder.RECORD
+    }
 
 
 def left_over(tmp_path: Path) -> list[str]:
@@ -66,6 +70,76 @@ def test_notes_put_beside_the_packet_stay(tmp_path: Path) -> None:
     (target / "notes.txt").write_bytes(b"mind the valley")
     write_folder(target, SECOND, mine=mine)
     assert inside(target) == {**SECOND, "photos/ridge.jpg": b"jpg", "notes.txt": b"mind the valley"}
+
+
+def test_files_put_among_the_drawings_stay(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+    (target / "drawings" / "ridge.jpg").write_bytes(b"jpg")
+    (target / "drawings" / "own.svg").write_bytes(b"mine")
+    write_folder(target, SECOND, mine=mine)
+    assert inside(target) == {**SECOND, "drawings/ridge.jpg": b"jpg", "drawings/own.svg": b"mine"}
+
+
+def test_a_page_somebody_wrote_on_stays_beside_the_new_one(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+    (target / "packet.pdf").write_bytes(b"one, with notes")
+    (target / "drawings" / "a.svg").write_bytes(b"coloured")
+    write_folder(target, SECOND, mine=mine)
+    kept = {**SECOND, "packet-kept.pdf": b"one, with notes", "drawings/a.svg": b"coloured"}
+    assert inside(target) == kept
+    write_folder(target, FIRST, mine=mine)
+    assert inside(target) == {**FIRST, "packet-kept.pdf": b"one, with notes", "drawings/a-kept.svg": b"coloured"}
+
+
+def test_a_folder_of_before_records_is_replaced(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+    (target / folder.RECORD).unlink()
+    (target / "drawings" / "ridge.jpg").write_bytes(b"jpg")
+    write_folder(target, SECOND, mine=mine)
+    assert inside(target) == {**SECOND, "drawings/ridge.jpg": b"jpg"}
+
+
+def test_a_packet_some_of_whose_files_were_taken_out_is_replaced(tmp_path: Path) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+    (target / "packet.pdf").unlink()
+    write_folder(target, SECOND, mine=mine)
+    assert inside(target) == SECOND
+
+
+@pytest.mark.parametrize("left", ["old", "new", "gone"])
+def test_what_a_dead_run_left_blocks_nobody(tmp_path: Path, left: str) -> None:
+    target = tmp_path / "out"
+    remnant = tmp_path / f".out.{left}-12345678"
+    (remnant / "drawings").mkdir(parents=True)
+    (remnant / "drawings" / "a.svg").write_bytes(b"<svg/>")  # the rest was deleted when the run was killed
+    write_folder(target, SECOND, mine=mine)
+    assert inside(target) == SECOND
+
+
+def test_killed_while_the_old_one_is_deleted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = tmp_path / "out"
+    write_folder(target, FIRST, mine=mine)
+    real = folder.shutil.rmtree
+
+    def killed(path: Path, **_: object) -> None:
+        if "gone" in path.name:
+            (path / "packet.pdf").unlink()
+            raise KeyboardInterrupt
+        real(path, ignore_errors=True)
+
+    monkeypatch.setattr(folder.shutil, "rmtree", killed)
+    with pytest.raises(KeyboardInterrupt):
+        write_folder(target, SECOND, mine=mine)
+    monkeypatch.undo()
+    assert inside(target) == SECOND
+    target.rename(tmp_path / "taken along")
+    write_folder(target, FIRST, mine=mine)
+    assert inside(target) == FIRST
+    assert left_over(tmp_path) == []
 
 
 def test_a_link_is_not_followed(tmp_path: Path) -> None:

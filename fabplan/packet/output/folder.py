@@ -1,13 +1,17 @@
 """A folder written whole or not at all.
 
 The new folder is built beside the old one under a private name; then the old is renamed away, the new one in, and the
-old deleted. A crash at any moment leaves one of the two complete. Files somebody else put into the folder go along. A
-lock file beside the folder keeps two runs apart.
+old, once more renamed so that nobody takes a remnant for it, deleted. A crash at any moment leaves one of the two
+complete. Files somebody else put into the folder go along, also in its sub-folders; a file of ours that somebody
+changed goes along under a name of its own. What is ours stands in a record in the folder. A lock file beside the folder
+keeps two runs apart.
 """
 
 from __future__ import annotations
 
 import errno
+import hashlib
+import json
 import os
 import shutil
 import sys
@@ -21,6 +25,7 @@ from fabplan.errors import FabplanError
 
 # A disk that knows no locks (some network disks): two runs at once are then the shop's own care.
 _NO_LOCKS = {errno.ENOLCK, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP, errno.EINVAL}
+RECORD = ".fabplan"  # in the folder: which files are ours, and their digests
 _WAIT = 30.0  # seconds to wait for another run to finish with the folder
 
 
@@ -67,11 +72,11 @@ def write_folder(target: Path, files: Mapping[str, bytes], *, mine: Mine) -> Pat
     fresh: Path | None = None
     try:
         with _alone(target):
-            _clear_leftovers(target)
+            _clear_leftovers(target, mine)
             _refuse(target, mine)
             fresh = _private(target, "new")
             _fill(fresh, files)
-            _carry(target, fresh, {name.split("/", 1)[0] for name in files})
+            _carry(target, fresh, set(files))
             _swap(fresh, target)
             fresh = None
     except OSError as error:
@@ -118,11 +123,17 @@ def _refuse(target: Path, mine: Mine) -> None:
         inside = os.listdir(target)
     except OSError as error:
         raise reason(error, target) from error
-    if inside and not mine(inside):
+    if inside and not mine(inside) and not _only_ours(target, mine):
         raise FabplanError(
             f"{target}: holds other files and was not written by fabplan, so it was left alone. "
             "Give another folder with --out."
         )
+
+
+def _only_ours(target: Path, mine: Mine) -> bool:
+    """Whether an earlier run of this kind wrote the folder, though some of its files were taken out since."""
+    record = _recorded(target)
+    return record is not None and mine(sorted({name.split("/", 1)[0] for name in record}))
 
 
 def _private(target: Path, what: str) -> Path:
@@ -136,25 +147,72 @@ def _private(target: Path, what: str) -> Path:
 
 
 def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
+    record = {}
     for name, content in files.items():
         path = folder / name
         path.parent.mkdir(exist_ok=True)
         _write(path, content)
+        record[name] = hashlib.sha256(content).hexdigest()
+    _write(folder / RECORD, (json.dumps({"files": record}, indent=0, sort_keys=True) + "\n").encode())
     _settle(folder)
 
 
+def _recorded(target: Path) -> dict[str, str] | None:
+    """Digests of the files an earlier run wrote, by name; None when there is no record."""
+    try:
+        said = json.loads((target / RECORD).read_bytes())["files"]
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return None
+    return {str(k): str(v) for k, v in said.items()} if isinstance(said, dict) else None
+
+
 def _carry(target: Path, fresh: Path, own: set[str]) -> None:
-    """Copy what others put into the old folder into the new one; links are copied as links."""
+    """Copy what others put into the old folder, or changed there, into the new one; links are copied as links."""
     if not target.is_dir():
         return
-    for name in sorted(os.listdir(target)):
-        if name in own:
-            continue
-        path = target / name
-        if path.is_dir() and not path.is_symlink():
-            shutil.copytree(path, fresh / name, symlinks=True)
-        elif path.is_symlink() or path.is_file():
-            shutil.copy2(path, fresh / name, follow_symlinks=False)
+    record = _recorded(target)
+    for at, _, names in os.walk(target):
+        for name in sorted(names):
+            path = Path(at) / name
+            inside = path.relative_to(target).as_posix()
+            if inside == RECORD or _ours(path, inside, own, record):
+                continue
+            new = _free(fresh, inside)
+            new.parent.mkdir(parents=True, exist_ok=True)
+            if path.is_symlink() or path.is_file():
+                shutil.copy2(path, new, follow_symlinks=False)
+    for at, folders, _ in os.walk(target):  # empty folders, and links to folders
+        for name in folders:
+            path = Path(at) / name
+            new = fresh / path.relative_to(target)
+            if path.is_symlink():
+                if not os.path.lexists(new):
+                    new.symlink_to(os.readlink(path))
+            else:
+                new.mkdir(parents=True, exist_ok=True)
+
+
+def _ours(path: Path, inside: str, own: set[str], record: dict[str, str] | None) -> bool:
+    """Whether a file of the old folder is as an earlier run wrote it."""
+    if record is not None:
+        said = record.get(inside)
+        if said is None or path.is_symlink() or not path.is_file():
+            return False
+        return hashlib.sha256(path.read_bytes()).hexdigest() == said
+    # Written before records were kept: what has a name of ours, and the drawings beside those.
+    folders = {name.rpartition("/")[0] for name in own if "/" in name}
+    return inside in own or (inside.rpartition("/")[0] in folders and inside.endswith(".svg"))
+
+
+def _free(fresh: Path, inside: str) -> Path:
+    """A name in the new folder for a file of somebody else's: its own, or one beside ours."""
+    path = fresh / inside
+    n = 1
+    while os.path.lexists(path):
+        more = "-kept" if n == 1 else f"-kept-{n}"
+        path = (fresh / inside).with_name(f"{Path(inside).stem}{more}{Path(inside).suffix}")
+        n += 1
+    return path
 
 
 def _write(path: Path, content: bytes) -> None:
@@ -190,21 +248,35 @@ def _swap(fresh: Path, target: Path) -> None:
         os.rename(old, target)
         raise
     _settle(target.parent)
-    shutil.rmtree(old, ignore_errors=True)
+    _delete(old, target)
 
 
-def _clear_leftovers(target: Path) -> None:
+def _delete(old: Path, target: Path) -> None:
+    """Delete an old folder, under a name that says it is not whole any more."""
+    gone = _private(target, "gone")
+    gone.rmdir()
+    try:
+        os.rename(old, gone)
+    except OSError:
+        return
+    shutil.rmtree(gone, ignore_errors=True)
+
+
+def _clear_leftovers(target: Path, mine: Mine) -> None:
     """After a crash: put a complete old folder back if nothing stands in its place, and delete unfinished ones."""
     stem = f".{target.name[:60]}."
+    kinds = tuple(f"{stem}{kind}-" for kind in ("new", "old", "gone"))
     with os.scandir(target.parent) as entries:
-        left = [Path(e.path) for e in entries if e.name.startswith((f"{stem}new-", f"{stem}old-"))]
+        left = [Path(e.path) for e in entries if e.name.startswith(kinds)]
     for path in sorted(left):
         if path.is_symlink() or not path.is_dir():
             continue
-        if path.name.startswith(f"{stem}old-") and not os.path.lexists(target):
-            os.rename(path, target)
-        else:
+        if not path.name.startswith(f"{stem}old-"):
             shutil.rmtree(path, ignore_errors=True)
+        elif os.path.lexists(target):
+            _delete(path, target)
+        elif mine(os.listdir(path)):  # else a remnant that blocks nobody: it is left where it is
+            os.rename(path, target)
 
 
 @contextmanager
@@ -213,7 +285,7 @@ def _alone(target: Path) -> Iterator[None]:
     lock = target.with_name(f".{target.name[:60]}.lock")
     until = time.monotonic() + _WAIT
     while True:
-        handle = os.open(lock, os.O_CREAT | os.O_RDWR | getattr(os, "O_NOFOLLOW", 0), 0o666)
+        handle = _open_lock(lock)
         if _locked(handle) and _same_file(handle, lock):
             break
         os.close(handle)
@@ -227,6 +299,15 @@ def _alone(target: Path) -> Iterator[None]:
         with suppress(OSError):
             lock.unlink()
         os.close(handle)
+
+
+def _open_lock(lock: Path) -> int:
+    """Open the lock file; one left by another person is opened to read, which locks as well."""
+    how = getattr(os, "O_NOFOLLOW", 0)
+    try:
+        return os.open(lock, os.O_CREAT | os.O_RDWR | how, 0o666)
+    except PermissionError:
+        return os.open(lock, os.O_RDONLY | how)
 
 
 def _locked(handle: int) -> bool:

@@ -12,7 +12,7 @@ from fabplan.packet.pages.pictures import line_key
 from fabplan.packet.say import Say, count, listed, paper
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
-from fabplan.plan.status import status_sentence
+from fabplan.plan.status import status_sentence, stopped_sentence
 from fabplan.units import NM_PER_INCH
 
 LONG_PACKET = 30  # pages from which the cover says where to find them
@@ -142,9 +142,8 @@ def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
     if above is not None and above > 0 and cut.status != "short":
         lines[0] += f" This plan is {say.percent(above, 2)} above it."
     lines.append(status_sentence(cut))
-    if cut.stopped_early:
-        lines.append("Stopped early: the search was cut short; a longer run may find a better plan.")
-    return tuple(lines)
+    stopped = stopped_sentence(cut)
+    return (*lines, stopped) if stopped else tuple(lines)
 
 
 def extras_line(plan: Plan) -> str:
