@@ -105,6 +105,9 @@ def plan(
     force: Annotated[
         bool, typer.Option("--force", help="When stopped early, also replace a packet with a better plan.")
     ] = False,
+    include_unbent: Annotated[
+        bool, typer.Option("--include-unbent", help="Cut and buy blanks of pieces that cannot be bent, too.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Everything: writes the packet folder."""
@@ -128,6 +131,7 @@ def plan(
                 should_stop=should_stop,
                 offers=offered(rack, the_job),
                 hands=hands,
+                include_unbent=include_unbent,
             )
     refuse_short(the_plan.cut_plan, allow_short)
     if not force:
@@ -135,9 +139,10 @@ def plan(
     folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper)
     if as_json:
         print_json(plan_json(the_plan))
-        return
-    show(the_plan)
-    print(f"Packet written to {folder}")
+    else:
+        show(the_plan)
+        print(f"Packet written to {folder}")
+    refuse_unbent(the_plan.unbent)
 
 
 def show(the_plan: Any) -> None:
@@ -192,6 +197,15 @@ def refuse_short(cut_plan: Any, allow_short: bool) -> None:
         f"The stock on hand does not hold all the blanks: missing {missing}.",
         help_="Add stock, or run again with --allow-short for a packet marked SHORT.",
     )
+
+
+def refuse_unbent(unbent: Any) -> None:
+    """Leave with exit 1 when there are pieces that cannot be folded; the others are planned."""
+    if not unbent:
+        return
+    from fabplan.speech.folds import unbent_words
+
+    raise PlanError("\n".join(unbent_words(u) for u in unbent))
 
 
 @app.command()
@@ -326,11 +340,14 @@ def bend(
     the_job = read(job)
     pieces = make_pieces(the_job)
     known_mark([p.mark for p in the_job.pieces], job, piece)
-    schedules = make_bends(the_job, pieces, mark=piece)
+    bends = make_bends(the_job, pieces, mark=piece)
+    schedules = bends.schedules
     if as_json:
         from fabplan.plan.file import head, parts_json
 
-        print_json({**head(the_job), "bending": parts_json(schedules, the_job)})
+        unbent = parts_json(bends.unbent, the_job)
+        print_json({**head(the_job), "bending": parts_json(schedules, the_job), "unbent": unbent})
+        refuse_unbent(bends.unbent)
         return
     from fabplan.screen.tables import bend_table, print_all
     from fabplan.speech.folds import notes
@@ -341,6 +358,7 @@ def bend(
         told = notes(s, pattern, the_job, pieces.metals)
         parts += [bend_table(s, the_job), *told.before, *told.after]
     print_all(parts)
+    refuse_unbent(bends.unbent)
 
 
 def known_mark(marks: list[str], job: Path, mark: str | None) -> None:

@@ -73,7 +73,7 @@ class Hold:
 
     Attributes
     ----------
-    way : {"nose", "jaws", "slot", "pushed in", "in front", "under nose", "pressed"}
+    way : {"nose", "jaws", "slot", "pushed in", "in front", "under nose", "pressed", "by hand"}
         "nose": clamped behind the bending edge. "jaws", "slot": a hand tool grips the flap. Closing a hem of a strip:
         "pushed in" from where it was bent, or "in front" with the strip toward you; of a flat piece "under nose" of
         the brake, or "pressed" with a hand tool.
@@ -94,10 +94,10 @@ class Hold:
     wide_swings : bool
         The wider side of the strip lies on the leaf.
     by_hand : float
-        Degrees past the leaf's reach, pressed by hand.
+        Degrees past the leaf's reach, pressed by hand; of a stroke by hand, its degrees.
     """
 
-    way: Literal["nose", "jaws", "slot", "pushed in", "in front", "under nose", "pressed"] = "nose"
+    way: Literal["nose", "jaws", "slot", "pushed in", "in front", "under nose", "pressed", "by hand"] = "nose"
     behind: bool = True
     loose: Inches = 0.0
     bites: int = 0
@@ -151,7 +151,7 @@ class Step:
     side_up : {"face", "back"}
     end_in : str
         Section: which end goes into the brake ("start end", "finish end"); "" for flat pieces.
-    action : {"fold", "pre-bend", "close"}
+    action : {"fold", "pre-bend", "close", "by hand"}
     turned_deg, set_deg, check_deg : float
         Degrees turned in this stroke's end state; the setting (with springback); what to read with a protractor.
         A hem is 180/180/180.
@@ -178,7 +178,7 @@ class Step:
     changes_tool: bool
     side_up: Side
     end_in: str
-    action: Literal["fold", "pre-bend", "close"]
+    action: Literal["fold", "pre-bend", "close", "by hand"]
     turned_deg: Degrees
     set_deg: Degrees
     check_deg: Degrees
@@ -209,3 +209,47 @@ class BendSchedule:
     turn_arounds: int = 0
     end_loadings: int = 0
     brake: BrakeSection | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mend:
+    """A change to a piece that cannot be folded, planned again before it is offered.
+
+    Attributes
+    ----------
+    says : str
+        What to do, one plain sentence.
+    write : str
+        What to write into the job file for it; "" when nothing is.
+    """
+
+    says: str
+    write: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unbent:
+    """A piece that cannot be folded with the tools at hand.
+
+    Attributes
+    ----------
+    mark : str
+    reasons : tuple of str
+        One plain sentence per fold that is in the way: the fault of the stage.
+    mends : tuple of Mend
+    proven : bool
+        False when the search was cut short, so that an order might exist.
+    """
+
+    mark: str
+    reasons: tuple[str, ...]
+    mends: tuple[Mend, ...]
+    proven: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bends:
+    """All pieces with folds: those that can be folded, and those that cannot."""
+
+    schedules: tuple[BendSchedule, ...]
+    unbent: tuple[Unbent, ...] = ()

@@ -6,14 +6,15 @@ from collections.abc import Mapping, Sequence
 
 from fabplan.bending.brake import steps as section_steps
 from fabplan.bending.brake.bend_order import bend_order
-from fabplan.bending.brake.impossible import explain_section
+from fabplan.bending.brake.impossible import reasons
+from fabplan.bending.brake.mends import Mends, by_hand
 from fabplan.bending.brake.section import Strip
 from fabplan.bending.brake.tool import brake_shape
-from fabplan.bending.errors import BendError, BendErrors
+from fabplan.bending.errors import BendError
 from fabplan.bending.flat import steps as flat_steps
 from fabplan.bending.flat.fold_order import fold_order
 from fabplan.bending.flat.impossible import explain_flat
-from fabplan.bending.model import BendSchedule
+from fabplan.bending.model import Bends, BendSchedule, Mend, Unbent
 from fabplan.bending.tools import bench
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
@@ -23,30 +24,18 @@ from fabplan.units import Show
 FLAT_STATES = 30_000  # twenty times what pieces of eight folds and four tools come to
 
 
-def schedule_all(
-    patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile]
-) -> tuple[BendSchedule, ...]:
-    """Schedules of every piece with folds, in order.
-
-    Raises
-    ------
-    BendError
-        With the reasons of every piece that cannot be folded.
-    """
+def schedule_all(patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile]) -> Bends:
+    """Schedules of every piece with folds, in order, and what stops the pieces that cannot be folded."""
     done: list[BendSchedule] = []
-    failed: list[BendError] = []
+    failed: list[Unbent] = []
     for pattern in patterns:
         if not pattern.folds:
             continue
         try:
             done.append(schedule_bends(pattern, job, metals))
         except BendError as error:
-            failed.append(error)
-    if len(failed) == 1:
-        raise failed[0]
-    if failed:
-        raise BendErrors(failed)
-    return tuple(done)
+            failed.append(error.unbent)
+    return Bends(schedules=tuple(done), unbent=tuple(failed))
 
 
 def schedule_bends(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) -> BendSchedule:
@@ -71,8 +60,8 @@ def schedule_bends(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalPro
         When no order exists: which fold, why, and what would help.
     """
     if pattern.section is not None:
-        return _section(pattern, job, metals[pattern.metal])
-    return _flat(pattern, job, metals[pattern.metal])
+        return _section(pattern, job, metals)
+    return _flat(pattern, job, metals)
 
 
 def show_of(job: Job) -> Show:
@@ -80,19 +69,20 @@ def show_of(job: Job) -> Show:
     return Show(job.info.units, job.info.round_to)
 
 
-def _flat(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedule:
-    show = show_of(job)
+def _flat(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) -> BendSchedule:
+    hands = by_hand(job, pattern.mark)
     problem, found = fold_order(
-        pattern.folds,
+        [f for f in pattern.folds if f.edge not in hands],
         bench(job, pattern.thickness),
         pattern.thickness,
         outline=pattern.snipped,
         most_states=FLAT_STATES,
     )
     if found.cost is None:
-        reasons, helps = explain_flat(problem, found, show)
-        raise BendError(pattern.mark, reasons, helps, proven=found.proven)
-    steps = flat_steps.flat_steps(flat_steps.Bench(problem, metal, job.brake.springback), found.path)
+        reasons, mends = explain_flat(problem, found, pattern, job, metals)
+        raise BendError(pattern.mark, reasons, mends, proven=found.proven)
+    bench_ = flat_steps.Bench(problem, metals[pattern.metal], job.brake.springback)
+    steps = flat_steps.hand_steps(flat_steps.flat_steps(bench_, found.path), pattern.folds, hands)
     return BendSchedule(
         mark=pattern.mark,
         kind="flat",
@@ -105,20 +95,24 @@ def _flat(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedule:
     )
 
 
-def _section(pattern: FlatPattern, job: Job, metal: MetalProfile) -> BendSchedule:
+def _section(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) -> BendSchedule:
     show = show_of(job)
-    strip, shape = Strip(pattern), brake_shape(job.brake, pattern.thickness)
+    hands = by_hand(job, pattern.mark)
+    strip, shape = Strip(pattern, hands), brake_shape(job.brake, pattern.thickness)
     if strip.length > shape.longest_bend + 1e-9:
         raise BendError(
             pattern.mark,
             [f"The strip is {show.length(strip.length)} long, the brake bends {show.length(shape.longest_bend)}."],
-            ["Make it in shorter strips, lapped."],
+            [Mend(says="Make it in shorter strips, lapped.")],
         )
     problem, found = bend_order(strip, shape, job.brake.springback)
     if found.cost is None:
-        reasons, helps = explain_section(pattern, problem, job, show)
-        raise BendError(pattern.mark, reasons, helps, proven=found.proven)
-    steps = section_steps.section_steps(section_steps.Bench(problem, metal), problem.order(found))
+        blamed, why = reasons(problem, show)
+        mends = Mends(pattern, problem, job, metals, show).offered(blamed)
+        raise BendError(pattern.mark, why, mends, proven=found.proven)
+    bench_ = section_steps.Bench(problem, metals[pattern.metal])
+    steps = section_steps.section_steps(bench_, problem.order(found))
+    steps = section_steps.hand_steps(bench_, steps, pattern, hands)
     return BendSchedule(
         mark=pattern.mark,
         kind="section",

@@ -9,6 +9,7 @@ from fabplan.job.model import Brake, Job
 from fabplan.units import inches
 
 LEAF_BRAKE = "leaf brake"
+BY_HAND = "by hand"
 SLOT_PLAY = 1 / 16  # a fixed slot may be this much deeper than the flap: its edge is set to the scribed line
 SLOT_SHORT = 1 / 64
 UNDERSIDE = 45.0  # degrees; the underside never rises more than this less 5

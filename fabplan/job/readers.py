@@ -100,6 +100,25 @@ def read_lengths(value: Any, units: str) -> Nm | tuple[Nm, ...]:
     return read_length(value, units)
 
 
+def read_hand_bends(value: Any) -> tuple[tuple[int, float], ...]:
+    """``[4, 45]``, or a list of such pairs: number of a bend, degrees left to the hands."""
+    write = "[bend number, degrees], for example [4, 45]"
+    if not isinstance(value, (list, tuple)):
+        raise BadValueError("must be a pair or a list of pairs", value=quoted(value), write=write)
+    pairs = value if all(isinstance(v, (list, tuple)) for v in value) else [value]
+    out: list[tuple[int, float]] = []
+    for pair in pairs:
+        if len(pair) != 2:
+            raise BadValueError("must be a pair of bend and degrees", value=quoted(pair), write=write)
+        number, degrees = read_whole(pair[0]), read_angle(pair[1])
+        if number < 1 or not 0 < degrees <= 180:
+            raise BadValueError("must name a bend from 1 and 0 to 180 degrees", value=quoted(pair), write=write)
+        if any(n == number for n, _ in out):
+            raise BadValueError("names a bend twice", value=str(number), write="every bend once")
+        out.append((number, degrees))
+    return tuple(out)
+
+
 def read_angle(value: Any) -> float:
     """Degrees: ``90``, ``"90°"``."""
     write = "degrees as a number, for example 90"

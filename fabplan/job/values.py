@@ -17,7 +17,8 @@ from fabplan.job.readers import HourRate, OnHand, Price, PricePer, Spare, label,
 from fabplan.units import NM_PER_FOOT, NM_PER_MM, Nm, parse_length
 
 __all__ = [
-    "Allowance", "Angle", "HourRate", "HourRateRule", "Label", "Length", "Lengths", "MetalName", "Note", "OnHand",
+    "Allowance", "Angle", "HandBends", "HourRate", "HourRateRule", "Label", "Length", "Lengths", "MetalName", "Note",
+    "OnHand",
     "OnHandRule", "PieceLength", "PositiveLength", "Pounds", "Price", "PricePer", "PriceRule", "Real", "Share",
     "SignedLength", "Size", "Spare", "SpareRule", "StockLength", "Thicknesses", "Time", "Whole", "angle_within",
     "label", "length_within", "real_within", "says", "whole_within", "word",
@@ -128,6 +129,10 @@ Lengths = Annotated[Nm | tuple[Nm, ...], _measures("length, or a list of them", 
 """One length, or a list of them."""
 Angle = Annotated[float, _reads("degrees", readers.read_angle)]
 """Degrees, finite."""
+HandBends = Annotated[
+    tuple[tuple[int, float], ...], _reads("[bend, degrees], or a list of such pairs", readers.read_hand_bends)
+]
+"""Bends or edges by number, with the degrees left to the hands."""
 Real = Annotated[float, _reads("number", readers.read_real)]
 """A finite number without a unit."""
 Thicknesses = Annotated[float, _reads('thicknesses, "2 t"', readers.read_setback)]

@@ -217,6 +217,14 @@ def _banner(packet: Packet, plan: Plan) -> Iterator[str]:
     short = plan.cut_plan.short if plan.cut_plan else ()
     if short and not packet.banner.startswith("SHORT"):
         yield "the head of the pages does not say that the plan is short"
+    if plan.unbent and "NOT PLANNED" not in packet.banner:
+        yield "the head of the pages does not say that pieces are not planned"
+    for unbent in plan.unbent:
+        pages = [page for page in _pages(packet, "unbent") if page.title.startswith(f"Fold {unbent.mark}:")]
+        if len(pages) != 1:
+            yield f"{len(pages)} pages say why {unbent.mark} cannot be folded"
+        if f"of {unbent.mark} cannot be folded" not in str(_pages(packet, "cover")[0].blocks):
+            yield f"the cover does not say that {unbent.mark} cannot be folded"
     told = [packet.banner]
     if "see the cover" in packet.banner:
         blocks = [block for page in _pages(packet, "cover") for block in page.blocks]

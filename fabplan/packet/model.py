@@ -177,7 +177,9 @@ class Page:
     """
 
     key: str
-    kind: Literal["cover", "cautions", "cut-list", "buy", "blank", "program", "shear", "bend", "roof", "template"]
+    kind: Literal[
+        "cover", "cautions", "cut-list", "buy", "blank", "program", "shear", "bend", "unbent", "roof", "template"
+    ]
     title: str
     blocks: tuple[Block, ...]
     landscape: bool = False

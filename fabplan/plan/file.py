@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import fabplan
-from fabplan.bending.model import BendSchedule
+from fabplan.bending.model import BendSchedule, Unbent
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 from fabplan.job.model import Job
@@ -42,7 +42,10 @@ class JobName:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanFile:
-    """A saved plan. `round_to` is the shop's graduation; parts a job does not have are null or empty."""
+    """A saved plan. `round_to` is the shop's graduation; parts a job does not have are null or empty.
+
+    `left_out` are the blanks of pieces that cannot be bent, neither cut nor counted.
+    """
 
     schema: int
     fabplan: str
@@ -53,6 +56,8 @@ class PlanFile:
     blanks: tuple[FlatPattern, ...]
     nesting: CutPlan | None
     bending: tuple[BendSchedule, ...]
+    unbent: tuple[Unbent, ...]
+    left_out: tuple[FlatPattern, ...]
     roof: RoofPlan | None
     buy: tuple[BuyLine, ...]
     handling: tuple[Lift, ...]
@@ -91,6 +96,8 @@ def plan_json(plan: Plan) -> Data:
         blanks=plan.patterns,
         nesting=plan.cut_plan,
         bending=plan.schedules,
+        unbent=plan.unbent,
+        left_out=plan.left_out,
         roof=plan.roof,
         buy=plan.buy,
         handling=lifts(plan),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import Future
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from fabplan.bending.model import Bends
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
@@ -41,6 +41,11 @@ class Pieces:
     def patterns(self) -> tuple[FlatPattern, ...]:
         """Every pattern that is cut."""
         return (*self.whole, *self.parts)
+
+    def without(self, marks: Collection[str]) -> Pieces:
+        """The same without the patterns of these marks."""
+        whole, parts = (tuple(p for p in some if p.mark not in marks) for some in (self.whole, self.parts))
+        return replace(self, whole=whole, parts=parts)
 
 
 def metals_of(job: Job) -> dict[str, MetalProfile]:
@@ -170,15 +175,16 @@ def make_nest(
     )
 
 
-def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> tuple[Any, ...]:
-    """Bend schedules of all pieces with folds (or of one mark), checked."""
+def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> Bends:
+    """Bend schedules of all pieces with folds (or of one mark), checked, and what stops the others."""
     from fabplan.bending.check.whole import check_schedules
     from fabplan.bending.schedule import schedule_all
 
     chosen = tuple(p for p in pieces.patterns if mark is None or p.mark == mark)
-    schedules = schedule_all(chosen, job, pieces.metals)
-    proven("bend schedule", check_schedules(schedules, chosen, job, pieces.metals))
-    return tuple(schedules)
+    bends = schedule_all(chosen, job, pieces.metals)
+    unbent = [u.mark for u in bends.unbent]
+    proven("bend schedule", check_schedules(bends.schedules, chosen, job, pieces.metals, unbent))
+    return bends
 
 
 def make_plan(
@@ -187,6 +193,7 @@ def make_plan(
     offers: Offers | None = None,
     hands: Hands | None = None,
     should_stop: Callable[[], bool] | None = None,
+    include_unbent: bool = False,
     **nest_options: Any,
 ) -> Plan:
     """The whole plan of a job, every stage checked.
@@ -200,33 +207,34 @@ def make_plan(
         Who folds, and checks the pieces, beside the nest; the plan is the same without.
     should_stop : callable, optional
         As for `make_nest`.
+    include_unbent : bool
+        Cut, buy and count the blanks of pieces that cannot be folded, too.
     **nest_options
         `effort`, `seed`, `seconds`, `progress`, as for `make_nest`.
     """
     hands = hands or Here()
     pieces = _counted(job)
     job = with_rack(job, pieces, offers)
-    proof: list[Future[None]] = []
-    bends: list[Future[tuple[Any, ...]]] = []
+    proof = hands.start(prove_pieces, job, pieces)
+    bends = make_bends(job, pieces)  # before the nest: what cannot be bent is not cut
+    unbent = {u.mark for u in bends.unbent}
+    cut, left_out = pieces, tuple(p for p in pieces.patterns if p.mark in unbent and not include_unbent)
+    if left_out:
+        cut = pieces.without({p.mark for p in left_out})
 
-    def rest() -> None:
-        proof.append(hands.start(prove_pieces, job, pieces))
-        bends.append(hands.start(make_bends, job, pieces))
+    def stop() -> bool:
+        return (proof.done() and proof.exception() is not None) or (should_stop is not None and should_stop())
 
-    def stop() -> bool:  # also when there is nothing left to nest for
-        under_way: list[Future[Any]] = [*proof, *bends]
-        failed = any(work.done() and work.exception() for work in under_way)
-        return failed or (should_stop is not None and should_stop())
-
-    cut_plan = make_nest(job, pieces, hands=hands, meanwhile=rest, should_stop=stop, **nest_options)
-    for work in proof:
-        work.result()
+    cut_plan = make_nest(job, cut, hands=hands, should_stop=stop, **nest_options) if cut.patterns else None
+    proof.result()
     plan = Plan(
         job=job,
         metals=pieces.metals,
-        patterns=pieces.patterns,
+        patterns=cut.patterns,
         cut_plan=cut_plan,
-        schedules=bends[0].result(),
+        schedules=bends.schedules,
+        unbent=bends.unbent,
+        left_out=left_out,
         roof=pieces.roof,
     )
     return replace(plan, buy=buying_list(plan), notes=heavy_notes(lifts(plan), show_of(job)))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated
 
-from fabplan.bending.model import BendSchedule
+from fabplan.bending.model import BendSchedule, Unbent
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
@@ -42,11 +42,15 @@ class Plan:
     job : Job
     metals : mapping of profile name to MetalProfile
     patterns : tuple of FlatPattern
-        One a piece mark, in the job's order.
+        One a piece mark, in the job's order: what is cut, bought and counted.
     cut_plan : CutPlan or None
         None when there is no stock in the job.
     schedules : tuple of BendSchedule
-        One for each pattern that has folds, same order.
+        One for each pattern that has folds and can be folded, same order.
+    unbent : tuple of Unbent
+        Pieces that cannot be folded with the tools at hand.
+    left_out : tuple of FlatPattern
+        Patterns of unbent pieces that are not cut, bought or counted.
     roof : RoofPlan or None
         None when the job has no slopes.
     buy : tuple of BuyLine
@@ -59,6 +63,8 @@ class Plan:
     patterns: tuple[FlatPattern, ...]
     cut_plan: CutPlan | None
     schedules: tuple[BendSchedule, ...]
+    unbent: tuple[Unbent, ...] = ()
+    left_out: tuple[FlatPattern, ...] = ()
     roof: RoofPlan | None = None
     buy: tuple[BuyLine, ...] = ()
     notes: tuple[str, ...] = ()
@@ -66,7 +72,7 @@ class Plan:
 
     def pattern(self, mark: str) -> FlatPattern:
         """The pattern with this mark (KeyError if there is none)."""
-        for p in self.patterns:
+        for p in (*self.patterns, *self.left_out):
             if p.mark == mark:
                 return p
         raise KeyError(mark)

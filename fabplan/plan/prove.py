@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from fabplan.bending.model import BendSchedule
+from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 from fabplan.job.model import Job, RackStock
 from fabplan.job.values import OnHand
@@ -75,9 +76,11 @@ class Given:
         self.job = job
         self.pieces = make_pieces(job)
         self.folded = tuple(p for p in self.pieces.patterns if p.folds)
-        self.blanks = parts_json(self.pieces.patterns, job)
         self.roof = parts_json(self.pieces.roof, job)
-        self.bending = parts_json(schedule_all(self.folded, job, self.pieces.metals), job)
+        bends = schedule_all(self.folded, job, self.pieces.metals)
+        self.bending = parts_json(bends.schedules, job)
+        self.unbent = parts_json(bends.unbent, job)
+        self.unbent_marks = {u.mark for u in bends.unbent}
         self._least: dict[str, Fraction] = {}
         self._replayed: dict[str, list[str]] = {}
 
@@ -87,14 +90,20 @@ class Given:
 
         key = repr(schedules)
         if key not in self._replayed:
-            self._replayed[key] = check_schedules(schedules, self.folded, self.job, self.pieces.metals)
+            self._replayed[key] = check_schedules(
+                schedules, self.folded, self.job, self.pieces.metals, sorted(self.unbent_marks)
+            )
         return self._replayed[key]
 
-    def least(self, job: Job) -> Fraction:
-        """The proven least of the job, with the stock of a rack if it has any."""
-        key = repr(job.stock)
+    def cut(self, left_out: bool) -> tuple[FlatPattern, ...]:
+        """What is cut: everything, or all but what cannot be bent."""
+        return tuple(p for p in self.pieces.patterns if not (left_out and p.mark in self.unbent_marks))
+
+    def least(self, job: Job, patterns: tuple[FlatPattern, ...]) -> Fraction:
+        """The proven least of the job's blanks that are cut, with the stock of a rack if it has any."""
+        key = repr((job.stock, [p.mark for p in patterns]))
         if key not in self._least:
-            self._least[key] = proven_least(self.pieces.patterns, job, self.pieces.metals)
+            self._least[key] = proven_least(patterns, job, self.pieces.metals)
         return self._least[key]
 
 
@@ -122,7 +131,11 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
         raise JobError("the plan is on another graduation than the job", key="round_to", value=data["round_to"])
     expected = head(job, stopped_early=said.stopped_early)
     stages.append(("job", _differences({k: data[k] for k in expected}, expected, "")))
-    stages.append(("blanks", _differences(data["blanks"], given.blanks, "blanks")))
+    patterns = given.cut(bool(said.left_out))
+    left_out = tuple(p for p in pieces.patterns if p not in patterns)
+    blank_faults = _differences(data["blanks"], parts_json(patterns, job), "blanks")
+    blank_faults += _differences(data["left_out"], parts_json(left_out, job), "left_out")
+    stages.append(("blanks", blank_faults))
     stages.append(("roof", _differences(data["roof"], given.roof, "roof")))
 
     if said.nesting is not None:
@@ -131,11 +144,20 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
         own = [f"{_short(name)} is a line of the job's own stock, not of a rack" for name in twice]
         job = job.model_copy(update={"stock": (*job.stock, *racked)})
         stages.append(("cut plan", tuple(own or _nest_faults(data, said, said.nesting, given, job))))
-    elif job.stock:
+    elif job.stock and patterns:
         stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
 
     bend_faults = shaped(lambda: given.replay(said.bending))
-    stages.append(("bend schedules", (*bend_faults, *_differences(data["bending"], given.bending, "bending"))))
+    stages.append(
+        (
+            "bend schedules",
+            (
+                *bend_faults,
+                *_differences(data["bending"], given.bending, "bending"),
+                *_differences(data["unbent"], given.unbent, "unbent"),
+            ),
+        )
+    )
 
     if any(faults for stage, faults in stages if stage == "cut plan"):
         stages += [(stage, ("it rests on the cut plan",)) for stage in ("buying list", "weights", "notes")]
@@ -143,9 +165,11 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     plan = Plan(
         job=job,
         metals=pieces.metals,
-        patterns=pieces.patterns,
+        patterns=patterns,
         cut_plan=said.nesting,
         schedules=said.bending,
+        unbent=said.unbent,
+        left_out=left_out,
         roof=pieces.roof,
     )
     buy = parts_json(buying_list(plan), job)
@@ -160,7 +184,7 @@ def _nest_faults(data: Data, said: PlanFile, cut_plan: CutPlan, given: Given, jo
     """Faults of a saved cut plan; later proofs rest on the earlier ones."""
     from fabplan.nesting.check.whole import check_plan
 
-    patterns, metals = given.pieces.patterns, given.pieces.metals
+    patterns, metals = given.cut(bool(said.left_out)), given.pieces.metals
     if said.stopped_early != cut_plan.stopped_early:
         return ["whether it was stopped early is said in two ways"]
     faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))
@@ -169,7 +193,7 @@ def _nest_faults(data: Data, said: PlanFile, cut_plan: CutPlan, given: Given, jo
         faults += word_faults(cut_plan, job) + box_faults(cut_plan)
         faults += _differences(data["nesting"], shaped(lambda: parts_json(cut_plan, job, cut_plan)), "nesting")
     if not faults:
-        faults += bound_faults(cut_plan, given.least(job))
+        faults += bound_faults(cut_plan, given.least(job, patterns))
     return faults
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fabplan.bending.brake.section import Strip
 from fabplan.bending.brake.springback import metal_springback
-from fabplan.bending.model import BendSchedule, Check, Gauge, Step, Turn
-from fabplan.bending.tools import LEAF_BRAKE
+from fabplan.bending.model import BendSchedule, Check, Gauge, Step, Turn, Unbent
+from fabplan.bending.tools import BY_HAND, LEAF_BRAKE
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Brake, Job
@@ -68,6 +68,8 @@ def _flat_turn(turn: Turn, edge: int, show: Show) -> str:
 
 def step_words(step: Step, show: Show) -> str:
     """The stroke in sentences, what to check left out."""
+    if step.action == "by hand":
+        return " ".join(_hand_words(step, show))
     parts = _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
     return " ".join(parts)
 
@@ -81,6 +83,19 @@ def named(ref: Gauge) -> str:
 
 def _up(step: Step) -> str:
     return f"{step.side_up.capitalize()} up"
+
+
+def _hand_words(step: Step, show: Show) -> list[str]:
+    """What is left to the hands, last of all."""
+    what = "bend" if step.end_in else "edge"
+    goal = f"turned {show.degrees(180)}" if step.turned_deg >= 180 else angle_words(step.turned_deg, show)
+    rest = (
+        "from flat"
+        if abs(step.hold.by_hand - step.turned_deg) < 0.05
+        else f"the last {show.degrees(step.hold.by_hand)}"
+    )
+    how = "over a straight edge clamped along its mark" if step.turned_deg < 180 else "with mallet and block"
+    return [f"Off the tools. By hand, {how}: turn {what} {step.edge} {rest} toward the {step.toward}, {goal}."]
 
 
 def _strip_stroke(step: Step, show: Show) -> list[str]:
@@ -250,7 +265,7 @@ def _batch_notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, show: S
         out.append(f"Take one piece through all steps and check it; then do each step on {many} before the next step.")
     alike: dict[tuple[str, str, float], list[int]] = {}
     for s in schedule.steps:
-        if s.action != "close":
+        if s.action not in {"close", "by hand"}:
             alike.setdefault((s.tool, show.bare(s.stop), round(s.set_deg, 2)), []).append(s.step)
     for (tool, stop, angle), numbers in alike.items():
         if len(numbers) > 1:
@@ -259,6 +274,26 @@ def _batch_notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, show: S
                 f"{stop} {show.unit}, {show.degrees(angle)}."
             )
     return out
+
+
+def unbent_words(unbent: Unbent) -> str:
+    """A piece that cannot be folded, for the terminal: why, and what to write for it to go."""
+    head = f'piece "{unbent.mark}" is NOT PLANNED: {unbent_head(unbent)}'
+    helps = [f"{m.says[:-1]}: {m.write}." if m.write else m.says for m in unbent.mends]
+    return " ".join([head, *unbent.reasons, *(["What would help:"] if helps else []), *helps])
+
+
+def unbent_head(unbent: Unbent) -> str:
+    """Whether it is proven."""
+    if unbent.proven:
+        return "it cannot be folded with the tools at hand."
+    return "no order was found in the work allowed."
+
+
+def not_planned(plan_marks: Iterable[str]) -> str:
+    """What stands at the head of every page: ``NOT PLANNED: C and D``."""
+    marks = list(plan_marks)
+    return f"NOT PLANNED: {join(marks)}" if marks else ""
 
 
 # what the schedule rests on -----------------------------------------------------------------------------------------
@@ -300,7 +335,7 @@ def brake_assumed(brake: Brake, show: Show) -> tuple[str, ...]:
 def assumed_words(schedule: BendSchedule, job: Job) -> tuple[str, ...]:
     """Sizes of the tools that this schedule uses and the job and shop files do not give."""
     show = Show(job.info.units, job.info.round_to)
-    hands = sorted({s.tool for s in schedule.steps} - {LEAF_BRAKE})
+    hands = sorted({s.tool for s in schedule.steps} - {LEAF_BRAKE, BY_HAND})
     out: tuple[str, ...] = ()
     if "hem_tool" in job.assumed and hands:
         wide = {t.name: inches(t.longest_fold) for t in job.hem_tools}

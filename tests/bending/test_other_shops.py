@@ -59,7 +59,7 @@ SHOPS: dict[str, tuple[str, str, str]] = {
 
 
 def schedule(name: str) -> BendSchedule:
-    (made,) = schedule_all([PIECES[name]], job_of(), metals())
+    (made,) = schedule_all([PIECES[name]], job_of(), metals()).schedules
     assert check_schedule(made, PIECES[name], job_of(), metals()) == []
     return made
 

@@ -97,7 +97,7 @@ def test_random_pieces_pass_at_length(seed: int) -> None:
 
 def test_every_piece_needs_one_schedule() -> None:
     patterns = [replace(diamond(), mark="A"), replace(zoo()["Z"], mark="Z")]
-    schedules = schedule_all(patterns, job_of(), metals())
+    schedules = schedule_all(patterns, job_of(), metals()).schedules
     assert check_schedules(schedules, patterns, job_of(), metals()) == []
     assert check_schedules(schedules[:1], patterns, job_of(), metals()) == ["piece Z: 0 schedules instead of one"]
     assert check_schedules((*schedules, schedules[0]), patterns, job_of(), metals()) == [

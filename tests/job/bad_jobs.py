@@ -587,6 +587,30 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 26: piece "D" > length: may be 100 m (328 ft) at most (found "400 ft"). Write a shorter length.',
     ),
     _bad(
+        "by-hand-no-pair",
+        "bends = [90, -45]",
+        "bends = [90, -45]\nfinish_by_hand = 3",
+        '{file}, line 29: piece "D" > finish_by_hand: must be a pair or a list of pairs (found 3). Write [bend number, degrees], for example [4, 45].',
+    ),
+    _bad(
+        "by-hand-no-such-bend",
+        "bends = [90, -45]",
+        "bends = [90, -45]\nfinish_by_hand = [9, 45]",
+        '{file}, line 29: piece "D" > finish_by_hand: must name a bend of the piece (there is 1, 2, 3) (found 9). Write [bend, degrees]; bends are counted from the start edge, hems too.',
+    ),
+    _bad(
+        "by-hand-too-far",
+        "bends = [90, -45]",
+        "bends = [90, -45]\nfinish_by_hand = [[1, 20], [2, 60]]",
+        '{file}, line 29: piece "D" > finish_by_hand: bend 2 turns 45 degrees (found 60). Write [2, 45].',
+    ),
+    _bad(
+        "by-hand-twice",
+        "bends = [90, -45]",
+        "bends = [90, -45]\nfinish_by_hand = [[1, 20], [1, 30]]",
+        '{file}, line 29: piece "D" > finish_by_hand: names a bend twice (found 1). Write every bend once.',
+    ),
+    _bad(
         "pan-hem-too-wide",
         'length = "24 in"\nhem = "3/4 in"',
         'length = "24 in"\nhem = "9 in"',

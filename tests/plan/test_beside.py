@@ -17,7 +17,8 @@ from typing import Any
 import pytest
 from plan_jobs import JOBS, load
 
-from fabplan.bending.errors import BendError, BendErrors
+from fabplan.bending.errors import BendError
+from fabplan.bending.model import Mend
 from fabplan.errors import FabplanError, JobError, JobErrors, PlanError, ProofError
 from fabplan.nesting.problem import NoRoomError
 from fabplan.nesting.search.found import Run
@@ -45,7 +46,7 @@ def until_stopped() -> str:
 
 
 def refuse() -> None:
-    raise BendError("A", ["Edge 1 is crushed."], ["Fold edge 2 first."])
+    raise BendError("A", ["Edge 1 is crushed."], [Mend(says="Fold edge 2 first.")])
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -62,8 +63,7 @@ def test_the_plan_is_the_same_with_another_process(name: str, workers: Workers, 
         JobErrors([JobError("one"), JobError("two", file="b.toml")]),
         ProofError("cut plan", ["a", "b"]),
         NoRoomError("fits nowhere", help_="buy", marks=["A"]),
-        BendError("A", ["Edge 1 is crushed."], ["Fold edge 2 first."]),
-        BendErrors([BendError("A", ["Edge 1 is crushed."], []), BendError("B", [], [], proven=False)]),
+        BendError("A", ["Edge 1 is crushed."], [Mend(says="Fold edge 2 first.")]),
     ],
     ids=lambda e: type(e).__name__,
 )

@@ -57,9 +57,9 @@ class SectionProblem:
     def __init__(self, strip: Strip, brake: BrakeShape, springback: float) -> None:
         self.strip = strip
         self.strokes = Strokes(strip, brake, springback)
-        self.all = (1 << strip.n) - 1
+        self.all = (1 << strip.n) - 1 & ~strip.skipped
         self.positive = sum(1 << k for k in range(strip.n) if strip.bends[k] > 0)
-        self.plain = sum(1 << k for k in range(strip.n) if not strip.hems[k])
+        self.plain = sum(1 << k for k in range(strip.n) if not strip.hems[k] and not strip.skipped >> k & 1)
 
     def starts(self) -> Iterator[tuple[Cost, State]]:
         last = self.strip.bends[-1] > 0  # of equal orders the one that ends with the last bend

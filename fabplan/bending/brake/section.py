@@ -7,6 +7,7 @@ short chords when the inside radius is large). A finished hem is a doubled edge:
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fabplan.blanks.model import FlatPattern, Point
@@ -15,6 +16,7 @@ from fabplan.units import NM_PER_INCH
 LARGE_RADIUS = 1.0  # thicknesses: above this a finished bend is drawn in chords
 CHORD = 30.0  # degrees
 HEM = 180.0 - 1e-6
+LEAST_BEND = 1e-6  # degrees: a bend left whole to the hands
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,13 @@ class Path:
 class Strip:
     """A section's flat strip with its bends, inches and degrees; built from a flat pattern.
 
+    Parameters
+    ----------
+    pattern : FlatPattern
+    by_hand : mapping, optional
+        Degrees left to the hands at some bends, by number from 1: the brake turns those by so much less, and leaves
+        those flat that are left whole (`skipped`, a bit set). The marks stay where the full angles put them.
+
     Attributes
     ----------
     n : int
@@ -52,22 +61,29 @@ class Strip:
     hems : tuple of bool
     """
 
-    def __init__(self, pattern: FlatPattern) -> None:
+    def __init__(self, pattern: FlatPattern, by_hand: Mapping[int, float] | None = None) -> None:
         shape = pattern.section
         if shape is None:
             raise ValueError(f"{pattern.mark} is not a section")
         self.n = len(shape.bends)
-        self.bends, self.marks = shape.bends, shape.marks
+        left = {k - 1: degrees for k, degrees in (by_hand or {}).items()}
+        self.bends = tuple(math.copysign(abs(b) - left.get(k, 0.0), b) for k, b in enumerate(shape.bends))
+        self.marks = shape.marks
+        self.skipped = sum(1 << k for k, b in enumerate(self.bends) if abs(b) < LEAST_BEND)
         self.legs, self.gaps, self.radii = shape.legs, shape.gaps, shape.radii
         self.thickness = shape.thickness
         self.width = shape.developed + pattern.rounding
         self.length = pattern.length_units * pattern.grid / NM_PER_INCH
-        self.hems = tuple(abs(b) >= HEM for b in shape.bends)
+        self.hems = tuple(abs(b) >= HEM for b in self.bends)
         # a lone hem is the shorter leg
         self.hem_at_start = tuple(k == 0 and (self.n > 1 or self.legs[0] < self.legs[1]) for k in range(self.n))
         folds = sorted(pattern.folds, key=lambda f: f.edge)
-        self.allowances = tuple(f.bend_allowance for f in folds)
-        self.setbacks = tuple(f.setback for f in folds)
+        shares = [abs(b) / f.turned for b, f in zip(self.bends, folds, strict=True)]
+        self.allowances = tuple(f.bend_allowance * s for f, s in zip(folds, shares, strict=True))
+        self.setbacks = tuple(
+            f.setback if s == 1 else (f.radius + self.thickness) * math.tan(math.radians(min(abs(b), 90.0)) / 2)
+            for b, f, s in zip(self.bends, folds, shares, strict=True)
+        )
         self._paths: dict[tuple[int, bool, int], Path] = {}
         self._low = [(1 << k) - 1 for k in range(self.n)]
 

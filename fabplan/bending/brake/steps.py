@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
 from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
 from fabplan.bending.brake.springback import metal_springback
-from fabplan.bending.model import Check, Gauge, Hold, SectionState, Step, Turn
-from fabplan.bending.tools import LEAF_BRAKE
+from fabplan.bending.model import Check, Gauge, Hold, SectionState, Side, Step, Turn
+from fabplan.bending.tools import BY_HAND, LEAF_BRAKE
 from fabplan.bending.words import end_name
-from fabplan.blanks.model import Point
+from fabplan.blanks.model import FlatPattern, Point
 from fabplan.job.metals import MetalProfile
 
 
@@ -46,6 +46,45 @@ def section_steps(bench: Bench, order: Iterable[Stroke]) -> tuple[Step, ...]:
             steps.append(_close(bench, len(steps) + 1, made, move, lie, now))
             lie = now
     return tuple(steps)
+
+
+def hand_steps(
+    bench: Bench, steps: tuple[Step, ...], pattern: FlatPattern, by_hand: Mapping[int, float]
+) -> tuple[Step, ...]:
+    """What is left to the hands, last of all, in order from the start edge; the strip lies as the brake left it."""
+    out = list(steps)
+    made = sum(1 << k for k in range(bench.problem.strip.n)) & ~bench.problem.strip.skipped
+    rest = dict(sorted(by_hand.items()))
+    for number in sorted(by_hand):
+        degrees, k = rest.pop(number), number - 1
+        strip = Strip(pattern, rest)
+        last = out[-1] if out else None
+        toward: Side = "face" if strip.bends[k] > 0 else "back"
+        out.append(
+            Step(
+                step=len(out) + 1,
+                edge=number,
+                turn=Turn(),
+                hold=Hold(way="by hand", by_hand=degrees),
+                turns_over=False,
+                rotates=False,
+                changes_tool=False,
+                side_up=last.side_up if last else toward,
+                end_in=last.end_in if last else end_name(False),
+                action="by hand",
+                turned_deg=abs(strip.bends[k]),
+                set_deg=abs(strip.bends[k]),
+                check_deg=abs(strip.bends[k]),
+                tool=BY_HAND,
+                stop=0.0,
+                gauged_from=Gauge(what="bend", ref=number),
+                check=Check(what="hem", size=strip.hem_width(k)) if strip.hems[k] else _check(strip, k, made),
+                done=_numbers(made & ~sum(1 << j - 1 for j in (number, *rest))),
+                toward=toward,
+            )
+        )
+        made |= 1 << k
+    return tuple(out)
 
 
 def gauge(strip: Strip, k: int, clamp_high: bool, made: int) -> tuple[Gauge, float, bool]:

@@ -85,8 +85,8 @@ def angle_faults(step: Step, fold: Fold, metal: MetalProfile, *, expected: float
         faults.append(f"{name} is set to {step.set_deg:g} degrees instead of {setting:g}")
     if differs(step.check_deg, expected, ANGLE_TOLERANCE):
         faults.append(f"{name} is checked at {step.check_deg:g} degrees instead of {expected:g}")
-    if fold.turned < 180:
-        own = own_springback(metal, fold.turned, fold.radius)
+    if expected < 180 and step.action == "fold":
+        own = own_springback(metal, expected, fold.radius)
         if step.metal_springback is None or differs(step.metal_springback, own, 0.01):
             faults.append(f"{name} shows a springback of the metal other than {own:.2f} degrees")
     elif step.metal_springback is not None:

@@ -9,7 +9,7 @@ import numpy as np
 from fabplan.bending.check.common import angle_faults, differs, inch
 from fabplan.bending.check.flaps import BRAKE, CLEAR, Replay, depth_of, place_of
 from fabplan.bending.check.press import landing_faults, pressed_faults
-from fabplan.bending.model import BendSchedule, Step, Turn
+from fabplan.bending.model import BendSchedule, Hold, Step, Turn
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
@@ -31,10 +31,17 @@ def replay_flat(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: M
     by_edge = {f.edge: i for i, f in enumerate(pattern.folds)}
     faults: list[str] = []
     overs = rotations = changes = 0
+    hands = {n: d for p in job.pieces if p.mark == pattern.mark for n, d in getattr(p, "finish_by_hand", ())}
     for step in schedule.steps:
         if step.edge not in by_edge:
             return [*faults, f"step {step.step}: edge {step.edge} has no fold"]
         i = by_edge[step.edge]
+        if (step.action == "by hand") != (step.edge in hands):
+            return [*faults, f"step {step.step}: what the job leaves to the hands is not left to them"]
+        if step.action == "by hand":
+            faults += _hand_stroke(replay, step, i, hands)
+            replay.turned[i] = step.turned_deg
+            continue
         faults += _order(replay, step, i)
         over, rotate, change, turn_faults = _turning(replay, step, i)
         overs, rotations, changes = overs + over, rotations + rotate, changes + change
@@ -71,6 +78,25 @@ def _order(replay: Replay, step: Step, i: int) -> list[str]:
         faults.append(f"step {step.step}: edge {step.edge} goes toward the {fold.toward}, which must be up")
     if step.end_in or step.loading:
         faults.append(f"step {step.step}: a flat piece has no end to put in")
+    return faults
+
+
+def _hand_stroke(replay: Replay, step: Step, i: int, hands: dict[int, float]) -> list[str]:
+    """An edge left to the hands: after all others, from flat to its full angle, the piece lying as it lay."""
+    fold, name = replay.folds[i], f"step {step.step}"
+    faults = []
+    if any(t < f.turned - 1e-6 and f.edge not in hands for f, t in zip(replay.folds, replay.turned, strict=True)):
+        faults.append(f"{name}: the hands come last, and the tools are not done")
+    angles = {step.turned_deg, step.set_deg, step.check_deg, step.hold.by_hand, fold.turned}
+    if len(angles) != 1 or replay.turned[i] != 0 or step.hold != Hold(way="by hand", by_hand=fold.turned):
+        faults.append(f"{name} does not turn edge {step.edge} to {fold.turned:g} degrees")
+    if step.turn != Turn() or step.toward != fold.toward or (replay.side_up and step.side_up != replay.side_up):
+        faults.append(f"{name}: the piece does not lie as it lay")
+    if step.check.what != "flap" or differs(step.check.size, fold.width):
+        faults.append(f"{name}: the check size is {fold.width:.4f} in")
+    done = tuple(sorted(f.edge for f, t in zip(replay.folds, replay.turned, strict=True) if t >= f.turned - 1e-6))
+    if step.done != done:
+        faults.append(f"{name} says edges {step.done} are folded, they are {done}")
     return faults
 
 

@@ -29,6 +29,7 @@ def replay_section(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal
         turned=[0.0] * len(folds),
         metal=metal,
         brake=job.brake,
+        by_hand=left_to_hands(job, pattern.mark),
         slack=1.5 * pattern.thickness + 0.1 * max((f.radius for f in folds), default=0.0),
     )
     faults: list[str] = []
@@ -43,7 +44,7 @@ def replay_section(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal
         over, swap, turn_faults = _turning(replay, step)
         overs, swaps = overs + over, swaps + swap
         faults += turn_faults
-        faults += _stroke(replay, step)
+        faults += _hand_stroke(replay, step) if step.action == "by hand" else _stroke(replay, step)
         ends += step.loading == "end"
         k = step.edge - 1
         replay.turned[k] = step.turned_deg
@@ -63,17 +64,25 @@ def _order(replay: Replay, step: Step) -> list[str]:
     k = step.edge - 1
     fold, was = replay.folds[k], replay.turned[step.edge - 1]
     faults = []
-    done = tuple(j + 1 for j in range(len(replay.folds)) if replay.finished(j))
+    on_brake = step.action != "by hand"  # on the brake, a bend partly left to the hands counts as made
+    done = tuple(
+        j + 1
+        for j in range(len(replay.folds))
+        if replay.finished(j) or (on_brake and 0 < replay.on_brake(j) <= replay.turned[j] + 1e-6)
+    )
     if step.done != done:
         faults.append(f"step {step.step} says bends {step.done} are made, they are {done}")
+    if not on_brake:
+        return faults
     needs = {"fold": (0.0, False), "pre-bend": (0.0, True), "close": (None, True)}[step.action]
-    if fold.hem != needs[1]:
+    if (fold.hem and step.edge not in replay.by_hand) != needs[1]:
         faults.append(f"step {step.step}: {step.action} does not suit bend {step.edge}")
     if needs[0] is not None and was != needs[0]:
         faults.append(f"step {step.step}: bend {step.edge} is already turned {was:g} degrees")
     if step.action == "close" and not 90 <= was < 180:
         faults.append(f"step {step.step} closes hem {step.edge}, which is turned {was:g} degrees")
-    if any(0 < replay.turned[j] < 180 - 1e-6 and f.hem and j != k for j, f in enumerate(replay.folds)):
+    half = [j for j, f in enumerate(replay.folds) if f.hem and j + 1 not in replay.by_hand and j != k]
+    if any(0 < replay.turned[j] < 180 - 1e-6 for j in half):
         faults.append(f"step {step.step}: another hem stands half made")
     toward = "face" if replay.bends[k] > 0 else "back"
     if step.toward != toward or fold.toward != toward:
@@ -108,7 +117,7 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
         faults += _check_size(replay, step, fold.width, (), hem=True) + _closing_hold(step, fold, clamp, replay)
         return faults + closing_faults(replay, step, clamp)
     reach = min(brake.largest_angle, 180.0 - brake.nose_angle)  # beyond, a wide flange lies against the nose
-    expected = abs(replay.bends[k]) if step.action == "fold" else reach
+    expected = replay.on_brake(k) if step.action == "fold" else reach
     setting = expected if step.action == "pre-bend" else min(expected + brake.springback, max(expected, reach))
     faults = angle_faults(step, fold, replay.metal, expected=expected, setting=setting)
     if expected > brake.largest_angle + 1e-6:
@@ -125,6 +134,42 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
         faults += _check_size(replay, step, size, refs, hem=False)
     faults += _reach(replay, step, clamp) + _hold(replay, step, clamp, expected, setting)
     return faults + swing_faults(replay, step, clamp, setting)
+
+
+def _hand_stroke(replay: Replay, step: Step) -> list[str]:
+    """A stroke by hand: last of all, the degrees the job leaves to it, the piece lying as it lay."""
+    k, name = step.edge - 1, f"step {step.step}"
+    rest = replay.by_hand.get(step.edge)
+    if rest is None:
+        return [f"{name}: the job leaves nothing of bend {step.edge} to the hands"]
+    faults = []
+    if differs(replay.turned[k], replay.on_brake(k), ANGLE_TOLERANCE):
+        faults.append(f"{name}: bend {step.edge} is turned {replay.turned[k]:g} degrees so far")
+    if any(replay.turned[j] < replay.on_brake(j) - 1e-6 for j in range(len(replay.folds))):
+        faults.append(f"{name}: the hands come last, and the brake is not done")
+    full = abs(replay.bends[k])
+    if any(differs(a, full, ANGLE_TOLERANCE) for a in (step.turned_deg, step.set_deg, step.check_deg)):
+        faults.append(f"{name} does not finish bend {step.edge} at {full:g} degrees")
+    toward = "face" if replay.bends[k] > 0 else "back"
+    if step.toward != toward or (replay.side_up and (step.side_up, step.end_in) != (replay.side_up, replay.end_in)):
+        faults.append(f"{name}: the strip does not lie as the brake left it, or bend {step.edge} goes the other way")
+    if step.hold != Hold(way="by hand", by_hand=step.hold.by_hand) or differs(step.hold.by_hand, rest, ANGLE_TOLERANCE):
+        faults.append(f"{name}: {rest:g} degrees are left to the hands, not {step.hold.by_hand:g}")
+    before, replay.turned[k] = replay.turned[k], full
+    if replay.folds[k].hem:
+        faults += _check_size(replay, step, replay.folds[k].width, (), hem=True)
+    else:
+        sides = [replay.flat_run(k, d) for d in (-1, 1)]
+        size = min(s[3] for s in sides)
+        refs = tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
+        faults += _check_size(replay, step, size, refs, hem=False)
+    replay.turned[k] = before
+    return faults
+
+
+def left_to_hands(job: Job, mark: str) -> dict[int, float]:
+    """Degrees the job leaves to the hands at a piece, by number of the bend or edge."""
+    return {n: d for p in job.pieces if p.mark == mark for n, d in getattr(p, "finish_by_hand", ())}
 
 
 def _check_size(replay: Replay, step: Step, size: float, refs: tuple[tuple[str, int], ...], *, hem: bool) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -28,22 +28,32 @@ class Replay:
     metal: MetalProfile
     brake: Brake
     slack: float
+    by_hand: dict[int, float] = field(default_factory=dict)  # degrees left to the hands, by number from 1
     side_up: str = ""
     end_in: str = ""
 
     def finished(self, k: int) -> bool:
         return self.turned[k] >= abs(self.bends[k]) - 1e-6
 
+    def on_brake(self, k: int) -> float:
+        """Degrees the brake turns bend k; the rest is left to the hands."""
+        return abs(self.bends[k]) - self.by_hand.get(k + 1, 0.0)
+
     def outside(self, k: int) -> float:
-        """Mark of a finished bend to its outside."""
-        return self.folds[k].setback - self.folds[k].bend_allowance / 2
+        """Mark of a bend to its outside, as far as it is turned; one not yet turned counts as far as the brake goes."""
+        fold, turned = self.folds[k], self.turned[k]
+        if not 0 < turned < fold.turned - 1e-6 and (turned or k + 1 not in self.by_hand):
+            return fold.setback - fold.bend_allowance / 2
+        turned = turned or self.on_brake(k)
+        setback = (fold.radius + self.pattern.thickness) * math.tan(math.radians(min(turned, 90.0)) / 2)
+        return setback - fold.bend_allowance * turned / fold.turned / 2
 
     def flat_run(self, k: int, step: int) -> tuple[str, int, float, float]:
         """What ends the flat next to bend k going that way (+1, -1): kind, number, distance, distance outside."""
         j = k + step
         while 0 <= j < len(self.bends):
             if self.turned[j] > 0:
-                kind = "hem" if self.folds[j].hem else "bend"
+                kind = "hem" if self.folds[j].hem and self.turned[j] >= 180 - 1e-6 else "bend"
                 run = abs(self.marks[j] - self.marks[k]) + self.outside(j)
                 return kind, j + 1, run, run + self.outside(k)
             j += step

@@ -21,10 +21,11 @@ def check_schedules(
     patterns: Sequence[FlatPattern],
     job: Job,
     metals: Mapping[str, MetalProfile],
+    unbent: Sequence[str] = (),
 ) -> list[str]:
     """Faults of the schedules, one plain sentence each; empty when every one of them works.
 
-    Every pattern with folds must have one schedule.
+    Every pattern with folds must have one schedule, or be among the `unbent` marks.
     """
     faults: list[str] = []
     folded = {p.mark: p for p in patterns if p.folds}
@@ -36,7 +37,9 @@ def check_schedules(
             continue
         seen.append(schedule.mark)
         faults += [f"piece {schedule.mark}: {fault}" for fault in check_schedule(schedule, pattern, job, metals)]
+    seen += unbent
     faults += [f"piece {mark}: {seen.count(mark)} schedules instead of one" for mark in folded if seen.count(mark) != 1]
+    faults += [f"piece {mark} cannot be folded, and has no folds" for mark in unbent if mark not in folded]
     return faults
 
 

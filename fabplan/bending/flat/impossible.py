@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, Clash, FlatProblem, State, Stroke, fold_order
+from fabplan.bending.model import Mend
 from fabplan.bending.search import Found
 from fabplan.bending.tools import Tool, why_not
-from fabplan.blanks.model import Fold
-from fabplan.units import Show
+from fabplan.blanks.develop import develop
+from fabplan.blanks.model import FlatPattern, Fold, Point
+from fabplan.errors import JobError
+from fabplan.job.metals import MetalProfile
+from fabplan.job.model import Job, OutlinePiece
+from fabplan.units import Nm, Show, from_inches
 
 TRIAL_STATES = 1_500
 
@@ -23,16 +29,22 @@ SEAMER = Tool(
     press_strip=1 / 2,
     closes_hems=True,
 )
+SEAMER_LINES = (
+    '[[hem_tool]] with name = "hand seamer", largest_angle = 180, least_fold = "1/4 in", greatest_fold = "1-1/2 in", '
+    'longest_fold = "3-1/2 in", in_bites = true, press_strip = "1/2 in", closes_hems = true'
+)
 
 
-def explain_flat(problem: FlatProblem, found: Found[State, Stroke], show: Show) -> tuple[list[str], list[str]]:
-    """Reasons and re-planned suggestions for a failed search.
-
-    Returns
-    -------
-    reasons, suggestions : lists of str
-    """
-    return _reasons(problem, found, show), _suggestions(problem, show)
+def explain_flat(
+    problem: FlatProblem,
+    found: Found[State, Stroke],
+    pattern: FlatPattern,
+    job: Job,
+    metals: Mapping[str, MetalProfile],
+) -> tuple[list[str], tuple[Mend, ...]]:
+    """Reasons and re-planned mends for a failed search."""
+    show = job.show
+    return _reasons(problem, found, show), _mends(problem, pattern, job, metals)
 
 
 def _reasons(problem: FlatProblem, found: Found[State, Stroke], show: Show) -> list[str]:
@@ -116,40 +128,60 @@ def _where(problem: FlatProblem, i: int, j: int) -> str:
     return f"at the corner between edges {problem.folds[i].edge} and {problem.folds[j].edge}"
 
 
-def _suggestions(problem: FlatProblem, show: Show) -> list[str]:
-    """Single changes, each planned again."""
-    out: list[str] = []
+def _mends(
+    problem: FlatProblem, pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]
+) -> tuple[Mend, ...]:
+    """Single changes, each developed and planned again; an outline's are keys of its own."""
+    out: list[Mend] = []
+    show = job.show
 
-    def works(folds: tuple[Fold, ...], tools: tuple[Tool, ...]) -> bool:
-        _, found = fold_order(
-            folds, tools, problem.thickness, face_up=problem.face_up, outline=problem.outline, most_states=TRIAL_STATES
-        )
+    def works(folds: Sequence[Fold], tools: Sequence[Tool], outline: Sequence[Point]) -> bool:
+        _, found = fold_order(folds, tools, problem.thickness, outline=outline, most_states=TRIAL_STATES)
         return found.cost is not None
 
-    if all(t.name != SEAMER.name for t in problem.tools) and works(problem.folds, (*problem.tools, SEAMER)):
-        out.append("A hand seamer, which works in bites and stays off the corners, makes every fold.")
-    open_hems = [f for f in problem.folds if f.turned >= 180 and f.gap > 0]
-    if open_hems:
-        closed = tuple(replace(f, gap=0.0) if f.turned >= 180 else f for f in problem.folds)
-        if works(closed, problem.tools):
-            out.append("Hems made closed (gap 0) can be pressed over without harm, but a closed hem does not hook.")
-    for i, fold in enumerate(problem.folds):
-        rest = problem.folds[:i] + problem.folds[i + 1 :]
-        if len(out) < 4 and len(problem.folds) > 1 and works(rest, problem.tools):
-            out.append(f"With edge {fold.edge} left for later by hand, all other folds can be made.")
+    if all(t.name != SEAMER.name for t in problem.tools) and works(
+        problem.folds, (*problem.tools, SEAMER), problem.outline
+    ):
+        out.append(
+            Mend(
+                says="A hand seamer, which works in bites and stays off the corners, makes every fold.",
+                write=SEAMER_LINES,
+            )
+        )
+    piece = next((p for p in job.pieces if p.mark == pattern.mark and isinstance(p, OutlinePiece)), None)
+    if piece is None:
+        return tuple(out)
+
+    def changed(**keys: Any) -> bool:
+        other = piece.model_copy(update=keys)
+        try:
+            (made,) = develop(job.model_copy(update={"pieces": (other,)}), metals)
+        except JobError:
+            return False
+        hands = dict(other.finish_by_hand)
+        return works([f for f in made.folds if f.edge not in hands], problem.tools, made.snipped)
+
+    if any(f.turned >= 180 and (f.gap is None or f.gap > 0) for f in piece.folds):
+        closed = tuple(f.model_copy(update={"gap": Nm(0)}) if f.turned >= 180 else f for f in piece.folds)
+        if changed(folds=closed):
+            says = "Hems made closed can be pressed over without harm, but a closed hem does not hook."
+            out.append(Mend(says=says, write='gap = "0 in" in every fold turned 180'))
+    for fold in problem.folds:
+        hands = (*piece.finish_by_hand, (fold.edge, fold.turned))
+        if len(out) < 4 and len(problem.folds) > 1 and changed(finish_by_hand=hands):
+            pairs = [f"[{e}, {d:g}]" for e, d in hands]
+            written = pairs[0] if len(pairs) == 1 else f"[{', '.join(pairs)}]"
+            says = f"With edge {fold.edge} left for later by hand, all other folds can be made."
+            out.append(Mend(says=says, write=f"finish_by_hand = {written}"))
     for i, fold in enumerate(problem.folds):
         for tool in problem.tools:
             reason = why_not(tool, fold, problem.frames[i].length, FLAT)
             width = {"narrow": tool.least_fold, "wide": tool.greatest_fold}.get(reason)
             if width is None or len(out) >= 5:
                 continue
-            changed = replace(fold, width=width, flap=_widened(problem, i, width))
-            if works((*problem.folds[:i], changed, *problem.folds[i + 1 :]), problem.tools):
-                out.append(f"A fold {show.length(width)} wide on edge {fold.edge} suits the {tool.name}.")
-    return list(dict.fromkeys(out))
-
-
-def _widened(problem: FlatProblem, i: int, width: float) -> tuple[tuple[float, float], ...]:
-    fold, frame = problem.folds[i], problem.frames[i]
-    scale = width / fold.width
-    return tuple(frame.place(s, u * scale) for s, u in (frame.local(p) for p in fold.flap))
+            nm = from_inches(width)
+            wider = tuple(f.model_copy(update={"width": nm}) if f.edge == fold.edge else f for f in piece.folds)
+            if changed(folds=wider):
+                says = f"A fold {show.exact(nm)} wide on edge {fold.edge} suits the {tool.name}."
+                out.append(Mend(says=says, write=f'width = "{show.exact(nm)}" in the fold of edge {fold.edge}'))
+    return tuple(dict.fromkeys(out))

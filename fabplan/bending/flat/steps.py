@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from fabplan.bending.brake.springback import metal_springback
 from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, FlatProblem, State, Stroke, apart
 from fabplan.bending.model import Check, Gauge, Hold, Step, Turn
+from fabplan.bending.tools import BY_HAND
 from fabplan.blanks.model import Fold
 from fabplan.job.metals import MetalProfile
 
@@ -27,6 +29,38 @@ class Bench:
 def flat_steps(bench: Bench, path: tuple[tuple[State, Stroke, State], ...]) -> tuple[Step, ...]:
     """One step a stroke, in order."""
     return tuple(_step(bench, i, before, stroke) for i, (before, stroke, _) in enumerate(path, 1))
+
+
+def hand_steps(steps: tuple[Step, ...], folds: Sequence[Fold], by_hand: Mapping[int, float]) -> tuple[Step, ...]:
+    """Edges left to the hands, last of all; the piece lies as it lay."""
+    out = list(steps)
+    done = sorted(f.edge for f in folds if f.edge not in by_hand)
+    for fold in (f for f in folds if f.edge in by_hand):
+        out.append(
+            Step(
+                step=len(out) + 1,
+                edge=fold.edge,
+                turn=Turn(),
+                hold=Hold(way="by hand", by_hand=fold.turned),
+                turns_over=False,
+                rotates=False,
+                changes_tool=False,
+                side_up=out[-1].side_up if out else fold.toward,
+                end_in="",
+                action="by hand",
+                turned_deg=fold.turned,
+                set_deg=fold.turned,
+                check_deg=fold.turned,
+                tool=BY_HAND,
+                stop=0.0,
+                gauged_from=Gauge(what="edge", ref=fold.edge),
+                check=Check(what="flap", size=fold.width),
+                done=tuple(done),
+                toward=fold.toward,
+            )
+        )
+        done = sorted([*done, fold.edge])
+    return tuple(out)
 
 
 def straight(fold: Fold) -> float:

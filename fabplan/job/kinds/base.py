@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
@@ -118,3 +118,21 @@ class PieceBase(Model):
     def sizes_said(self, show: Show) -> list[str]:
         """Its sizes and folds, said back."""
         return []
+
+
+def hand_faults(
+    at: Where, pairs: Sequence[tuple[int, float]], turned: Mapping[int, float], what: str, *, whole: bool
+) -> Iterator[JobError]:
+    """Faults of `finish_by_hand`: it names what is there, and no more than its angle; `whole`, all of it."""
+    for number, degrees in pairs:
+        if number not in turned:
+            known = ", ".join(str(n) for n in turned) or "none"
+            yield at.entry.fault(
+                ("finish_by_hand",), f"must name a {what} of the piece (there is {known})", value=str(number),
+                write=f"[{what}, degrees]; bends are counted from the start edge, hems too",
+            )  # fmt: skip
+        elif degrees > turned[number] + 1e-9 or (whole and degrees < turned[number] - 1e-9):
+            rule = f"{what} {number} turns {turned[number]:g} degrees" + (" and is left whole" if whole else "")
+            yield at.entry.fault(
+                ("finish_by_hand",), rule, value=f"{degrees:g}", write=f"[{number}, {turned[number]:g}]"
+            )

@@ -8,8 +8,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fabplan.errors import JobError
-from fabplan.job.kinds.base import HemSpec, PieceBase, Where
+from fabplan.job.kinds.base import HemSpec, PieceBase, Where, hand_faults
 from fabplan.job.values import (
+    HandBends,
     SignedLength,
     whole_within,
 )
@@ -34,6 +35,9 @@ class OutlinePiece(PieceBase):
         min_length=3, max_length=60, description="Corners as [x, y], counter-clockwise seen from the face."
     )
     folds: tuple[EdgeFold, ...] = Field(default=(), max_length=60, description="Folds on numbered edges.")
+    finish_by_hand: HandBends = Field(
+        default=(), description="Edges left to the hands, last of all: [edge, degrees] or a list of such pairs."
+    )
 
     def faults(self, at: Where) -> Iterator[JobError]:
         points = self.points
@@ -67,6 +71,8 @@ class OutlinePiece(PieceBase):
                 yield at.entry.fault(("folds", n, "edge"), "an edge is folded once", value=str(fold.edge),
                                   write="another edge")  # fmt: skip
             taken.add(fold.edge)
+        turned = {fold.edge: fold.turned for fold in self.folds}
+        yield from hand_faults(at, self.finish_by_hand, turned, "edge", whole=True)
 
     def sizes_said(self, show: Show) -> list[str]:
         return [f"{len(self.points)} corners", f"{len(self.folds)} folds"]

@@ -8,9 +8,10 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fabplan.errors import JobError
-from fabplan.job.kinds.base import HemSpec, PieceBase, Where
+from fabplan.job.kinds.base import HemSpec, PieceBase, Where, hand_faults
 from fabplan.job.values import (
     Allowance,
+    HandBends,
     Lengths,
     PieceLength,
     StockLength,
@@ -42,6 +43,10 @@ class SectionPiece(PieceBase):
     start_hem: HemSpec | None = Field(default=None, description="Hem on the free edge of the first leg.")
     end_hem: HemSpec | None = Field(default=None, description="Hem on the free edge of the last leg.")
     lap: Allowance | None = Field(default=None, description="Lap where a strip longer than the brake is split.")
+    finish_by_hand: HandBends = Field(
+        default=(),
+        description="Degrees left to the hands, last of all: [bend, degrees] or a list of such pairs; hems counted.",
+    )
 
     def faults(self, at: Where) -> Iterator[JobError]:
         if len(self.bends) != len(self.legs) - 1:
@@ -73,6 +78,9 @@ class SectionPiece(PieceBase):
                     (key, "width"), f"a hem must be no wider than its leg, {at.typed(leg)}",
                     value=at.entry.found((key, "width")), write="a narrower hem or a longer leg",
                 )  # fmt: skip
+        ends = [[h.turned] if h is not None else [] for h in (self.start_hem, self.end_hem)]
+        turned_all = [*ends[0], *(abs(b) for b in self.bends), *ends[1]]
+        yield from hand_faults(at, self.finish_by_hand, dict(enumerate(turned_all, 1)), "bend", whole=False)
 
     def sizes_said(self, show: Show) -> list[str]:
         said = [f"{show.exact(self.length)} long", "legs " + listed([show.exact(leg) for leg in self.legs], "and")]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from fabplan.bending.model import BendSchedule, Step
+from fabplan.bending.model import BendSchedule, Step, Unbent
 from fabplan.blanks.model import FlatPattern, Fold
-from fabplan.packet.model import Band, Beside, Block, Column, Heading, Page, Para, Picture, Table, Ticks
+from fabplan.packet.model import Band, Beside, Block, Column, Heading, Notice, Page, Para, Picture, Table, Ticks
 from fabplan.packet.pages.cautions import AT_BENCH, AT_BRAKE
 from fabplan.packet.pages.kinds import edge_word, fold_name, kind_name
 from fabplan.packet.pages.pictures import finished_drawing, plan_drawing, section_drawings
@@ -35,13 +35,49 @@ SHIM = (
     "Shim: a strip of metal as thick as said. Turn the flap most of the way, lay the shim in the fold, press the flap "
     "down on it, draw it out again."
 )
-ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close"}
+ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close", "by hand": "turn by hand"}
 
 
 def bend_pages(plan: Plan, say: Say) -> list[Page]:
     """One page a piece that is folded; the first that is bent in the brake names the brake's parts."""
     first = next((s for s in plan.schedules if s.brake is not None and s.kind == "section"), None)
     return [_piece(plan, schedule, say, names_parts=schedule is first) for schedule in plan.schedules]
+
+
+def unbent_pages(plan: Plan) -> list[Page]:
+    """One page a piece that cannot be folded: why, and what would help."""
+    return [_unbent(plan, unbent) for unbent in plan.unbent]
+
+
+def _unbent(plan: Plan, unbent: Unbent) -> Page:
+    pattern = plan.pattern(unbent.mark)
+    left_out = pattern in plan.left_out
+    blanks = (
+        "Its blanks are not cut, not bought and not counted."
+        if left_out
+        else "Its blanks are cut, bought and counted all the same, as asked for."
+    )
+    blocks: list[Block] = [
+        Notice(title="NOT PLANNED", items=(folds.unbent_head(unbent).capitalize(), blanks), loud=True, size=12),
+        Beside(
+            picture=_finished(plan, pattern),
+            says=("The finished piece. Bends and hems are counted from the start edge.",)
+            if pattern.section is not None
+            else ("The finished piece. Edge numbers are those of the blank page.",),
+        ),
+        Heading(text="What is in the way"),
+        *(Para(text=paper(reason), size=10) for reason in unbent.reasons),
+        Heading(text="What would help"),
+    ]
+    for mend in unbent.mends:
+        blocks.append(Para(text=paper(mend.says), size=10))
+        if mend.write:
+            blocks.append(Para(text=f"Write: {mend.write}", size=10))
+    if any(mend.write for mend in unbent.mends):
+        words = "Each of these changes was planned again, the rounding of the blank included, and can be folded."
+        blocks.append(Para(text=words, size=9.5))
+    title = f"Fold {pattern.mark}: {kind_name(pattern)}, {count(pattern.count, 'piece')}: NOT PLANNED"
+    return Page(key=piece_key(plan, "unbent", pattern.mark), kind="unbent", title=title, blocks=tuple(blocks))
 
 
 def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -> Page:
@@ -194,7 +230,7 @@ def _what(fold: Fold | None, step: Step, say: Say) -> str:
 def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
     rows = [("In the brake", step.end_in)] if step.end_in else []
     rows.append(("Tool", step.tool))
-    if step.action != "close":
+    if step.action not in {"close", "by hand"}:
         name = "Stop" if step.end_in else "Depth"
         rows.append((name, f"{say.bare(step.stop)} from {folds.gauged_words(step)}"))
     turned = say.degrees(step.turned_deg)

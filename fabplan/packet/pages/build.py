@@ -6,7 +6,7 @@ import fabplan
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
 from fabplan.packet.model import Packet, Page, Paper
-from fabplan.packet.pages.bend import bend_pages
+from fabplan.packet.pages.bend import bend_pages, unbent_pages
 from fabplan.packet.pages.blank import blank_pages
 from fabplan.packet.pages.cover import banner, caution_page, cover
 from fabplan.packet.pages.lists import buying_list, cut_list
@@ -38,6 +38,7 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
         *shear_pages(plan, say, size),
         program_page(plan, say),
         *bend_pages(plan, say),
+        *unbent_pages(plan),
         *roof_pages(plan),
         *template_pages(plan),
     ]

@@ -13,6 +13,7 @@ from fabplan.packet.say import Say, count, listed, paper
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence, stopped_sentence
+from fabplan.speech.folds import not_planned
 from fabplan.units import NM_PER_INCH
 
 LONG_PACKET = 30  # pages from which the cover says where to find them
@@ -23,6 +24,7 @@ KINDS_OF_PAGES = {
     "shear": ("Patterns", "at the shear: cuts in order with back-gauge settings"),
     "program": ("Shear program", "the same cuts over the whole job in few settings"),
     "bend": ("Folds", "at bench and brake: every stroke of each mark"),
+    "unbent": ("Not planned", "pieces that cannot be folded: why, and what would help"),
     "roof": ("Roof", "slopes, courses, cut shapes, kits"),
     "template": ("Templates", "full-scale patterns to print at 100 %"),
 }
@@ -35,15 +37,20 @@ def short_list(plan: Plan) -> str:
 
 
 def banner(plan: Plan) -> str:
-    """What stands at the head of every page: SHORT, or that the search was stopped early."""
-    if plan.cut_plan is None:
-        return ""
-    if plan.cut_plan.status == "short":
-        said = f"SHORT: this plan does not make {short_list(plan)}"
-        if len(said) <= LONGEST_BANNER:
-            return said
-        return f"SHORT: this plan does not make all of {count(len(plan.cut_plan.short), 'mark')}: see the cover"
-    return ""
+    """What stands at the head of every page: SHORT, or marks that are NOT PLANNED."""
+    said = not_planned(u.mark for u in plan.unbent)
+    if len(said) > LONGEST_BANNER:
+        said = f"NOT PLANNED: {count(len(plan.unbent), 'mark')}: see the cover"
+    if plan.cut_plan is None or plan.cut_plan.status != "short":
+        return said
+    tail = f". {said}" if said else ""
+    short = f"SHORT: this plan does not make {short_list(plan)}"
+    if len(short + tail) <= LONGEST_BANNER:
+        return short + tail
+    marks = count(len(plan.cut_plan.short), "mark")
+    return (
+        f"SHORT: this plan does not make all of {marks}: see the cover{'. NOT PLANNED: see the cover' if said else ''}"
+    )
 
 
 def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
@@ -201,7 +208,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     Of a long packet, whose other `pages` are given, it says where to find what.
     """
     info = plan.job.info
-    used = [plan.metals[name] for name in dict.fromkeys(p.metal for p in plan.patterns)]
+    used = [plan.metals[name] for name in dict.fromkeys(p.metal for p in (*plan.patterns, *plan.left_out))]
     metals = [f"{metal.title} ({say.fine(metal.thickness)} thick)" for metal in used]
     pieces = sum(p.count for p in plan.patterns)
     spare = sum(p.spare for p in plan.patterns)
@@ -217,6 +224,8 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     if cut is not None and cut.status == "short":
         missing = tuple(f"{n:,} of {mark} are missing." for mark, n in cut.short)
         blocks.append(Notice(title="SHORT: the stock does not hold all the blanks", items=missing, loud=True, size=13))
+    if plan.unbent:
+        blocks.append(_unplanned(plan))
     if plan.buy:
         blocks += [Heading(text="Stock to pull and to buy"), stock_table(plan, say, long=False)]
     if cut is not None:
@@ -232,6 +241,16 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     if notes:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))
+
+
+def _unplanned(plan: Plan) -> Notice:
+    """Pieces that cannot be folded, and what becomes of their blanks."""
+    items = []
+    for unbent in plan.unbent:
+        pattern = plan.pattern(unbent.mark)
+        what = "not cut, not bought, not counted" if pattern in plan.left_out else "blanks cut and counted as asked for"
+        items.append(f"{count(pattern.count, 'piece')} of {unbent.mark} cannot be folded: {what}. See its page.")
+    return Notice(title="NOT PLANNED", items=tuple(items), loud=True, size=13)
 
 
 def caution_page(plan: Plan) -> Page:

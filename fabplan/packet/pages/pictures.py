@@ -60,7 +60,7 @@ def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
 
 
 def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
-    number = plan.patterns.index(pattern) + 1
+    number = (*plan.patterns, *plan.left_out).index(pattern) + 1
     name = f"finished-{number}-{file_stem(pattern.mark)}"
     return draw_finished(pattern, show=Say.of(plan.job).show, name=name, width_mm=112.0, height_mm=36.0)
 

@@ -12,7 +12,7 @@ def pattern_key(number: int) -> str:
 
 def piece_key(plan: Plan, kind: str, mark: str) -> str:
     """The blank, bend or template page of a piece."""
-    for number, pattern in enumerate(plan.patterns, 1):
+    for number, pattern in enumerate((*plan.patterns, *plan.left_out), 1):
         if pattern.mark == mark:
             return f"{kind}-{number}"
     raise KeyError(mark)
