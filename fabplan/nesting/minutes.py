@@ -12,14 +12,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from fabplan.labour import FREE_STACKS, LIGHT_POUNDS, Labour, Spent
-from fabplan.nesting.cuts.slant_cuts import split
 from fabplan.nesting.model import Cut, Layout, ShearProgram
-from fabplan.nesting.problem import XY, polygon_area
+from fabplan.nesting.problem import polygon_area
 
 FETCH = {"coil": "pull", "sheet": "sheet", "offcut": "offcut"}
 
 
-def layout_work(layout: Layout, labour: Labour, pounds: float, kerf: int = 0) -> tuple[Spent, ...]:
+def layout_work(layout: Layout, labour: Labour, pounds: float) -> tuple[Spent, ...]:
     """Time of one layout, all its repeats, without settings.
 
     Parameters
@@ -28,11 +27,9 @@ def layout_work(layout: Layout, labour: Labour, pounds: float, kerf: int = 0) ->
     labour : Labour
     pounds : float
         Weight of a square graduation of its metal.
-    kerf : int
-        Graduations.
     """
     scribed = sum(c.back_gauge is None for c in _after_cut_off(layout))
-    once = _stroke_seconds(layout, labour, pounds, kerf)
+    once = _stroke_seconds(layout, labour, pounds)
     return _some(
         Spent(what="stroke", times=layout.repeat * len(layout.cuts), seconds=_tidy(layout.repeat * _tidy(once))),
         _spent("scribe", layout.repeat * scribed, labour),
@@ -97,32 +94,14 @@ def _after_cut_off(layout: Layout) -> Sequence[Cut]:
     return layout.cuts[1:] if layout.form == "coil" else layout.cuts
 
 
-def _stroke_seconds(layout: Layout, labour: Labour, pounds: float, kerf: int) -> float:
+def _stroke_seconds(layout: Layout, labour: Labour, pounds: float) -> float:
     """Seconds of the strokes of one repeat: a heavy piece takes longer than a light one."""
-    w, h = float(layout.width), float(layout.length)
-    if w * h * pounds <= LIGHT_POUNDS:
+    if layout.width * layout.length * pounds <= LIGHT_POUNDS:
         return labour.stroke * len(layout.cuts)
-    table: list[list[XY]] = [[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]]
-    total = labour.stroke if layout.form == "coil" else 0.0  # the rest of the coil lies on its reel
-    for cut in _after_cut_off(layout):
-        middle = ((cut.start[0] + cut.end[0]) / 2, (cut.start[1] + cut.end[1]) / 2)
-        place = max(range(len(table)), key=lambda t: _inside(table[t], middle))
-        ring = table[place]
-        total += labour.one_stroke(polygon_area(ring) * pounds)
-        dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
-        run = (dx * dx + dy * dy) ** 0.5
-        n = (dy / run, -dx / run)
-        c = n[0] * cut.start[0] + n[1] * cut.start[1]
-        table[place : place + 1] = [r for r in split(ring, n, c, kerf) if len(r) > 2]
-    return total
-
-
-def _inside(ring: Sequence[XY], at: XY) -> float:
-    """How deep a point lies in a convex counter-clockwise ring, negative outside."""
-    return min(
-        ((q[0] - p[0]) * (at[1] - p[1]) - (q[1] - p[1]) * (at[0] - p[0]))
-        / (((q[0] - p[0]) ** 2 + (q[1] - p[1]) ** 2) ** 0.5 or 1.0)
-        for p, q in zip(ring, (*ring[1:], ring[0]), strict=True)
+    # The rest of the coil lies on its reel.
+    return sum(
+        labour.stroke if cut.on is None else labour.one_stroke(polygon_area(cut.on.outline) * pounds)
+        for cut in layout.cuts
     )
 
 

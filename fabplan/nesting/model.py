@@ -30,6 +30,7 @@ from fabplan.quantities import (
 Place = tuple[FineSteps, FineSteps]
 ProgramItem = Annotated[tuple[int, tuple[int, ...], int], Fields(("layout", "steps", "times"))]
 Status = Literal["short", "proven", "within_margin", "not_proven"]
+Use = Literal["blank", "piece", "scrap", "keep", "dust"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,12 +47,28 @@ class Placed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A piece of metal on the table while a layout is cut.
+
+    `outline` is convex and runs counter-clockwise from its lowest, leftmost corner; `blanks` are the places, in the
+    layout's `blanks`, of those that lie in it. `use` is what becomes of it: a "blank" is done; a "piece" is cut
+    further; "keep" goes back on the rack, "scrap" does not; "dust" is a trim no wider than the saw's kerf.
+    """
+
+    outline: tuple[Place, ...]
+    blanks: tuple[int, ...]
+    use: Use
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
     """One straight shear cut from edge to edge of the piece it is made on.
 
     `back_gauge` is the stop setting (None for a cut to a mark); `angle` the angle-stop setting in degrees for a
-    slanted cut (90 = square). `start`/`end` are points on the layout. `comes_off` and `left` say in words what
-    drops behind the blade and what stays on the table. `held` is the width in front of the blade.
+    slanted cut (90 = square). `start`/`end` are points on the layout; a saw's kerf lies to the right of start to end.
+    `on` is the metal the cut is made on (None: the coil), `falls` what drops behind the blade, `stays` what stays on
+    the table (None: the coil). `after` is the cut that freed `on`, None when it is the stock itself. `held` is the
+    width in front of the blade.
     """
 
     step: int
@@ -61,8 +78,10 @@ class Cut:
     held: Steps
     angle: Annotated[Degrees, Key("angle_deg")] = 90.0
     stage: int = 1
-    comes_off: str = ""
-    left: str = ""
+    on: Part | None
+    falls: Part
+    stays: Part | None
+    after: int | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

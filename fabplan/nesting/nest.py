@@ -142,8 +142,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
     blanks_area = sum(b.area * _made(f, b.mark) for f in found for b in f.group.blanks)
     stock_area = float(sum(u.area for u in use))
     kept = float(sum(y.repeat * o.width * o.length for y in sheets for o in y.offcuts if o.keep))
-    kerf = found[0].group.limits.kerf if found else 0
-    program = shear_program(sheets, kerf, job.nest.open_stacks)
+    program = shear_program(sheets, job.nest.open_stacks)
     sheets, settings = _timed(found, sheets, program)
     second = {f.group.metal: f.group.second for f in found}
     plan = CutPlan(
@@ -180,7 +179,7 @@ def _timed(
         group = groups[y.metal]
         line = group.line(y.stock)
         pounds = line.pounds / (line.width * (1 if line.form == "coil" else line.length))
-        timed.append(replace(y, spent=minutes.layout_work(y, group.labour, pounds, group.limits.kerf)))
+        timed.append(replace(y, spent=minutes.layout_work(y, group.labour, pounds)))
     return tuple(timed), minutes.program_work(program, found[0].group.labour) if found else ()
 
 

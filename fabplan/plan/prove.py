@@ -32,7 +32,6 @@ from fabplan.plan.prove_cuts import (
     program_faults,
     proven_least,
     rival_faults,
-    word_faults,
 )
 from fabplan.units import Nm
 
@@ -190,7 +189,7 @@ def _nest_faults(data: Data, said: PlanFile, cut_plan: CutPlan, given: Given, jo
     faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))
     if not faults:
         faults += rival_faults(cut_plan, job) + program_faults(cut_plan, job) + label_faults(cut_plan)
-        faults += word_faults(cut_plan, job) + box_faults(cut_plan)
+        faults += box_faults(cut_plan)
         faults += _differences(data["nesting"], shaped(lambda: parts_json(cut_plan, job, cut_plan)), "nesting")
     if not faults:
         faults += bound_faults(cut_plan, given.least(job, patterns))

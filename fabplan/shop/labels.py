@@ -10,11 +10,11 @@ from fabplan.packet.model import Packet, Page, Picture
 from fabplan.packet.output.folder import write_file
 from fabplan.packet.setting.fonts import spelled
 from fabplan.packet.setting.typeset import typeset
-from fabplan.plotter.board.labels import printed
 from fabplan.plotter.board.measure import fit, shorten
 from fabplan.plotter.model import Drawing, Line, Mark, Shape, Text
 from fabplan.shop.counter import shown_size
 from fabplan.shop.rack import RackPiece, pieces
+from fabplan.speech.format import paper
 
 WIDE, TALL = 86.0, 46.0  # mm
 ACROSS, DOWN = 2, 4
@@ -30,7 +30,7 @@ def _line(text: str, at: tuple[float, float], largest: float, *, bold: bool = Fa
 def label_marks(piece: RackPiece, x: float, y: float) -> list[Mark]:
     """One label with its lower left corner at (x, y) mm: frame, number, size, metal, grain, note, identity."""
     width, length = (text.removesuffix(f" {piece.units}") for text in shown_size(piece))
-    size = printed(f"{width} x {length} {piece.units}")
+    size = paper(f"{width} x {length} {piece.units}")
     corners = ((x, y), (x + WIDE, y), (x + WIDE, y + TALL), (x, y + TALL))
     middle = x + WIDE / 2
     marks: list[Mark] = [

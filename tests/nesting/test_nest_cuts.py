@@ -98,7 +98,7 @@ def test_offcut_worth_keeping_is_left_whole() -> None:
         "sheet", 1000, 2000, cells((0, 0, 300, 400), (300, 0, 300, 350)), limits(reach=2000), keeps
     )
     assert (offcuts[0].width, offcuts[0].length, offcuts[0].keep) == (1000, 1600, True)
-    assert cuts[0].comes_off == "offcut to keep" or cuts[0].left == "offcut to keep"
+    assert "keep" in (cuts[0].falls.use, cuts[0].stays.use)
 
 
 def test_saw_takes_its_kerf() -> None:
@@ -109,7 +109,7 @@ def test_saw_takes_its_kerf() -> None:
 
 def test_saw_turns_a_hair_of_trim_to_dust() -> None:
     cuts, offcuts = order_cuts("sheet", 203, 500, cells((0, 0, 200, 500)), limits(kerf=4), never)
-    assert [(c.start[0], c.back_gauge, c.comes_off) for c in cuts] == [(200, 200, "dust")]
+    assert [(c.start[0], c.back_gauge, c.falls.use, c.stays.use) for c in cuts] == [(200, 200, "dust", "blank")]
     assert offcuts == ()
 
 

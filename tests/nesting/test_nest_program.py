@@ -5,10 +5,11 @@ from __future__ import annotations
 from itertools import permutations
 
 import pytest
+from cut_facts import line, told
 from nesting_jobs import METALS, make_job, rect, stock
 
 from fabplan.nesting.cuts.program import shear_program
-from fabplan.nesting.model import Cut, Layout
+from fabplan.nesting.model import Layout
 from fabplan.nesting.nest import nest
 
 
@@ -18,9 +19,9 @@ def chain(number: int, gauges: list[int]) -> Layout:
     cuts, top = [], length
     for step, g in enumerate(gauges, start=1):
         top -= g
-        line = {"start": (100.0, float(top)), "end": (0.0, float(top))}
-        cuts.append(Cut(step=step, **line, back_gauge=g, held=top))
-    return Layout(
+        ends = {"start": (100.0, float(top)), "end": (0.0, float(top))}
+        cuts.append(line(step=step, **ends, back_gauge=g, held=top))
+    sheet = Layout(
         stock=f"s{number}",
         form="sheet",
         metal="m",
@@ -31,6 +32,7 @@ def chain(number: int, gauges: list[int]) -> Layout:
         cuts=tuple(cuts),
         offcuts=(),
     )
+    return told(sheet)
 
 
 def least_supersequence(chains: list[list[int]]) -> int:
@@ -65,7 +67,7 @@ def least_supersequence(chains: list[list[int]]) -> int:
     ],
 )
 def test_settings_between_the_least_and_the_best_order(chains: list[list[int]]) -> None:
-    program = shear_program([chain(n, c) for n, c in enumerate(chains)], 0)
+    program = shear_program([chain(n, c) for n, c in enumerate(chains)])
     assert program is not None
     best = least_supersequence(chains)
     assert program.least_settings <= best <= program.settings <= sum(map(len, chains))
@@ -74,7 +76,7 @@ def test_settings_between_the_least_and_the_best_order(chains: list[list[int]]) 
 
 
 def test_equal_settings_in_a_row_are_one() -> None:
-    program = shear_program([chain(1, [40, 40, 40, 20])], 0)
+    program = shear_program([chain(1, [40, 40, 40, 20])])
     assert program is not None
     assert program.settings == program.least_settings == 2
 
@@ -83,7 +85,7 @@ def test_order_of_layouts_does_not_matter_much() -> None:
     chains = [[30, 20], [20, 30], [10, 30]]
     counts = set()
     for order in permutations(chains):
-        program = shear_program([chain(n, c) for n, c in enumerate(order)], 0)
+        program = shear_program([chain(n, c) for n, c in enumerate(order)])
         assert program is not None
         counts.add(program.settings)
     assert counts == {least_supersequence(chains)}
@@ -93,8 +95,8 @@ def test_order_of_layouts_does_not_matter_much() -> None:
 def test_open_stacks_are_limited(most: int) -> None:
     blanks = [rect("A", 300, 410, 30), rect("B", 200, 350, 40), rect("C", 96, 640, 25), rect("D", 150, 222, 50)]
     plan = nest(blanks, make_job([stock("coil", "coil", 24)]), METALS)
-    free = shear_program(plan.layouts, 0)
-    held = shear_program(plan.layouts, 0, most)
+    free = shear_program(plan.layouts)
+    held = shear_program(plan.layouts, most)
     assert free is not None and held is not None
     assert held.most_open_stacks <= most
     assert free.settings <= held.settings
@@ -102,4 +104,4 @@ def test_open_stacks_are_limited(most: int) -> None:
 
 
 def test_nothing_to_cut() -> None:
-    assert shear_program([], 0) is None
+    assert shear_program([]) is None

@@ -7,12 +7,13 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from cut_facts import line, told
+
 from fabplan.bending.model import BendSchedule, BrakeSection, Check, Gauge, Hold, SectionState, Step, Turn
 from fabplan.blanks.model import Finished, FlatPattern, Fold, Notch, SectionShape
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Brake, Handling, Job, JobInfo, MetalUse, Shear, Spread
 from fabplan.nesting.model import (
-    Cut,
     CutPlan,
     Layout,
     Offcut,
@@ -326,32 +327,27 @@ def strips(
     """A coil panel ripped into strips, each cut to length: `rows` are (mark, strip width, piece length, pieces)."""
     blanks, offcuts = [], []
     cuts = [
-        Cut(
+        line(
             step=1,
             start=(0.0, float(length)),
             end=(float(width), float(length)),
             back_gauge=None,
             held=32,
             stage=0,
-            comes_off="panel with all blanks",
-            left="the coil",
         )
     ]
     x = 0
-    for n, (mark, wide, _long, many) in enumerate(rows):
+    for _mark, wide, _long, _many in rows:
         x += wide
         if x < width:
-            last = n + 1 == len(rows)
             cuts.append(
-                Cut(
+                line(
                     step=len(cuts) + 1,
                     start=(float(x), 0.0),
                     end=(float(x), float(length)),
                     back_gauge=wide,
                     held=width - x,
                     stage=1,
-                    comes_off=f"piece with {many} {mark}",
-                    left="scrap" if last else "piece with the rest",
                 )
             )
     if x < width:
@@ -365,15 +361,13 @@ def strips(
                 keep = rest >= 192 and wide >= 192
                 final = k + 1 == many
                 cuts.append(
-                    Cut(
+                    line(
                         step=len(cuts) + 1,
                         start=(float(x), float((k + 1) * long)),
                         end=(float(x + wide), float((k + 1) * long)),
                         back_gauge=long,
                         held=rest,
                         stage=2,
-                        comes_off=mark,
-                        left=("offcut to keep" if keep else "scrap") if final else f"piece with {many - k - 1} {mark}",
                     )
                 )
                 if final:
@@ -381,7 +375,7 @@ def strips(
                         Offcut(x=x, y=(k + 1) * long, width=wide, length=rest, keep=keep, label=label if keep else "")
                     )
         x += wide
-    return Layout(
+    panel = Layout(
         stock=stock,
         form="coil",
         metal=COPPER.name,
@@ -392,6 +386,7 @@ def strips(
         cuts=tuple(cuts),
         offcuts=tuple(offcuts),
     )
+    return told(panel, keep=(192, 192))
 
 
 def plan(*, short: bool = False, stopped: bool = False, **info: Any) -> Plan:

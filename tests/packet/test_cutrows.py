@@ -6,10 +6,12 @@ from dataclasses import replace
 
 import packet_sample
 import pytest
+from cut_facts import line, told
 
-from fabplan.nesting.model import Cut, Layout, Placed
-from fabplan.packet.pages.cut_rows import comes_off_words, cut_rows
+from fabplan.nesting.model import Layout, Placed
+from fabplan.packet.pages.cut_rows import cut_rows
 from fabplan.packet.totals import pieces_cut, where_it_goes
+from fabplan.speech.cuts import Take, drops_words
 
 
 def test_rows_of_a_ripped_panel() -> None:
@@ -17,13 +19,13 @@ def test_rows_of_a_ripped_panel() -> None:
     rows = cut_rows(layout)
     assert [r.steps for r in rows] == [(1,), (2, 3), (4, 5, 6, 7, 8, 9)]
     assert [r.back_gauge for r in rows] == [None, 449, 449]
-    assert rows[0].takes == ("the coil",)
-    assert rows[1].takes == ("the panel",)
+    assert rows[0].takes == (Take("coil"),)
+    assert rows[1].takes == (Take("panel"),)
     assert rows[1].rest == pytest.approx((960 - 898, 1540))
-    assert rows[2].takes == ("drop of 2", "drop of 3")
+    assert rows[2].takes == (Take("drop", 2), Take("drop", 3))
     assert rows[2].each == 3
     assert rows[2].rest == pytest.approx((449, 1540 - 3 * 449))
-    assert comes_off_words(rows[2]) == "6 × A"
+    assert drops_words(rows[2].comes_off) == "6 × A"
 
 
 def test_every_cut_stands_in_one_row() -> None:
@@ -49,8 +51,7 @@ def test_where_the_metal_goes_adds_up() -> None:
 def test_a_saws_kerf_comes_off_what_stays_on_the_table() -> None:
     # By hand: 320 wide, two strips of 100, 4 lost in each cut; 320 - 104 = 216 stays, then 216 - 104 = 112.
     cuts = tuple(
-        Cut(step=n, start=(x, 0.0), end=(x, 640.0), back_gauge=100, held=100, comes_off="A")
-        for n, x in ((1, 100.0), (2, 204.0))
+        line(step=n, start=(x, 0.0), end=(x, 640.0), back_gauge=100, held=100) for n, x in ((1, 100.0), (2, 204.0))
     )
     blanks = tuple(Placed(mark="A", x=x, y=0, width=100, length=640, turned=False) for x in (0, 104))
     layout = Layout(
@@ -64,8 +65,7 @@ def test_a_saws_kerf_comes_off_what_stays_on_the_table() -> None:
         cuts=cuts,
         offcuts=(),
     )
-    (sawn,) = cut_rows(layout, kerf=4)
+    (sawn,) = cut_rows(told(layout, kerf=4))
     assert sawn.rest == pytest.approx((112, 640))
-    assert cut_rows(layout)[0].rest == pytest.approx((116, 640))
-    (first,) = cut_rows(replace(layout, cuts=cuts[:1]), kerf=4)
+    (first,) = cut_rows(told(replace(layout, cuts=cuts[:1]), kerf=4))
     assert first.rest == pytest.approx((216, 640))

@@ -12,7 +12,7 @@ from page_reader import off_page, sheets
 
 from fabplan.packet.model import Para, Picture, Table
 from fabplan.packet.pages.build import build_packet
-from fabplan.packet.setting.short_names import short_layout, short_marks, shortened
+from fabplan.packet.setting.short_names import short_layout, short_marks
 from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.model import Plan
 from fabplan.plotter.board.labels import LONGEST_MARK
@@ -29,7 +29,6 @@ def long_plan() -> Plan:
         replace(
             layout,
             blanks=tuple(replace(b, mark=LONG) if b.mark == "A" else b for b in layout.blanks),
-            cuts=tuple(replace(c, comes_off=LONG if c.comes_off == "A" else c.comes_off) for c in layout.cuts),
         )
         for layout in made.cut_plan.layouts
     )
@@ -71,12 +70,6 @@ def test_a_pattern_without_long_marks_is_left_as_it_is() -> None:
     assert made.cut_plan is not None
     layout = made.cut_plan.layouts[0]
     assert short_layout(layout, short_marks(["A", LONG])) is layout
-
-
-def test_words_of_the_cut_plan_are_shortened_longest_mark_first() -> None:
-    marks = ["Drip edge at the eave", "Drip edge at the eave, upper"]
-    short = short_marks(marks)
-    assert shortened(f"strip for 7 {marks[1]}", short) == f"strip for 7 {short[marks[1]]}"
 
 
 @given(st.lists(st.text(alphabet="Drip edg", min_size=1, max_size=40), max_size=60, unique=True))

@@ -9,14 +9,14 @@ from typing import Any
 
 import packet_sample
 import pytest
+from cut_facts import line, told
 
 from fabplan.errors import FabplanError, JobError
-from fabplan.nesting.model import Cut, Layout, Offcut, Placed
+from fabplan.nesting.model import Layout, Offcut, Placed
 from fabplan.packet.model import Band, Beside, Heading, Packet, Page, Para, Shots, Table
 from fabplan.packet.pages.build import build_packet
-from fabplan.packet.pages.cut_rows import comes_off_words, cut_rows
+from fabplan.packet.pages.cut_rows import cut_rows
 from fabplan.packet.pages.shear import letter
-from fabplan.packet.say import Say
 from fabplan.packet.setting import typeset as setting
 from fabplan.packet.setting.fonts import check_job
 from fabplan.packet.setting.keys import piece_key
@@ -24,7 +24,10 @@ from fabplan.packet.setting.typeset import at_full_size, typeset
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import BuyLine, Plan
 from fabplan.plotter.model import Text
+from fabplan.speech.cuts import Lot, Take, drops_words
+from fabplan.speech.format import Say
 
+A = Lot("blank", (("A", 1),))
 ZINC = replace(
     packet_sample.COPPER, name="zinc-0.7mm", title="Zinc 0.7 mm", family="zinc", cautions=("No acid flux on zinc.",)
 )
@@ -50,7 +53,7 @@ def words(page: Page) -> str:
 
 def slanted() -> Layout:
     """A 10 x 10 in sheet: a corner cut off to a mark at 45 degrees, then a strip by the back gauge."""
-    return Layout(
+    sheet = Layout(
         stock="sheet 10",
         form="sheet",
         metal=packet_sample.COPPER.name,
@@ -59,14 +62,15 @@ def slanted() -> Layout:
         length=320,
         blanks=(Placed(mark="C", x=160, y=0, width=160, length=160, turned=True),),
         cuts=(
-            Cut(step=1, start=(0.0, 32.0), end=(32.0, 0.0), back_gauge=None, held=100, angle=45.0, comes_off="scrap"),
-            Cut(step=2, start=(0.0, 160.0), end=(320.0, 160.0), back_gauge=160, held=160, comes_off="offcut to keep"),
+            line(step=1, start=(0.0, 32.0), end=(32.0, 0.0), back_gauge=None, held=100, angle=45.0),
+            line(step=2, start=(0.0, 160.0), end=(320.0, 160.0), back_gauge=160, held=160),
         ),
         offcuts=(
             Offcut(x=0, y=160, width=320, length=160, keep=True, label="K1"),
             Offcut(x=0, y=0, width=160, length=160, keep=True),
         ),
     )
+    return told(sheet, keep=(150, 150))
 
 
 def with_layouts(*layouts: Layout, **changes: Any) -> Plan:
@@ -81,7 +85,7 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     cuts, kept = tables(page)
     (shots,) = [b for b in page.blocks if isinstance(b, Shots)]
     shot, gauged = shots.shots
-    assert gauged.says[0] == "rest of 1: gauge 5, stop 90°, left of the metal"
+    assert gauged.says[0] == "rest of 1: gauge 5, stop 90°, right of the metal"
     assert (shot.title, shot.says) == ("Cut 1", ("the sheet (10 × 10): to marks", "Falls: scrap. Stays: C to trim."))
     said = [mark.text for mark in shot.picture.drawing.marks if isinstance(mark, Text) and mark.bold]
     assert [words for words in said if words[0].isdigit()] == ["1", "1"]
@@ -90,7 +94,7 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     assert cuts.rows[0][:3] == ("1", "marks", "–")
     assert cuts.rows[0][4:6] == ("the sheet", "scrap")
     assert cuts.rows[0][6] == "C to trim"
-    assert cuts.rows[1][:3] == ("2", "5", "90° left")
+    assert cuts.rows[1][:3] == ("2", "5", "90° right")
     assert "bring the blade to both" in words(page)
     assert [row[:3] for row in kept.rows] == [("K1", "10 × 5 in", "2 pieces"), ("LP-07 1b", "5 × 5 in", "2 pieces")]
 
@@ -98,15 +102,15 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
 def test_the_smaller_part_falls_at_a_cut_to_a_mark() -> None:
     first, second = cut_rows(slanted())
     assert first.rest == (320.0, 320.0)
-    assert second.takes == ("rest of 1",)
-    assert comes_off_words(first) == "scrap"
+    assert second.takes == (Take("rest", 1),)
+    assert drops_words(first.comes_off) == "scrap"
 
 
 def test_rows_of_unlike_cuts_stay_apart() -> None:
     layout = slanted()
     assert len(cut_rows(replace(layout, cuts=layout.cuts[:1]))) == 1
-    mixed = replace(cut_rows(layout)[0], comes_off=("A", "A", "scrap"))
-    assert comes_off_words(mixed) == "2 × A, scrap"
+    mixed = replace(cut_rows(layout)[0], comes_off=(A, A, Lot("scrap")))
+    assert drops_words(mixed.comes_off) == "2 × A, scrap"
 
 
 def test_letters_for_offcuts_without_a_label() -> None:

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fabplan.errors import FabplanError, JobError
-from fabplan.packet.say import listed, paper, spans
 from fabplan.packet.setting import fonts as words
 from fabplan.packet.setting.fonts import check_text, pieces, runs
+from fabplan.speech.format import listed, paper, spans
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """Golden marks: one small text file for each kind of drawing, every word with its place, everything else counted.
 
-Write them anew after a wanted change with ``python tests/plotter/golden_marks.py`` and read the difference.
+Write them anew after a wanted change with ``PYTHONPATH=tests python tests/plotter/golden_marks.py`` and read the
+difference.
 """
 
 from collections import Counter
@@ -8,8 +9,9 @@ from fractions import Fraction
 from pathlib import Path
 
 import pieces
+from cut_facts import line, told
 
-from fabplan.nesting.model import Cut, Layout, Offcut, Placed
+from fabplan.nesting.model import Layout, Offcut, Placed
 from fabplan.plotter.bend.fold import draw_fold_plan, draw_fold_section
 from fabplan.plotter.bend.section import draw_brake, draw_strip_plan
 from fabplan.plotter.blank.blank import draw_blank
@@ -33,7 +35,7 @@ def g(inches: str) -> int:
 def sheet() -> Layout:
     """A panel off a coil, ripped in two, one strip cut into three blanks, the rest kept (all numbers by hand)."""
     a, w, long = g("14 1/32"), g("24"), g("48")
-    return Layout(
+    panel = Layout(
         stock="coil 24",
         form="coil",
         metal="copper-16oz",
@@ -42,10 +44,10 @@ def sheet() -> Layout:
         length=long,
         blanks=tuple(Placed(mark="A", x=0, y=k * a, width=a, length=a, turned=False) for k in range(3)),
         cuts=(
-            Cut(step=1, start=(0, long), end=(w, long), back_gauge=None, held=32, stage=0),
-            Cut(step=2, start=(a, 0), end=(a, long), back_gauge=a, held=w - a, stage=1),
+            line(step=1, start=(0, long), end=(w, long), back_gauge=None, held=32, stage=0),
+            line(step=2, start=(a, 0), end=(a, long), back_gauge=a, held=w - a, stage=1),
             *(
-                Cut(
+                line(
                     step=3 + k,
                     start=(0, (k + 1) * a),
                     end=(a, (k + 1) * a),
@@ -61,6 +63,7 @@ def sheet() -> Layout:
             Offcut(x=0, y=3 * a, width=a, length=long - 3 * a, keep=False),
         ),
     )
+    return told(panel, keep=(w - a, long))
 
 
 def drawings() -> dict[str, Drawing]:

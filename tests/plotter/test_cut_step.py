@@ -8,6 +8,7 @@ from random import Random
 
 import pytest
 import results
+from cut_facts import line, told
 from hypothesis import given
 from hypothesis import strategies as st
 from legible import assert_legible, clashes, off_paper, texts, words
@@ -51,12 +52,7 @@ def sheared(seed: int) -> tuple[Layout, MadeCut]:
         ring = max(pieces, key=lambda r: abs(geometry.area(r)))
         deep = max((c - n[0] * x - n[1] * y) / long for x, y in pieces[0])
         gauge = round(deep) if luck.random() < 0.3 and abs(deep - round(deep)) < 1e-6 else None
-        cuts.append(
-            Cut(
-                step=step, start=(ax, ay), end=(bx, by), back_gauge=gauge, held=1, angle=45.0, comes_off="scrap",
-                left="A" if step == 1 else "A to trim",
-            )
-        )  # fmt: skip
+        cuts.append(line(step=step, start=(ax, ay), end=(bx, by), back_gauge=gauge, held=1, angle=45.0))
     x, y = geometry.middle(ring)
     blank = Placed(mark="A", x=int(x) - 20, y=int(y) - 20, width=40, length=40, turned=False)
     layout = Layout(
@@ -70,6 +66,7 @@ def sheared(seed: int) -> tuple[Layout, MadeCut]:
         cuts=tuple(cuts),
         offcuts=(),
     )
+    layout = told(layout)
     return layout, replay(layout)[-1]
 
 
@@ -147,7 +144,7 @@ def test_the_stop_is_counted_from_the_blades_right_hand_part(angle, hand, side):
     ring = (foot, end, other, (0.0, 10.0))
     ring = ring if geometry.area(ring) > 0 else ring[::-1]
     assert stop_side(angle, ring, [foot, other]) == (foot, end)
-    cut = Cut(step=1, start=min(foot, other), end=max(foot, other), back_gauge=10, held=10, angle=angle)
+    cut = line(step=1, start=min(foot, other), end=max(foot, other), back_gauge=10, held=10, angle=angle)
     made = MadeCut(cut=cut, normal=(0.0, 1.0), edge=None, series=0, outline=ring, falls=(0.0, 1.0))
     assert stop_hand(made) == hand
 
@@ -164,7 +161,7 @@ def test_the_stop_is_counted_from_the_blades_right_hand_part(angle, hand, side):
 def test_what_touches_more_of_the_metal_sets_the_direction(edge, angle, sets):
     top = edge or ((0.0, 10.0), (0.0, 10.0))
     ring = ((-10.0, -10.0), (10.0, -10.0), (10.0, 0.0), top[1], top[0], (-10.0, 0.0))
-    cut = Cut(step=1, start=(-10.0, 0.0), end=(10.0, 0.0), back_gauge=10, held=10, angle=angle)
+    cut = line(step=1, start=(-10.0, 0.0), end=(10.0, 0.0), back_gauge=10, held=10, angle=angle)
     made = MadeCut(cut=cut, normal=(0.0, 1.0), edge=edge, series=0, outline=ring, falls=(0.0, 1.0))
     assert set_by(made) == sets
     assert by_marks(made) == (sets == "marks")
@@ -190,12 +187,13 @@ def of_one_cut(cut: Cut, length: int) -> tuple[Layout, MadeCut]:
         cuts=(cut,),
         offcuts=(),
     )
+    layout = told(layout)
     (made,) = replay(layout)
     return layout, made
 
 
 def test_a_size_too_short_to_lay_off_becomes_a_ring_at_the_corner():
-    cut = Cut(step=1, start=(1.0, 0.0), end=(161.0, 320.0), back_gauge=None, held=1, angle=63.4, comes_off="scrap")
+    cut = line(step=1, start=(1.0, 0.0), end=(161.0, 320.0), back_gauge=None, held=1, angle=63.4)
     layout, made = of_one_cut(cut, 320)
     drawing = draw(layout, made)
     said = words(drawing)
@@ -205,14 +203,14 @@ def test_a_size_too_short_to_lay_off_becomes_a_ring_at_the_corner():
 
 
 def test_a_nearly_square_piece_tells_the_length_of_a_side():
-    cut = Cut(step=1, start=(80.0, 0.0), end=(0.0, 64.0), back_gauge=None, held=1, angle=45.0, comes_off="scrap")
+    cut = line(step=1, start=(80.0, 0.0), end=(0.0, 64.0), back_gauge=None, held=1, angle=45.0)
     layout, made = of_one_cut(cut, 336)
     thin = [t.text for t in texts(draw(layout, made)) if not t.bold]
     assert {"10", "10 1⁄2"} & set(thin)
 
 
 def test_cuts_on_metal_of_one_shape_are_alike_wherever_it_lies():
-    cut = Cut(step=1, start=(40.0, 0.0), end=(0.0, 40.0), back_gauge=None, held=1, angle=45.0)
+    cut = line(step=1, start=(40.0, 0.0), end=(0.0, 40.0), back_gauge=None, held=1, angle=45.0)
     blank = Placed(mark="A", x=60, y=60, width=40, length=40, turned=False)
     ring = ((0.0, 0.0), (160.0, 0.0), (160.0, 160.0), (0.0, 160.0))
     one = MadeCut(cut=cut, normal=None, edge=None, series=0, outline=ring, falls=(-0.7, -0.7))

@@ -151,10 +151,9 @@ class Table:
         if cut.back_gauge is None:
             if can:
                 return "is cut to a mark where the back gauge serves"
-            held = max(below, above)
-            if held < shop.least_held - _NEAR or abs(cut.held - held) >= 1:
-                return "leaves too little metal to hold"
-            return ""
+            if any(held >= shop.least_held - _NEAR and -_NEAR <= held - cut.held < 1 for held in (below, above)):
+                return ""
+            return "leaves too little metal to hold"
         for drop, held in can:
             if round(drop) == cut.back_gauge and -_NEAR <= held - cut.held < 1:
                 return ""

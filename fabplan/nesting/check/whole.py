@@ -18,6 +18,7 @@ from fabplan.job.model import Job, RackStock, RectanglePiece, Stock
 from fabplan.nesting.check import program as check_program
 from fabplan.nesting.check.cuts import Shop, Table, hull, same_ring
 from fabplan.nesting.check.minutes import minutes_faults
+from fabplan.nesting.check.parts import part_faults
 from fabplan.nesting.model import CutPlan, Layout, Placed
 from fabplan.units import NM_PER_INCH, to_grid
 
@@ -119,7 +120,8 @@ def _layout_faults(
     faults += _overlap_faults(layout.blanks)
     if faults:
         return faults
-    return Table(layout, shop, _keep(job, grid)).faults(_rectangular(layout.blanks, wanted))
+    faults = Table(layout, shop, _keep(job, grid)).faults(_rectangular(layout.blanks, wanted))
+    return faults or part_faults(layout, shop, _keep(job, grid))
 
 
 def _rectangular(blanks: Sequence[Placed], wanted: Mapping[str, FlatPattern]) -> list[bool]:

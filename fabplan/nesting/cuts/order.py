@@ -7,17 +7,16 @@ narrow to hold is taken as the gauged drop. Cells out of reach of the shear rais
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from fabplan.nesting.model import Cut, Offcut, Placed
-from fabplan.nesting.problem import Form, ShearLimits
+from fabplan.nesting.model import Cut, Offcut, Part, Placed, Use
+from fabplan.nesting.problem import XY, Form, ShearLimits
 
 Axis = Literal["x", "y"]
 Which = Literal["all", "head", "tail"]
-Inside = Callable[[int], list[Cut]]
+Inside = Callable[[int, int], list[Cut]]
 
 
 class NotCuttableError(Exception):
@@ -28,7 +27,8 @@ class NotCuttableError(Exception):
 class Cell:
     """A rectangle the straight cuts must free: one blank, or a strip of slanted blanks cut further by `inside`.
 
-    `inside(stage)` gives the cuts within the cell, numbered from 1, at that stage and later.
+    `inside(stage, first)` gives the cuts within the cell at that stage and later; the cell's blanks are numbered from
+    `first`, their place among all blanks of the layout.
     """
 
     x: int
@@ -37,6 +37,7 @@ class Cell:
     length: int
     blanks: tuple[Placed, ...]
     inside: Inside | None = None
+    first: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,11 @@ class Region:
         """The slice of this rectangle from low to high."""
         return Region(low, self.y0, high, self.y1) if axis == "x" else Region(self.x0, low, self.x1, high)
 
+    def outline(self) -> tuple[XY, ...]:
+        """Its corners, as in `Part`."""
+        x0, y0, x1, y1 = float(self.x0), float(self.y0), float(self.x1), float(self.y1)
+        return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
+
 
 @dataclass(slots=True)
 class _Step:
@@ -77,6 +83,7 @@ class _Work:
 
 
 _Part = tuple[int, int, tuple[Cell, ...]]
+_Way = tuple[int | None, int, bool]  # back gauge, metal held, whether the low side drops
 _Plan = tuple[list[_Step], list[Offcut]]
 
 
@@ -109,6 +116,7 @@ def order_cuts(
     """
     work = _Work(limits=limits, keeps=keeps, budget=20_000)
     root = Region(0, 0, width, length)
+    numbered = _numbered(cells)
     steps: list[_Step] = []
     if form == "coil":
         if width > limits.longest_cut:
@@ -123,18 +131,53 @@ def order_cuts(
             back_gauge=gauge,
             held=max(limits.least_held, 1),
             stage=0,
-            comes_off=f"panel with {_words(cells)}",
-            left="the coil",
+            on=None,
+            falls=_metal(work, root, numbered),
+            stays=None,
+            after=None,
         )
         steps.append(_Step(cut, 0))
-    found = _divide(work, root, tuple(cells), first or "x", 1)
+    found = _divide(work, root, numbered, first or "x", 1)
     if found is None:
         raise NotCuttableError("no order of cuts stays within the shear's limits")
     more, offcuts = found
     steps += sorted(more, key=lambda s: s.stage)
-    cuts = tuple(replace(s.cut, step=n, stage=s.stage) for n, s in enumerate(steps, start=1))
     ordered = sorted(offcuts, key=lambda o: (not o.keep, -o.width * o.length, o.x, o.y))
-    return cuts, tuple(ordered)
+    return _chained(steps), tuple(ordered)
+
+
+def _numbered(cells: Sequence[Cell]) -> tuple[Cell, ...]:
+    """The cells with the place of their first blank among all blanks."""
+    out, first = [], 0
+    for cell in cells:
+        out.append(replace(cell, first=first))
+        first += len(cell.blanks)
+    return tuple(out)
+
+
+def _chained(steps: Sequence[_Step]) -> tuple[Cut, ...]:
+    """The cuts numbered, each with the one that freed its metal; metal that is cut again is a piece, not a blank."""
+    again = {s.cut.on.outline for s in steps if s.cut.on is not None}
+    if steps and steps[0].cut.on is None and len(steps) > 1:
+        again.add(steps[0].cut.falls.outline)
+    freed: dict[tuple[XY, ...], int] = {}
+
+    def told(part: Part | None) -> Part | None:
+        if part is None or not part.blanks:
+            return part
+        return replace(part, use="piece" if part.outline in again else "blank")
+
+    out = []
+    for n, s in enumerate(steps, start=1):
+        falls = told(s.cut.falls)
+        assert falls is not None
+        after = None if s.cut.on is None else freed.get(s.cut.on.outline)
+        cut = replace(
+            s.cut, step=n, stage=s.stage, on=told(s.cut.on), falls=falls, stays=told(s.cut.stays), after=after
+        )
+        freed |= {part.outline: n for part in (cut.falls, cut.stays) if part is not None}
+        out.append(cut)
+    return tuple(out)
 
 
 def _divide(work: _Work, region: Region, cells: tuple[Cell, ...], first: Axis, stage: int) -> _Plan | None:
@@ -147,7 +190,7 @@ def _divide(work: _Work, region: Region, cells: tuple[Cell, ...], first: Axis, s
     if len(cells) == 1 and (cell.x, cell.y, cell.width, cell.length) == (region.x0, region.y0, width, length):
         if cell.inside is None:
             return [], []
-        return [_Step(c, c.stage) for c in cell.inside(stage)], []
+        return [_Step(c, c.stage) for c in cell.inside(stage, cell.first)], []
     work.budget -= 1
     if work.budget < 0:
         return None
@@ -265,7 +308,10 @@ def _sequence(work: _Work, region: Region, parts: list[_Part], axis: Axis) -> li
         return None if skim is None else [skim]
     low, high = region.span(axis)
     last = len(parts) - 1
-    choice: dict[tuple[int, int], tuple[int, Cut] | None] = {}
+    choice: dict[tuple[int, int], tuple[int, _Way] | None] = {}
+
+    def ends(i: int, j: int) -> tuple[int, int]:
+        return low if i == 0 else parts[i][0], high if j == last else parts[j][1]
 
     def works(i: int, j: int) -> bool:
         """Whether slices i..j, still in one piece, can be parted."""
@@ -273,11 +319,10 @@ def _sequence(work: _Work, region: Region, parts: list[_Part], axis: Axis) -> li
             return True
         if (i, j) not in choice:
             choice[i, j] = None
-            span = (low if i == 0 else parts[i][0], high if j == last else parts[j][1])
             for s in dict.fromkeys((i, j - 1, *range(i + 1, j - 1))):
-                cut = _cut(work, region, axis, span, parts, i, s, j)
-                if cut is not None and works(i, s) and works(s + 1, j):
-                    choice[i, j] = (s, cut)
+                way = _way(work, ends(i, j), parts, i, s, j)
+                if way is not None and works(i, s) and works(s + 1, j):
+                    choice[i, j] = (s, way)
                     break
         return choice[i, j] is not None
 
@@ -289,15 +334,18 @@ def _sequence(work: _Work, region: Region, parts: list[_Part], axis: Axis) -> li
         i, j = todo.pop()
         made = choice.get((i, j)) if i < j else None
         if made is not None:
-            cuts.append(made[1])
-            todo += [(made[0] + 1, j), (i, made[0])]
+            s, way = made
+            sides = [
+                _metal(work, region.part(axis, *ends(a, b)), tuple(c for p in parts[a : b + 1] for c in p[2]))
+                for a, b in ((i, j), (i, s), (s + 1, j))
+            ]
+            cuts.append(_line(region, axis, parts[s][1], way, sides[0], sides[1:]))
+            todo += [(s + 1, j), (i, s)]
     return cuts
 
 
-def _cut(
-    work: _Work, region: Region, axis: Axis, span: tuple[int, int], parts: list[_Part], a: int, s: int, b: int
-) -> Cut | None:
-    """The cut between slice s and s + 1 of the piece holding slices a..b, or None when the limits forbid it."""
+def _way(work: _Work, span: tuple[int, int], parts: list[_Part], a: int, s: int, b: int) -> _Way | None:
+    """How slice s and s + 1 of the piece holding slices a..b are parted, or None when the limits forbid it."""
     limits = work.limits
     low, high = span
     line = parts[s][1]
@@ -311,18 +359,7 @@ def _cut(
         ways.append((not above_cells, above, below, False))
     if not ways:
         return None
-    _, gauge, held, low_drops = min(ways, key=lambda w: (w[0], not w[3] if s == a else w[3], w[1]))
-    drop, rest = (below_cells, above_cells) if low_drops else (above_cells, below_cells)
-    drop_size, rest_size = (below, above) if low_drops else (above, below)
-    return _line(
-        region,
-        axis,
-        line,
-        gauge,
-        held,
-        _part_words(work, drop, drop_size, region.across(axis)),
-        _part_words(work, rest, rest_size, region.across(axis)),
-    )
+    return min(ways, key=lambda w: (w[0], not w[3] if s == a else w[3], w[1]))[1:]
 
 
 def _skim(work: _Work, region: Region, axis: Axis, part: _Part) -> Cut | None:
@@ -333,26 +370,28 @@ def _skim(work: _Work, region: Region, axis: Axis, part: _Part) -> Cut | None:
     if size < work.limits.least_held:
         return None
     gauge = size if size <= work.limits.reach else None
-    cut = _line(region, axis, line, gauge, size, "dust", _part_words(work, list(part[2]), size, region.across(axis)))
+    trim, rest = ((low, line), (line, high)) if leading else ((line, high), (low, line))
+    on, stays = _metal(work, region, part[2]), _metal(work, region.part(axis, *rest), part[2])
+    dust = Part(outline=region.part(axis, *trim).outline(), blanks=(), use="dust")
+    cut = _line(region, axis, line, (gauge, size, True), on, (dust, stays))
     return replace(cut, start=cut.end, end=cut.start) if leading else cut  # the kerf lies on the trim's side
 
 
-def _line(region: Region, axis: Axis, at: int, gauge: int | None, held: int, off: str, left: str) -> Cut:
+def _line(region: Region, axis: Axis, at: int, way: _Way, on: Part, sides: Sequence[Part]) -> Cut:
+    """A cut along one axis of a region; `sides` are the two parts, the low one first."""
     if axis == "x":
         start, end = (float(at), float(region.y0)), (float(at), float(region.y1))
     else:
         start, end = (float(region.x1), float(at)), (float(region.x0), float(at))
-    return Cut(step=1, start=start, end=end, back_gauge=gauge, held=held, comes_off=off, left=left)
+    gauge, held, low_drops = way
+    falls, stays = sides if low_drops else sides[::-1]
+    return Cut(step=1, start=start, end=end, back_gauge=gauge, held=held, on=on, falls=falls, stays=stays, after=None)
 
 
-def _part_words(work: _Work, cells: Sequence[Cell], size: int, across: int) -> str:
-    if not cells:
-        return "offcut to keep" if work.keeps(size, across) else "scrap"
-    if len(cells) == 1 and len(cells[0].blanks) == 1 and cells[0].inside is None:
-        return cells[0].blanks[0].mark
-    return f"piece with {_words(cells)}"
-
-
-def _words(cells: Sequence[Cell]) -> str:
-    count = Counter(b.mark for c in cells for b in c.blanks)
-    return ", ".join(f"{n} {mark}" for mark, n in count.items())
+def _metal(work: _Work, region: Region, cells: Sequence[Cell]) -> Part:
+    """A rectangle of metal; whether one with blanks is cut further is told when all cuts are known."""
+    blanks = tuple(n for c in cells for n in range(c.first, c.first + len(c.blanks)))
+    use: Use = "piece"
+    if not blanks:
+        use = "keep" if work.keeps(region.x1 - region.x0, region.y1 - region.y0) else "scrap"
+    return Part(outline=region.outline(), blanks=blanks, use=use)

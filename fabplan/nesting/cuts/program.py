@@ -12,12 +12,9 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from fabplan.nesting.cuts.slant_cuts import split
 from fabplan.nesting.model import Cut, Layout, ProgramStep, ShearProgram
-from fabplan.nesting.problem import XY
 
 Setting = tuple[int | None, float]
-_NEAR = 1e-4
 
 
 @dataclass(slots=True)
@@ -32,14 +29,12 @@ class _Node:
     peak: int = 1
 
 
-def shear_program(layouts: Sequence[Layout], kerf: int, open_stacks: int | None = None) -> ShearProgram | None:
+def shear_program(layouts: Sequence[Layout], open_stacks: int | None = None) -> ShearProgram | None:
     """Order the cuts of all layouts, each made for every repeat at once.
 
     Parameters
     ----------
     layouts : sequence of Layout
-    kerf : int
-        Graduations.
     open_stacks : int, optional
         Most stacks of half-cut pieces that may lie open at once; a layout that needs more by itself gets them.
 
@@ -50,7 +45,7 @@ def shear_program(layouts: Sequence[Layout], kerf: int, open_stacks: int | None 
     """
     nodes: list[_Node] = []
     for number, layout in enumerate(layouts, start=1):
-        _add_tree(nodes, number, layout, kerf)
+        _add_tree(nodes, number, layout)
     if not nodes:
         return None
     best: tuple[list[tuple[Setting, list[int]]], int] | None = None
@@ -81,40 +76,17 @@ def needs_setting(setting: Setting) -> bool:
     return setting[0] is not None
 
 
-def _add_tree(nodes: list[_Node], number: int, layout: Layout, kerf: int) -> None:
-    """The layout's cuts as a tree, by carrying them out."""
+def _add_tree(nodes: list[_Node], number: int, layout: Layout) -> None:
+    """The layout's cuts as a tree, each under the one that frees its metal."""
     base = len(nodes)
-    w, h = float(layout.width), float(layout.length)
-    table: list[tuple[list[XY], int | None]] = [([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)], None)]
-    for k, cut in enumerate(layout.cuts):
-        node = _Node(number, cut, (cut.back_gauge, cut.angle), None, [])
-        nodes.append(node)
-        if layout.form == "coil" and k == 0:
-            table[0] = (table[0][0], base)
-            continue
-        middle = ((cut.start[0] + cut.end[0]) / 2, (cut.start[1] + cut.end[1]) / 2)
-        place = min(range(len(table)), key=lambda t: -_depth(table[t][0], middle))
-        ring, node.parent = table[place]
-        if node.parent is not None:
-            nodes[node.parent].after.append(base + k)
-        dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
-        run = (dx * dx + dy * dy) ** 0.5
-        n = (dy / run, -dx / run)
-        c = n[0] * cut.start[0] + n[1] * cut.start[1]
-        table[place : place + 1] = [(r, base + k) for r in split(ring, n, c, kerf) if len(r) > 2]
+    for cut in layout.cuts:
+        parent = None if cut.after is None else base + cut.after - 1
+        if parent is not None:
+            nodes[parent].after.append(len(nodes))
+        nodes.append(_Node(number, cut, (cut.back_gauge, cut.angle), parent, []))
     for node in reversed(nodes[base:]):
         peaks = sorted((nodes[a].peak for a in node.after), reverse=True)
         node.peak = max([1] + [p + k for k, p in enumerate(peaks)])
-
-
-def _depth(ring: Sequence[XY], at: XY) -> float:
-    """How deep a point lies in a convex counter-clockwise ring."""
-    best = float("inf")
-    for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
-        span = ((q[0] - p[0]) ** 2 + (q[1] - p[1]) ** 2) ** 0.5
-        if span > _NEAR:
-            best = min(best, ((q[0] - p[0]) * (at[1] - p[1]) - (q[1] - p[1]) * (at[0] - p[0])) / span)
-    return best
 
 
 Rule = Callable[[Setting, int, int], tuple[float, ...]]

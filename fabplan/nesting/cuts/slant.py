@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fabplan.nesting.cuts.order import Cell
-from fabplan.nesting.cuts.slant_cuts import LocalCut, strip_cuts
-from fabplan.nesting.model import Cut, Placed
+from fabplan.nesting.cuts.slant_cuts import LocalCut, LocalPart, strip_cuts
+from fabplan.nesting.model import Cut, Part, Placed, Use
 from fabplan.nesting.problem import NEAR, XY, Blank, ShearLimits
 
 
@@ -58,11 +58,7 @@ class Strip:
     def cuts(self) -> tuple[LocalCut, ...] | None:
         """Cuts inside the strip, or None when the shear cannot make one of them."""
         hulls = [placed_points(s.pose.points, s, self.height) for s in self.seats]
-        return strip_cuts((self.length, self.height), hulls, self.marks(), self.lines, self.limits)
-
-    def marks(self) -> tuple[str, ...]:
-        """Mark of every blank in the strip, in order."""
-        return tuple(s.pose.mark for s in self.seats)
+        return strip_cuts((self.length, self.height), hulls, self.lines, self.limits)
 
 
 def poses(blank: Blank) -> list[Pose]:
@@ -224,7 +220,13 @@ def cell(strip: Strip, x: int, y: int, turned: bool) -> Cell:
     def to_stock(p: XY) -> XY:
         return (x + p[0], y + p[1]) if turned else (x + strip.height - p[1], y + p[0])
 
-    def inside(stage: int) -> list[Cut]:
+    def metal(part: LocalPart, first: int) -> Part:
+        ring = [to_stock(p) for p in part.ring]
+        k = ring.index(min(ring, key=lambda p: (p[1], p[0])))
+        use: Use = "dust" if part.dust else "piece" if part.blanks else "scrap"
+        return Part(outline=(*ring[k:], *ring[:k]), blanks=tuple(first + b for b in part.blanks), use=use)
+
+    def inside(stage: int, first: int) -> list[Cut]:
         return [
             Cut(
                 step=1,
@@ -234,8 +236,10 @@ def cell(strip: Strip, x: int, y: int, turned: bool) -> Cell:
                 held=c.held,
                 angle=c.angle,
                 stage=stage + c.depth,
-                comes_off=c.comes_off,
-                left=c.left,
+                on=metal(c.on, first),
+                falls=metal(c.falls, first),
+                stays=metal(c.stays, first),
+                after=None,
             )
             for c in strip.cuts or ()
         ]

@@ -11,9 +11,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fabplan.blanks.flat.half_plane import half
-from fabplan.nesting.problem import NEAR, XY, ShearLimits
+from fabplan.nesting.problem import NEAR, XY, ShearLimits, polygon_area
 
 SLIVER = 1.0 - 1e-3  # graduations: the shop cannot shear a thinner trim than one graduation
+
+
+@dataclass(frozen=True, slots=True)
+class LocalPart:
+    """Metal in the strip's own frame, with the places of its blanks in the strip."""
+
+    ring: tuple[XY, ...]
+    blanks: tuple[int, ...]
+    dust: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,8 +35,9 @@ class LocalCut:
     held: int
     angle: float
     depth: int
-    comes_off: str
-    left: str
+    on: LocalPart
+    falls: LocalPart
+    stays: LocalPart
 
 
 def split(ring: Sequence[XY], n: XY, c: float, kerf: float) -> tuple[list[XY], list[XY]]:
@@ -42,7 +52,6 @@ class _ImpossibleError(Exception):
 def strip_cuts(
     size: tuple[int, int],
     hulls: Sequence[Sequence[XY]],
-    marks: Sequence[str],
     lines: Sequence[tuple[XY, float]],
     limits: ShearLimits,
 ) -> tuple[LocalCut, ...] | None:
@@ -52,8 +61,8 @@ def strip_cuts(
     ----------
     size : (length, height)
         The strip's rectangle.
-    hulls, marks : sequences
-        Outline of every blank in the strip's frame, and its mark, in order.
+    hulls : sequence of outlines
+        Every blank in the strip's frame, in order.
     lines : sequence of (unit normal, offset)
         The cut between each blank and the next.
     limits : ShearLimits
@@ -62,41 +71,33 @@ def strip_cuts(
     region: list[XY] = [(0.0, 0.0), (length, 0.0), (length, height), (0.0, height)]
     cuts: list[LocalCut] = []
     try:
-        region = _lead(region, hulls, marks, limits, cuts)
+        region = _lead(region, hulls, limits, cuts)
         cells = []
         for i, (n, c) in enumerate(lines):
             low, high = split(region, n, c, limits.kerf)
-            rest = f"{len(marks) - i - 1} more in the strip"
-            cuts.append(_local(region, low, high, n, c, limits, 0, (_worth(low, hulls[i], marks[i]), rest), None))
+            cuts.append(_local(_Split(region, low, high, n, c, 0), limits, (range(i, i + 1), range(i + 1, len(hulls)))))
             cells.append(low)
             region = high
         cells.append(region)
-        for ring, hull, mark in zip(cells, hulls, marks, strict=True):
-            _trim(ring, hull, mark, limits, cuts)
+        for at, (ring, hull) in enumerate(zip(cells, hulls, strict=True)):
+            _trim(ring, hull, at, limits, cuts)
     except _ImpossibleError:
         return None
     return tuple(sorted(cuts, key=lambda c: c.depth))
 
 
-def _worth(ring: Sequence[XY], hull: Sequence[XY], mark: str) -> str:
-    return mark if not any(True for _ in _over(ring, hull)) else f"{mark} to trim"
-
-
-def _lead(
-    region: list[XY], hulls: Sequence[Sequence[XY]], marks: Sequence[str], limits: ShearLimits, cuts: list[LocalCut]
-) -> list[XY]:
+def _lead(region: list[XY], hulls: Sequence[Sequence[XY]], limits: ShearLimits, cuts: list[LocalCut]) -> list[XY]:
     """Trim the strip's end to the first blank before the blanks are parted, where the cut clears the others."""
     for n, c in list(_over(region, hulls[0])):
         if n[0] >= -NEAR or any(n[0] * x + n[1] * y > c + NEAR for hull in hulls[1:] for x, y in hull):
             continue
         low, high = split(region, n, c, limits.kerf)
-        words = ("scrap", f"strip with {len(marks)} blanks" if len(marks) > 1 else marks[0])
-        cuts.append(_local(region, low, high, n, c, limits, 0, words, True))
+        cuts.append(_local(_Split(region, low, high, n, c, 0), limits, (range(len(hulls)), ())))
         region = low
     return region
 
 
-def _trim(ring: list[XY], hull: Sequence[XY], mark: str, limits: ShearLimits, cuts: list[LocalCut]) -> None:
+def _trim(ring: list[XY], hull: Sequence[XY], at: int, limits: ShearLimits, cuts: list[LocalCut]) -> None:
     """Cut a cell down to its blank, edge by edge; tries the edges in another order when the angle stop objects."""
     edges = list(_over(ring, hull))
     depth = 1
@@ -104,8 +105,7 @@ def _trim(ring: list[XY], hull: Sequence[XY], mark: str, limits: ShearLimits, cu
         for k, (n, c) in enumerate(edges):
             low, high = split(ring, n, c, limits.kerf)
             try:
-                done = len(edges) == 1
-                cut = _local(ring, low, high, n, c, limits, depth, ("scrap", mark if done else f"{mark} to trim"), True)
+                cut = _local(_Split(ring, low, high, n, c, depth), limits, ((at,), ()))
             except _ImpossibleError:
                 if k == len(edges) - 1:
                     raise
@@ -127,47 +127,54 @@ def _over(ring: Sequence[XY], hull: Sequence[XY]) -> Iterator[tuple[XY, float]]:
             yield n, c
 
 
-def _local(
-    region: Sequence[XY],
-    low: Sequence[XY],
-    high: Sequence[XY],
-    n: XY,
-    c: float,
-    limits: ShearLimits,
-    depth: int,
-    words: tuple[str, str],
-    high_is_scrap: bool | None,
-) -> LocalCut:
-    """A cut along `n . p = c`; `high_is_scrap` tells the trimmed side, None when both sides hold blanks.
+@dataclass(frozen=True, slots=True)
+class _Split:
+    """A cut along `n . p = c` through a region, what lies below and above it, and how deep in the cell's cuts."""
 
-    `words` are (what comes off, what is left): for a trim the scrap and the blank, else the cell and the rest.
-    """
-    chord = _chord(region, n, c)
+    region: Sequence[XY]
+    low: Sequence[XY]
+    high: Sequence[XY]
+    n: XY
+    c: float
+    depth: int
+
+
+def _local(made: _Split, limits: ShearLimits, blanks: tuple[Sequence[int], Sequence[int]]) -> LocalCut:
+    """The cut with its setting; `blanks` lie below and above it. A trim has none above."""
+    n, c = made.n, made.c
+    chord = _chord(made.region, n, c)
     if math.dist(*chord) > limits.longest_cut + NEAR:
         raise _ImpossibleError
-    below = max(c - (n[0] * x + n[1] * y) for x, y in low)
-    above = max((n[0] * x + n[1] * y - c - limits.kerf for x, y in high), default=0.0)
-    sides = [(above, below), (below, above)] if high_is_scrap else [(below, above), (above, below)]
+    below = max(c - (n[0] * x + n[1] * y) for x, y in made.low)
+    above = max((n[0] * x + n[1] * y - c - limits.kerf for x, y in made.high), default=0.0)
+    dust = above <= NEAR
+    low = LocalPart(tuple(made.low), tuple(blanks[0]))
+    high = LocalPart(tuple(split(made.region, n, c, 0.0)[1] if dust else made.high), tuple(blanks[1]), dust)
+    # The scrap drops; of two with blanks the first.
+    sides = [(low, below, above), (high, above, below)]
+    if not blanks[1]:
+        sides.reverse()
     gauge: int | None = None
-    held = 0.0
-    for k, (drop, rest) in enumerate(sides):
-        if abs(drop - round(drop)) < 1e-4 and 0 < round(drop) <= limits.reach and rest >= limits.least_held - NEAR:
-            gauge, held = round(drop), rest
-            words = words[::-1] if k else words  # the other side lies on the back gauge and drops
+    for falls, drop, held in sides:  # noqa: B007 - what falls is the side it stops at
+        if abs(drop - round(drop)) < 1e-4 and 0 < round(drop) <= limits.reach and held >= limits.least_held - NEAR:
+            gauge = round(drop)
             break
     else:
-        held = max(below, above)
-        if held < limits.least_held - NEAR:
+        if max(below, above) < limits.least_held - NEAR:
             raise _ImpossibleError
+        if len(blanks[0]) == len(blanks[1]):
+            sides.sort(key=lambda s: polygon_area(s[0].ring))
+        falls, _, held = next(s for s in sides if s[2] >= limits.least_held - NEAR)
     return LocalCut(
         start=chord[0],
         end=chord[1],
         back_gauge=gauge,
         held=math.floor(held + NEAR),
-        angle=_angle(region, chord, limits),
-        depth=depth,
-        comes_off=words[0],
-        left=words[1],
+        angle=_angle(made.region, chord, limits),
+        depth=made.depth,
+        on=LocalPart(tuple(made.region), (*blanks[0], *blanks[1])),
+        falls=falls,
+        stays=high if falls is low else low,
     )
 
 

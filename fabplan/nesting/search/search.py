@@ -146,7 +146,7 @@ def _fewer(found: Found, pieces: Sequence[Piece], run: Run) -> None:
 
 
 def _settings(group: Group, made: Sequence[Layout]) -> int:
-    program = shear_program(made, group.limits.kerf)
+    program = shear_program(made)
     return 0 if program is None else program.settings
 
 

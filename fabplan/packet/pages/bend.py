@@ -8,11 +8,11 @@ from fabplan.packet.model import Band, Beside, Block, Column, Heading, Notice, P
 from fabplan.packet.pages.cautions import AT_BENCH, AT_BRAKE
 from fabplan.packet.pages.kinds import edge_word, fold_name, kind_name
 from fabplan.packet.pages.pictures import finished_drawing, plan_drawing, section_drawings
-from fabplan.packet.say import Say, count, paper
 from fabplan.packet.setting.keys import piece_key
 from fabplan.plan.model import Plan
 from fabplan.plotter.board.key import draw_brake_key
 from fabplan.speech import folds
+from fabplan.speech.format import Say, count, paper
 
 BOXES_IN_BAND = 12
 BRAKE_PARTS = (

@@ -11,11 +11,11 @@ from fabplan.packet.model import Block, Column, Facts, Heading, Page, Paper, Par
 from fabplan.packet.pages.cautions import AT_SOLDER
 from fabplan.packet.pages.kinds import edge_word, fold_name, kind_name
 from fabplan.packet.pages.pictures import blank_drawing
-from fabplan.packet.say import Say, listed, paper
 from fabplan.packet.setting.keys import piece_key
 from fabplan.packet.setting.page_estimate import BLOCK_GAP, TITLE, body, mm, points, stack_height
 from fabplan.plan.model import Plan
 from fabplan.plotter.blank.blank import edge_count
+from fabplan.speech.format import Say, listed, paper
 from fabplan.units import from_inches, to_grid
 
 DEPTH_RUNS = "; the depth runs from the sheared tip to the cut"  # said of all depths together

@@ -14,9 +14,9 @@ from fabplan.packet.pages.program import program_page
 from fabplan.packet.pages.roof import roof_pages
 from fabplan.packet.pages.shear import shear_pages
 from fabplan.packet.pages.template import template_pages, tile_pages
-from fabplan.packet.say import Say
 from fabplan.packet.setting.fit import fitted
 from fabplan.plan.model import Plan
+from fabplan.speech.format import Say
 
 
 def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:

@@ -9,11 +9,11 @@ from fractions import Fraction
 from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Picture, Table
 from fabplan.packet.pages import cautions
 from fabplan.packet.pages.pictures import line_key
-from fabplan.packet.say import Say, count, listed, paper
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence, stopped_sentence
 from fabplan.speech.folds import not_planned
+from fabplan.speech.format import Say, count, listed, paper
 from fabplan.units import NM_PER_INCH
 
 LONG_PACKET = 30  # pages from which the cover says where to find them

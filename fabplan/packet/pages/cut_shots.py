@@ -6,14 +6,15 @@ from collections.abc import Hashable, Sequence
 
 from fabplan.nesting.model import Layout
 from fabplan.packet.model import Block, Heading, Para, Picture, Shot, Shots
-from fabplan.packet.pages.cut_rows import CutRow, takes_words
+from fabplan.packet.pages.cut_rows import CutRow
 from fabplan.packet.pages.pictures import cut_drawing
 from fabplan.packet.pages.scribe import Marking, markings
-from fabplan.packet.say import Say, listed, paper, spans
 from fabplan.plan.model import Plan
 from fabplan.plotter.board.geometry import bounds
 from fabplan.plotter.sheet.cut_lie import by_marks, set_by, stop_hand
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay
+from fabplan.speech.cuts import Take, lot_words, takes_words
+from fabplan.speech.format import Say, listed, spans
 
 SQUARE = 90.0  # degrees
 HOW_TO_READ = (
@@ -33,7 +34,7 @@ def unset(row: CutRow) -> bool:
 
     A coil's cut-off, measured along the coil, is none of these.
     """
-    if row.takes == ("the coil",):
+    if row.takes == (Take("coil"),):
         return False
     return row.back_gauge is None or abs(row.angle - SQUARE) > 0.05 or not row.on_square
 
@@ -108,7 +109,7 @@ def _shot(
             how += " and to marks"
         by = set_by(made[step])
         sets = f" The {by} {'set' if by == 'marks' else 'sets'} the direction."
-    falls = f"Falls: {paper(row.comes_off[first])}." + (f" Stays: {paper(row.left)}." if row.left else "")
+    falls = f"Falls: {lot_words(row.comes_off[first])}." + (f" Stays: {lot_words(row.left)}." if row.left else "")
     if row.each > 1:
         falls += f" {row.each} times, each from the cut before; the first is drawn."
     says = (f"{takes}: {how}", falls + sets)

@@ -8,10 +8,10 @@ from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Ta
 from fabplan.packet.pages.cover import stock_table
 from fabplan.packet.pages.kinds import kind_name
 from fabplan.packet.pages.pictures import stock_chart
-from fabplan.packet.say import Say, paper, spans
 from fabplan.packet.setting.keys import piece_key
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
+from fabplan.speech.format import Say, paper, spans
 from fabplan.units import NM_PER_INCH
 
 LONG_MARK = 12  # letters from which the column of marks may break them

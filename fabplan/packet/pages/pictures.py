@@ -8,7 +8,6 @@ from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern
 from fabplan.nesting.model import Layout
 from fabplan.packet.output.files import file_stem
-from fabplan.packet.say import Say
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.plotter.bend.fold import draw_fold_plan, draw_fold_section
@@ -23,6 +22,7 @@ from fabplan.plotter.roof.elevation import RoofPage, roof_pages
 from fabplan.plotter.sheet.cut_step import draw_cut_step
 from fabplan.plotter.sheet.replay import MadeCut
 from fabplan.plotter.sheet.sheet import draw_sheet
+from fabplan.speech.format import Say
 from fabplan.units import Show
 
 FEW_COURSES = 3

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from fabplan.nesting.model import CutPlan, ProgramStep
 from fabplan.packet.model import Block, Column, Page, Para, Table
 from fabplan.packet.pages.cautions import AT_SHEAR
-from fabplan.packet.say import Say, count, spans
 from fabplan.plan.model import Plan
 from fabplan.plotter.sheet.cut_lie import slanted, stop_hand
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, replay
+from fabplan.speech.format import Say, count, spans
 
 SAME_CUTS = (
     "The same cuts in the order of fewest settings: not more cuts. Work either by this page or pattern by pattern, not "

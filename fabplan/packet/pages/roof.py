@@ -9,11 +9,11 @@ from itertools import chain, zip_longest
 from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
 from fabplan.packet.pages.cautions import ON_ROOF
 from fabplan.packet.pages.pictures import course_charts, roof_sheets
-from fabplan.packet.say import paper
 from fabplan.packet.setting.page_estimate import fixed_widths
 from fabplan.plan.model import Plan
 from fabplan.plotter.model import Drawing
 from fabplan.roof.tables import RoofTable
+from fabplan.speech.format import paper
 
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90

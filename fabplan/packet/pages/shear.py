@@ -9,10 +9,9 @@ from dataclasses import dataclass, replace
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.packet.model import Block, Column, Heading, Page, Paper, Para, Picture, Table
 from fabplan.packet.pages.cautions import AT_SHEAR
-from fabplan.packet.pages.cut_rows import CutRow, comes_off_words, cut_rows, takes_words
+from fabplan.packet.pages.cut_rows import CutRow, cut_rows
 from fabplan.packet.pages.cut_shots import cut_shots, unset
 from fabplan.packet.pages.pictures import layout_drawing
-from fabplan.packet.say import Say, count, listed, paper, spans
 from fabplan.packet.setting.keys import pattern_key
 from fabplan.packet.setting.page_estimate import (
     BLOCK_GAP,
@@ -29,6 +28,8 @@ from fabplan.packet.setting.short_names import short_layout, short_marks
 from fabplan.packet.totals import per_layout
 from fabplan.plan.model import Plan
 from fabplan.plotter.model import Drawing
+from fabplan.speech.cuts import Take, drops_words, lot_words, takes_words
+from fabplan.speech.format import Say, count, listed, spans
 
 LEAST_PX = 900
 # Heights of the picture in mm: with its table under it, and alone on its page.
@@ -52,7 +53,7 @@ def shear_pages(plan: Plan, say: Say, paper_: Paper = "letter") -> list[Page]:
 def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> Page:
     short = short_marks(p.mark for p in plan.patterns)
     layout = short_layout(cut.layouts[number - 1], short)
-    rows = cut_rows(layout, kerf(plan, cut))
+    rows = cut_rows(layout)
     kept = _kept(cut, layout, say, plan.job.info.number, number)
     yields = per_layout(cut.layouts[number - 1])
     make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields, short)}."
@@ -138,11 +139,6 @@ def _beside_table(
     return None
 
 
-def kerf(plan: Plan, cut: CutPlan) -> int:
-    """Graduations lost in a cut: none on a shear, rounded up on a saw, as the cut plan reckons."""
-    return -(-plan.job.shear.kerf // cut.grid)
-
-
 def _counted(marks: Counter[str], short: Mapping[str, str] = {}) -> str:
     """``4 × A and 2 × Drip edge at the eave (Drip edge at…)``."""
     return listed(f"{n} × {mark}" + (f" ({short[mark]})" if mark in short else "") for mark, n in marks.items())
@@ -160,13 +156,13 @@ def _stock_line(plan: Plan, cut: CutPlan, layout: Layout, say: Say) -> str:
 def _gauge(row: CutRow, cut: CutPlan, layout: Layout, say: Say) -> str:
     if row.back_gauge is not None:
         return say.bare(row.back_gauge * cut.grid)
-    if layout.form == "coil" and row.takes == ("the coil",):
+    if layout.form == "coil" and row.takes == (Take("coil"),):
         return f"pull {say.bare(layout.length * cut.grid)}"
     return "marks"
 
 
 def _left(row: CutRow, cut: CutPlan, say: Say) -> str:
-    words = paper(row.left)
+    words = "the coil" if row.left is None else lot_words(row.left)
     if row.rest is None or (words and not row.rest_square):  # the box round a slanted piece says nothing at the shear
         return words
     width, length = (round(side) * cut.grid for side in row.rest)
@@ -179,15 +175,15 @@ def _left(row: CutRow, cut: CutPlan, say: Say) -> str:
 
 def _terms(rows: tuple[CutRow, ...], layout: Layout, grid: int, least_held: str) -> list[str]:
     """What the words of the table mean, as far as they stand in it, and how the cuts are made."""
-    takes = [take for row in rows for take in row.takes]
+    takes = {take.source for row in rows for take in row.takes}
     said = ["What comes off falls behind the blade."]
     if layout.form == "coil":
         said.append("Pull: square the coil's end (the plan allows no metal for it), pull so much past the blade, cut.")
-    if any(take.startswith("drop of ") for take in takes):
+    if "drop" in takes:
         said.append("Drop of a cut: the piece that fell at it.")
-    if any(take.startswith("rest of ") for take in takes) or any(row.each > 1 for row in rows):
+    if "rest" in takes or any(row.each > 1 for row in rows):
         said.append("Rest of a cut: what stayed on the table after it.")
-    if any(take.startswith(("drop of ", "rest of ")) for take in takes):
+    if takes & {"drop", "rest"}:
         said.append("Chalk pattern, cut, drop or rest on the face of every piece that waits.")
     said.append(
         "The picture has room for some sizes only: set by the table. What stays last is never gauged: measure it."
@@ -232,7 +228,7 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
         cells += [
             str(len(row.steps)),
             takes_words(row.takes) + (", then the rest of each cut" if row.each > 1 else ""),
-            paper(comes_off_words(row)),
+            drops_words(row.comes_off),
             _left(row, cut, say),
             "",
         ]

@@ -6,8 +6,8 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
 from fabplan.packet.model import Page, Picture, Tile
 from fabplan.packet.pages.pictures import template_tiles
-from fabplan.packet.say import Say
 from fabplan.plan.model import Plan
+from fabplan.speech.format import Say
 
 MOST_TILES = 16
 

@@ -14,10 +14,10 @@ from pathlib import Path
 
 from fabplan.errors import FabplanError, JobError, quoted
 from fabplan.job.model import Job
+from fabplan.speech.format import FRACTION_SLASH
 
 FAMILY = "DejaVu Sans"
 _FILES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
-FRACTION_SLASH = "\u2044"
 _FRACTION = re.compile(rf"(?:(?<![\d.,])(\d+)[ \u00a0-])?(?<![\d.,])(\d+){FRACTION_SLASH}(\d+)")
 LONGEST_WORD = 24
 _CHUNK = 4

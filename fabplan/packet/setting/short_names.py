@@ -33,21 +33,8 @@ def short_marks(marks: Iterable[str]) -> dict[str, str]:
     return out
 
 
-def shortened(text: str, short: Mapping[str, str]) -> str:
-    """Words of the cut plan (``strip for 7 A``) with long marks made short."""
-    for mark in sorted(short, key=len, reverse=True):
-        text = text.replace(mark, short[mark])
-    return text
-
-
 def short_layout(layout: Layout, short: Mapping[str, str]) -> Layout:
     """A pattern with its long marks made short; the pattern itself when it has none."""
     if not any(blank.mark in short for blank in layout.blanks):
         return layout
-    return replace(
-        layout,
-        blanks=tuple(replace(b, mark=short.get(b.mark, b.mark)) for b in layout.blanks),
-        cuts=tuple(
-            replace(c, comes_off=shortened(c.comes_off, short), left=shortened(c.left, short)) for c in layout.cuts
-        ),
-    )
+    return replace(layout, blanks=tuple(replace(b, mark=short.get(b.mark, b.mark)) for b in layout.blanks))

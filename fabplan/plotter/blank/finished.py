@@ -12,10 +12,11 @@ from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter.bend.fold import footprint, outward
 from fabplan.plotter.blank.blank import edge_count, fold_words
 from fabplan.plotter.blank.finished_section import draw_finished_section
-from fabplan.plotter.board import geometry, labels
+from fabplan.plotter.board import geometry
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import on_paper, width
 from fabplan.plotter.model import Drawing, Point, Text
+from fabplan.speech.format import spans
 from fabplan.units import Show
 
 NOTE = 9.0
@@ -151,12 +152,12 @@ def _words(draft: Draft, pattern: FlatPattern, show: Show, left: float, width_mm
         groups.setdefault((fold_words(fold, show), _hook_words(pattern, fold)), []).append(fold.edge)
     rows: list[tuple[str, bool]] = []
     for (words, hooks), edges in groups.items():
-        rows.append((f"{labels.span(edges)}: {words}", True))
+        rows.append((f"{spans(sorted(set(edges)))}: {words}", True))
         if hooks:
             rows.append((hooks, False))
     free = [e for e in range(1, edge_count(pattern) + 1) if e not in {f.edge for f in pattern.folds}]
     if free:
-        rows.append((f"{labels.span(free)}: not folded", False))
+        rows.append((f"{spans(sorted(set(free)))}: not folded", False))
     size = NOTE
     while size > 7.5 and any(width(t, size, b) > width_mm - left for t, b in rows):
         size -= 0.5

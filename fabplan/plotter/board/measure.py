@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from fabplan.plotter.model import Point, Text
+from fabplan.speech.format import FRACTION_SLASH
 
 MM_PER_POINT = 25.4 / 72
 CAP = 0.729  # height of the capitals of DejaVu Sans, in em
@@ -19,10 +20,9 @@ DESCENT = 0.236
 SMALL = 0.68  # size of a fraction's digits
 RAISE = 0.24  # lift of the numerator, in em of the full size
 GAP = 0.4  # size of the space between a whole number and its fraction
-SLASH = "\u2044"
 _BELOW = frozenset("gjpqy,;()[]{}|$Q@/")  # letters that reach under the line
 _QUARTERS = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0), -90.0: (0.0, -1.0)}
-_FRACTION = re.compile(rf"( ?)(\d+){SLASH}(\d+)")
+_FRACTION = re.compile(rf"( ?)(\d+){FRACTION_SLASH}(\d+)")
 
 
 def font_files() -> tuple[Path, ...]:
@@ -76,7 +76,7 @@ def runs(text: str) -> list[tuple[str, float, float]]:
         if found[1]:
             after_digit = found.start() > 0 and text[found.start() - 1].isdigit()
             out.append((" ", GAP if after_digit else 1.0, 0.0))
-        out += [(found[2], SMALL, RAISE), (SLASH + found[3], SMALL, 0.0)]
+        out += [(found[2], SMALL, RAISE), (FRACTION_SLASH + found[3], SMALL, 0.0)]
         at = found.end()
     if at < len(text):
         out.append((text[at:], 1.0, 0.0))

@@ -106,8 +106,9 @@ def _draw(draft: Draft, lie: Lie, made: MadeCut, size: Callable[[float], str], w
         points = [lie.point(p) for p in ring]
         return half(points, (0.0, -1.0), -level, 1e-9) if front else points
 
-    for piece, words in zip(made.parts, (made.cut.comes_off, made.cut.left), strict=False):
-        draft.polygon(part(piece), None, "hatch" if words == "scrap" else "white")
+    for piece in (made.cut.falls, made.cut.stays):
+        if piece is not None:
+            draft.polygon(part(piece.outline), None, "hatch" if piece.use == "scrap" else "white")
     ring = part(made.outline)
     sides = list(zip(ring, (*ring[1:], ring[0]), strict=True))
     blanks = [(b.mark, part(blank_outline(b))) for b in made.blanks]

@@ -13,6 +13,7 @@ from fabplan.plotter.board.measure import extent
 from fabplan.plotter.board.view import View
 from fabplan.plotter.model import Point, Text
 from fabplan.plotter.sheet.replay import MadeCut
+from fabplan.speech.format import spans
 
 SETTING_SIZE = 8.0
 NEAR = 0.05  # mm
@@ -184,7 +185,7 @@ def _crowd_callout(view: View, run: list[MadeCut], text: str) -> Callout:
         points.reverse()  # nearest border first, so that the leader runs on inward
     if len(points) > MOST_DOTS:
         points = [points[0], points[-1]]
-    number = labels.span(steps)
+    number = spans(sorted(set(steps)))
     if len(number) > LONGEST_NUMBER:
         number = f"{steps[0]}…{steps[-1]}"
     return Callout(

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fabplan.plotter.board import geometry, labels
+from fabplan.plotter.board import geometry
 from fabplan.plotter.board.callouts import Margins
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import extent, width
 from fabplan.plotter.board.view import View
 from fabplan.plotter.model import Point, Text
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle
+from fabplan.speech.format import spans
 
 EDGE_WORDS = "this edge to the back gauge"
 NEW_EDGES = "this edge, then each new one, to the back gauge"
@@ -48,7 +49,7 @@ class StartEdges:
         runs = self.steps[side]
         first = NEW_EDGES if any(len(run) > 1 for run in runs) else EDGE_WORDS
         many = len(runs) > 1 or len(runs[0]) > 1
-        return f"{first}:", f"cut{'s' if many else ''} {'; '.join(labels.span(run) for run in runs)}"
+        return f"{first}:", f"cut{'s' if many else ''} {'; '.join(spans(sorted(set(run))) for run in runs)}"
 
 
 def edge_points(draft: Draft, view: View, made: Sequence[MadeCut]) -> StartEdges:

@@ -1,4 +1,4 @@
-"""Sizes and counts as they stand on paper: real fractions, a true multiplication sign, the job's own units."""
+"""Lengths, money, counts and lists as they stand on paper: real fractions, a true sign of multiplication."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from fabplan.job.model import Job
-from fabplan.packet.setting.fonts import FRACTION_SLASH
 from fabplan.units import Show, from_inches
 
+FRACTION_SLASH = "\u2044"
 _WHOLE_AND_PART = re.compile(r"(?<![\w./-])(-?)(\d+)-(\d+)/(2|4|8|16|32|64)(?![\w/])")
 _PART = re.compile(r"(?<![\w./])(-?)(\d+)/(2|4|8|16|32|64)(?![\w/])")
 _BY = re.compile(r"(?<=[\d°]) x (?=\d)")
