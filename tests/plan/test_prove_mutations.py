@@ -43,6 +43,7 @@ SURVIVE = {
     ("a_graduation", "nesting.blanks_area"): "areas are proved to a millionth of the stock",
     ("a_little", "nesting.blanks_area"): "as above",
     ("a_little", "nesting.stock_area"): "as above",
+    ("a_graduation", "nesting.stock_area"): "as above",
 }
 
 
