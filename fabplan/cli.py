@@ -147,13 +147,15 @@ def plan(
 
 def show(the_plan: Any) -> None:
     """Short account of a plan on the terminal."""
+    from fabplan.plan.handling import show_of
     from fabplan.screen.tables import blanks_table, buy_table, nest_tables, print_all
+    from fabplan.speech.buying import heavy_notes
 
     parts: list[Any] = [blanks_table(the_plan.patterns, the_plan.job)]
     if the_plan.cut_plan is not None:
         parts += nest_tables(the_plan.cut_plan, the_plan.job)
         parts.append(buy_table(the_plan))
-    parts += list(the_plan.notes)
+    parts += heavy_notes(the_plan.lifts, show_of(the_plan.job))
     print_all(parts)
 
 

@@ -19,8 +19,7 @@ from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.codec import form_of, read_as, written
 from fabplan.plan.forms import Data, Scale, UnfitError
-from fabplan.plan.handling import Lift, lifts
-from fabplan.plan.model import BuyLine, Plan
+from fabplan.plan.model import BuyLine, Lift, Plan
 from fabplan.quantities import Nanometres
 from fabplan.roof.model import RoofPlan
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Units
@@ -61,7 +60,6 @@ class PlanFile:
     roof: RoofPlan | None
     buy: tuple[BuyLine, ...]
     handling: tuple[Lift, ...]
-    notes: tuple[str, ...]
 
 
 def scale_of(job: Job, cut_plan: CutPlan | None = None) -> Scale:
@@ -100,8 +98,7 @@ def plan_json(plan: Plan) -> Data:
         left_out=plan.left_out,
         roof=plan.roof,
         buy=plan.buy,
-        handling=lifts(plan),
-        notes=plan.notes,
+        handling=plan.lifts,
     )
     data: Data = written(whole, scale_of(plan.job, plan.cut_plan))
     return data

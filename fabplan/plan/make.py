@@ -15,7 +15,9 @@ from fabplan.job.metals import MetalProfile, load_metal
 from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
-from fabplan.plan.handling import heavy_notes, lifts, show_of
+from fabplan.plan.check_buy import check_buy
+from fabplan.plan.check_handling import check_handling
+from fabplan.plan.handling import lifts
 from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
 from fabplan.workers import Hands, Here
@@ -237,4 +239,7 @@ def make_plan(
         left_out=left_out,
         roof=pieces.roof,
     )
-    return replace(plan, buy=buying_list(plan), notes=heavy_notes(lifts(plan), show_of(job)))
+    plan = replace(plan, buy=buying_list(plan), lifts=lifts(plan))
+    proven("buying list", check_buy(plan.buy, cut_plan, job, plan.metals))
+    proven("weights", check_handling(plan.lifts, cut_plan, plan.patterns, plan.roof, job, plan.metals))
+    return plan

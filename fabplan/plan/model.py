@@ -3,34 +3,83 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Annotated
+from dataclasses import dataclass
+from typing import Annotated, Literal
 
 from fabplan.bending.model import BendSchedule, Unbent
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
-from fabplan.quantities import Key, Money, Pounds
+from fabplan.quantities import Fields, Key, Money, Nanometres, Pounds, stated
 from fabplan.roof.model import RoofPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BuyLine:
-    """One line of the buying list, in the unit the supplier sells.
+class Amount:
+    """So much of a line of stock: a length of coil, or a count of sheets or offcuts; and what it weighs."""
 
-    `need` says what the plan takes ("103.4 ft of coil 24"), `pull` what comes from stock on hand, `buy` what to buy;
-    `pounds` the weight bought or pulled, `price` money for what is bought or None, `left` what will be left over.
+    length: Nanometres | None = None
+    count: int | None = None
+    pounds: Annotated[Pounds, Key("weight")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuyLine:
+    """One line of the buying list.
+
+    Attributes
+    ----------
+    stock, metal : str
+    form : {"coil", "sheet", "offcut"}
+    need, pull, buy : Amount
+        What the plan takes; what of it comes from stock on hand; what is to be bought.
+    left : Amount or None
+        What stays on hand, where that is known and is anything.
+    price : Decimal or None
+        Money for what is bought; None when nothing is, or it has no price.
     """
 
     stock: str
     metal: str
-    need: str
-    pull: str
-    buy: str
-    pounds: Annotated[Pounds, Key("weight")]
+    form: Literal["coil", "sheet", "offcut"]
+    need: Amount
+    pull: Amount
+    buy: Amount
+    left: Amount | None = None
     price: Money | None = None
-    left: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lift:
+    """One thing to lift.
+
+    Attributes
+    ----------
+    kind : {"sheet", "panel", "bundle", "kit"}
+    of : str
+        Name of the stock, mark of the blanks, label of the kit.
+    count : int
+        Blanks of a bundle; else 1.
+    size : (int, int) or None
+        Width and length of a sheet or panel, nanometres.
+    pounds : float
+        Of all of it.
+    limit : float or None
+        Pounds it is held against.
+    """
+
+    kind: Literal["sheet", "panel", "bundle", "kit"]
+    of: str
+    count: int = 1
+    size: Annotated[tuple[Nanometres, Nanometres], Fields(("width", "length"))] | None = None
+    pounds: Annotated[Pounds, Key("weight")]
+    limit: Pounds | None
+
+    @stated
+    def over(self) -> bool:
+        """Heavier than the limit."""
+        return self.limit is not None and self.pounds > self.limit + 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,8 +103,7 @@ class Plan:
     roof : RoofPlan or None
         None when the job has no slopes.
     buy : tuple of BuyLine
-    notes : tuple of str
-        Warnings for the cover, plain sentences.
+    lifts : tuple of Lift
     """
 
     job: Job
@@ -67,8 +115,7 @@ class Plan:
     left_out: tuple[FlatPattern, ...] = ()
     roof: RoofPlan | None = None
     buy: tuple[BuyLine, ...] = ()
-    notes: tuple[str, ...] = ()
-    extra: Mapping[str, str] = field(default_factory=dict)
+    lifts: tuple[Lift, ...] = ()
 
     def pattern(self, mark: str) -> FlatPattern:
         """The pattern with this mark (KeyError if there is none)."""

@@ -20,9 +20,11 @@ from fabplan.job.model import Job, RackStock
 from fabplan.job.values import OnHand
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
+from fabplan.plan.check_buy import check_buy
+from fabplan.plan.check_handling import check_handling
 from fabplan.plan.file import PlanFile, head, parts_json, read_plan, saved
 from fabplan.plan.forms import Data
-from fabplan.plan.handling import heavy_notes, lifts, show_of
+from fabplan.plan.handling import lifts
 from fabplan.plan.make import make_pieces
 from fabplan.plan.model import Plan
 from fabplan.plan.prove_cuts import (
@@ -159,7 +161,7 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     )
 
     if any(faults for stage, faults in stages if stage == "cut plan"):
-        stages += [(stage, ("it rests on the cut plan",)) for stage in ("buying list", "weights", "notes")]
+        stages += [(stage, ("it rests on the cut plan",)) for stage in ("buying list", "weights")]
         return Proof(stages=tuple(stages))
     plan = Plan(
         job=job,
@@ -171,11 +173,14 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
         left_out=left_out,
         roof=pieces.roof,
     )
-    buy = parts_json(buying_list(plan), job)
-    stages.append(("buying list", _differences(data["buy"], buy, "buy")))
-    handled = lifts(plan)
-    stages.append(("weights", _differences(data["handling"], parts_json(handled, job), "handling")))
-    stages.append(("notes", _differences(data["notes"], list(heavy_notes(handled, show_of(job))), "notes")))
+    faults = shaped(lambda: check_buy(said.buy, said.nesting, job, pieces.metals))
+    faults += _differences(data["buy"], parts_json(buying_list(plan), job), "buy")
+    stages.append(("buying list", tuple(faults)))
+    faults = shaped(
+        lambda: check_handling(said.handling, said.nesting, pieces.patterns, pieces.roof, job, pieces.metals)
+    )
+    faults += _differences(data["handling"], parts_json(lifts(plan), job), "handling")
+    stages.append(("weights", tuple(faults)))
     return Proof(stages=tuple(stages))
 
 

@@ -17,6 +17,7 @@ from fabplan.plan.handling import show_of
 from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence, stopped_sentence
 from fabplan.speech import folds
+from fabplan.speech.buying import buy_words
 
 
 def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[int] = ()) -> Table:
@@ -154,13 +155,11 @@ def buy_table(plan: Plan) -> Table:
         (
             b.stock,
             b.metal,
-            b.need,
-            b.pull,
-            b.buy,
+            *words[:3],
             "" if b.price is None else f"{b.price:,.2f} {currency}".strip(),
-            b.left,
+            words[3],
         )
-        for b in plan.buy
+        for b, words in ((b, buy_words(b, show_of(plan.job))) for b in plan.buy)
     ]
     return table("Stock to pull and to buy", ("stock", "metal", "takes", "pull", "buy", "price", "left over"), rows)
 

@@ -24,9 +24,10 @@ from fabplan.nesting.model import (
     StockUse,
 )
 from fabplan.packet.model import Packet
-from fabplan.plan.model import BuyLine, Plan
+from fabplan.plan.model import Amount, BuyLine, Lift, Plan
 
 GRID = 793_750  # 1/32 in
+FOOT = 304_800_000
 COPPER = MetalProfile(
     name="copper-16oz",
     title="Copper 16 oz, H00",
@@ -461,15 +462,14 @@ def plan(*, short: bool = False, stopped: bool = False, **info: Any) -> Plan:
             BuyLine(
                 stock="coil 30",
                 metal=COPPER.name,
-                need="126.4 ft",
-                pull="100 ft",
-                buy="26.4 ft (66 lb)",
-                pounds=pounds,
+                form="coil",
+                need=Amount(length=length * GRID, pounds=pounds),
+                pull=Amount(length=100 * FOOT, pounds=pounds * 100 * FOOT / (length * GRID)),
+                buy=Amount(length=length * GRID - 100 * FOOT, pounds=pounds * (1 - 100 * FOOT / (length * GRID))),
                 price=Decimal("1204.50"),
-                left="",
             ),
         ),
-        notes=("The lock resists pulling apart only: pull each piece up tight before it is cleated.",),
+        lifts=(Lift(kind="bundle", of="A", count=12, pounds=60.0, limit=50.0),),
     )
 
 

@@ -22,7 +22,7 @@ from fabplan.packet.setting.fonts import check_job
 from fabplan.packet.setting.keys import piece_key
 from fabplan.packet.setting.typeset import at_full_size, typeset
 from fabplan.packet.totals import where_it_goes
-from fabplan.plan.model import BuyLine, Plan
+from fabplan.plan.model import Amount, BuyLine, Plan
 from fabplan.plotter.model import Text
 from fabplan.speech.cuts import Lot, Take, drops_words
 from fabplan.speech.format import Say
@@ -161,7 +161,9 @@ def test_turns_and_tool_changes_are_counted() -> None:
 def test_two_metals_and_two_stocks() -> None:
     plan = packet_sample.plan()
     zinc = replace(packet_sample.plain("Z", 5.0, 3.0, 4), metal=ZINC.name, grain="along", parts=2)
-    line = BuyLine(stock="sheet", metal=ZINC.name, need="1 sheet", pull="1 sheet", buy="", pounds=10.0, left="2 sheets")
+    one, none = Amount(count=1, pounds=10.0), Amount(count=0, pounds=0.0)
+    left = Amount(count=2, pounds=20.0)
+    line = BuyLine(stock="sheet", metal=ZINC.name, form="sheet", need=one, pull=one, buy=none, left=left)
     plan = replace(
         plan, metals={**plan.metals, ZINC.name: ZINC}, patterns=(*plan.patterns, zinc), buy=(*plan.buy, line)
     )

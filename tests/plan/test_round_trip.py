@@ -44,7 +44,6 @@ def test_a_written_plan_is_proved(case: Case) -> None:
         "bend schedules",
         "buying list",
         "weights",
-        "notes",
     ]
 
 

@@ -12,6 +12,7 @@ from fabplan.packet.pages.pictures import line_key
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence, stopped_sentence
+from fabplan.speech.buying import buy_words, heavy_notes
 from fabplan.speech.folds import not_planned
 from fabplan.speech.format import Say, count, listed, paper
 from fabplan.units import NM_PER_INCH
@@ -72,17 +73,18 @@ def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
         row = [line.stock]
         if many or long:
             row.append(plan.metals[line.metal].title)
-        row += [paper(line.need), paper(line.pull) or "–", paper(line.buy) or "–", say.weight(line.pounds)]
+        need, pull, buy, left = (paper(words) or "–" for words in buy_words(line, say.show))
+        row += [need, pull, buy, say.weight(line.need.pounds)]
         if priced:
             row.append(say.money(line.price) if line.price is not None else "–")
         if long:
-            row.append(paper(line.left) or "–")
+            row.append(left)
         rows.append((*row, ""))
     if len(plan.buy) > 1:
         blank = [""] * (len(columns))
         blank[0] = "All"
         titles = [c.title for c in columns]
-        blank[titles.index("Weight")] = say.weight(sum(line.pounds for line in plan.buy))
+        blank[titles.index("Weight")] = say.weight(sum(line.need.pounds for line in plan.buy))
         if priced:
             blank[titles.index("To pay")] = say.money(sum(line.price for line in plan.buy if line.price is not None))
         rows.append(tuple(blank))
@@ -139,7 +141,7 @@ def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
         square = (cut.grid / NM_PER_INCH) ** 2
         takes, least = say.area(float(cut.total) * square), say.area(float(cut.bound) * square)
     what = f"Metal cost: {takes}" if cut.objective == "money" else f"Metal taken: {takes}"
-    pulled = any(line.pull for line in plan.buy)
+    pulled = any(line.pull.length or line.pull.count for line in plan.buy)
     pay = sum((line.price for line in plan.buy if line.price is not None), Decimal(0))
     if cut.objective == "money" and pulled and pay < cut.total:
         hand = say.money(cut.total - Fraction(pay))
@@ -237,7 +239,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     blocks += [Heading(text="Who checks what"), sign_off(plan)]
     if sum(page.kind != "template" for page in pages) > LONG_PACKET:
         blocks += [Heading(text="Where to find it"), contents(pages)]
-    notes = (*plan.notes, *(cut.notes if cut else ()))
+    notes = (*heavy_notes(plan.lifts, say.show), *(cut.notes if cut else ()))
     if notes:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))

@@ -1,0 +1,145 @@
+"""Prove the buying list from the layouts and the job: what is taken, pulled, bought and left, its weight and price."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from fabplan.job.metals import MetalProfile
+from fabplan.job.model import Job, Stock
+from fabplan.nesting.model import CutPlan, Layout
+from fabplan.plan.model import Amount, BuyLine
+from fabplan.units import to_grid
+
+_FOOT = 304_800_000  # nanometres
+_KG_IN_POUND = Fraction("0.45359237")
+_NEAR = 1e-6  # of a weight: the saved plan has six decimals
+_HALF_A_CENT = Fraction(1, 200)
+
+
+def check_buy(
+    lines: Sequence[BuyLine], cut_plan: CutPlan | None, job: Job, metals: Mapping[str, MetalProfile]
+) -> list[str]:
+    """Faults of a buying list, empty when it is proved.
+
+    Parameters
+    ----------
+    lines : sequence of BuyLine
+    cut_plan : CutPlan or None
+        Its layouts alone are read.
+    job : Job
+        With the stock of a rack among its own, when the plan takes any.
+    metals : mapping of profile name to MetalProfile
+    """
+    taken = _taken(cut_plan, job)
+    stock = {s.name: s for s in job.stock}
+    listed = Counter(line.stock for line in lines)
+    if any(name not in taken or n > 1 for name, n in listed.items()):
+        return ["the buying list names stock that is not cut, or names it twice"]
+    missing = [name for name in taken if name not in listed]
+    faults = [f"{name} is cut and not on the buying list" for name in missing]
+    for line in lines:
+        faults += [f"{line.stock}: {fault}" for fault in _line(line, taken[line.stock], stock.get(line.stock), metals)]
+    return faults
+
+
+class _Taken:
+    """What the layouts take of one line of stock: nanometres of coil or pieces, and the size of one piece."""
+
+    def __init__(self, layout: Layout, grid: int) -> None:
+        self.form, self.metal = layout.form, layout.metal
+        self.width = layout.width * grid
+        self.length = layout.length * grid
+        self.n = 0
+
+    def pounds(self, metals: Mapping[str, MetalProfile], n: int) -> Fraction:
+        """Weight of so much of it."""
+        run = n if self.form == "coil" else n * self.length
+        return Fraction(str(metals[self.metal].weight)) * self.width * run / _FOOT**2
+
+
+def _taken(cut_plan: CutPlan | None, job: Job) -> dict[str, _Taken]:
+    taken: dict[str, _Taken] = {}
+    if cut_plan is None:
+        return taken
+    grid = cut_plan.grid
+    kerf = to_grid(job.shear.kerf, grid, "up")
+    runs = Counter[str]()
+    for y in cut_plan.layouts:
+        taken.setdefault(y.stock, _Taken(y, grid))
+        runs[y.stock] += y.repeat * ((y.length + kerf) * grid if y.form == "coil" else 1)
+    for name, n in runs.items():
+        taken[name].n = n
+    return taken
+
+
+def _line(line: BuyLine, taken: _Taken, stock: Stock | None, metals: Mapping[str, MetalProfile]) -> Iterator[str]:
+    if stock is None or (line.form, line.metal) != (taken.form, taken.metal):
+        yield "form or metal is not the stock's"
+        return
+    amounts = {"need": line.need, "pull": line.pull, "buy": line.buy}
+    if line.left is not None:
+        amounts["left"] = line.left
+    n = {}
+    for name, amount in amounts.items():
+        found = _number(amount, taken.form)
+        if found is None or found < 0:
+            yield f"{name} is not a length of coil or a count"
+            return
+        n[name] = found
+        pounds = float(taken.pounds(metals, found))
+        if abs(amount.pounds - pounds) > _NEAR * max(1.0, pounds):
+            yield f"{name} weighs {pounds:.6f} lb, {amount.pounds:.6f} is listed"
+    if n["need"] != taken.n:
+        yield f"{taken.n} is taken by the layouts, {n['need']} is listed"
+    hand = _on_hand(stock, taken, metals)
+    pull = 0 if hand is None else min(taken.n, hand)
+    if n["pull"] != pull:
+        yield f"{pull} is to be pulled, {n['pull']} is listed"
+    if n["buy"] != taken.n - pull:
+        yield f"{taken.n - pull} is to be bought, {n['buy']} is listed"
+    if n.get("left", 0) != (0 if hand is None else hand - pull):
+        yield f"{0 if hand is None else hand - pull} is left over, {n.get('left', 0)} is listed"
+    yield from _price(line.price, taken, stock, metals, taken.n - pull)
+
+
+def _number(amount: Amount, form: str) -> int | None:
+    known, other = (amount.length, amount.count) if form == "coil" else (amount.count, amount.length)
+    return None if other is not None else known
+
+
+def _on_hand(stock: Stock, taken: _Taken, metals: Mapping[str, MetalProfile]) -> int | None:
+    hand = stock.on_hand
+    if taken.form == "offcut":
+        return taken.n  # the cut plan's own proof holds it against how many there are
+    if hand is None:
+        return None
+    if taken.form == "sheet":
+        return hand.count
+    if hand.length is not None:
+        return int(hand.length)
+    if hand.pounds is None:
+        return None
+    return int(Fraction(str(hand.pounds)) * _FOOT**2 / (Fraction(str(metals[taken.metal].weight)) * taken.width))
+
+
+def _price(
+    price: Decimal | None, taken: _Taken, stock: Stock, metals: Mapping[str, MetalProfile], bought: int
+) -> Iterator[str]:
+    if stock.price is None or not bought:
+        if price is not None:
+            yield f"{price} is to pay, and nothing is bought at a price"
+        return
+    run = bought if taken.form == "coil" else bought * taken.length
+    pounds = taken.pounds(metals, bought)
+    units = {
+        "lb": pounds,
+        "kg": pounds * _KG_IN_POUND,
+        "foot": Fraction(run, _FOOT),
+        "meter": Fraction(run, 10**9),
+    }.get(stock.price.per, Fraction(bought))
+    exact = Fraction(stock.price.amount) * units
+    if price is None or abs(Fraction(price) - exact) > _HALF_A_CENT:
+        yield f"{float(exact):.2f} is to pay, {price} is listed"
