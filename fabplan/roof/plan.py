@@ -33,8 +33,9 @@ from fabplan.roof.model import (
     shoelace,
 )
 from fabplan.roof.notes import roof_notes
+from fabplan.roof.parts.alike import Alike, alike_within, room_under_cap
 from fabplan.roof.parts.off_falls import find_off_falls, saved_by_mark, spare_for
-from fabplan.roof.parts.pairing import Sorter, mirrored, pair_parts, placements
+from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
 from fabplan.units import inches
 
 _CUT_KINDS = {"starter": "starter", "ridge-half": "ridge-half", "cut-left": "rake-left", "cut-right": "rake-right"}
@@ -211,15 +212,17 @@ def pieces_by_mark(layouts: Sequence[SlopeLayout]) -> Counter[str]:
 
 def mark_parts(layouts: Sequence[SlopeLayout], job: Job, by_mark: Mapping[str, FlatPattern]) -> _Parts:
     """Give every piece its mark and cut shape, and pair the cut shapes."""
-    sorters: dict[str, Sorter] = {}
+    sorters: dict[str, Alike] = {}
+    alike = alike_within(job)
     numbers: dict[tuple[str, int], int] = {}
     templates: dict[int, tuple[str, LaidPiece]] = {}
+    made: dict[int, tuple[Alike, int]] = {}
     seen: Counter[tuple[int, bool]] = Counter()
     marked: list[SlopeLayout] = []
     for layout in layouts:
         diamond = layout.slope.piece
         own: dict[str, str] = {p.kind: p.mark for p in job.pieces if isinstance(p, CutPiece) and p.for_ == diamond}
-        sorter = sorters.setdefault(diamond, Sorter.empty())
+        sorter = sorters.setdefault(diamond, Alike())
         pieces = []
         for piece in layout.pieces:
             mark = own.get(_CUT_KINDS.get(piece.kind, "")) if _is_own(piece, layout) else None
@@ -229,14 +232,15 @@ def mark_parts(layouts: Sequence[SlopeLayout], job: Job, by_mark: Mapping[str, F
             if piece.kind == "whole" or job.roof.cut_pieces == "on the roof":
                 pieces.append(replace(piece, mark=diamond))
                 continue
-            index, flag = sorter.number(piece.metal)
+            index, flag = sorter.number(piece.metal, room_under_cap(piece, layout, alike))
             number = numbers.setdefault((diamond, index), len(numbers) + 1)
+            made[number] = sorter, index
             templates.setdefault(number, (diamond, piece))
             seen[number, flag] += layout.slope.times
             pieces.append(replace(piece, mark=diamond, shape=number, mirrored=flag))
         marked.append(replace(layout, pieces=tuple(pieces)))
     shapes = tuple(
-        _cut_shape(number, by_mark[mark], piece, seen[number, False], seen[number, True])
+        _cut_shape(number, by_mark[mark], _sized(piece, made[number]), seen[number, False], seen[number, True])
         for number, (mark, piece) in sorted(templates.items())
     )
     pairs: list[Pair] = []
@@ -281,6 +285,11 @@ def _is_own(piece: LaidPiece, layout: SlopeLayout) -> bool:
     return any(
         abs(e.start[0] - e.end[0]) < 1 and abs((e.start[0] + e.end[0]) / 2 - x) <= abs(e.reach) + 1 for e in rakes
     )
+
+
+def _sized(piece: LaidPiece, made: tuple[Alike, int]) -> LaidPiece:
+    """The first piece of a shape, with the metal the shape is made with."""
+    return replace(piece, metal=made[0].metal(made[1]))
 
 
 def _cut_shape(number: int, pattern: FlatPattern, piece: LaidPiece, same: int, flipped: int) -> CutShape:

@@ -50,7 +50,10 @@ def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:
     said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
     facts = (*_facts(p, say), ("Note", said)) if said else tuple(_facts(p, say))
     chained = not p.rectangular and p.section is None and not (p.lattice is not None and p.kind == "diamond")
-    tables = _notches(p, say) if p.notches else [], _marks(p, say) if p.section else _folds(p, say) if p.folds else []
+    tables = (
+        _notches(p, say) if p.notches else [],
+        _marks(p, say) if p.section else fold_blocks(p, say) if p.folds else [],
+    )
     over: list[Block] = [
         Para(text=f"Make {p.count:,}{spare}, {plan.metals[p.metal].title}.", size=13, strong=True),
         Para(text=f"Shear {_sheared(p, say)}.", size=13, strong=True),
@@ -181,7 +184,8 @@ def _turned(fold: Fold, say: Say) -> str:
     return f"{say.degrees(fold.turned)} (inside {say.degrees(180 - fold.turned)})"
 
 
-def _folds(p: FlatPattern, say: Say) -> list[Block]:
+def fold_blocks(p: FlatPattern, say: Say) -> list[Block]:
+    """The fold lines of a flat piece as a table under its heading."""
     rows = [
         (
             str(f.edge),

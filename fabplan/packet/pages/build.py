@@ -9,6 +9,7 @@ from fabplan.packet.model import Packet, Page, Paper
 from fabplan.packet.pages.bend import bend_pages, unbent_pages
 from fabplan.packet.pages.blank import blank_pages
 from fabplan.packet.pages.cover import banner, caution_page, cover
+from fabplan.packet.pages.cut_shapes import cut_shape_pages
 from fabplan.packet.pages.lists import buying_list, cut_list
 from fabplan.packet.pages.program import program_page
 from fabplan.packet.pages.roof import roof_pages
@@ -40,6 +41,7 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
         *bend_pages(plan, say),
         *unbent_pages(plan),
         *roof_pages(plan),
+        *cut_shape_pages(plan, say),
         *template_pages(plan),
     ]
     found = tuple(page for page in pages if page is not None)

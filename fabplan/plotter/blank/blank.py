@@ -108,6 +108,16 @@ def edge_number_spot(pattern: FlatPattern, edge: int) -> tuple[Point, Point]:
     return (middle[0] + out[0] * reach, middle[1] + out[1] * reach), out
 
 
+def on_border(pattern: FlatPattern, spot: Point) -> bool:
+    """Whether a point lies on the border of what is left of the blank after snipping."""
+    ring = pattern.snipped
+    for a, b in zip(ring, ring[1:] + ring[:1], strict=True):
+        long = geometry.distance(a, b)
+        if abs(geometry.distance(a, spot) + geometry.distance(spot, b) - long) < 1e-6 * max(1.0, long):
+            return True
+    return False
+
+
 def edge_count(pattern: FlatPattern) -> int:
     """Number of edges of the finished piece."""
     return len(pattern.finished.outline or pattern.outline)
@@ -116,6 +126,8 @@ def edge_count(pattern: FlatPattern) -> int:
 def _edge_numbers(draft: Draft, pattern: FlatPattern, at, /) -> None:  # type: ignore[no-untyped-def]
     for edge in range(1, edge_count(pattern) + 1):
         spot, out = edge_number_spot(pattern, edge)
+        if not on_border(pattern, spot):
+            continue  # nothing of this edge is left
         corners = pattern.finished.outline or pattern.outline
         a, b = at(corners[edge - 1]), at(corners[edge % len(corners)])
         x, y = at(spot)

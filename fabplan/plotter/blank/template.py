@@ -12,7 +12,7 @@ from math import ceil
 
 from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern
-from fabplan.plotter.blank.blank import EDGE_SIZE, edge_count, edge_number_spot, fold_words, reading_angle
+from fabplan.plotter.blank.blank import EDGE_SIZE, edge_count, edge_number_spot, fold_words, on_border, reading_angle
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import extent, shorten, width
@@ -114,6 +114,8 @@ def _tile(
     _heading(draft, pattern, show, job, row, column, rows, columns)
     for edge in range(1, edge_count(pattern) + 1):
         spot, out = edge_number_spot(pattern, edge)
+        if not on_border(pattern, spot):
+            continue
         x, y = at(spot)
         _inside(
             draft,
