@@ -10,11 +10,11 @@ from fabplan.packet.model import Block, Facts, Page, Para, Picture
 from fabplan.packet.output.files import file_stem
 from fabplan.packet.pages.blank import fold_blocks
 from fabplan.packet.pages.template import tile_pages
-from fabplan.packet.say import Say
 from fabplan.plan.model import Plan
 from fabplan.plotter.blank.blank import draw_blank
 from fabplan.roof.model import CutShape, RoofPlan
 from fabplan.roof.parts.shape_patterns import shape_patterns
+from fabplan.speech.say import Say
 
 HOW = (
     "Lay the template of this shape on the blank, tip to tip, and mark. Hatched metal is cut off: its sizes run along "
