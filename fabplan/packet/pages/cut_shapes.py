@@ -14,7 +14,7 @@ from fabplan.plan.model import Plan
 from fabplan.plotter.blank.blank import draw_blank
 from fabplan.roof.model import CutShape, RoofPlan
 from fabplan.roof.parts.shape_patterns import shape_patterns
-from fabplan.speech.say import Say
+from fabplan.speech.format import Say
 
 HOW = (
     "Lay the template of this shape on the blank, tip to tip, and mark. Hatched metal is cut off: its sizes run along "
