@@ -3,7 +3,7 @@
 Every cut is one stroke, one to marks is scribed besides (a coil's cut-off is not: the mark is part of the pull). A
 pull, a sheet or an offcut is fetched for every repeat, a layout is read once. Settings are those of the shear program,
 shared over the job: the back gauge where its size changes, the angle stop where a slanted cut is at another angle than
-the one before (square cuts need no stop).
+the one before (square cuts need no stop). The slanted sides of a blank that leaves as its box are scribed and snipped.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from fabplan.labour import FREE_STACKS, LIGHT_POUNDS, Labour, Spent
-from fabplan.nesting.model import Cut, Layout, ShearProgram
-from fabplan.nesting.problem import polygon_area
+from fabplan.nesting.model import Cut, Layout, Placed, ShearProgram
+from fabplan.nesting.problem import NEAR, convex, polygon_area
 
 FETCH = {"coil": "pull", "sheet": "sheet", "offcut": "offcut"}
 
@@ -28,11 +28,13 @@ def layout_work(layout: Layout, labour: Labour, pounds: float) -> tuple[Spent, .
     pounds : float
         Weight of a square graduation of its metal.
     """
-    scribed = sum(c.back_gauge is None for c in _after_cut_off(layout))
+    snipped = sum(_slanted_sides(b) for b in layout.blanks if b.boxed)
+    scribed = sum(c.back_gauge is None for c in _after_cut_off(layout)) + snipped
     once = _stroke_seconds(layout, labour, pounds)
     return _some(
         Spent(what="stroke", times=layout.repeat * len(layout.cuts), seconds=_tidy(layout.repeat * _tidy(once))),
         _spent("scribe", layout.repeat * scribed, labour),
+        _spent("snip", layout.repeat * snipped, labour),
         _spent(FETCH[layout.form], layout.repeat, labour),
         _spent("layout", 1, labour),
     )
@@ -88,6 +90,14 @@ def labour_cost(layouts: Sequence[Layout], settings: Sequence[Spent], second: Ma
     """
     own = sum((seconds_of(y.spent) * second[y.metal] for y in layouts), Fraction(0))
     return own + seconds_of(settings) * max((second[y.metal] for y in layouts), default=Fraction(0))
+
+
+def _slanted_sides(blank: Placed) -> int:
+    """Sides of a blank's sheared outline that its box does not give."""
+    ring = convex(blank.outline or ())
+    return sum(
+        abs(p[0] - q[0]) > NEAR and abs(p[1] - q[1]) > NEAR for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True)
+    )
 
 
 def _after_cut_off(layout: Layout) -> Sequence[Cut]:

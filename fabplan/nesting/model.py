@@ -35,7 +35,10 @@ Use = Literal["blank", "piece", "scrap", "keep", "dust"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
-    """One blank on the stock: lower left of its bounding box, size as placed, outline if not a rectangle."""
+    """One blank on the stock: lower left of its bounding box, size as placed, outline if not a rectangle.
+
+    `boxed`: the shear frees the bounding box only, and the sides of the outline are scribed and snipped at the bench.
+    """
 
     mark: str
     x: Steps
@@ -44,6 +47,7 @@ class Placed:
     length: Steps
     turned: bool
     outline: tuple[Place, ...] | None = None
+    boxed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

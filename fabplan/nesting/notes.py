@@ -63,7 +63,7 @@ def _pairing(found: Found, plan: CutPlan, job: Job, run: Run) -> list[str]:
     if not slanted:
         return []
     names = listed((b.mark for b in slanted), "and")
-    notes = []
+    notes = _snipped(found, job)
     if not run.pair:
         notes.append(f"{names}: each cut from its own rectangle, as the job asks (pair = false).")
     elif found.alone is not None and found.total is not None and found.alone > found.total:
@@ -78,6 +78,18 @@ def _pairing(found: Found, plan: CutPlan, job: Job, run: Run) -> list[str]:
     if run.pair and sum(b.count <= FEW for b in slanted) > 1:
         notes.append("The proven least counts only the bare area of the few slanted blanks that share a strip.")
     return notes
+
+
+def _snipped(found: Found, job: Job) -> list[str]:
+    """Blanks whose slanted sides no cut of this shear makes."""
+    made = dict.fromkeys(b.mark for y in found.layouts for b in y.blanks if b.boxed)
+    if not made:
+        return []
+    low, high = job.shear.angle_stop
+    return [
+        f"{listed(made, 'and')}: the angle stop ({low:g} to {high:g} degrees) does not reach every slanted side. The "
+        "shear leaves a box, and the sides are scribed and snipped at the bench."
+    ]
 
 
 def _traded(found: Sequence[Found]) -> list[str]:

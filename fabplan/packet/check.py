@@ -33,7 +33,7 @@ def check_packet(packet: Packet, plan: Plan) -> list[str]:
         Empty when every number stands as planned.
     """
     faults: list[str] = []
-    for check in (_cut_list, _patterns, _program, _bends, _banner):
+    for check in (_cut_list, _patterns, _boxed, _program, _bends, _banner):
         try:
             faults += check(packet, plan)
         except (_UnreadableError, ValueError, KeyError, IndexError) as error:
@@ -149,6 +149,24 @@ def _as_planned(row: dict[str, str], cut: Cut, grid: int, unit: str, length: int
     if angle not in ("–", "marks") and abs(float(angle.partition("°")[0]) - cut.angle) > 0.06:
         return False
     return row["Back gauge"][:1].isdigit() and read_length(row["Back gauge"], unit) == cut.back_gauge * grid
+
+
+def _boxed(packet: Packet, plan: Plan) -> Iterator[str]:
+    """Every blank that leaves the shear as its box has the corners of its outline on its own page."""
+    layouts = plan.cut_plan.layouts if plan.cut_plan else ()
+    marks = {b.mark for y in layouts for b in y.blanks if b.boxed}
+    for p in plan.patterns:
+        if p.mark not in marks:
+            continue
+        pages = [page for page in _pages(packet, "blank") if page.title.startswith(f"Blank {p.mark}:")]
+        if len(pages) != 1:
+            yield f"blank {p.mark}: nothing tells that its sides are snipped"
+            continue
+        unit = plan.job.info.units
+        rows = list(_rows(_table(pages[0], "Corner of edges")))
+        printed = [tuple(read_length(row[k], unit) for k in ("From the left", "From the lower edge")) for row in rows]
+        if printed != [tuple(to_grid(from_inches(at), p.grid) * p.grid for at in corner) for corner in p.outline]:
+            yield f"blank {p.mark}: the corners to scribe are not those of its outline"
 
 
 def _program(packet: Packet, plan: Plan) -> Iterator[str]:

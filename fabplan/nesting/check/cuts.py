@@ -223,10 +223,12 @@ def _rectangle(x: int, y: int, w: int, h: int) -> list[XY]:
 
 
 def _is_blank(ring: Sequence[XY], b: Placed, plain: bool) -> bool:
-    """Whether a piece on the table is this blank; slanted edges may stand proud by less than one graduation."""
-    box = _rectangle(b.x, b.y, b.width, b.length)
-    if plain or same_ring(ring, box):
-        return same_ring(ring, box)
+    """Whether a piece on the table is this blank; slanted edges may stand proud by less than one graduation.
+
+    Its box is the blank only where the plan says that the sides are snipped at the bench.
+    """
+    if plain or b.boxed:
+        return same_ring(ring, _rectangle(b.x, b.y, b.width, b.length))
     assert b.outline is not None
     shape = [(x, y) for x, y in list(hull(b.outline).exterior.coords)[:-1]]
     if shapely.Polygon(shape).exterior.is_ccw is False:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from itertools import pairwise
 
 import shapely
 
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.labour import Labour, Spent
-from fabplan.nesting.check.cuts import Shop, Table
+from fabplan.nesting.check.cuts import Shop, Table, hull
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.units import NM_PER_INCH
 
@@ -70,6 +71,8 @@ def _layout(layout: Layout, labour: Labour, pounds: float, shop: Shop) -> tuple[
     times: Counter[str] = Counter(layout=1)
     strokes = 0.0
     light = layout.width * layout.length * pounds <= _HEAVY
+    by_hand = layout.repeat * sum(_slanted(hull(b.outline)) for b in layout.blanks if b.boxed and b.outline is not None)
+    times["scribe"], times["snip"] = by_hand, by_hand
     table = Table(layout, shop, None)
     for cut in layout.cuts:
         times["stroke"] += layout.repeat
@@ -89,6 +92,12 @@ def _layout(layout: Layout, labour: Labour, pounds: float, shop: Shop) -> tuple[
     seconds = {what: n * float(getattr(labour, what)) for what, n in times.items()}
     seconds["stroke"] = strokes * layout.repeat
     return times, seconds
+
+
+def _slanted(shape: shapely.Polygon) -> int:
+    """Sides that lie neither along nor across the box."""
+    ring = list(shape.exterior.coords)
+    return sum(min(abs(x0 - x1), abs(y0 - y1)) > 1e-3 for (x0, y0), (x1, y1) in pairwise(ring))
 
 
 def _settings(plan: CutPlan) -> Counter[str]:

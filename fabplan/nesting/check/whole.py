@@ -139,7 +139,7 @@ def _shape_faults(b: Placed, pattern: FlatPattern, line: Stock, may_turn: bool, 
     """Size, outline and grain of one placed blank."""
     if pattern.rectangular:
         size = (pattern.length_units, pattern.width_units) if b.turned else (pattern.width_units, pattern.length_units)
-        if (b.width, b.length) != size or b.outline is not None:
+        if (b.width, b.length) != size or b.outline is not None or b.boxed:
             return [f"{b.mark} at ({b.x}, {b.y}) does not have its size"]
         angle = 90.0 if b.turned else 0.0
     else:

@@ -54,7 +54,8 @@ def _laid(blank: Blank, x: int, y: int, turned: bool) -> Cell:
         if turned:  # a quarter turn keeps the face up
             points = tuple((blank.length - py, px) for px, py in points)
         outline = tuple((x + px, y + py) for px, py in points)
-    placed = Placed(mark=blank.mark, x=x, y=y, width=w, length=h, turned=turned, outline=outline)
+    boxed = blank.outline is not None
+    placed = Placed(mark=blank.mark, x=x, y=y, width=w, length=h, turned=turned, outline=outline, boxed=boxed)
     return Cell(x=x, y=y, width=w, length=h, blanks=(placed,))
 
 

@@ -37,6 +37,10 @@ SNIPS = (
 BLUNT = "But between edges {} the sheared corner is blunt: there each mark starts at its own end of the blunt side."
 FROM_CORNER = "A size at a single line runs from the lower end of the long dimension, or from its left end."
 SIDES = "Sides of the sheared blank in turn, counter-clockwise: {}."
+BOXED = (
+    "The shear leaves {} as a box of {}, sides unmade: no stop of this shear gives them. Face up as drawn, mark the "
+    "corners below in the box, scribe the sides from corner to corner and snip them."
+)
 LEAST_HEIGHT, MOST_HEIGHT = 68.0, 140.0  # of the picture, mm
 
 
@@ -57,6 +61,7 @@ def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:
     over: list[Block] = [
         Para(text=f"Make {p.count:,}{spare}, {plan.metals[p.metal].title}.", size=13, strong=True),
         Para(text=f"Shear {_sheared(p, say)}.", size=13, strong=True),
+        *_scribed(plan, p, say),
         Facts(rows=facts),
     ]
     under: list[Block] = [Para(text=f"{FROM_CORNER} {_sides(p, say)}", size=9.5)] if chained else []
@@ -85,6 +90,40 @@ def _sheared(p: FlatPattern, say: Say) -> str:
     if not p.rectangular and p.section is None:
         return f"to the outline drawn, which lies within {say.size(width, length)}"
     return say.size(width, length)
+
+
+def _scribed(plan: Plan, p: FlatPattern, say: Say) -> list[Block]:
+    """How the slanted sides are made of blanks that leave the shear as their box."""
+    boxes = boxed(plan, p.mark)
+    if not boxes:
+        return []
+    grid = p.grid
+    width, length = (max(to_grid(from_inches(q[k]), grid, "up") for q in p.outline) * grid for k in (0, 1))
+    all_ = "these" if boxes >= p.count else f"{boxes:,} of these"
+    corners = [(say.bare(round_to_grid(x, grid)), say.bare(round_to_grid(y, grid))) for x, y in p.outline]
+    columns = (
+        Column(title="Corner of edges", align="centre", strong=True),
+        Column(title="From the left", align="right", size=12, strong=True),
+        Column(title="From the lower edge", align="right", size=12, strong=True),
+    )
+    edges = edge_count(p)
+    named = [f"{(n - 1) % edges + 1} and {n + 1}" if len(corners) == edges else str(n + 1) for n in range(len(corners))]
+    rows = tuple((name, *at) for name, at in zip(named, corners, strict=True))
+    return [
+        Para(text=BOXED.format(all_, say.size(width, length)), size=11, strong=True, keep=True),
+        Table(name=f"Corners in the box, sizes in {say.units}", columns=columns, rows=rows, whole=True),
+    ]
+
+
+def boxed(plan: Plan, mark: str) -> int:
+    """How many blanks of a mark leave the shear as their box."""
+    layouts = plan.cut_plan.layouts if plan.cut_plan else ()
+    return sum(y.repeat * sum(b.mark == mark and b.boxed for b in y.blanks) for y in layouts)
+
+
+def round_to_grid(inches: float, grid: int) -> int:
+    """Nanometres of a length, to the nearest graduation."""
+    return to_grid(from_inches(inches), grid) * grid
 
 
 def _sharpest(outline: Sequence[Point]) -> float:

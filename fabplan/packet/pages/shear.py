@@ -173,6 +173,15 @@ def _left(row: CutRow, cut: CutPlan, say: Say) -> str:
     return f"{said}; or mark {say.bare(row.held * cut.grid)}" if near else said
 
 
+def _boxes(layout: Layout) -> list[str]:
+    """That the slanted sides of some blanks are made later."""
+    marks = list(dict.fromkeys(b.mark for b in layout.blanks if b.boxed))
+    if not marks:
+        return []
+    leaves, its = ("leaves", "its") if len(marks) == 1 else ("leave", "their")
+    return [f"{listed(marks)} {leaves} the shear as a box: {its} slanted sides are scribed and snipped (blank page)."]
+
+
 def _terms(rows: tuple[CutRow, ...], layout: Layout, grid: int, least_held: str) -> list[str]:
     """What the words of the table mean, as far as they stand in it, and how the cuts are made."""
     takes = {take.source for row in rows for take in row.takes}
@@ -192,6 +201,7 @@ def _terms(rows: tuple[CutRow, ...], layout: Layout, grid: int, least_held: str)
         said.append("Marks, stops and slanted metal: the pictures after this table show those cuts one by one.")
     else:
         said.append("All cuts are square.")
+    said += _boxes(layout)
     said.append(
         f"At least {least_held} of metal lies before the blade at every cut. Where the hold-downs do not reach the "
         "metal, snip by hand."
