@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from fabplan.labour import Spent
 from fabplan.quantities import Degrees, Inches
 
 Point = tuple[Inches, Inches]
@@ -195,8 +196,20 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FoldTime:
+    """Time at one station: of `each` piece, and once for every `batch`, when tools are set and folds checked."""
+
+    station: Literal["bench", "brake"]
+    each: tuple[Spent, ...]
+    batch: tuple[Spent, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BendSchedule:
-    """All strokes of one piece. `proven` when the order is proven least in turn-overs, then rotations, then tools."""
+    """All strokes of one piece. `proven` when the order is proven least in turn-overs, then rotations, then tools.
+
+    `times` is what they take at the stations used, the bench first.
+    """
 
     mark: str
     kind: Literal["flat", "section"]
@@ -209,6 +222,7 @@ class BendSchedule:
     turn_arounds: int = 0
     end_loadings: int = 0
     brake: BrakeSection | None = None
+    times: tuple[FoldTime, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

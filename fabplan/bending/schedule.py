@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from fabplan.bending.brake import steps as section_steps
 from fabplan.bending.brake.bend_order import bend_order
@@ -14,6 +15,7 @@ from fabplan.bending.errors import BendError
 from fabplan.bending.flat import steps as flat_steps
 from fabplan.bending.flat.fold_order import fold_order
 from fabplan.bending.flat.impossible import explain_flat
+from fabplan.bending.minutes import fold_times
 from fabplan.bending.model import Bends, BendSchedule, Mend, Unbent
 from fabplan.bending.tools import bench
 from fabplan.blanks.model import FlatPattern
@@ -59,9 +61,9 @@ def schedule_bends(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalPro
     BendError
         When no order exists: which fold, why, and what would help.
     """
-    if pattern.section is not None:
-        return _section(pattern, job, metals)
-    return _flat(pattern, job, metals)
+    order = _flat if pattern.section is None else _section
+    schedule = order(pattern, job, metals)
+    return replace(schedule, times=fold_times(schedule, pattern, job))
 
 
 def show_of(job: Job) -> Show:

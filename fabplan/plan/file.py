@@ -19,7 +19,7 @@ from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.codec import form_of, read_as, written
 from fabplan.plan.forms import Data, Scale, UnfitError
-from fabplan.plan.model import BuyLine, Lift, Plan
+from fabplan.plan.model import BuyLine, Lift, Plan, StationTime
 from fabplan.quantities import Nanometres
 from fabplan.roof.model import RoofPlan
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Units
@@ -60,6 +60,7 @@ class PlanFile:
     roof: RoofPlan | None
     buy: tuple[BuyLine, ...]
     handling: tuple[Lift, ...]
+    hours: tuple[StationTime, ...]
 
 
 def scale_of(job: Job, cut_plan: CutPlan | None = None) -> Scale:
@@ -99,6 +100,7 @@ def plan_json(plan: Plan) -> Data:
         roof=plan.roof,
         buy=plan.buy,
         handling=plan.lifts,
+        hours=plan.hours,
     )
     data: Data = written(whole, scale_of(plan.job, plan.cut_plan))
     return data

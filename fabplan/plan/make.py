@@ -17,7 +17,9 @@ from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
 from fabplan.plan.check_buy import check_buy
 from fabplan.plan.check_handling import check_handling
+from fabplan.plan.check_hours import check_hours
 from fabplan.plan.handling import lifts
+from fabplan.plan.hours import station_times
 from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
 from fabplan.workers import Hands, Here
@@ -239,7 +241,9 @@ def make_plan(
         left_out=left_out,
         roof=pieces.roof,
     )
-    plan = replace(plan, buy=buying_list(plan), lifts=lifts(plan))
+    hours = station_times(job, plan.patterns, plan.cut_plan, plan.schedules, plan.roof)
+    plan = replace(plan, buy=buying_list(plan), lifts=lifts(plan), hours=hours)
     proven("buying list", check_buy(plan.buy, cut_plan, job, plan.metals))
     proven("weights", check_handling(plan.lifts, cut_plan, plan.patterns, plan.roof, job, plan.metals))
+    proven("hours", check_hours(plan))
     return plan

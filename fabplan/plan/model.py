@@ -10,8 +10,9 @@ from fabplan.bending.model import BendSchedule, Unbent
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
+from fabplan.labour import Spent
 from fabplan.nesting.model import CutPlan
-from fabplan.quantities import Fields, Key, Money, Nanometres, Pounds, stated
+from fabplan.quantities import Fields, Key, Money, Nanometres, Pounds, Seconds, stated
 from fabplan.roof.model import RoofPlan
 
 
@@ -83,6 +84,19 @@ class Lift:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StationTime:
+    """Work of the whole job at one station, by what it is; `seconds` all together."""
+
+    station: Literal["shear", "bench", "brake", "roof"]
+    spent: tuple[Spent, ...]
+
+    @stated
+    def seconds(self) -> Seconds:
+        """Seconds of all the work."""
+        return round(sum(s.seconds for s in self.spent), 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """All results of one job, each already re-proved by its checker.
 
@@ -104,6 +118,8 @@ class Plan:
         None when the job has no slopes.
     buy : tuple of BuyLine
     lifts : tuple of Lift
+    hours : tuple of StationTime
+        Time at each station.
     """
 
     job: Job
@@ -116,6 +132,7 @@ class Plan:
     roof: RoofPlan | None = None
     buy: tuple[BuyLine, ...] = ()
     lifts: tuple[Lift, ...] = ()
+    hours: tuple[StationTime, ...] = ()
 
     def pattern(self, mark: str) -> FlatPattern:
         """The pattern with this mark (KeyError if there is none)."""

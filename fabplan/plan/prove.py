@@ -8,7 +8,7 @@ the proven least is worked out again; the buying list and the weights must follo
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, TypeVar
@@ -22,6 +22,7 @@ from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
 from fabplan.plan.check_buy import check_buy
 from fabplan.plan.check_handling import check_handling
+from fabplan.plan.check_hours import check_hours
 from fabplan.plan.file import PlanFile, head, parts_json, read_plan, saved
 from fabplan.plan.forms import Data
 from fabplan.plan.handling import lifts
@@ -161,7 +162,7 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     )
 
     if any(faults for stage, faults in stages if stage == "cut plan"):
-        stages += [(stage, ("it rests on the cut plan",)) for stage in ("buying list", "weights")]
+        stages += [(stage, ("it rests on the cut plan",)) for stage in ("buying list", "weights", "hours")]
         return Proof(stages=tuple(stages))
     plan = Plan(
         job=job,
@@ -181,6 +182,8 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     )
     faults += _differences(data["handling"], parts_json(lifts(plan), job), "handling")
     stages.append(("weights", tuple(faults)))
+    hours = shaped(lambda: check_hours(replace(plan, hours=said.hours)))
+    stages.append(("hours", (*hours, *_differences(data["hours"], parts_json(said.hours, job), "hours"))))
     return Proof(stages=tuple(stages))
 
 

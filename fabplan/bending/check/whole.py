@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from fabplan.bending.check.flat import replay_flat
+from fabplan.bending.check.minutes import minutes_faults
 from fabplan.bending.check.section import replay_section
 from fabplan.bending.model import BendSchedule
 from fabplan.blanks.model import FlatPattern
@@ -36,7 +37,8 @@ def check_schedules(
             faults.append(f"schedule {schedule.mark}: there is no piece of that mark with folds")
             continue
         seen.append(schedule.mark)
-        faults += [f"piece {schedule.mark}: {fault}" for fault in check_schedule(schedule, pattern, job, metals)]
+        found = check_schedule(schedule, pattern, job, metals) or minutes_faults(schedule, pattern, job)
+        faults += [f"piece {schedule.mark}: {fault}" for fault in found]
     seen += unbent
     faults += [f"piece {mark}: {seen.count(mark)} schedules instead of one" for mark in folded if seen.count(mark) != 1]
     faults += [f"piece {mark} cannot be folded, and has no folds" for mark in unbent if mark not in folded]

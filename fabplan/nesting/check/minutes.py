@@ -54,6 +54,9 @@ def minutes_faults(
     faults += _differ(shared, settings, own, 1)
     if Counter({s.what: s.times for s in plan.spent}) != +all_work:
         faults.append("the work of the plan is not that of its layouts and settings")
+    faults += [
+        f"{s.seconds:g} s of {s.what} are not in hundredths" for s in plan.spent if round(s.seconds, 2) != s.seconds
+    ]
     whole = sum(round(s.seconds * 100) for s in plan.spent)
     parts = sum(round(s.seconds * 100) for y in plan.layouts for s in y.spent) + sum(
         round(s.seconds * 100) for s in shared
@@ -120,7 +123,7 @@ def _differ(said: Iterable[Spent], times: Counter[str], seconds: Mapping[str, fl
     if {what: s.times for what, s in listed.items()} != dict(+times):
         faults.append("its work is not what its cuts take")
     for what, s in listed.items():
-        if abs(s.seconds - seconds.get(what, 0.0)) > _ROUNDED * repeat:
+        if abs(s.seconds - seconds.get(what, 0.0)) > _ROUNDED * repeat or round(s.seconds, 2) != s.seconds:
             faults.append(f"{s.seconds:g} s of {what} are not what its cuts take")
     return faults
 
