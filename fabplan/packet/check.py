@@ -9,13 +9,20 @@ from collections import Counter
 from collections.abc import Iterator
 
 from fabplan.nesting.model import Cut, Layout
-from fabplan.packet.model import Band, Notice, Packet, Page, Para, Table
+from fabplan.packet.check_read import (
+    UnreadableError,
+    pages_of,
+    read_count,
+    read_length,
+    read_numbers,
+    read_size,
+    rows_of,
+    table_of,
+)
+from fabplan.packet.check_totals import buying, kits_and_edges, least, made, where
+from fabplan.packet.model import Band, Notice, Packet, Page, Para
 from fabplan.plan.model import Plan
-from fabplan.units import from_inches, parse_length, to_grid
-
-
-class _UnreadableError(Exception):
-    """A printed number that cannot be read back."""
+from fabplan.units import from_inches, to_grid
 
 
 def check_packet(packet: Packet, plan: Plan) -> list[str]:
@@ -33,75 +40,26 @@ def check_packet(packet: Packet, plan: Plan) -> list[str]:
         Empty when every number stands as planned.
     """
     faults: list[str] = []
-    for check in (_cut_list, _patterns, _boxed, _program, _bends, _banner):
+    for check in (_cut_list, _patterns, _boxed, _program, _bends, _banner, made, buying, where, least, kits_and_edges):
         try:
             faults += check(packet, plan)
-        except (_UnreadableError, ValueError, KeyError, IndexError) as error:
+        except (UnreadableError, ValueError, KeyError, IndexError) as error:
             faults.append(f"{check.__name__.strip('_')}: cannot be read back ({error})")
     return faults
-
-
-# reading ----------------------------------------------------------------------------------------------------------
-
-
-def read_length(text: str, unit: str) -> int:
-    """Nanometres of a printed length without its unit: ``14 1⁄32``, ``356.5``."""
-    typed = text.strip().replace("\u2044", "/").replace(" ", "-")
-    try:
-        return int(parse_length(f"{typed} {unit}", unit))
-    except Exception as error:
-        raise _UnreadableError(f"{text!r} is no length") from error
-
-
-def read_size(text: str, unit: str) -> tuple[int, int]:
-    """Two lengths: ``14 1⁄32 × 96 in``."""
-    first, _, second = text.removesuffix(unit).partition("×")
-    return read_length(first, unit), read_length(second, unit)
-
-
-def read_numbers(text: str) -> list[int]:
-    """Whole numbers in ranges: ``1, 4–7``."""
-    out: list[int] = []
-    for part in text.split(","):
-        first, _, last = part.strip().partition("–")
-        out += range(int(first), int(last or first) + 1)
-    return out
-
-
-def _count(text: str) -> int:
-    return int(text.replace(",", ""))
-
-
-def _pages(packet: Packet, kind: str) -> list[Page]:
-    return [page for page in packet.pages if page.kind == kind]
-
-
-def _table(page: Page, column: str) -> Table:
-    for block in page.blocks:
-        if isinstance(block, Table) and block.columns and block.columns[0].title == column:
-            return block
-    raise _UnreadableError(f"{page.title}: no table of {column}")
-
-
-def _rows(table: Table) -> Iterator[dict[str, str]]:
-    titles = [column.title for column in table.columns]
-    for n, row in enumerate(table.rows):
-        if not (table.total and n + 1 == len(table.rows)):
-            yield dict(zip(titles, row, strict=True))
 
 
 # the checks -------------------------------------------------------------------------------------------------------
 
 
 def _cut_list(packet: Packet, plan: Plan) -> Iterator[str]:
-    (page,) = _pages(packet, "cut-list")
+    (page,) = pages_of(packet, "cut-list")
     unit = plan.job.info.units
-    rows = list(_rows(_table(page, "Mark")))
+    rows = list(rows_of(table_of(page, "Mark")))
     if [row["Mark"] for row in rows] != [p.mark for p in plan.patterns]:
         yield "cut list: not one row for every mark"
         return
     for row, p in zip(rows, plan.patterns, strict=True):
-        if _count(row["Make"]) != p.count:
+        if read_count(row["Make"]) != p.count:
             yield f"cut list, {p.mark}: {row['Make']} printed, {p.count} planned"
         planned = (p.width_units * p.grid, p.length_units * p.grid)
         if read_size(row["Sheared size"], unit) != planned:
@@ -110,7 +68,7 @@ def _cut_list(packet: Packet, plan: Plan) -> Iterator[str]:
 
 def _patterns(packet: Packet, plan: Plan) -> Iterator[str]:
     layouts = plan.cut_plan.layouts if plan.cut_plan else ()
-    pages = _pages(packet, "shear")
+    pages = pages_of(packet, "shear")
     if len(pages) != len(layouts):
         yield f"{len(pages)} pattern pages for {len(layouts)} patterns"
         return
@@ -129,7 +87,7 @@ def _pattern(page: Page, layout: Layout, plan: Plan) -> Iterator[str]:
         yield f"{page.title}: {head!r} is not how often and what"
     cuts = {cut.step: cut for cut in layout.cuts}
     made: list[int] = []
-    for row in _rows(_table(page, "Cut")):
+    for row in rows_of(table_of(page, "Cut")):
         steps = read_numbers(row["Cut"])
         made += steps
         if int(row["Times"]) != len(steps):
@@ -158,12 +116,12 @@ def _boxed(packet: Packet, plan: Plan) -> Iterator[str]:
     for p in plan.patterns:
         if p.mark not in marks:
             continue
-        pages = [page for page in _pages(packet, "blank") if page.title.startswith(f"Blank {p.mark}:")]
+        pages = [page for page in pages_of(packet, "blank") if page.title.startswith(f"Blank {p.mark}:")]
         if len(pages) != 1:
             yield f"blank {p.mark}: nothing tells that its sides are snipped"
             continue
         unit = plan.job.info.units
-        rows = list(_rows(_table(pages[0], "Corner of edges")))
+        rows = list(rows_of(table_of(pages[0], "Corner of edges")))
         printed = [tuple(read_length(row[k], unit) for k in ("From the left", "From the lower edge")) for row in rows]
         if printed != [tuple(to_grid(from_inches(at), p.grid) * p.grid for at in corner) for corner in p.outline]:
             yield f"blank {p.mark}: the corners to scribe are not those of its outline"
@@ -171,10 +129,10 @@ def _boxed(packet: Packet, plan: Plan) -> Iterator[str]:
 
 def _program(packet: Packet, plan: Plan) -> Iterator[str]:
     cut_plan = plan.cut_plan
-    pages = _pages(packet, "program")
+    pages = pages_of(packet, "program")
     if cut_plan is None or cut_plan.program is None or not pages:
         return
-    rows = list(_rows(_table(pages[0], "Step")))
+    rows = list(rows_of(table_of(pages[0], "Step")))
     steps = cut_plan.program.steps
     if [int(row["Step"]) for row in rows] != [step.step for step in steps]:
         yield "shear program: not one row for every setting"
@@ -186,12 +144,12 @@ def _program(packet: Packet, plan: Plan) -> Iterator[str]:
             and read_length(row["Back gauge"], plan.job.info.units) != step.back_gauge * cut_plan.grid
         ):
             yield f"shear program, step {step.step}: setting {row['Back gauge']} is not the plan's"
-        if _count(row["Cuts"]) != sum(len(cuts) * times for _, cuts, times in step.items):
+        if read_count(row["Cuts"]) != sum(len(cuts) * times for _, cuts, times in step.items):
             yield f"shear program, step {step.step}: {row['Cuts']} cuts printed"
 
 
 def _bends(packet: Packet, plan: Plan) -> Iterator[str]:
-    pages = _pages(packet, "bend")
+    pages = pages_of(packet, "bend")
     if len(pages) != len(plan.schedules):
         yield f"{len(pages)} fold pages for {len(plan.schedules)} pieces with folds"
         return
@@ -215,7 +173,7 @@ def _batches(page: Page, bands: list[Band], count: int) -> Iterator[str]:
     """Every piece stands in one batch of every step."""
     lists = [list(band.ticks.labels) for band in bands]
     if not any(lists):
-        table = _table(page, "Pieces")
+        table = table_of(page, "Pieces")
         cells = [
             cell
             for row in table.rows
@@ -238,14 +196,14 @@ def _banner(packet: Packet, plan: Plan) -> Iterator[str]:
     if plan.unbent and "NOT PLANNED" not in packet.banner:
         yield "the head of the pages does not say that pieces are not planned"
     for unbent in plan.unbent:
-        pages = [page for page in _pages(packet, "unbent") if page.title.startswith(f"Fold {unbent.mark}:")]
+        pages = [page for page in pages_of(packet, "unbent") if page.title.startswith(f"Fold {unbent.mark}:")]
         if len(pages) != 1:
             yield f"{len(pages)} pages say why {unbent.mark} cannot be folded"
-        if f"of {unbent.mark} cannot be folded" not in str(_pages(packet, "cover")[0].blocks):
+        if f"of {unbent.mark} cannot be folded" not in str(pages_of(packet, "cover")[0].blocks):
             yield f"the cover does not say that {unbent.mark} cannot be folded"
     told = [packet.banner]
     if "see the cover" in packet.banner:
-        blocks = [block for page in _pages(packet, "cover") for block in page.blocks]
+        blocks = [block for page in pages_of(packet, "cover") for block in page.blocks]
         told += [item for block in blocks if isinstance(block, Notice) for item in block.items]
     for mark, n in short:
         if not any(f"{n:,} of {mark}" in words for words in told):
