@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import json
 import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from fabplan.errors import FabplanError, JobError, PlanError
+from fabplan.screen import output
 from fabplan.screen.interrupt import Interrupt
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 INTERRUPTED = 130
 """Exit code after Ctrl-C: 128 and the number of the signal."""
+STOPPED = "Stopped. Nothing half-written is left."
 
 app = typer.Typer(
     name="fabplan",
@@ -52,12 +53,13 @@ RackFile = Annotated[Path | None, typer.Option("--rack", help="Offcut rack to ta
 
 def say(text: str) -> None:
     """A message for the person, on standard error."""
-    print(text, file=sys.stderr)
+    with suppress(OSError):  # closed or full: there is nobody to tell
+        print(text, file=sys.stderr, flush=True)
 
 
 def print_json(data: Any) -> None:
     """Nothing but JSON on standard output."""
-    print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+    print(output.json_text(data))
 
 
 def read(path: Path) -> Job:
@@ -566,27 +568,47 @@ _add_rack()
 
 def main(argv: Sequence[str] | None = None) -> None:
     """Entry point: every user fault ends in a plain message and exit 1 or 2, never a traceback."""
+    output.prepare()
     interrupt = Interrupt()
     interrupt.install()
     try:
+        here()
         app(args=None if argv is None else list(argv))
+        status: str | int | None = 0
     except FabplanError as fault:
         say(f"{fault}")
-        sys.exit(fault.exit_code)
+        status = fault.exit_code
     except SystemExit as leaving:
-        if leaving.code == INTERRUPTED:  # typer turns Ctrl-C into this, without a word
-            stopped()
-        raise
-    except (KeyboardInterrupt, Exception):
-        if not interrupt.struck:
+        status = leaving.code
+        if status == INTERRUPTED:  # typer turns Ctrl-C into this, without a word
+            say(STOPPED)
+    except (KeyboardInterrupt, Exception) as fault:
+        says = STOPPED if interrupt.struck else output.surroundings_say(fault)
+        if not says:
             raise
-        stopped()
+        say(says)
+        status = INTERRUPTED if interrupt.struck else 1
+    sys.exit(written(status))
 
 
-def stopped() -> NoReturn:
-    """Leave after Ctrl-C."""
-    say("Stopped. Nothing half-written is left.")
-    sys.exit(INTERRUPTED)
+def here() -> None:
+    """Refuse to run in a folder that was deleted."""
+    try:
+        Path.cwd()
+    except OSError:
+        raise PlanError("The folder this runs in is gone.", help_="Change to another folder and run again.") from None
+
+
+def written(status: str | int | None) -> str | int | None:
+    """The exit code, once everything is written out."""
+    try:
+        output.flush()
+    except BrokenPipeError:  # who read has read enough
+        return status or 1
+    except (OSError, ValueError) as fault:
+        say(output.surroundings_say(fault) or "The output cannot be written.")
+        return status or 1
+    return status
 
 
 if __name__ == "__main__":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from enum import StrEnum
 from pathlib import Path
@@ -60,7 +59,9 @@ def rack_list(rack: Rack, as_json: AsJson = False) -> None:
     if damage is not None:
         print(damage_says(rack, damage), file=sys.stderr)
     if as_json:
-        print(json.dumps(rack_data(there), ensure_ascii=False, indent=1, allow_nan=False))
+        from fabplan.screen.output import json_text
+
+        print(json_text(rack_data(there)))
         return
     from fabplan.screen.tables import print_all, table
 

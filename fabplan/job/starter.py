@@ -7,6 +7,7 @@ models, so the starter cannot say anything else than what fabplan does.
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -112,12 +113,18 @@ def write_starter(path: str | os.PathLike[str]) -> None:
         The file is there already, or cannot be written.
     """
     shown = os.fspath(path)
+    text = starter_text()
+    made = False
     try:
         with Path(path).open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(starter_text())
+            made = True
+            stream.write(text)
     except FileExistsError:
         raise JobError("is there already and is left as it is", file=shown, write="another file name") from None
     except (OSError, ValueError) as fault:
+        if made:  # a full disk: no empty file that the next run would refuse
+            with suppress(OSError):
+                Path(path).unlink()
         reason = os.strerror(fault.errno) if isinstance(fault, OSError) and fault.errno else "not a file name"
         raise JobError(f"cannot be written: {reason.lower()}", file=shown) from None
 

@@ -7,6 +7,7 @@ Numbers are in the job's units (in, in², lb, or mm, mm², kg). The form of each
 from __future__ import annotations
 
 import json
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -123,8 +124,10 @@ def read_plan(path: Path) -> Data:
     if path.suffix != ".json":
         raise JobError("a saved plan is a file ending in .json", file=name, write=WRITE)
     try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
+        kind = path.stat()
+        if not stat.S_ISREG(kind.st_mode):  # a pipe would wait for ever, a device never end
+            raise JobError("this is not an ordinary file", file=name, write=WRITE)
+        if kind.st_size > MOST_BYTES:
             raise JobError(f"the file is too large for a plan (at most {MOST_BYTES // 1_000_000} MB)", file=name)
         data = json.loads(path.read_text(encoding="utf-8"), parse_constant=_no_constant)
     except FileNotFoundError:

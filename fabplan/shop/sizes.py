@@ -210,8 +210,9 @@ def sweep(
     if not stock:
         raise JobError("the job lists no coil or sheet of this diamond's metal", file=job.file, key="[[stock]]")
     area = asked_pattern.count * asked_pattern.finished.covers_area
-    counter = count_on_roof if job.slopes else count_by_area(area)
-    roof_area = _roof_area(job, metals, piece.mark) if job.slopes else area
+    laid = any(slope.piece == piece.mark for slope in job.slopes)  # a job may count one diamond and lay another
+    counter = count_on_roof if laid else count_by_area(area)
+    roof_area = _roof_area(job, metals, piece.mark) if laid else area
     sizes = sorted({*range(low, high + 1, jump), asked_side})
     turned = sorted({float(a) for a in angles} or {piece.top_angle})
     rows: list[SizeRow] = []

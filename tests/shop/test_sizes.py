@@ -176,3 +176,11 @@ def test_one_of_two_diamonds_is_sized_when_named(tmp_path: Path) -> None:
 def test_sizes_too_small_for_their_hems_are_left_out(tmp_path: Path) -> None:
     found = swept(job(tmp_path, side="4 in"), least=Nm(NM_PER_INCH), most=Nm(4 * NM_PER_INCH))
     assert min(r.side for r in found.rows) > 1.5
+
+
+def test_a_diamond_counted_beside_one_laid_on_slopes_is_sized() -> None:
+    from real_runs import ROOT
+
+    job = load_job(ROOT / "docs" / "examples" / "lakeside-pavilion" / "job.toml")
+    found = sweep(job, metals_of(job), mark="B", least=Nm(8 * NM_PER_INCH), most=Nm(8 * NM_PER_INCH))
+    assert [r.pieces for r in found.rows] == [99]  # 96 and 3 % spare

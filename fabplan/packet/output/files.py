@@ -18,7 +18,8 @@ from fabplan.plotter.model import Drawing
 _RESERVED = {"con", "prn", "aux", "nul", *(f"com{n}" for n in range(1, 10)), *(f"lpt{n}" for n in range(1, 10))}
 _LONGEST = 60
 CUT_LIST = ("mark", "kind", "metal", "count", "spare", "width", "length", "weight", "rounding", "grain", "parts")
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+# A sign that starts a formula, first in a cell wherever cells may be parted; a lone dash between words starts none.
+_FORMULA = re.compile(r"""^(?=[=+\-@\t\r\n])|(?<=[;|:,\t])(?=["' ]*[=+\-@])|(?<=[ "'])(?=[=+\-@]\S)""")
 
 
 def file_stem(text: str, fallback: str = "piece") -> str:
@@ -54,9 +55,16 @@ def plan_file(data: Mapping[str, Any]) -> bytes:
 
 
 def plain_cell(value: object) -> str:
-    """A cell no spreadsheet takes for a formula: text that starts with ``= + - @`` gets an apostrophe before it."""
+    """A cell no spreadsheet takes for a formula, whatever it takes to part cells.
+
+    An apostrophe goes before a sign a formula starts with, at the start of the text and after anything that parts cells
+    somewhere: ``;``, ``|``, ``:``, a tab or a space. (A comma stands between the cell's quotes.)
+
+    >>> plain_cell("=1+1"), plain_cell("A;=1+1"), plain_cell("eave - left")
+    ("'=1+1", "A;'=1+1", 'eave - left')
+    """
     text = "" if value is None else str(value)
-    return f"'{text}" if isinstance(value, str) and text.startswith(_FORMULA) else text
+    return _FORMULA.sub("'", text) if isinstance(value, str) else text
 
 
 def cutlist_file(data: Mapping[str, Any]) -> bytes:

@@ -97,6 +97,8 @@ def write_file(target: Path, content: bytes) -> Path:
     target = Path(os.path.abspath(target))
     if target.is_dir():
         raise FabplanError(f"{target}: is a folder. Give a file name with --out.")
+    if os.path.lexists(target) and not target.is_file():
+        raise FabplanError(f"{target}: is not a file, so it was left alone. Give another file name with --out.")
     beside = target.with_name(f".{target.name[:40]}.new-{token_hex(4)}")
     try:
         _write(beside, content)
