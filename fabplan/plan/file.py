@@ -126,7 +126,7 @@ def read_plan(path: Path) -> Data:
     try:
         kind = path.stat()
         if not stat.S_ISREG(kind.st_mode):  # a pipe would wait for ever, a device never end
-            raise JobError("this is not an ordinary file", file=name, write=WRITE)
+            raise JobError("the file cannot be read (this is not an ordinary file)", file=name, write=WRITE)
         if kind.st_size > MOST_BYTES:
             raise JobError(f"the file is too large for a plan (at most {MOST_BYTES // 1_000_000} MB)", file=name)
         data = json.loads(path.read_text(encoding="utf-8"), parse_constant=_no_constant)
