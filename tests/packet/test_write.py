@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from fabplan.errors import JobError
 from fabplan.packet.output.files import cutlist_file, file_stem, plain_cell, unlike
+from fabplan.packet.output.folder import RECORD
 from fabplan.packet.output.write import drawings_folder, packet_files, packet_folder, write_drawings, write_packet
 from fabplan.packet.setting.svg_cache import Ink
 from fabplan.plan.file import plan_json
@@ -28,7 +29,7 @@ def files(plan: Plan) -> dict[str, bytes]:
 
 def test_the_folder_holds_what_it_says(plan: Plan, files: dict[str, bytes], tmp_path: Path) -> None:
     folder = write_packet(plan, tmp_path / "out")
-    names = {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
+    names = {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()} - {RECORD}
     assert {"packet.pdf", "plan.json", "plan.html", "cutlist.csv"} <= names
     drawings = {n for n in names if n.startswith("drawings/")}
     assert drawings == names - {"packet.pdf", "plan.json", "plan.html", "cutlist.csv"}
@@ -120,7 +121,7 @@ def test_drawings_alone(plan: Plan, tmp_path: Path) -> None:
     folder = write_drawings(plan, tmp_path / "d")
     assert (folder / "pattern-1.svg").is_file()
     write_drawings(plan, tmp_path / "d")
-    assert all(p.suffix == ".svg" for p in folder.iterdir())
+    assert all(p.suffix == ".svg" for p in folder.iterdir() if p.name != RECORD)
 
 
 def test_unprintable_name_names_its_key_and_writes_nothing(tmp_path: Path) -> None:
