@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -12,7 +13,7 @@ from fabplan.job.kinds import KINDS
 from fabplan.job.kinds.base import Where
 from fabplan.job.merge import ARRAYS, Entry, Merged
 from fabplan.job.metal_names import MetalNames
-from fabplan.job.model import MOST_PIECES, Brake, HemTool, JobInfo, MetalUse, PieceBase, Shear, Stock
+from fabplan.job.model import MOST_PIECES, Brake, HemTool, JobInfo, MetalUse, PieceBase, RectanglePiece, Shear, Stock
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.stock_rules import shear_faults, stock_faults, tool_faults
 from fabplan.job.values import label, word
@@ -75,6 +76,11 @@ def check_job(read: Read) -> Checked:
         faults += tool_faults(entry, tool, show)
     if read.shear is not None:
         faults += shear_faults(merged.tables["shear"], read.shear, show)
+    for (entry, _), piece in zip(read.pieces, result.pieces, strict=True):
+        if isinstance(piece, RectanglePiece) and result.metal is not None:
+            used = piece.metal or result.metal.use
+            lines = [s for s in result.stock if (s.metal or result.metal.use) == used]
+            faults += _blank_faults(entry, piece, lines, read.shear, show)
     if result.metal is not None and len(read.stock) == len(merged.arrays["stock"]):
         faults += _metals_in_stock(read, result, result.metal.use)
     result.faults = faults
@@ -98,19 +104,48 @@ def _info(read: Read) -> Iterator[JobError]:
 
 
 def _told_apart(entries: Sequence[Entry], table: str, key: str) -> Iterator[JobError]:
-    """No two entries with the same name, nor the same but for capitals: file names on some systems ignore them."""
+    """No two entries with the same name, nor one the eye takes for it (capitals, spaces, wide letters)."""
     first: dict[str, Entry] = {}
     for entry in entries:
         name = _text(entry, key)
-        other = first.setdefault(name.casefold(), entry) if name else entry
+        other = first.setdefault(_alike(name), entry) if name else entry
         if other is not entry:
             source, full = other.source((key,))
-            but = "" if _text(other, key) == name else " but for capitals"
+            same = _text(other, key)
+            capitals = same.casefold() == name.casefold()
+            but = "" if same == name else " but for capitals" if capitals else " in other spelling"
             what = {"stock": "stock line", "hem_tool": "hem tool"}.get(table, table)
             yield entry.fault(
                 (key,), f"the {what} on line {source.line(full)} has the same {key}{but}", value=quoted(name),
                 write=f"another {key}",
             )  # fmt: skip
+
+
+def _alike(name: str) -> str:
+    """A name without what is not seen on paper: capitals, spaces and dashes of every kind, wide and joined letters."""
+    plain = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+    return "".join("-" if unicodedata.category(c) == "Pd" or c == "\u2212" else c for c in plain if not c.isspace())
+
+
+def _blank_faults(
+    entry: Entry, piece: RectanglePiece, stock: Sequence[Stock], shear: Shear | None, show: Show
+) -> Iterator[JobError]:
+    """A blank that may not turn lies one way on all stock: its grain must be that way; a saw must leave something."""
+    if not piece.may_turn and piece.grain != "any":
+        against = [s for s in stock if (s.grain == "across") == (piece.grain == "along")]
+        if against:
+            yield entry.fault(
+                ("grain",), f"contradicts may_turn = false: so it lies along the stock, and {quoted(against[0].name)} "
+                f"is rolled {against[0].grain} its length", value=quoted(piece.grain),
+                write="the grain alone, without may_turn, or may_turn alone",
+            )  # fmt: skip
+    narrow = min(piece.width, piece.length)
+    if shear is not None and 2 * shear.kerf >= narrow:
+        yield entry.fault(
+            ("width" if piece.width == narrow else "length",),
+            f"must be more than twice the kerf, {show.exact(shear.kerf)}", value=show.exact(narrow),
+            write="a wider blank, or the saw's own kerf",
+        )  # fmt: skip
 
 
 def _text(entry: Entry, key: str) -> str:

@@ -17,6 +17,7 @@ PRICES: Final = {
     "offcut": ("piece", "lb", "kg"),
 }
 
+WIDEST_KERF: Final = NM_PER_INCH // 2
 LARGEST_TOLERANCE: Final = NM_PER_INCH
 LONGEST_LEAST_PULL: Final = 48 * NM_PER_INCH
 
@@ -39,6 +40,17 @@ def stock_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
             ("trim_each_edge",), f"trimming leaves nothing of a width of {show.exact(line.width)}",
             value=entry.found(("trim_each_edge",)), write="a smaller trim",
         )  # fmt: skip
+    if line.form != "coil" and line.length is not None and 2 * line.trim_each_edge >= line.length:
+        yield entry.fault(
+            ("trim_each_edge",), f"trimming leaves nothing of a length of {show.exact(line.length)}",
+            value=entry.found(("trim_each_edge",)), write="a smaller trim",
+        )  # fmt: skip
+    for key, size in (("width", line.width), ("length", line.length)):
+        if size is not None and size < show.grid:
+            yield entry.fault(
+                (key,), f"must be at least one graduation, {show.exact(show.grid)}",
+                value=entry.found((key,)), write="the size of the metal that is there",
+            )  # fmt: skip
     if line.price is not None and line.price.per not in PRICES[line.form]:
         yield entry.fault(
             ("price",), f"{_a(line.form)} is sold per {listed(PRICES[line.form])}",
@@ -60,6 +72,16 @@ def shear_faults(entry: Entry, shear: Shear, show: Show) -> Iterator[JobError]:
         yield entry.fault(
             ("angle_stop",), "the least angle comes first",
             value=f"[{shear.angle_stop[0]:g}, {shear.angle_stop[1]:g}]", write="[30, 150]",
+        )  # fmt: skip
+    elif not shear.angle_stop[0] <= 90 <= shear.angle_stop[1]:
+        yield entry.fault(
+            ("angle_stop",), "must hold 90 degrees: every plan has square cuts",
+            value=f"[{shear.angle_stop[0]:g}, {shear.angle_stop[1]:g}]", write="[30, 150]",
+        )  # fmt: skip
+    if shear.kerf > WIDEST_KERF:
+        yield entry.fault(
+            ("kerf",), f"must be {show.exact(WIDEST_KERF)} at most: the width a saw turns to dust",
+            value=entry.found(("kerf",)), write="0 for a shear, or the saw's width, for example \"1/8 in\"",
         )  # fmt: skip
     if shear.least_held >= shear.back_gauge_reach:
         yield entry.fault(

@@ -170,6 +170,12 @@ def build_groups(
     grid = patterns[0].grid if patterns else job.info.round_to
     wanted = [p for p in patterns if p.count > 0]
     limits = shear_limits(job.shear, grid)
+    for p in wanted:
+        if 2 * limits.kerf >= min(p.width_units, p.length_units):
+            raise JobError(
+                f'must be less than half the narrower side of blank "{p.mark}"', file=job.file, key="shear > kerf",
+                write="the saw's own kerf, or 0 for a shear",
+            )  # fmt: skip
     lines = [stock_line(s, job, metals, grid, limits) for s in (*job.stock, *rack)]
     order = list(dict.fromkeys(p.metal for p in wanted))
     for metal in order:

@@ -180,11 +180,11 @@ def make_nest(
 
 
 def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> Bends:
-    """Bend schedules of all pieces with folds (or of one mark), checked, and what stops the others."""
+    """Bend schedules of all pieces to make that have folds (or of one mark), checked, and what stops the others."""
     from fabplan.bending.check.whole import check_schedules
     from fabplan.bending.schedule import schedule_all
 
-    chosen = tuple(p for p in pieces.patterns if mark is None or p.mark == mark)
+    chosen = tuple(p for p in pieces.patterns if (p.count if mark is None else p.mark == mark))
     bends = schedule_all(chosen, job, pieces.metals)
     unbent = [u.mark for u in bends.unbent]
     proven("bend schedule", check_schedules(bends.schedules, chosen, job, pieces.metals, unbent))

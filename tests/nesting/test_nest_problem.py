@@ -135,3 +135,10 @@ def test_hull_and_area() -> None:
 
 def test_grid_is_the_shops() -> None:
     assert group_of([stock("c", "coil", 24)]).grid == GRID
+
+
+def test_a_saw_that_leaves_nothing_of_a_blank_is_refused() -> None:
+    blanks = [rect("A", 8, 100, 3)]
+    with pytest.raises(JobError, match='half the narrower side of blank "A"'):
+        build_groups(blanks, make_job([stock("c", "coil", 24)], kerf=Fraction(1, 8)), METALS)
+    assert build_groups(blanks, make_job([stock("c", "coil", 24)], kerf=Fraction(3, 32)), METALS)

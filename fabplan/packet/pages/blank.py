@@ -46,7 +46,8 @@ LEAST_HEIGHT, MOST_HEIGHT = 68.0, 140.0  # of the picture, mm
 
 def blank_pages(plan: Plan, say: Say, paper_: Paper = "letter") -> list[Page]:
     """One page a piece mark, in the job's order; a plain rectangle needs none, the cut list says it all."""
-    return [_blank(plan, p, say, paper_) for p in plan.patterns if p.folds or p.notches or p.round or not p.rectangular]
+    made = [p for p in plan.patterns if p.count]
+    return [_blank(plan, p, say, paper_) for p in made if p.folds or p.notches or p.round or not p.rectangular]
 
 
 def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:

@@ -19,7 +19,7 @@ def template_pages(plan: Plan) -> list[Page]:
     """
     pages: list[Page] = []
     for number, pattern in enumerate(plan.patterns, 1):
-        if pattern.section is None and (pattern.notches or not pattern.rectangular):
+        if pattern.count and pattern.section is None and (pattern.notches or not pattern.rectangular):
             tiles = tile_pages(plan.job, pattern, number)
             pages += tiles if len(tiles) <= MOST_TILES else []
     return pages
