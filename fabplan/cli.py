@@ -157,6 +157,10 @@ def show(the_plan: Any) -> None:
     if the_plan.cut_plan is not None:
         parts += nest_tables(the_plan.cut_plan, the_plan.job)
         parts.append(buy_table(the_plan))
+    if the_plan.roof is not None:
+        from fabplan.roof.notes import told_of_cut_pieces
+
+        parts += told_of_cut_pieces(the_plan.roof, the_plan.job)
     parts += heavy_notes(the_plan.lifts, show_of(the_plan.job))
     print_all(parts)
 

@@ -91,10 +91,12 @@ def _counted(job: Job) -> Pieces:
     roof: RoofPlan | None = None
     parts: tuple[FlatPattern, ...] = ()
     if job.slopes:
+        from fabplan.roof.parts.ways import with_ways
         from fabplan.roof.plan import plan_roof
 
         roof = plan_roof(job, patterns)
         patterns, parts, roof = _parted(job, metals, roof)
+        roof = with_ways(roof, job, patterns)
     return Pieces(metals=metals, whole=patterns, parts=parts, roof=roof)
 
 

@@ -359,6 +359,18 @@ class OffFall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CutWay:
+    """What the diamonds of a roof take when the cut pieces are cut in one place: all their blanks before spare, and the
+    hours the cut pieces take, laying them included."""
+
+    how: Literal["on the roof", "at the bench"]
+    blanks: int
+    metal: SquareInches
+    hours: Number
+    templates: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeRun:
     """A strip along an edge, by length with laps. `length` includes `extra` for the laps at its ends."""
 
@@ -441,6 +453,7 @@ class RoofPlan:
     spared: Annotated[ByMark, Key("whole_blanks_spared")] = ()  # whole blanks the part blanks stand in for, by mark
     off_falls: tuple[OffFall, ...] = ()
     off_fall_spare: ByMark = ()  # whole pieces over because off-falls are used, by mark
+    ways: tuple[CutWay, ...] = ()  # the one planned first
     edge_runs: Annotated[tuple[EdgeRun, ...], Key("edges")] = ()
     underlayment: tuple[Underlayment, ...] = ()
     fasteners: tuple[Fastener, ...] = ()

@@ -77,6 +77,31 @@ def on_roof_note(plan: RoofPlan, job: Job) -> str:
     return said
 
 
+def told_of_cut_pieces(plan: RoofPlan, job: Job) -> list[str]:
+    """What the terminal says of the cut pieces: where they are cut, and what the other way would take."""
+    cut = on_roof_note(plan, job) if job.roof.cut_pieces == "on the roof" else cut_piece_note(plan, job)
+    return [note for note in (cut, ways_note(plan, job)) if note]
+
+
+def ways_note(plan: RoofPlan, job: Job) -> str:
+    """Metal and hours of the cut pieces the other way, against those planned."""
+    if len(plan.ways) != 2:
+        return ""
+    here, there = plan.ways
+    show = Show(job.info.units, int(job.info.round_to))
+    metal, hours = there.metal - here.metal, there.hours - here.hours
+    more = [
+        f"{'take' if metal > 0 else 'save'} {show.area(abs(metal))} of blanks",
+        f"{'take' if hours > 0 else 'save'} {abs(hours):.1f} h",
+    ]
+    and_templates = f", with {many(there.templates, 'template')}" if there.templates else ""
+    return (
+        f"Cut pieces {here.how}: {here.blanks:,} blanks of the diamonds, {show.area(here.metal)}, and {here.hours:.1f} "
+        f"h to cut and lay those that are cut. {there.how.capitalize()} would {' and '.join(more)} ({there.blanks:,} "
+        f"blanks{and_templates}), by the shop's times of the work and without the cuts at the shear."
+    )
+
+
 def cut_piece_note(plan: RoofPlan, job: Job) -> str:
     """Which blanks the cut shapes come from, and what the part blanks save; nothing on a roof without cut shapes."""
     cut = sum(s.same + s.mirrored for s in plan.shapes)

@@ -20,6 +20,7 @@ from fabplan.roof.check.off_falls import check_off_falls, gap
 from fabplan.roof.check.whole import check_roof
 from fabplan.roof.extras.kits import pack_kits
 from fabplan.roof.model import RoofPlan
+from fabplan.roof.parts.ways import with_ways
 from fabplan.roof.plan import plan_roof
 from fabplan.roof.tables import course_table, kit_says
 
@@ -180,3 +181,37 @@ def test_distance_of_outlines_against_a_library() -> None:
             rings.append([(x + 2 * math.cos(t), y + 3 * math.sin(t)) for t in turns])
         want = shapely.distance(*(shapely.Polygon(r) for r in rings))
         assert gap(*rings) == pytest.approx(want, abs=1e-9)
+
+
+# -- both ways told ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("how", ["on the roof", "at the bench"])
+def test_both_ways_are_told_and_either_tells_the_other(how: str) -> None:
+    job = rj.job_with(rj.slope(**WALL), rules=rj.roof(cut_pieces=how))
+    plan = with_ways(plan_roof(job, rj.patterns()), job, rj.patterns())
+    assert check_roof(plan, job, rj.patterns()) == []
+    assert plan.ways[0].how == how
+    ways = {w.how: w for w in plan.ways}
+    roof, bench = ways["on the roof"], ways["at the bench"]
+    other = rj.job_with(rj.slope(**WALL), rules=rj.roof(cut_pieces=plan.ways[1].how))
+    assert {w.how: w for w in with_ways(plan_roof(other, rj.patterns()), other, rj.patterns()).ways} == ways
+    assert bench.blanks < roof.blanks and bench.metal < roof.metal
+    note = next(
+        n for n in plan.notes if n.startswith("Cut pieces at the" if how == "at the bench" else "Cut pieces on")
+    )
+    assert f"{roof.blanks:,} blanks" in note and f"{bench.templates} template" in note
+
+
+def test_ways_that_do_not_hold_are_refused() -> None:
+    job = rj.job_with(rj.slope(**WALL), rules=on_roof())
+    plan = with_ways(plan_roof(job, rj.patterns()), job, rj.patterns())
+    one, other = plan.ways
+    for wrong in (
+        (replace(one, metal=one.metal + 1), other),
+        (replace(one, hours=one.hours + 0.1), other),
+        (one, replace(other, templates=0)),
+        (one, replace(other, metal=2 * one.metal)),
+        (other, one),
+    ):
+        assert check_roof(replace(plan, ways=wrong), job, rj.patterns())
