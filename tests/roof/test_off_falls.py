@@ -197,10 +197,9 @@ def test_both_ways_are_told_and_either_tells_the_other(how: str) -> None:
     other = rj.job_with(rj.slope(**WALL), rules=rj.roof(cut_pieces=plan.ways[1].how))
     assert {w.how: w for w in with_ways(plan_roof(other, rj.patterns()), other, rj.patterns()).ways} == ways
     assert bench.blanks < roof.blanks and bench.metal < roof.metal
-    note = next(
-        n for n in plan.notes if n.startswith("Cut pieces at the" if how == "at the bench" else "Cut pieces on")
-    )
-    assert f"{roof.blanks:,} blanks" in note and f"{bench.templates} template" in note
+    note = next(n for n in plan.notes if "blanks of the diamonds" in n)
+    assert f"{roof.blanks:,} blanks" in note and f"{bench.blanks:,} blanks" in note
+    assert (f"with {bench.templates} template" in note) == (how == "on the roof")
 
 
 def test_ways_that_do_not_hold_are_refused() -> None:
