@@ -94,6 +94,12 @@ class Hold:
         A made hem lies under the clamped metal: the hollow is filled.
     wide_swings : bool
         The wider side of the strip lies on the leaf.
+    bar_off : bool
+        The leaf's bar is taken off for the stroke.
+    shims_in : tuple of int
+        Strips: open hems that come under the nose and are held open by their shims.
+    radius : float
+        Inside radius that this nose is too sharp for, inches; 0 when it forms the bend.
     by_hand : float
         Degrees past the leaf's reach, pressed by hand; of a stroke by hand, its degrees.
     """
@@ -108,6 +114,9 @@ class Hold:
     hanging: tuple[int, ...] = ()
     packing: bool = False
     wide_swings: bool = False
+    bar_off: bool = False
+    shims_in: tuple[int, ...] = ()
+    radius: Inches = 0.0
     by_hand: Degrees = 0.0
 
 

@@ -10,6 +10,7 @@ from fabplan.bending.brake.bend_order import bend_order
 from fabplan.bending.brake.impossible import reasons
 from fabplan.bending.brake.mends import Mends, by_hand
 from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.springback import overbends
 from fabplan.bending.brake.tool import brake_shape
 from fabplan.bending.errors import BendError
 from fabplan.bending.flat import steps as flat_steps
@@ -107,7 +108,8 @@ def _section(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile])
             [f"The strip is {show.length(strip.length)} long, the brake bends {show.length(shape.longest_bend)}."],
             [Mend(says="Make it in shorter strips, lapped.")],
         )
-    problem, found = bend_order(strip, shape, job.brake.springback)
+    over = overbends(strip, metals[pattern.metal], job.brake.springback)
+    problem, found = bend_order(strip, shape, over)
     if found.cost is None:
         blamed, why = reasons(problem, show)
         mends = Mends(pattern, problem, job, metals, show).offered(blamed)
@@ -124,7 +126,7 @@ def _section(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile])
         turn_overs=found.cost[0],
         rotations=0,
         tool_changes=0,
-        turn_arounds=found.cost[1],
-        end_loadings=found.cost[2],
+        turn_arounds=found.cost[2],
+        end_loadings=found.cost[3],
         brake=shape.drawing(),
     )

@@ -22,7 +22,8 @@ class Tool:
     A full-length tool reaches `longest_fold` along the fold and stands over whatever lies beyond a shorter fold.
     A tool that works in bites takes `longest_fold` at a time and may leave short stretches to follow.
     For a leaf brake `slope` is the rise of the nose's underside behind the land, `jaw` how high it gets; the metal
-    behind the fold line is at least `least_behind` and at most `throat` deep.
+    behind the fold line is at least `least_behind` and at most `throat` deep; what lies further back than `bed_depth`
+    may hang, further than `beam_depth` may stand.
     """
 
     name: str
@@ -40,6 +41,8 @@ class Tool:
     jaw: float = 0.0
     throat: float = 1e9
     least_behind: float = 0.0
+    bed_depth: float = 1e9
+    beam_depth: float = 1e9
 
 
 def underside_slope(nose_angle: float) -> float:
@@ -74,6 +77,8 @@ def brake_as_tool(brake: Brake, thickness: float) -> Tool:
         jaw=inches(brake.jaw),
         throat=inches(brake.throat),
         least_behind=inches(brake.least_clamp),
+        bed_depth=inches(brake.bed_depth),
+        beam_depth=inches(brake.beam_depth),
     )
 
 

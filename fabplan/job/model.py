@@ -187,7 +187,16 @@ class Brake(Model):
     nose_land: PieceLength = Field(description="Flat under the nose bar.")
     nose_setback: Thicknesses = Field(default=2.0, description="Nose set back from the bending edge, in thicknesses.")
     apron_bar: PieceLength = Field(description="Width of the bar on the bending leaf.")
+    apron_bar_off: Allowance = Field(
+        description="Width of the leaf's edge with its bar taken off for a stroke; 0 when the bar stays on."
+    )
     apron_hang: PieceLength = Field(description="How far the leaf hangs below the bed.")
+    bed_depth: PieceLength = Field(
+        description="How far the bed runs back from the bending edge; metal behind it may hang down."
+    )
+    beam_depth: PieceLength = Field(
+        description="How far the clamping beam runs back from the bending edge; metal behind it may stand up."
+    )
     jaw: PieceLength = Field(description="Opening of the clamping leaf.")
     throat: PieceLength = Field(description="Depth behind the nose.")
     least_flange: PieceLength = Field(description="Least flange the leaf can take.")

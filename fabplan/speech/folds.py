@@ -107,7 +107,8 @@ def _strip_stroke(step: Step, show: Show) -> list[str]:
             if hold.way == "pushed in"
             else "Hem under the nose, the strip out in front, and close it"
         )
-        return [head, f"{how} {f'on a shim of {show.length(hold.shim)}' if hold.shim else 'flat'}."]
+        shim = f"on a shim of {show.length(hold.shim)}" if hold.shim else "flat"
+        return [head, f"{how} {shim}.", *([_shims_words(hold.shims_in)] if hold.shims_in else [])]
     parts = [head]
     if step.loading == "end":
         parts.append("Slide it in from the end of the brake: what stands behind the nose is higher than the jaw opens.")
@@ -117,6 +118,15 @@ def _strip_stroke(step: Step, show: Show) -> list[str]:
     else:
         reads = angle_words(step.check_deg, show)
         parts.append(f"Swing up, {angle_words(step.set_deg, show)}; let go, it reads {reads}.")
+    if hold.bar_off:
+        parts.insert(1, "Take the bar off the leaf's edge for this stroke.")
+    if hold.shims_in:
+        parts.append(_shims_words(hold.shims_in))
+    if hold.radius:
+        parts.append(
+            f"This nose bends sharper than the inside radius of {show.length(hold.radius)} wanted: use a rounded nose "
+            "of that radius, set back by it and the metal's thickness, or form it over a pipe; make a test bend first."
+        )
     if hold.by_hand:
         parts.append(f"The leaf goes no further: press the last {show.degrees(hold.by_hand)} by hand.")
     if hold.packing:
@@ -127,6 +137,10 @@ def _strip_stroke(step: Step, show: Show) -> list[str]:
     if hold.wide_swings:
         parts.append("The wide side lies on the leaf.")
     return parts
+
+
+def _shims_words(hems: tuple[int, ...]) -> str:
+    return f"Hem {join([str(h) for h in hems])} comes under the nose: put its shim back in, so that it stays open."
 
 
 def _stop_words(step: Step, show: Show) -> str:
@@ -238,7 +252,8 @@ def _springback_notes(schedule: BendSchedule, strip: Strip, job: Job, metal: Met
     low = metal_springback(metal, worst.turned_deg, radius, pick=min)
     high = metal_springback(metal, worst.turned_deg, radius)
     own = (
-        f"Settings are {show.degrees(job.brake.springback)} past the angle wanted, the shop's springback. "
+        f"Settings go past the angle wanted by the shop's springback, {show.degrees(job.brake.springback)} at a square "
+        f"sharp bend, and what the metal opens more or less at its own angle and radius, to the half degree. "
         f"The metal's own part is {show.number(low)} to {show.number(high)} degrees at bend {worst.edge}, "
         f"turned {show.degrees(worst.turned_deg)}, from its yield and modulus"
     )
@@ -305,7 +320,10 @@ ASSUMED_WORDS = {
     "nose_land": "nose land",
     "nose_setback": "nose set back",
     "apron_bar": "apron bar",
+    "apron_bar_off": "leaf's edge without its bar",
     "apron_hang": "apron hangs",
+    "bed_depth": "bed runs back",
+    "beam_depth": "clamping beam runs back",
     "jaw": "jaw opens",
     "throat": "throat",
     "least_flange": "least flange",

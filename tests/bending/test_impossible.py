@@ -49,17 +49,17 @@ def test_a_jaw_that_does_not_take_the_prebent_hem() -> None:
 
 
 def test_a_reverse_bend_closer_than_the_apron_bar() -> None:
-    error = refused(section([4, 1.5, 4], [90, -90]), '[brake]\napron_bar = "3 in"\n')
+    error = refused(section([4, 1.5, 4], [90, -90]), '[brake]\napron_bar = "3 in"\napron_bar_off = "0 in"\n')
     assert any("inside the apron bar" in r for r in error.reasons)
     assert any("inside the bed" in r for r in error.reasons)
 
 
 def test_a_swinging_leg_that_meets_the_nose_tells_the_angle() -> None:
-    error = refused(section([1, 2, 2, 2], [90, 90, 90]))
+    error = refused(section([4, 3, 4, 1], [90, 90, 90]))
     told = " ".join(error.reasons)
-    assert "Bend 3 (turned 90°), with bends 1 and 2 made" in told
-    assert "strikes the nose bar at the raw edge after 72.4° of 92° and would go 3/16 in into it" in told
-    assert any(m.says == "Make leg 3 2-1/8 in instead of 2 in." for m in error.mends)
+    assert "Bend 2 (turned 90°), with bends 1 and 3 made" in told
+    assert "strikes the nose bar at the raw edge after 82° of 90° and would go 11/16 in into it" in told
+    assert any(m.write == "finish_by_hand = [2, 10]" for m in error.mends)
 
 
 def test_reason_names_what_is_made_and_both_ends() -> None:

@@ -98,7 +98,7 @@ length = "48 in"
         'legs = ["3 in", "2 in"]\nbends = [150]',
         'legs = ["3 in", "1/4 in"]\nbends = [90]',
         'legs = ["3 in", "3 in"]\nbends = [90]\nend_hem = {width = "1-1/4 in", toward = "face", gap = "0 in"}',
-        'legs = ["1 in", "2 in", "2 in", "2 in"]\nbends = [90, 90, 90]',
+        'legs = ["4 in", "3 in", "4 in", "1 in"]\nbends = [90, 90, 90]',
         'legs = ["3-3/16 in", "5-1/2 in", "4-1/2 in", "1/4 in"]\nbends = [90, 90, -90]',
     ],
 )

@@ -50,11 +50,11 @@ SHOPS: dict[str, tuple[str, str, str]] = {
     "no seamer": ("diamond", seamer("bending iron"), "there is no hand seamer"),
     "a short brake": ("drip edge", '[brake]\nlongest_bend = "40 in"', "longer than the brake"),
     "a leaf that wants a wide flange": ("drip edge", '[brake]\nleast_flange = "4 in"', "too short for the leaf"),
-    "a nose that clamps wide": ("drip edge", '[brake]\nleast_clamp = "3 in"', "of flat to clamp"),
+    "a nose that clamps wide": ("drip edge", '[brake]\nleast_clamp = "6 in"', "of flat to clamp"),
     "a shallow throat": ("drip edge", '[brake]\nthroat = "1-1/2 in"', "reaches past the throat"),
-    "a leaf that stops early": ("drip edge", "[brake]\nlargest_angle = 60", "turns 135 degrees instead of 60"),
+    "a leaf that stops early": ("drip edge", "[brake]\nlargest_angle = 60", "the leaf swings only 60 degrees"),
     "a brake for shallow hems": ("drip edge", '[brake]\ndeepest_flattened_hem = "1/4 in"', "too deep for the brake"),
-    "a jaw that hardly opens": ("drip edge", '[brake]\njaw = "1/4 in"', "open jaw"),
+    "a jaw that hardly opens": ("drip edge", '[brake]\njaw = "1/4 in"', "it goes in from the end"),
 }
 
 

@@ -14,6 +14,7 @@ from bend_sections import brake, job_of, metals, random_section, section, zoo
 
 from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
 from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.springback import overbends
 from fabplan.bending.brake.steps import Bench, section_steps
 from fabplan.bending.check.whole import check_schedule, check_schedules
 from fabplan.bending.errors import BendError
@@ -278,7 +279,7 @@ def compare_orders(seeds: range) -> Counter[str]:
         rng = random.Random(seed)
         pattern = random_section(rng, rng.randint(2, 4))
         strip = Strip(pattern)
-        problem = SectionProblem(strip, brake(), 2.0)
+        problem = SectionProblem(strip, brake(), overbends(strip, metals()["copper-16oz"], 2.0))
         bends = rng.sample(range(strip.n), strip.n)
         order, made, possible = [], 0, True
         for k in bends:

@@ -910,6 +910,30 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "{file}, line 62: brake > largest_angle: must be 1 to 180 degrees (found 200). Write a number from 1 to 180.",
     ),
     _bad(
+        "brake-bed-depth",
+        "",
+        '[brake]\nbed_depth = "0 in"\n',
+        '{file}, line 62: brake > bed_depth: must be more than 0 (found "0 in"). Write a length above 0.',
+    ),
+    _bad(
+        "brake-beam-depth",
+        "",
+        '[brake]\nbeam_depth = "-5 in"\n',
+        '{file}, line 62: brake > beam_depth: must be more than 0 (found "-5 in"). Write a length above 0.',
+    ),
+    _bad(
+        "brake-bar-off",
+        "",
+        '[brake]\napron_bar_off = "thin"\n',
+        '{file}, line 62: brake > apron_bar_off: must be a length (found "thin"). Write for example "14-1/2 in", "1 ft 2-1/2 in" or "368.3 mm".',
+    ),
+    _bad(
+        "section-hems-overlap",
+        'legs = ["3/4 in", "2-1/2 in", "3 in"]\nbends = [90, -45]',
+        'legs = ["3/4 in"]\nbends = []\nstart_hem = {width = "1/2 in", toward = "back"}',
+        '{file}, line 30: piece "D" > end_hem > width: two hems to one side of a leg overlap: they need 1 in (found a leg of 3/4 in). Write narrower hems, or one of them to the other side.',
+    ),
+    _bad(
         "brake-setback",
         "",
         '[brake]\nnose_setback = "2 in"\n',

@@ -7,14 +7,17 @@ from the flat strip on, and an impossible section shows itself at once.
 A state is (bends still made, face up, which end is in the brake for the stroke that follows). Every bend goes up, so
 its sign says which side is up. Between strokes: roll over (face and end change) is one turn-over; turn over end for end
 (face only) is one turn-over and one swap of ends; swap ends (end only) is one swap. A hem is one move of two strokes:
-as far as the leaf goes, then closed under the nose, pushed in where it stands or with the ends swapped. The cost, left
-to right: turn-overs, swaps of ends, loadings from the end of the brake, bends gauged from a bend, hems made after plain
-bends, strokes that swing the wider side.
+as far as the leaf goes, then closed under the nose, pushed in where it stands or with the ends swapped.
+
+The cost, left to right, each counted for a whole batch, which goes through a stroke together: turn-overs; wide bodies
+swung on small holds (a person holds what is clamped and steers what swings); swaps of ends; loadings from the end of
+the brake; strokes with the apron's bar taken off; shims kept in open hems; bends gauged from a bend; hems made after
+plain bends; strokes that swing the wider side.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from fabplan.bending.brake.section import Strip
@@ -24,6 +27,9 @@ from fabplan.bending.search import Cost, Found, search
 
 PROVEN_UP_TO = 12  # bends: below, the search always runs to its end
 MOST_STATES = 8_000  # beyond, it settles for a good order after so many states
+SMALL_HOLD = 4.0  # inches clamped: less does not steady a wider body on the leaf (common practice, no source)
+WIDE_BODY = 12.0  # inches swung: more on a small hold counts twice
+PLACES = 9
 
 
 class State(NamedTuple):
@@ -54,7 +60,7 @@ class Stroke(NamedTuple):
 class SectionProblem:
     """The search problem of one strip, from the finished section back to the flat strip."""
 
-    def __init__(self, strip: Strip, brake: BrakeShape, springback: float) -> None:
+    def __init__(self, strip: Strip, brake: BrakeShape, springback: float | Sequence[float]) -> None:
         self.strip = strip
         self.strokes = Strokes(strip, brake, springback)
         self.all = (1 << strip.n) - 1 & ~strip.skipped
@@ -65,7 +71,7 @@ class SectionProblem:
         last = self.strip.bends[-1] > 0  # of equal orders the one that ends with the last bend
         for face in (last, not last):
             for finish in (False, True):
-                yield (0, 0, 0, 0, 0, 0), State(self.all, face, finish)
+                yield (0,) * PLACES, State(self.all, face, finish)
 
     def done(self, state: State) -> bool:
         return state.made == 0
@@ -75,7 +81,7 @@ class SectionProblem:
 
     def estimate(self, state: State) -> Cost:
         other = state.made & ~self.positive if state.face_up else state.made & self.positive
-        return int(other != 0), 0, 0, 0, 0, 0
+        return (int(other != 0), *(0,) * (PLACES - 1))
 
     def moves(self, state: State) -> Iterator[tuple[Cost, Move, State]]:
         for k in reversed(range(self.strip.n)):
@@ -95,7 +101,7 @@ class SectionProblem:
                     after = self.end_after(Move(k, finish, pushed_in))
                     # a roll changes face and end together; anything else that changes the end is a swap
                     swaps = int((after != state.finish_in) != bool(over)) + int(after != finish)
-                    yield (over, swaps, *rest), Move(k, finish, pushed_in), State(before, face, finish)
+                    yield (over, rest[0], swaps, *rest[1:]), Move(k, finish, pushed_in), State(before, face, finish)
 
     def _ways(self, k: int, finish: bool) -> tuple[bool, ...]:
         """How a hem may be closed; a plain bend has one way (False)."""
@@ -110,12 +116,17 @@ class SectionProblem:
             return move.finish_in
         return not self.strip.hem_at_start[move.bend]
 
-    def _rest(self, k: int, finish: bool, made: int) -> tuple[int, int, int, int]:
-        """Loaded from the end, gauged from a bend, hem made late, wider side swung."""
+    def _rest(self, k: int, finish: bool, made: int) -> tuple[int, ...]:
+        """Every place of the cost but turn-overs and swaps."""
         hem = self.strip.hems[k]
         held = self.strip.width - self.strip.marks[k] if finish else self.strip.marks[k]
+        swung = self.strip.width - held
+        small = held < SMALL_HOLD and held < swung - 1 / 16
         return (
+            int(small) + int(small and swung > WIDE_BODY),
             int(not self.strokes.front_loading(k, finish, made)),
+            int(self.strokes.bar_off(k, finish, made)),
+            int(self.strokes.shimmed(k, finish, made)),
             int(not hem and all(self.strip.path(k, high, made).end[0] == "bend" for high in (False, True))),
             int(hem and made & self.plain != 0),
             int(held < self.strip.width / 2),
@@ -135,7 +146,7 @@ class SectionProblem:
 
 
 def bend_order(
-    strip: Strip, brake: BrakeShape, springback: float, *, most_states: int | None = None
+    strip: Strip, brake: BrakeShape, springback: float | Sequence[float], *, most_states: int | None = None
 ) -> tuple[SectionProblem, Found[State, Move]]:
     """Least-cost bend order.
 

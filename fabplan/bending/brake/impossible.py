@@ -15,7 +15,7 @@ MOST_SETS = 500  # sets of bends looked at for the reasons
 
 def reasons(problem: SectionProblem, show: Show) -> tuple[list[int], list[str]]:
     """Bends to blame (from 0), and a sentence for each of the first."""
-    strokes = Strokes(problem.strip, problem.strokes.brake, problem.strokes.springback, measure=True)
+    strokes = Strokes(problem.strip, problem.strokes.brake, problem.strokes.overbends, measure=True)
     return _reasons(strokes, show)
 
 
@@ -100,8 +100,6 @@ def _hit_words(strokes: Strokes, k: int, hit: Hit, show: Show) -> str:
         return f"the flange on the leaf ends{at}, {amount} short of the {show.length(brake.least_flange)} it needs"
     if hit.what == "throat":
         return f"the strip reaches {amount} past the throat ({show.length(brake.throat)})"
-    if hit.what == "open hem":
-        return f"the nose would crush {amount} of the open hem{at}"
     if hit.what == "short leg":
         return f"the leg beside the hem is {amount} shorter than the hem"
     if hit.what == "jaw":

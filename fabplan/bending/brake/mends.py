@@ -11,6 +11,7 @@ from typing import Any
 
 from fabplan.bending.brake.bend_order import SectionProblem, bend_order
 from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.springback import overbends
 from fabplan.bending.model import Mend
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
@@ -86,7 +87,7 @@ class Mends:
     ) -> None:
         assert pattern.section is not None
         self.pattern, self.shape, self.job, self.metals, self.show = pattern, pattern.section, job, metals, show
-        self.brake, self.springback = problem.strokes.brake, problem.strokes.springback
+        self.brake = problem.strokes.brake
         self.strip = problem.strip
         self.piece = piece_of(job, pattern)
         self.first = 1 if self.piece.start_hem is not None else 0  # bends before the first between legs
@@ -121,7 +122,8 @@ class Mends:
         strip = Strip(made, dict(piece.finish_by_hand))
         if strip.length > self.brake.longest_bend + 1e-9:
             return False
-        _, found = bend_order(strip, self.brake, self.springback, most_states=TRIAL_STATES)
+        over = overbends(strip, self.metals[made.metal], self.job.brake.springback)
+        _, found = bend_order(strip, self.brake, over, most_states=TRIAL_STATES)
         self.work += found.states
         return found.cost is not None
 

@@ -59,6 +59,8 @@ class Strip:
     width : float
         Sheared width of the strip.
     hems : tuple of bool
+    slack : float
+        How far a size may fall short of a limit: what rounding the blank took.
     """
 
     def __init__(self, pattern: FlatPattern, by_hand: Mapping[int, float] | None = None) -> None:
@@ -73,6 +75,7 @@ class Strip:
         self.legs, self.gaps, self.radii = shape.legs, shape.gaps, shape.radii
         self.thickness = shape.thickness
         self.width = shape.developed + pattern.rounding
+        self.slack = abs(pattern.rounding) + 1e-9  # a size typed at a limit is not refused for the blank's rounding
         self.length = pattern.length_units * pattern.grid / NM_PER_INCH
         self.hems = tuple(abs(b) >= HEM for b in self.bends)
         # a lone hem is the shorter leg

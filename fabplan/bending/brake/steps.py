@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
 from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
-from fabplan.bending.brake.springback import metal_springback
+from fabplan.bending.brake.springback import metal_springback, nose_radius
 from fabplan.bending.model import Check, Gauge, Hold, SectionState, Side, Step, Turn
 from fabplan.bending.tools import BY_HAND, LEAF_BRAKE
 from fabplan.bending.words import end_name
@@ -106,19 +106,26 @@ def gauge_of(path: Path) -> Gauge:
 def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now: Lie) -> Step:
     strip, strokes = bench.problem.strip, bench.problem.strokes
     k, hem = move.bend, bench.problem.strip.hems[move.bend]
-    wanted, setting = strokes.wanted(k), strokes.setting(k)
+    wanted = strokes.wanted(k)
+    setting = wanted if hem else strokes.set_to(k, move.finish_in, made)
     ref, stop, behind = gauge(strip, k, move.finish_in, made)
     before = _state(strip, k, move.finish_in, made, 0.0)
     held = strip.width - strip.marks[k] if now.finish_in else strip.marks[k]
-    short = 0.0 if hem else wanted + strokes.springback - setting
+    sharp = nose_radius(strip.thickness, strokes.brake.setback)
+    radius = strip.radii[k] if not hem and strip.radii[k] > sharp + 1e-6 else 0.0
+    short = 0.0 if hem or radius else wanted + strokes.overbends[k] - setting
+    clamped = strip.path(k, move.finish_in, made)
     return Step(
         step=number,
         edge=k + 1,
         turn=_turn(lie, now),
         hold=Hold(
             behind=behind,
-            packing=any(max(one[0], other[0]) < 0.0 and min(one[1], other[1]) < 0.0 for one, other in before.hems),
+            packing=_underneath(strip, k, clamped, strokes.brake.bed_depth),
             wide_swings=held < strip.width / 2 - 1 / 16,
+            bar_off=strokes.bar_off(k, move.finish_in, made),
+            shims_in=(clamped.end[1] + 1,) if strokes.shimmed(k, move.finish_in, made) else (),
+            radius=radius,
             by_hand=short if short > 0.05 else 0.0,
         ),
         turns_over=lie is not None and lie.face_up != now.face_up,
@@ -150,7 +157,11 @@ def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie)
         step=number,
         edge=k + 1,
         turn=_turn(lie, now),
-        hold=Hold(way="pushed in" if move.pushed_in else "in front", shim=strip.gaps[k] or 0.0),
+        hold=Hold(
+            way="pushed in" if move.pushed_in else "in front",
+            shim=strip.gaps[k] or 0.0,
+            shims_in=_pressed(strip, k, made),
+        ),
         turns_over=False,
         rotates=False,
         changes_tool=False,
@@ -170,6 +181,19 @@ def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie)
         before=_closing_state(strip, k, move.pushed_in, made, strokes.wanted(k)),
         after=_closing_state(strip, k, move.pushed_in, made, 180.0),
     )
+
+
+def _underneath(strip: Strip, k: int, clamped: Path, bed: float) -> bool:
+    """Whether a made hem lies between the clamped metal and the bed."""
+    what, j = clamped.end
+    return what == "hem" and strip.bends[j] * strip.bends[k] < 0 and clamped.run - clamped.hem_width < bed
+
+
+def _pressed(strip: Strip, k: int, made: int) -> tuple[int, ...]:
+    """Open hems that are pressed together with hem k, and keep their shims."""
+    path = strip.path(k, strip.hem_at_start[k], made)
+    close = path.hem_open and path.run - path.hem_width < strip.hem_width(k) - 1e-9
+    return (path.end[1] + 1,) if close else ()
 
 
 def _turn(lie: Lie | None, now: Lie) -> Turn:
@@ -220,7 +244,7 @@ def _closing_state(strip: Strip, k: int, pushed_in: bool, made: int, turned: flo
     """Hem k under the nose, pre-bent or closed."""
     part = strip.path(k, strip.hem_at_start[k], made)
     flap = strip.hem_width(k)
-    back = flap + 2 * strip.thickness
+    back = 2 * strip.thickness + (0.0 if pushed_in else flap)
     sign = -1.0 if pushed_in else 1.0
 
     def place(points: tuple[Point, ...]) -> tuple[Point, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fabplan.bending.brake.collide import depth, line_enters, sweep_hit
@@ -21,7 +22,7 @@ class Hit:
     Attributes
     ----------
     what : str
-        "angle", "flange", "clamp", "throat", "bed", "nose", "apron", "metal", "open hem", "deep hem", "short leg",
+        "angle", "flange", "clamp", "throat", "bed", "nose", "apron", "metal", "deep hem", "short leg",
         "jaw".
     amount : float
         Inches too short, too deep or entered; 0 when only the angle tells.
@@ -43,12 +44,17 @@ class Hit:
 class Strokes:
     """Answers of one strip on one brake, kept for each side's own set of finished bends."""
 
-    def __init__(self, strip: Strip, brake: BrakeShape, springback: float, *, measure: bool = False) -> None:
-        self.strip, self.brake, self.springback = strip, brake, springback
+    def __init__(
+        self, strip: Strip, brake: BrakeShape, springback: float | Sequence[float], *, measure: bool = False
+    ) -> None:
+        self.strip, self.brake = strip, brake
+        self.overbends = (
+            (springback,) * strip.n if isinstance(springback, (int, float)) else tuple(springback)
+        )  # degrees past each bend's own
         self.measure = measure  # also find how deep metal enters a tool: slow, and only for the words
         self._clamped: dict[tuple[int, bool, int], Hit | None] = {}
-        self._swinging: dict[tuple[int, bool, int], Hit | None] = {}
-        self._both: dict[tuple[int, bool, int, int], Hit | None] = {}
+        self._swinging: dict[tuple[int, bool, int], tuple[Hit | None, float, bool]] = {}
+        self._both: dict[tuple[int, bool, int, int], tuple[Hit | None, float]] = {}
         self._close: dict[tuple[int, bool, int, bool], Hit | None] = {}
 
     def wanted(self, k: int) -> float:
@@ -61,7 +67,27 @@ class Strokes:
         """Degrees to swing the leaf: wanted plus the shop's springback, at most as far as leaf and nose let it."""
         if self.strip.hems[k]:
             return self.wanted(k)
-        return min(self.wanted(k) + self.springback, max(self.brake.reach, self.wanted(k)))
+        return min(self.wanted(k) + self.overbends[k], max(self.brake.reach, self.wanted(k)))
+
+    def set_to(self, k: int, clamp_high: bool, mask: int) -> float:
+        """The setting of a stroke that can be made: the swing stops where metal comes to lie against something."""
+        key = (k, not clamp_high, self.strip.side_mask(k, not clamp_high, mask))
+        self.swinging(*key)
+        self.together(k, clamp_high, mask)
+        low, high = self.strip.side_mask(k, False, mask), self.strip.side_mask(k, True, mask)
+        free = self._both[k, clamp_high, low, high][1] if (low or high) else math.inf
+        return max(self.wanted(k), min(self.setting(k), self._swinging[key][1], free))
+
+    def bar_off(self, k: int, clamp_high: bool, mask: int) -> bool:
+        """Whether the apron's bar must be off for the swinging side to lie on the leaf."""
+        key = (k, not clamp_high, self.strip.side_mask(k, not clamp_high, mask))
+        self.swinging(*key)
+        return self._swinging[key][2]
+
+    def shimmed(self, k: int, clamp_high: bool, mask: int) -> bool:
+        """Whether an open hem comes under the nose, which its shim must hold open."""
+        path = self.strip.path(k, clamp_high, mask)
+        return path.hem_open and path.run - path.hem_width - self.brake.setback - self.brake.land < -1e-9
 
     # -- one stroke -----------------------------------------------------------------------------------------------
     def alone(self, k: int) -> Hit | None:
@@ -90,36 +116,41 @@ class Strokes:
 
     def _check_clamped(self, path: Path) -> Hit | None:
         brake = self.brake
-        if path.flat < brake.least_clamp - 1e-9:
+        if path.flat < brake.least_clamp - self.strip.slack:
             return Hit("clamp", brake.least_clamp - path.flat, bend=path.end[1] if path.end[0] != "edge" else -1)
-        if path.hem_open:
-            room = path.run - path.hem_width - brake.setback - brake.land
-            if room < -1e-9:
-                return Hit("open hem", -room, bend=path.end[1])
-        return self._at_rest(mirrored(path.points), path, apron=False)
+        return self._at_rest(mirrored(path.points), path)
 
     def swinging(self, k: int, high: bool, mask: int) -> Hit | None:
         """The side on the leaf, at rest and swept past bed and nose."""
         key = (k, high, self.strip.side_mask(k, high, mask))
         if key not in self._swinging:
             self._swinging[key] = self._check_swinging(k, self.strip.path(*key))
-        return self._swinging[key]
+        return self._swinging[key][0]
 
-    def _check_swinging(self, k: int, path: Path) -> Hit | None:
+    def _check_swinging(self, k: int, path: Path) -> tuple[Hit | None, float, bool]:
+        """What stops it before the angle wanted; how far it swings at all; whether the bar is off."""
         brake = self.brake
-        if path.flat < brake.least_flange - 1e-9:
-            return Hit("flange", brake.least_flange - path.flat, bend=path.end[1] if path.end[0] != "edge" else -1)
-        rest = self._at_rest(path.points, path, apron=True)
+        if path.flat < brake.least_flange - self.strip.slack:
+            bend = path.end[1] if path.end[0] != "edge" else -1
+            return Hit("flange", brake.least_flange - path.flat, bend=bend), 0.0, False
+        rest = self._at_rest(path.points, path, leaf=brake.apron)
+        off = rest is not None and rest.what == "apron" and bool(brake.narrow)
+        if off:
+            rest = self._at_rest(path.points, path, leaf=brake.narrow)
         if rest is not None:
-            return rest
-        turn = self.setting(k)
+            return rest, 0.0, off
+        turn, wanted = self.setting(k), self.wanted(k)
         worst: Hit | None = None
+        free = math.inf
         for what, outline in (("bed", brake.bed), ("nose", brake.nose)):
             hit = sweep_hit(path.points, outline, turn, closed=True)
-            if hit is not None and hit[0] < turn - END_TOUCH and (worst is None or hit[0] < (worst.contact or 0.0)):
-                deep = depth(rotated(path.points, turn), outline) if self.measure else 0.0
-                worst = Hit(what, deep, hit[0], turn, path.names[hit[2]] if hit[1] else None)
-        return worst
+            if hit is None or hit[0] >= free:
+                continue
+            free = hit[0]
+            if hit[0] < wanted - END_TOUCH:
+                deep = depth(rotated(path.points, wanted), outline) if self.measure else 0.0
+                worst = Hit(what, deep, hit[0], wanted, path.names[hit[2]] if hit[1] else None)
+        return worst, max(wanted, free), off
 
     def together(self, k: int, clamp_high: bool, mask: int) -> Hit | None:
         """The swinging side against the clamped side."""
@@ -130,13 +161,13 @@ class Strokes:
         if key not in self._both:
             fixed = mirrored(self.strip.path(k, clamp_high, mask).points)
             moving = self.strip.path(k, not clamp_high, mask)
+            wanted = self.wanted(k)
             hit = sweep_hit(moving.points, fixed, self.setting(k), closed=False)
-            self._both[key] = (
-                None
-                if hit is None
-                else Hit("metal", 0.0, hit[0], self.setting(k), moving.names[hit[2]] if hit[1] else None)
-            )
-        return self._both[key]
+            stopped = None
+            if hit is not None and hit[0] < wanted - END_TOUCH:
+                stopped = Hit("metal", 0.0, hit[0], wanted, moving.names[hit[2]] if hit[1] else None)
+            self._both[key] = stopped, math.inf if hit is None else max(wanted, hit[0])
+        return self._both[key][0]
 
     def first_problem(self, k: int, clamp_high: bool, mask: int) -> Hit | None:
         """What stops bend k with that side clamped, or None."""
@@ -158,27 +189,23 @@ class Strokes:
 
     def _check_closing(self, k: int, path: Path, pushed_in: bool) -> Hit | None:
         w = self.strip.hem_width(k)
-        if path.flat < w - 1e-9:
+        if path.flat < w - self.strip.slack:
             return Hit("short leg", w - path.flat, bend=path.end[1] if path.end[0] != "edge" else -1)
-        if path.hem_open and path.run - path.hem_width < w - 1e-9:
-            return Hit("open hem", w - path.run + path.hem_width, bend=path.end[1])
         stands = w * math.sin(math.radians(self.wanted(k)))
         if stands > self.brake.jaw + 1e-9:
             return Hit("jaw", stands - self.brake.jaw)
+        if pushed_in:  # the fold comes to the front of the nose, which presses the flap from there back
+            return self._at_rest(tuple((-x - self.brake.setback, y) for x, y in path.points), path)
         back = self.brake.setback + w
-        if pushed_in:
-            placed = tuple((-x - back, y) for x, y in path.points)
-            return self._at_rest(placed, path, apron=False)
-        placed = tuple((x - back, y) for x, y in path.points)
-        return self._at_rest(placed, path, apron=True)
+        return self._at_rest(tuple((x - back, y) for x, y in path.points), path, leaf=self.brake.apron)
 
     # -- standing metal -------------------------------------------------------------------------------------------
-    def _at_rest(self, points: tuple[Point, ...], path: Path, *, apron: bool) -> Hit | None:
+    def _at_rest(self, points: tuple[Point, ...], path: Path, *, leaf: tuple[Point, ...] = ()) -> Hit | None:
         brake = self.brake
         reach = -min(x for x, _ in points)
         if reach > brake.throat + 1e-9:
             return Hit("throat", reach - brake.throat)
-        tools = [("bed", brake.bed), ("nose", brake.nose)] + ([("apron", brake.apron)] if apron else [])
+        tools = [("bed", brake.bed), ("nose", brake.nose)] + ([("apron", leaf)] if leaf else [])
         for what, outline in tools:
             if line_enters(points, outline):
                 deep = depth(points, outline) if self.measure else 0.0
@@ -186,8 +213,9 @@ class Strokes:
         return None
 
     def front_loading(self, k: int, clamp_high: bool, mask: int) -> bool:
-        """Whether everything behind the nose is lower than the jaw opening."""
-        return max(y for _, y in self.strip.path(k, clamp_high, mask).points) <= self.brake.jaw + 1e-9
+        """Whether everything behind the nose, standing or hanging, goes through the jaw opening."""
+        heights = [y for _, y in self.strip.path(k, clamp_high, mask).points]
+        return max(heights) - min(heights) <= self.brake.jaw + 1e-9
 
 
 def _nearest_bend(points: tuple[Point, ...], path: Path, outline: tuple[Point, ...]) -> int | None:

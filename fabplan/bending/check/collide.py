@@ -18,24 +18,29 @@ FAR = 300.0
 def _tools(replay: Replay) -> dict[str, Floats]:
     """Outlines of the brake, built again from the job's numbers."""
     b, t = replay.brake, replay.pattern.thickness
-    back, land, jaw, throat = b.nose_setback * t, inch(b.nose_land), inch(b.jaw), inch(b.throat)
+    back, land, jaw = b.nose_setback * t, inch(b.nose_land), inch(b.jaw)
+    deep = min(inch(b.beam_depth), inch(b.throat))  # behind the beam is room
     under = math.radians(min(45.0, b.nose_angle) - 5 if b.nose_angle > 10 else b.nose_angle / 2)
     x = -back - land - jaw / math.tan(under)
     face = math.radians(b.nose_angle)
-    if x > -throat:
-        low = [(-back, 0.0), (-back - land, 0.0), (x, jaw), (-throat, jaw)]
+    if x > -deep:
+        low = [(-back, 0.0), (-back - land, 0.0), (x, jaw), (-deep, jaw)]
     else:
-        low = [(-back, 0.0), (-back - land, 0.0), (-throat, max(0.0, throat - back - land) * math.tan(under))]
+        low = [(-back, 0.0), (-back - land, 0.0), (-deep, max(0.0, deep - back - land) * math.tan(under))]
     high = jaw + 12.0
     if b.nose_angle < 90:
-        high = max(low[-1][1] + 0.1, min(high, (throat - back) * math.tan(face)))
-    top = [(-throat, high), (-back - high / math.tan(face), high)]
+        high = max(low[-1][1] + 0.1, min(high, (deep - back) * math.tan(face)))
+    top = [(-deep, high), (-back - high / math.tan(face), high)]
     hang = inch(b.apron_hang)
-    bar = max(inch(b.apron_bar) / 2, inch(b.apron_bar) - 2 * t)  # a leg as wide as the bar hangs past it
+    wide, off = inch(b.apron_bar), inch(b.apron_bar_off)
+    bar = max(wide / 2, wide - 2 * t)  # a leg as wide as the bar hangs past it
+    narrow = max(off / 2, off - 2 * t)
+    bed = inch(b.bed_depth)
     return {
-        "bed": np.array([(0.0, 0.0), (-FAR, 0.0), (-FAR, -FAR), (0.0, -FAR)]),
+        "bed": np.array([(0.0, 0.0), (-bed, 0.0), (-bed, -FAR), (0.0, -FAR)]),
         "nose bar": np.array([*low, *top]),
         "apron bar": np.array([(0.0, 0.0), (0.0, -hang), (bar, -hang), (bar, 0.0)]),
+        "leaf without its bar": np.array([(0.0, 0.0), (0.0, -hang), (narrow, -hang), (narrow, 0.0)]),
     }
 
 
@@ -57,11 +62,14 @@ def swing_faults(replay: Replay, step: Step, clamp: int, setting: float) -> list
     behind = replay.walk(k, clamp, up) * (-1, 1)
     front = replay.walk(k, -clamp, up)
     faults = _hits(replay, step, behind, ("bed", "nose bar"), "when it is clamped")
-    faults += _hits(replay, step, front, ("bed", "nose bar", "apron bar"), "before the leaf moves")
-    jaw, high = inch(replay.brake.jaw), float(behind[:, 1].max())
+    leaf = "leaf without its bar" if step.hold.bar_off else "apron bar"
+    if step.hold.bar_off and not 0 < inch(replay.brake.apron_bar_off) < inch(replay.brake.apron_bar):
+        faults.append(f"step {step.step}: the apron's bar cannot be taken off")
+    faults += _hits(replay, step, front, ("bed", "nose bar", leaf), "before the leaf moves")
+    jaw, high = inch(replay.brake.jaw), float(np.ptp(behind[:, 1]))
     loading = "front" if high <= jaw else "end"
     if step.loading != loading and abs(high - jaw) > 0.05:
-        faults.append(f"step {step.step}: it goes in from the {loading}, {high:.2f} in stand behind the nose")
+        faults.append(f"step {step.step}: it goes in from the {loading}, {high:.2f} in stand and hang behind the nose")
     angles = np.linspace(0.0, setting, math.ceil(setting / SWING) + 1)[1:]
     moved = np.stack([turned_by(front, a) for a in angles])
     tools = _tools(replay)
@@ -96,19 +104,16 @@ def closing_faults(replay: Replay, step: Step, clamp: int) -> list[str]:
     faults = []
     if fold.width > inch(replay.brake.deepest_flattened_hem) + 1e-6:
         faults.append(f"step {step.step}: the hem is too deep for the brake to flatten")
-    kind, number, run, leg = replay.flat_run(k, beside)
-    if leg < fold.width - 1e-6:
+    leg = replay.flat_run(k, beside)[3]
+    if leg < fold.width - abs(replay.pattern.rounding) - 1e-6:
         faults.append(f"step {step.step}: the leg beside hem {step.edge} is shorter than the hem")
-    if kind == "hem" and replay.folds[number - 1].gap > 0:
-        room = run - replay.outside(number - 1) - replay.folds[number - 1].width
-        if room < fold.width - 1e-6:
-            faults.append(f"step {step.step}: open hem {number} would be pressed too")
     if fold.width * math.sin(math.radians(replay.turned[k])) > inch(replay.brake.jaw) + 1e-6:
         faults.append(f"step {step.step}: the pre-bent hem does not go under the open jaw")
     part = replay.walk(k, beside, up)
-    back = replay.brake.nose_setback * replay.pattern.thickness + fold.width
-    if clamp == beside:  # pushed in: the part lies behind the hem
+    back = replay.brake.nose_setback * replay.pattern.thickness
+    if clamp == beside:  # pushed in: the fold comes to the front of the nose, the part lies behind it
         return faults + _hits(replay, step, part * (-1, 1) - (back, 0), ("bed", "nose bar"), "pushed in")
+    back += fold.width
     return faults + _hits(replay, step, part - (back, 0), ("bed", "nose bar", "apron bar"), "out in front")
 
 

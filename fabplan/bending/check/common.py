@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -70,18 +72,41 @@ def own_springback(metal: MetalProfile, turned: float, radius: float) -> float:
     return turned * (1 / (1 - 3 * x + 4 * x**3) - 1)
 
 
+def own_overbend(metal: MetalProfile, turned: float, radius: float, shop: float) -> float:
+    """Degrees past the angle wanted, written out again: the shop's play and the metal's middle part, to the half."""
+    t, e = metal.thickness, metal.modulus_ksi
+
+    def part(angle: float, inner: float) -> float:
+        low, high = sorted(metal.yield_ksi)
+        springs = []
+        for y in (low, high):
+            x = y * max(inner, t) / e / t
+            keeps = 1 - 3 * x + 4 * x**3 if x < 0.5 else 0.0
+            springs.append(90.0 if keeps <= 0 else min(90.0, angle / keeps - angle))
+        return sum(springs) / 2
+
+    if shop <= 0:
+        return 0.0
+    over = max(0.0, shop - part(90.0, 0.0)) + part(turned, radius)
+    return min(90.0, math.floor(2 * over + 0.5) / 2)
+
+
 def differs(a: float, b: float, tolerance: float = SIZE_TOLERANCE) -> bool:
     """Whether two sizes differ by more than hand work could show (a number that is none differs too)."""
     return not abs(a - b) <= tolerance
 
 
-def angle_faults(step: Step, fold: Fold, metal: MetalProfile, *, expected: float, setting: float) -> list[str]:
-    """Angle turned, set and read, and the metal's own springback."""
+def angle_faults(
+    step: Step, fold: Fold, metal: MetalProfile, *, expected: float, setting: float, stops_short: bool = False
+) -> list[str]:
+    """Angle turned, set and read, and the metal's own springback; a swing may stop short of the setting, no less
+    than the angle, where the metal comes to lie against something."""
     faults: list[str] = []
     name = f"step {step.step}"
     if differs(step.turned_deg, expected, ANGLE_TOLERANCE):
         faults.append(f"{name} turns {step.turned_deg:g} degrees instead of {expected:g}")
-    if differs(step.set_deg, setting, ANGLE_TOLERANCE):
+    low = min(expected, setting) if stops_short else setting
+    if not low - ANGLE_TOLERANCE <= step.set_deg <= setting + ANGLE_TOLERANCE:
         faults.append(f"{name} is set to {step.set_deg:g} degrees instead of {setting:g}")
     if differs(step.check_deg, expected, ANGLE_TOLERANCE):
         faults.append(f"{name} is checked at {step.check_deg:g} degrees instead of {expected:g}")

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from fabplan.bending.check.common import angle_faults, differs, inch
+from fabplan.bending.check.common import angle_faults, differs, inch, own_overbend
 from fabplan.bending.check.flaps import BRAKE, CLEAR, Replay, depth_of, place_of
 from fabplan.bending.check.press import landing_faults, pressed_faults
 from fabplan.bending.model import BendSchedule, Hold, Step, Turn
@@ -171,7 +171,10 @@ def _tool(replay: Replay, step: Step, i: int) -> list[str]:
     expected = fold.turned if step.action == "fold" else goes
     setting = expected
     if step.tool == BRAKE and step.action == "fold" and not fold.hem:
-        setting = max(expected, min(expected + replay.brake.springback, largest))
+        setting = max(
+            expected,
+            min(expected + own_overbend(replay.metal, expected, fold.radius, replay.brake.springback), largest),
+        )
     return faults + angle_faults(step, fold, replay.metal, expected=expected, setting=setting)
 
 

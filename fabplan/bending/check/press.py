@@ -35,7 +35,8 @@ def pressed_faults(replay: Replay, step: Step, i: int) -> list[str]:
     if spare <= 1e-9:
         spots = [(0.0, place.length)]
     else:
-        spots = [(WALL, place.length + spare), (-spare, place.length - WALL)]
+        off = min(1 / 4, place.length / 8)  # of a fold's end may be left unpressed
+        spots = [(off, place.length + spare), (-spare, place.length - off)]
     best: list[str] | None = None
     for low, high in spots:
         faults = [
@@ -78,6 +79,10 @@ def _in_brake(replay: Replay, step: Step, i: int, low: float, high: float, strip
         if not len(behind):
             continue
         fold = replay.folds[j]
+        if fold.toward != step.side_up and -float(behind[:, 1].max()) >= inch(b.bed_depth):
+            continue  # behind the bed it hangs free
+        if fold.toward == step.side_up and -float(behind[:, 1].max()) > inch(b.beam_depth):
+            continue  # behind the beam it stands free
         if fold.toward != step.side_up:
             faults.append(f"step {step.step}: edge {fold.edge} stands into the bed")
             continue
@@ -100,6 +105,10 @@ def landing_faults(replay: Replay, step: Step, i: int) -> list[str]:
         if j == i or replay.turned[j] == 0 or other.toward != fold.toward or not (stands or turned >= 180):
             continue
         place = replay.places[j]
+        if turned < 180 and not other.hem:
+            if _struck(replay, i, j):
+                faults.append(f"step {step.step}: the flap of edge {fold.edge} strikes edge {other.edge}")
+            continue
         local = place.local(mine)
         scale = math.cos(math.radians(180.0 if other.hem else replay.turned[j]))
         if abs(scale) > 1e-3:
@@ -114,3 +123,26 @@ def landing_faults(replay: Replay, step: Step, i: int) -> list[str]:
         if hit:
             faults.append(f"step {step.step}: the flap of edge {fold.edge} comes down on edge {other.edge}")
     return faults
+
+
+def _struck(replay: Replay, i: int, j: int) -> bool:
+    """Follow sampled points of flap i as it swings up: does one go through flange j?"""
+    fold, place, other, plane = replay.folds[i], replay.places[i], replay.folds[j], replay.places[j]
+    lean = math.radians(replay.turned[j])
+    flap = plane.local(np.array(other.flap)) if other.flap else box(plane.length, other.width)
+    points = place.local(lying(replay, i, 0.0, wall=False))
+    before: Floats | None = None
+    for angle in np.radians(np.linspace(0.0, fold.turned, max(2, round(fold.turned / 2)))):
+        ground = place.at + points[:, :1] * place.along + points[:, 1:] * math.cos(angle) * place.out
+        s, u = plane.local(ground).T
+        up = points[:, 1] * math.sin(angle)
+        now = np.column_stack((s, u * math.cos(lean) + up * math.sin(lean), up * math.cos(lean) - u * math.sin(lean)))
+        if before is not None:
+            through = (before[:, 2] > 0) != (now[:, 2] > 0)
+            if through.any():
+                a, b = before[through], now[through]
+                share = (a[:, 2] / (a[:, 2] - b[:, 2]))[:, None]
+                if (inside_by(a[:, :2] + (b - a)[:, :2] * share, flap) > 3 * CLEAR).any():
+                    return True
+        before = now
+    return False

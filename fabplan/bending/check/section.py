@@ -6,7 +6,7 @@ import math
 from typing import Literal
 
 from fabplan.bending.check.collide import closing_faults, swing_faults
-from fabplan.bending.check.common import ANGLE_TOLERANCE, angle_faults, differs, inch
+from fabplan.bending.check.common import ANGLE_TOLERANCE, angle_faults, differs, inch, own_overbend
 from fabplan.bending.check.strip import Replay
 from fabplan.bending.model import BendSchedule, Hold, Step, Turn
 from fabplan.blanks.model import FlatPattern, Fold
@@ -118,8 +118,10 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
         return faults + closing_faults(replay, step, clamp)
     reach = min(brake.largest_angle, 180.0 - brake.nose_angle)  # beyond, a wide flange lies against the nose
     expected = replay.on_brake(k) if step.action == "fold" else reach
-    setting = expected if step.action == "pre-bend" else min(expected + brake.springback, max(expected, reach))
-    faults = angle_faults(step, fold, replay.metal, expected=expected, setting=setting)
+    over = own_overbend(replay.metal, expected, fold.radius, brake.springback)
+    setting = expected if step.action == "pre-bend" else min(expected + over, max(expected, reach))
+    stops = step.action == "fold"
+    faults = angle_faults(step, fold, replay.metal, expected=expected, setting=setting, stops_short=stops)
     if expected > brake.largest_angle + 1e-6:
         faults.append(f"step {step.step}: the leaf swings only {brake.largest_angle:g} degrees")
     faults += _gauge(replay, step)
@@ -132,8 +134,8 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
         size = min(s[3] for s in sides)
         refs = tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
         faults += _check_size(replay, step, size, refs, hem=False)
-    faults += _reach(replay, step, clamp) + _hold(replay, step, clamp, expected, setting)
-    return faults + swing_faults(replay, step, clamp, setting)
+    faults += _reach(replay, step, clamp) + _hold(replay, step, clamp, expected + over)
+    return faults + swing_faults(replay, step, clamp, step.set_deg)
 
 
 def _hand_stroke(replay: Replay, step: Step) -> list[str]:
@@ -186,7 +188,7 @@ def _check_size(replay: Replay, step: Step, size: float, refs: tuple[tuple[str, 
     return faults
 
 
-def _hold(replay: Replay, step: Step, clamp: int, expected: float, setting: float) -> list[str]:
+def _hold(replay: Replay, step: Step, clamp: int, aim: float) -> list[str]:
     """How the strip is held, worked out again: the stop's side, packing, the wide side, what is left to the hands."""
     hold, k = step.hold, step.edge - 1
     faults = []
@@ -198,10 +200,26 @@ def _hold(replay: Replay, step: Step, clamp: int, expected: float, setting: floa
     held = replay.width - replay.marks[k] if clamp > 0 else replay.marks[k]
     if hold.wide_swings != (held < replay.width / 2 - 1 / 16):
         faults.append(f"step {step.step}: the wide side is told wrongly")
-    short = 0.0 if step.action == "pre-bend" else expected + replay.brake.springback - setting
+    radius = replay.folds[k].radius
+    sharp = max(1.0, replay.brake.nose_setback) * replay.pattern.thickness
+    unformed = radius if not replay.folds[k].hem and radius > sharp + 1e-6 else 0.0
+    if differs(hold.radius, unformed):
+        faults.append(f"step {step.step}: the radius that the nose does not form is told wrongly")
+    short = 0.0 if step.action == "pre-bend" or unformed else aim - step.set_deg
     if differs(hold.by_hand, short if short > 0.05 else 0.0, ANGLE_TOLERANCE):
         faults.append(f"step {step.step}: {short:g} degrees are left to the hands, not {hold.by_hand:g}")
+    shims: tuple[int, ...] = ()
+    if kind == "hem" and replay.folds[number - 1].gap > 0:
+        hem = replay.folds[number - 1]
+        free = replay.flat_run(k, clamp)[2] - replay.outside(number - 1) - hem.width
+        if free < inch(replay.brake.nose_land) + replay.brake.nose_setback * replay.pattern.thickness - 1e-6:
+            shims = (number,)
+    if hold.shims_in != shims:
+        faults.append(f"step {step.step}: open hems {shims} come under the nose and need their shims")
     underneath = kind == "hem" and replay.bends[number - 1] * replay.bends[k] < 0
+    if underneath:  # a hem behind the bed hangs free
+        flat = replay.flat_run(k, clamp)[2] - replay.outside(number - 1)
+        underneath = flat - replay.folds[number - 1].width < inch(replay.brake.bed_depth)
     if hold.packing != underneath:
         faults.append(f"step {step.step}: packing under a hem is told wrongly")
     return faults
@@ -211,7 +229,12 @@ def _closing_hold(step: Step, fold: Fold, clamp: int, replay: Replay) -> list[st
     at_start = step.edge == 1 if len(replay.folds) > 1 else replay.marks[0] < replay.width / 2
     way: Literal["pushed in", "in front"] = "pushed in" if (clamp > 0) == at_start else "in front"
     hold = step.hold
-    if hold.shim is None or differs(hold.shim, fold.gap) or hold != Hold(way=way, shim=hold.shim):
+    kind, number, run, _ = replay.flat_run(step.edge - 1, 1 if at_start else -1)
+    shims: tuple[int, ...] = ()
+    if kind == "hem" and replay.folds[number - 1].gap > 0:
+        room = run - replay.outside(number - 1) - replay.folds[number - 1].width
+        shims = (number,) if room < fold.width - 1e-6 else ()
+    if hold.shim is None or differs(hold.shim, fold.gap) or hold != Hold(way=way, shim=hold.shim, shims_in=shims):
         return [f"step {step.step}: hem {step.edge} is closed {way}, on a shim of {fold.gap:g} in"]
     return []
 
@@ -231,17 +254,13 @@ def _gauge(replay: Replay, step: Step) -> list[str]:
 def _reach(replay: Replay, step: Step, clamp: int) -> list[str]:
     brake, k = replay.brake, step.edge - 1
     faults = []
-    kind, number, run, behind = replay.flat_run(k, clamp)
+    behind = replay.flat_run(k, clamp)[3]
     flange = replay.flat_run(k, -clamp)[3]
-    if flange < inch(brake.least_flange) - 1e-6:
+    less = abs(replay.pattern.rounding) + 1e-6  # what rounding the blank took refuses nothing
+    if flange < inch(brake.least_flange) - less:
         faults.append(f"step {step.step}: the flange is {flange:.3f} in, too short for the leaf")
-    if behind < inch(brake.least_clamp) - 1e-6:
+    if behind < inch(brake.least_clamp) - less:
         faults.append(f"step {step.step}: only {behind:.3f} in of flat to clamp")
-    if kind == "hem" and replay.folds[number - 1].gap > 0:
-        hem = replay.folds[number - 1]
-        free = run - replay.outside(number - 1) - hem.width
-        if free < inch(brake.nose_land) + brake.nose_setback * replay.pattern.thickness - 1e-6:
-            faults.append(f"step {step.step}: the nose comes down on the open hem {number}")
     return faults
 
 

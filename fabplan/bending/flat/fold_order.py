@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from fabplan.bending.flat.footprint import (
-    WALL,
     Frame,
     flap_footprint,
     frame_of,
@@ -22,6 +21,7 @@ from fabplan.bending.flat.footprint import (
     stretch,
     strip,
 )
+from fabplan.bending.flat.swing import Standing, strikes
 from fabplan.bending.search import Cost, Found, search
 from fabplan.bending.tools import Tool, why_not
 from fabplan.blanks.model import Fold, Point
@@ -30,6 +30,9 @@ FLAT, PREBENT, FINISHED = 0, 1, 2
 HIGH_ENOUGH = 90.0  # a hem pre-bent at least so far can be laid over and closed
 SAME_WAY = 0.5  # degrees
 BITE_SHARE = 0.6  # most of a bite that may be left out in one place: a 1 in hem runs 2 in along a 45 degree cut
+END_OFF = (
+    1 / 4
+)  # inches of a fold's end that a full-length tool may leave unpressed, to keep clear of what stands there
 SEAMER_SHARE = 0.5  # a tool in bites must take at least this share of the fold
 
 
@@ -191,7 +194,8 @@ class FlatProblem:
         spare = 0.0 if t.in_bites else t.longest_fold - length
         if spare <= 1e-9:
             return ((0.0, length),)
-        return (WALL, length + spare), (-spare, length - WALL)  # set flush it stays clear of a wall there
+        off = min(END_OFF, length / 8)
+        return (off, length + spare), (-spare, length - off)  # it keeps clear of what stands at one end
 
     def _setting(self, i: int, tool: Tool, stage: int, at: tuple[float, float]) -> Setting:
         clashes: dict[tuple[int, int], Clash] = {}
@@ -215,7 +219,10 @@ class FlatProblem:
                             clashes[j, q] = Clash("crush", pressed.area)
                 if standing and tool.is_brake and (j, q) not in clashes and self._in_brake(i, j, q, tool, at):
                     clashes[j, q] = Clash("under nose" if self.up[i] == self.up[j] else "bed", print_j.area)
-                if self.up[i] == self.up[j] and (standing or turned >= 180):
+                if self.up[i] == self.up[j] and turned < 180 and q == FINISHED and other.turned < 180:
+                    if strikes(fold, frame, turned, Standing(other, self.frames[j], other.turned)):
+                        clashes[j, q] = Clash("land", print_j.area)
+                elif self.up[i] == self.up[j] and (standing or turned >= 180):
                     shared = meets(landing, print_j)
                     if shared is not None:
                         clashes[j, q] = Clash("land", shared.area)
@@ -227,7 +234,9 @@ class FlatProblem:
         if not us or min(us) > -1e-6:
             return False  # beside the brake, or in front of it
         if self.up[i] != self.up[j]:
-            return True
+            return -max(us) < tool.bed_depth  # behind the bed it hangs free
+        if -max(us) > tool.beam_depth:
+            return False
         turned = self.folds[j].turned if stage == FINISHED else tool.largest_angle
         height = self.folds[j].width * math.sin(math.radians(turned))
         room = max(0.0, -max(us) - tool.press_strip) * math.tan(math.radians(tool.slope))

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from fabplan.bending.brake.springback import metal_springback
+from fabplan.bending.brake.springback import metal_springback, overbend_set
 from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, FlatProblem, State, Stroke, apart
 from fabplan.bending.model import Check, Gauge, Hold, Step, Turn
 from fabplan.bending.tools import BY_HAND
@@ -86,7 +86,9 @@ def _step(bench: Bench, number: int, before: State, stroke: Stroke) -> Step:
     turned = fold.turned if stroke.stage == FINISHED else min(tool.largest_angle, fold.turned)
     set_deg = turned
     if tool.is_brake and action == "fold" and turned < 180:
-        set_deg = max(turned, min(turned + bench.springback, tool.largest_angle))
+        set_deg = max(
+            turned, min(turned + overbend_set(bench.metal, turned, fold.radius, bench.springback), tool.largest_angle)
+        )
     stop = 0.0 if action == "close" else line_to_edge(fold) if tool.is_brake else straight(fold)
     return Step(
         step=number,

@@ -71,6 +71,14 @@ class SectionPiece(PieceBase):
                 value=f"{len(self.inside_radius)} for {len(self.bends)} bends",
                 write="one radius, or one for each bend",
             )  # fmt: skip
+        if len(self.legs) == 1 and self.start_hem is not None and self.end_hem is not None:
+            both = Nm(self.start_hem.width + self.end_hem.width)
+            same = self.start_hem.toward == self.end_hem.toward
+            if same and self.start_hem.turned == self.end_hem.turned == 180 and both > self.legs[0]:
+                yield at.entry.fault(
+                    ("end_hem", "width"), f"two hems to one side of a leg overlap: they need {at.typed(both)}",
+                    value=f"a leg of {at.typed(self.legs[0])}", write="narrower hems, or one of them to the other side",
+                )  # fmt: skip
         for key, leg in (("start_hem", self.legs[0]), ("end_hem", self.legs[-1])):
             hem = getattr(self, key)
             if hem is not None and hem.turned == 180 and hem.width > leg:
