@@ -177,9 +177,7 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     faults = shaped(lambda: check_buy(said.buy, said.nesting, job, pieces.metals))
     faults += _differences(data["buy"], parts_json(buying_list(plan), job), "buy")
     stages.append(("buying list", tuple(faults)))
-    faults = shaped(
-        lambda: check_handling(said.handling, said.nesting, pieces.patterns, pieces.roof, job, pieces.metals)
-    )
+    faults = shaped(lambda: check_handling(said.handling, said.nesting, patterns, pieces.roof, job, pieces.metals))
     faults += _differences(data["handling"], parts_json(lifts(plan), job), "handling")
     stages.append(("weights", tuple(faults)))
     hours = shaped(lambda: check_hours(replace(plan, hours=said.hours)))
