@@ -150,7 +150,7 @@ def plan(
 def show(the_plan: Any) -> None:
     """Short account of a plan on the terminal."""
     from fabplan.plan.handling import show_of
-    from fabplan.screen.tables import blanks_table, buy_table, nest_tables, print_all
+    from fabplan.screen.tables import blanks_table, buy_table, hours_parts, nest_tables, print_all
     from fabplan.speech.buying import heavy_notes
 
     parts: list[Any] = [blanks_table(the_plan.patterns, the_plan.job)]
@@ -161,6 +161,7 @@ def show(the_plan: Any) -> None:
         from fabplan.roof.notes import told_of_cut_pieces
 
         parts += told_of_cut_pieces(the_plan.roof, the_plan.job)
+    parts += hours_parts(the_plan)
     parts += heavy_notes(the_plan.lifts, show_of(the_plan.job))
     print_all(parts)
 

@@ -18,6 +18,7 @@ from fabplan.plan.model import Plan
 from fabplan.plan.status import status_sentence, stopped_sentence
 from fabplan.speech import folds
 from fabplan.speech.buying import buy_words
+from fabplan.speech.labour import assumed_words, hours_rows
 
 
 def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[int] = ()) -> Table:
@@ -164,6 +165,15 @@ def buy_table(plan: Plan) -> Table:
     return table("Stock to pull and to buy", ("stock", "metal", "takes", "pull", "buy", "price", "left over"), rows)
 
 
+def hours_parts(plan: Plan) -> list[Table | Text]:
+    """Hours by station, and what was assumed of them."""
+    if not plan.hours:
+        return []
+    out: list[Table | Text] = [table("Hours of work", ("station", "about", "work"), hours_rows(plan.hours), right=(1,))]
+    assumed = assumed_words(plan.job, {s.what for h in plan.hours for s in h.spent})
+    return [*out, Text(assumed)] if assumed else out
+
+
 def print_all(parts: Iterable[object]) -> None:
     """Print tables and texts to standard output with a blank line between; text is never read as markup."""
     console = Console(highlight=False, markup=False, emoji=False)
@@ -180,6 +190,7 @@ __all__ = [
     "blanks_table",
     "buy_table",
     "count_marks",
+    "hours_parts",
     "nest_tables",
     "print_all",
     "show_of",

@@ -13,6 +13,7 @@ from fabplan.plan.model import Plan
 from fabplan.plotter.board.key import draw_brake_key
 from fabplan.speech import folds
 from fabplan.speech.format import Say, count, paper
+from fabplan.speech.labour import BEGAN_ENDED, fold_words
 
 BOXES_IN_BAND = 12
 BRAKE_PARTS = (
@@ -88,6 +89,7 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -
     early, late = ([paper(note) for note in some] for some in (notes.before, notes.after))
     blocks: list[Block] = [
         Beside(picture=_finished(plan, pattern), says=tuple(_order(schedule, pattern))),
+        Para(text=f"{fold_words(schedule, pattern.count, plan.job.info.batch)}   {BEGAN_ENDED}", size=10),
         *(Para(text=note, size=10) for note in (_start(schedule), *early)),
         *(Para(text=note, size=9.5) for note in _tool_words(schedule)),
     ]

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Picture, Table
 from fabplan.packet.pages import cautions
+from fabplan.packet.pages.hours import hours_blocks
 from fabplan.packet.pages.pictures import line_key
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
@@ -234,6 +235,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
         blocks += [Heading(text="Where the metal goes"), where_table(plan, say)]
         blocks += [Para(text=line, size=10) for line in (snips_line(plan, say), extras_line(plan)) if line]
         blocks += [Heading(text="How near the least"), *(Para(text=line) for line in least_lines(plan, say))]
+    blocks += hours_blocks(plan)
     alt = "Key to the lines and signs used in the drawings, each beside its meaning."
     blocks += [Heading(text="Lines and signs in the drawings"), Picture(drawing=line_key(plan), alt=alt, least_px=640)]
     blocks += [Heading(text="Who checks what"), sign_off(plan)]

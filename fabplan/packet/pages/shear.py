@@ -30,6 +30,7 @@ from fabplan.plan.model import Plan
 from fabplan.plotter.model import Drawing
 from fabplan.speech.cuts import Take, drops_words, lot_words, takes_words
 from fabplan.speech.format import Say, count, listed, spans
+from fabplan.speech.labour import BEGAN_ENDED, layout_words
 
 LEAST_PX = 900
 # Heights of the picture in mm: with its table under it, and alone on its page.
@@ -58,7 +59,8 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     yields = per_layout(cut.layouts[number - 1])
     make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields, short)}."
     table, terms = _table(rows, cut, layout, say), _terms(rows, layout, cut.grid, say.exact(plan.job.shear.least_held))
-    words = _Words(make, table, tuple(terms), kept, crowded=len(layout.cuts) > CROWDED)
+    time = f"{layout_words(layout)}   {BEGAN_ENDED}" if layout.spent else ""
+    words = _Words(make, time, table, tuple(terms), kept, crowded=len(layout.cuts) > CROWDED)
     drawing, landscape = None, True
     for close in (False, True):
         words = replace(words, table=replace(table, close=close))
@@ -85,6 +87,7 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     blocks: list[Block] = [
         Para(text=make, size=13, strong=True),
         Para(text=_stock_line(plan, cut, layout, say)),
+        *([Para(text=time, size=10)] if time else []),
         Picture(drawing=drawing, alt=alt, least_px=LEAST_PX),
     ]
     if not together:
@@ -104,6 +107,7 @@ class _Words:
     """What stands on a pattern's page beside the picture."""
 
     make: str
+    time: str
     table: Table
     terms: tuple[str, ...]
     kept: Table | None
@@ -111,7 +115,8 @@ class _Words:
 
     def above(self, room: float) -> float:
         """Points over and round the picture, in a width of so many."""
-        return TITLE + text_height(self.make, 13.0, room, bold=True) + 2 * LINE_GAP + 8.0 + 2 * BLOCK_GAP
+        time = LINE_GAP + text_height(self.time, 10.0, room) if self.time else 0.0
+        return TITLE + text_height(self.make, 13.0, room, bold=True) + time + 2 * LINE_GAP + 8.0 + 2 * BLOCK_GAP
 
     def below(self, room: float) -> float:
         """Points under it."""

@@ -1,0 +1,99 @@
+"""Words for the time work takes: how long, what of, what was assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from fabplan.bending.model import BendSchedule
+from fabplan.job.model import Job
+from fabplan.job.summary import hour_said
+from fabplan.labour import Spent, spans
+from fabplan.nesting.model import Layout
+from fabplan.plan.hours import batch_work
+from fabplan.plan.model import StationTime
+
+WORK: Final = {
+    "stroke": ("stroke", "strokes"),
+    "scribe": ("scribed cut", "scribed cuts"),
+    "pull": ("pull", "pulls"),
+    "sheet": ("sheet fetched", "sheets fetched"),
+    "offcut": ("offcut fetched", "offcuts fetched"),
+    "layout": ("pattern begun", "patterns begun"),
+    "set_gauge": ("gauge setting", "gauge settings"),
+    "set_stop": ("angle-stop setting", "angle-stop settings"),
+    "stack": ("pile beyond six", "piles beyond six"),
+    "snip": ("snip", "snips"),
+    "bite": ("bite", "bites"),
+    "bar_fold": ("fold in the bar", "folds in the bar"),
+    "mallet": ("fold with the mallet", "folds with the mallet"),
+    "turn_over": ("turn-over", "turn-overs"),
+    "quarter_turn": ("turn to another edge", "turns to another edge"),
+    "set_bench": ("setting", "settings"),
+    "check_fold": ("check", "checks"),
+    "brake_stroke": ("stroke", "strokes"),
+    "lay": ("piece laid", "pieces laid"),
+    "lay_cut": ("piece trimmed and laid", "pieces trimmed and laid"),
+    "snap_line": ("line snapped", "lines snapped"),
+}
+STATION: Final = {"shear": "Shear", "bench": "Bench", "brake": "Brake", "roof": "Roof"}
+BEGAN_ENDED: Final = "Began ____________   Ended ____________"
+
+
+def time_words(seconds: float) -> str:
+    """A time as one says it: ``40 s``, ``22 min``, ``4.3 h``."""
+    if seconds < 59.5:
+        return f"{round(seconds)} s"
+    if seconds < 59.5 * 60:
+        return f"{round(seconds / 60)} min"
+    return f"{seconds / 3600:,.1f} h"
+
+
+def work_words(spent: Iterable[Spent]) -> str:
+    """What the work is, what takes longest first: ``1,361 strokes, 57 scribed cuts``."""
+    ordered = sorted(spent, key=lambda s: -s.seconds)
+    return ", ".join(f"{s.times:,} {WORK[s.what][s.times != 1]}" for s in ordered)
+
+
+def hours_rows(hours: Iterable[StationTime]) -> list[tuple[str, str, str]]:
+    """Station, time, what of; the sum last when there are several."""
+    found = list(hours)
+    rows = [(STATION[h.station], time_words(h.seconds), work_words(h.spent)) for h in found]
+    if len(found) > 1:
+        rows.append(("All", time_words(sum(h.seconds for h in found)), ""))
+    return rows
+
+
+def layout_words(layout: Layout) -> str:
+    """How long all repeats of a layout take: ``About 22 min, without the settings that patterns share.``"""
+    seconds = sum(s.seconds for s in layout.spent)
+    return f"About {time_words(seconds)}, without the settings that patterns share."
+
+
+def fold_words(schedule: BendSchedule, pieces: int, batch: int) -> str:
+    """How long a batch and all pieces of a mark take: ``About 31 min a batch of 25, 50 min for all 40.``"""
+
+    def takes(n: int) -> str:
+        return time_words(
+            sum(s.seconds for t in schedule.times for s in batch_work(t.each, t.batch, n, batch)),
+        )
+
+    if pieces <= batch:
+        return f"About {takes(pieces)} for {'the piece' if pieces == 1 else f'all {pieces:,}'}."
+    return f"About {takes(batch)} a batch of {batch:,}, {takes(pieces)} for all {pieces:,}."
+
+
+def assumed_words(job: Job, used: Iterable[str]) -> str:
+    """What was assumed of the times behind the plan, and how to do without; empty when nothing was.
+
+    `used` are the keys of the work the plan has.
+    """
+    labour = job.labour
+    keys = set(used)
+    times = spans(labour, [key for key in labour.assumed if key in keys])
+    rate = hour_said(job) if "rate" in labour.assumed else ""
+    said = "; ".join(part for part in (rate, times) if part)
+    if not said:
+        return ""
+    tail = " rate = 0 under [labour] gives the least metal." if rate else ""
+    return f"Times assumed, because no file says them (common practice, no source): {said}.{tail}"
