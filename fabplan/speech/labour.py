@@ -71,13 +71,15 @@ def layout_words(layout: Layout) -> str:
 
 
 def fold_words(schedule: BendSchedule, pieces: int, batch: int) -> str:
-    """How long a batch and all pieces of a mark take: ``About 31 min a batch of 25, 50 min for all 40.``"""
+    """How long a batch and all of a mark take: ``About 31 min a batch of 25, 50 min for all 40.``; empty without times."""
 
     def takes(n: int) -> str:
         return time_words(
             sum(s.seconds for t in schedule.times for s in batch_work(t.each, t.batch, n, batch)),
         )
 
+    if not schedule.times:
+        return ""
     if pieces <= batch:
         return f"About {takes(pieces)} for {'the piece' if pieces == 1 else f'all {pieces:,}'}."
     return f"About {takes(batch)} a batch of {batch:,}, {takes(pieces)} for all {pieces:,}."

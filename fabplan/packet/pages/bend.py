@@ -87,9 +87,10 @@ def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -
     inside = len(labels) <= BOXES_IN_BAND
     notes = folds.notes(schedule, pattern, plan.job, plan.metals)
     early, late = ([paper(note) for note in some] for some in (notes.before, notes.after))
+    takes = fold_words(schedule, pattern.count, plan.job.info.batch)
     blocks: list[Block] = [
         Beside(picture=_finished(plan, pattern), says=tuple(_order(schedule, pattern))),
-        Para(text=f"{fold_words(schedule, pattern.count, plan.job.info.batch)}   {BEGAN_ENDED}", size=10),
+        *([Para(text=f"{takes}   {BEGAN_ENDED}", size=10)] if takes else []),
         *(Para(text=note, size=10) for note in (_start(schedule), *early)),
         *(Para(text=note, size=9.5) for note in _tool_words(schedule)),
     ]
