@@ -71,7 +71,7 @@ def layout_words(layout: Layout) -> str:
 
 
 def fold_words(schedule: BendSchedule, pieces: int, batch: int) -> str:
-    """How long a batch and all of a mark take: ``About 31 min a batch of 25, 50 min for all 40.``; empty without times."""
+    """``About 31 min a batch of 25, 50 min for all 40.``; empty without times."""
 
     def takes(n: int) -> str:
         return time_words(
