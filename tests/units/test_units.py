@@ -95,6 +95,7 @@ def test_exact_value(typed: object, unit: str, nanometres: int) -> None:
         ("11/8 in", "this fraction can be read two ways"),
         ("14-5/4 in", "the fraction of a mixed number must be less than 1"),
         ("1 ft 14 in", "inches after feet must be less than 12"),
+        ("1 ft 12 in", "inches after feet must be less than 12"),
         ("99999999 m", "a length may be 10 km at most"),
         (True, "must be a length"),
         (None, "must be a length"),
