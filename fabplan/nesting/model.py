@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import Annotated, Literal
 
 from fabplan.labour import Spent
+from fabplan.nesting.remarks import Note, Rival
 from fabplan.quantities import (
     Cost,
     Degrees,
@@ -90,14 +91,14 @@ class Cut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offcut:
-    """A rectangle left over; `keep` when both sides reach the job's least size."""
+    """A rectangle left over; `keep` when both sides reach the job's least size: then it has a number in the job."""
 
     x: Steps
     y: Steps
     width: Steps
     length: Steps
     keep: bool
-    label: str = ""
+    number: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,15 +148,6 @@ class StockUse:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rival:
-    """Another way of cutting the same job, for the page: its cost, or why it has none."""
-
-    name: str
-    total: Cost | None
-    says: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ProgramStep:
     """One back-gauge setting of the job-wide shear program and what is cut at it.
 
@@ -166,7 +158,6 @@ class ProgramStep:
     back_gauge: Steps | None
     angle: Annotated[Degrees, Key("angle_deg")]
     items: Annotated[tuple[ProgramItem, ...], Key("cuts")]
-    says: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,7 +194,7 @@ class CutPlan:
     stock_area: SquareSteps
     rivals: tuple[Rival, ...] = ()
     program: Annotated[ShearProgram | None, Key("shear_program")] = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     metal_total: Cost = Fraction(0)
     labour_total: Cost = Fraction(0)
     metal_bound: Cost = Fraction(0)

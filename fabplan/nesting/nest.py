@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import count
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
@@ -20,9 +21,10 @@ from fabplan.nesting import minutes
 from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.cuts import layouts
 from fabplan.nesting.cuts.program import shear_program
-from fabplan.nesting.model import CutPlan, Layout, Offcut, Rival, ShearProgram, Status
+from fabplan.nesting.model import CutPlan, Layout, ShearProgram, Status
 from fabplan.nesting.notes import plan_notes
 from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
+from fabplan.nesting.remarks import Rival
 from fabplan.nesting.search.found import Found, Progress, Run
 from fabplan.nesting.search.search import fits_somewhere, nest_group
 from fabplan.units import Show
@@ -138,7 +140,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
     bound = sum((f.bound for f in found), Fraction(0))
     short = tuple(s for f in found for s in f.short)
     use = tuple(u for f in found for u in layouts.stock_use(f.group, f.layouts))
-    sheets = _labelled([y for f in found for y in _in_order(f)])
+    sheets = _numbered([y for f in found for y in _in_order(f)])
     blanks_area = sum(b.area * _made(f, b.mark) for f in found for b in f.group.blanks)
     stock_area = float(sum(u.area for u in use))
     kept = float(sum(y.repeat * o.width * o.length for y in sheets for o in y.offcuts if o.keep))
@@ -166,7 +168,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
         metal_bound=bound,
         spent=minutes.together([*(s for y in sheets for s in y.spent), *settings]),
     )
-    return layouts.with_notes(plan, plan_notes(plan, found, job, run))
+    return replace(plan, notes=plan_notes(plan, found, job, run))
 
 
 def _timed(
@@ -199,19 +201,12 @@ def _in_order(found: Found) -> list[Layout]:
     return sorted(found.layouts, key=lambda y: (*order[y.stock], -y.length, -y.repeat))
 
 
-def _labelled(sheets: Sequence[Layout]) -> tuple[Layout, ...]:
-    """Name the offcuts to keep: K1, K2 ... over the whole job."""
-    out, number = [], 0
-    for y in sheets:
-        offcuts: list[Offcut] = []
-        for o in y.offcuts:
-            label = ""
-            if o.keep:
-                number += 1
-                label = f"K{number}"
-            offcuts.append(layouts.with_label(o, label))
-        out.append(layouts.with_offcuts(y, offcuts))
-    return tuple(out)
+def _numbered(sheets: Sequence[Layout]) -> tuple[Layout, ...]:
+    """Number the offcuts to keep over the whole job, from 1."""
+    numbers = count(1)
+    return tuple(
+        replace(y, offcuts=tuple(replace(o, number=next(numbers)) if o.keep else o for o in y.offcuts)) for y in sheets
+    )
 
 
 def _made(found: Found, mark: str) -> int:
@@ -226,6 +221,6 @@ def _rivals(found: Sequence[Found]) -> tuple[Rival, ...]:
     for tries in zip(*(f.rivals for f in found), strict=True):
         totals = [t.total for t in tries if t.total is not None]
         failed = next((t for t in tries if t.total is None), None)
-        says = failed.says if failed else "; ".join(dict.fromkeys(t.says for t in tries))
-        out.append(Rival(name=tries[0].name, total=None if failed else sum(totals, Fraction(0)), says=says))
+        outcomes = (failed.outcome,) if failed else tuple(dict.fromkeys(t.outcome for t in tries))
+        out.append(Rival(way=tries[0].way, total=None if failed else sum(totals, Fraction(0)), outcomes=outcomes))
     return tuple(out)

@@ -36,9 +36,9 @@ def rival_faults(plan: CutPlan, job: Job) -> list[str]:
         if rival.total is None:
             continue
         if rival.total < plan.bound * (1 - _FLOAT):
-            faults.append(f"{rival.name} costs less than the proven least")
+            faults.append(f"another way of cutting ({rival.way.replace('_', ' ')}) costs less than the proven least")
         elif only_cost and rival.total < plan.total * (1 - _FLOAT):
-            faults.append(f"{rival.name} costs less than the plan")
+            faults.append(f"another way of cutting ({rival.way.replace('_', ' ')}) costs less than the plan")
     return faults
 
 
@@ -65,13 +65,13 @@ def program_faults(plan: CutPlan, job: Job) -> list[str]:
 
 
 def label_faults(plan: CutPlan) -> list[str]:
-    """Whether offcuts to keep are named K1, K2 ... in order, and the others not."""
+    """Whether offcuts to keep are numbered from 1 in order, and the others not."""
     faults, number = [], 0
     for n, layout in enumerate(plan.layouts, start=1):
         for o in layout.offcuts:
             number += o.keep
-            if o.label != (f"K{number}" if o.keep else ""):
-                faults.append(f"layout {n}: a leftover is named {o.label!r}")
+            if o.number != (number if o.keep else None):
+                faults.append(f"layout {n}: a leftover has the number {o.number}")
     return faults
 
 

@@ -15,10 +15,10 @@ from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.handling import show_of
 from fabplan.plan.model import Plan
-from fabplan.plan.status import status_sentence, stopped_sentence
-from fabplan.speech import folds
+from fabplan.speech import folds, nest
 from fabplan.speech.buying import buy_words
 from fabplan.speech.labour import assumed_words, hours_rows
+from fabplan.speech.status import status_sentence, stopped_sentence
 
 
 def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[int] = ()) -> Table:
@@ -102,7 +102,9 @@ def nest_tables(plan: CutPlan, job: Job) -> list[Table | Text]:
         table("Stock used", ("stock", "form", "taken", "weight"), stock, right=(2, 3)),
         table("Patterns", ("no", "stock", "times", "length", "blanks on each"), layouts, right=(0, 2, 3)),
     ]
-    rivals = [(r.name, "" if r.total is None else total(float(r.total)), r.says) for r in plan.rivals]
+    rivals = [
+        (nest.rival_name(r), "" if r.total is None else total(float(r.total)), nest.rival_words(r)) for r in plan.rivals
+    ]
     rivals.insert(0, ("this plan", total(float(plan.total)), ""))
     rivals.append(("proven least", total(float(plan.bound)), ""))
     out.append(table("Beside it", ("way of cutting", plan.objective, ""), rivals, right=(1,)))
@@ -113,7 +115,7 @@ def nest_tables(plan: CutPlan, job: Job) -> list[Table | Text]:
     )
     if stopped := stopped_sentence(plan):
         out.append(Text(stopped, style="bold"))
-    out += [Text(note) for note in plan.notes]
+    out += [Text(note) for note in nest.notes(plan, job)]
     if plan.short:
         out.append(table("Short", ("mark", "missing"), plan.short, right=(1,)))
     return out

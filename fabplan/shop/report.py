@@ -10,9 +10,9 @@ from fabplan.plan.buy import money
 from fabplan.plan.file import head
 from fabplan.plan.forms import tidy
 from fabplan.plan.handling import show_of
-from fabplan.plan.status import STATUS
 from fabplan.shop.compare import Compared
 from fabplan.shop.sizes import SizeRow, SizeSweep
+from fabplan.speech.status import STATUS
 from fabplan.units import area_number, number, weight_number
 
 COMPARE_COLUMNS = ("stock", "metal", "weight", "scrap", "price", "settings", "above proven least", "why")

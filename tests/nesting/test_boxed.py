@@ -12,6 +12,7 @@ from fabplan.job.load import load_job
 from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
+from fabplan.nesting.remarks import Snipped
 from fabplan.packet.check import check_packet
 from fabplan.packet.model import Packet, Para, Table
 from fabplan.packet.pages.build import build_packet
@@ -32,7 +33,7 @@ def with_boxed(plan: CutPlan, mark: str, boxed: bool) -> CutPlan:
 def test_a_bare_box_is_not_the_blank() -> None:
     plan = nest(HALF, NARROW, METALS)
     assert {(b.mark, b.boxed) for y in plan.layouts for b in y.blanks} == {("R", True), ("S", False)}
-    assert any("R: the angle stop (60 to 120 degrees)" in note for note in plan.notes)
+    assert Snipped(marks=("R",)) in plan.notes
     assert check_plan(plan, HALF, NARROW, METALS) == []
     faults = check_plan(with_boxed(plan, "R", boxed=False), HALF, NARROW, METALS)
     assert sum("the cuts do not free R" in f for f in faults) == 3

@@ -64,7 +64,7 @@ def test_scribed_cuts_and_the_angle_stop() -> None:
 
 
 def step(gauge: int | None, angle: float = 90.0) -> ProgramStep:
-    return ProgramStep(step=1, back_gauge=gauge, angle=angle, items=((1, (1,), 1),), says="")
+    return ProgramStep(step=1, back_gauge=gauge, angle=angle, items=((1, (1,), 1),))
 
 
 @pytest.mark.parametrize(

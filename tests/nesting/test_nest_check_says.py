@@ -98,9 +98,9 @@ def test_offcuts_to_keep_are_numbered_in_order() -> None:
     assert label_faults(plan) == []
     at = next(k for k, y in enumerate(plan.layouts) if y.offcuts)
     y = plan.layouts[at]
-    named = replace(y, offcuts=(replace(y.offcuts[0], label="K99"), *y.offcuts[1:]))
+    named = replace(y, offcuts=(replace(y.offcuts[0], number=99), *y.offcuts[1:]))
     wrong = replace(plan, layouts=(*plan.layouts[:at], named, *plan.layouts[at + 1 :]))
-    assert label_faults(wrong) == [f"layout {at + 1}: a leftover is named 'K99'"]
+    assert label_faults(wrong) == [f"layout {at + 1}: a leftover has the number 99"]
 
 
 @pytest.mark.parametrize(

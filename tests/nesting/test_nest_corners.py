@@ -11,6 +11,7 @@ from nesting_jobs import METALS, make_job, polygon, rect, stock
 from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
+from fabplan.nesting.remarks import OpenStacks, Unpriced
 
 
 def proved(blanks: list[Any], stocks: list[Any], **more: Any) -> CutPlan:
@@ -124,11 +125,11 @@ def test_more_stacks_than_can_lie_open_is_said() -> None:
     plan = proved(blanks, [stock("coil", "coil", 24)], open_stacks=1)
     assert plan.program is not None
     most = plan.program.most_open_stacks
-    assert any("stacks lying open: 1 cannot be held" in n for n in plan.notes) == (most > 1)
+    assert any(isinstance(n, OpenStacks) and n.asked == 1 for n in plan.notes) == (most > 1)
 
 
 def test_a_price_left_out_is_said_to_plan_for_metal() -> None:
     stocks = [stock("coil", "coil", 24, price=("9.40", "lb")), stock("sheet", "sheet", 36, 96)]
     plan = proved(MIXED, stocks)
     assert plan.objective == "area"
-    assert "Planned for the least metal, not money: sheet has no price." in plan.notes
+    assert Unpriced(stock=("sheet",)) in plan.notes

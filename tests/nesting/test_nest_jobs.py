@@ -15,6 +15,7 @@ from fabplan.nesting.cuts.panels import joined
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
 from fabplan.nesting.problem import NoRoomError, build_groups
+from fabplan.nesting.remarks import Credit, FewerSetups, NearlyAlike, Paired, TooWide
 from fabplan.nesting.search.pieces import rectangle
 from fabplan.units import NM_PER_MM
 
@@ -211,7 +212,7 @@ def test_fewer_setups_stay_within_the_metal_allowed() -> None:
     assert cheap.program is not None and plan.program is not None
     assert plan.total <= cheap.total * Fraction(51, 50)
     assert plan.program.settings <= cheap.program.settings
-    assert any("fewer set-ups" in n for n in plan.notes)
+    assert any(isinstance(n, FewerSetups) for n in plan.notes)
 
 
 def test_pairing_saves_and_says_so() -> None:
@@ -220,8 +221,11 @@ def test_pairing_saves_and_says_so() -> None:
     paired = planned(halves, stocks, effort=0.2, currency="CAD")
     apart = planned(halves, stocks, effort=0.2, pair=False)
     assert paired.total < Fraction(7, 10) * apart.total
-    assert any("head to tail" in n and "saves about CAD " in n for n in paired.notes)
-    assert any("pair = false" in n for n in apart.notes)
+    (note,) = (n for n in paired.notes if isinstance(n, Paired))
+    assert (note.how, note.marks) == ("head_to_tail", ("L",)) and note.saved is not None
+    # What pairing saves is the dearer of the two plans less the cheaper.
+    assert note.saved == pytest.approx(float(apart.total - paired.total)) and 0.3 < note.share < 1
+    assert [n.how for n in apart.notes if isinstance(n, Paired)] == ["not_asked"]
     slanted = [c for y in paired.layouts for c in y.cuts if c.angle != 90]
     assert slanted and all(b.outline is not None for y in paired.layouts for b in y.blanks)
 
@@ -245,17 +249,17 @@ def test_offcut_credit_and_labels() -> None:
     blanks = [rect("A", 300, 410, 7)]
     plan = planned(blanks, [stock("sheet", "sheet", 36, 96)], keep=(6, 12), offcut_credit=Fraction(1, 2))
     kept = [o for y in plan.layouts for o in y.offcuts if o.keep]
-    assert kept and [o.label for o in kept] == [f"K{n}" for n in range(1, len(kept) + 1)]
+    assert kept and [o.number for o in kept] == list(range(1, len(kept) + 1))
     assert plan.kept_share > 0
-    assert any("credited" in n for n in plan.notes)
+    assert any(isinstance(n, Credit) and n.amount > 0 for n in plan.notes)
     assert plan.total == sum(u.cost for u in plan.stock)
 
 
 def test_second_look_names_the_near_miss() -> None:
     plan = planned([rect("A", 260, 410, 30)], [stock("coil", "coil", 24)], effort=0.05)
-    assert any(n.startswith("A is 1/8 in too wide to come 3 across coil") for n in plan.notes)
+    assert TooWide(mark="A", over=4, across=3, stock="coil", fits=256) in plan.notes
     close = [rect("A", 256, 410, 9), rect("B", 257, 300, 9)]
-    assert any("differ by 1/32 in" in n for n in planned(close, [stock("coil", "coil", 24)]).notes)
+    assert any(isinstance(n, NearlyAlike) and n.differ == 1 for n in planned(close, [stock("coil", "coil", 24)]).notes)
 
 
 def test_plan_without_blanks() -> None:

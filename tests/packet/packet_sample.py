@@ -19,10 +19,10 @@ from fabplan.nesting.model import (
     Offcut,
     Placed,
     ProgramStep,
-    Rival,
     ShearProgram,
     StockUse,
 )
+from fabplan.nesting.remarks import Outcome, Rival
 from fabplan.packet.model import Packet
 from fabplan.plan.model import Amount, BuyLine, Lift, Plan
 
@@ -323,7 +323,11 @@ def section_schedule(p: FlatPattern) -> BendSchedule:
 
 
 def strips(
-    stock: str, width: int, rows: list[tuple[str, int, int, int]], length: int, repeat: int, *, label: str = ""
+    stock: str,
+    width: int,
+    rows: list[tuple[str, int, int, int]],
+    length: int,
+    repeat: int,
 ) -> Layout:
     """A coil panel ripped into strips, each cut to length: `rows` are (mark, strip width, piece length, pieces)."""
     blanks, offcuts = [], []
@@ -372,9 +376,8 @@ def strips(
                     )
                 )
                 if final:
-                    offcuts.append(
-                        Offcut(x=x, y=(k + 1) * long, width=wide, length=rest, keep=keep, label=label if keep else "")
-                    )
+                    number = 1 + sum(o.keep for o in offcuts) if keep else None
+                    offcuts.append(Offcut(x=x, y=(k + 1) * long, width=wide, length=rest, keep=keep, number=number))
         x += wide
     panel = Layout(
         stock=stock,
@@ -395,7 +398,7 @@ def plan(*, short: bool = False, stopped: bool = False, **info: Any) -> Plan:
     the_job = job(**info)
     a, d, c = diamond(), drip_edge(), plain("C", 6.0, 4.0, 60)
     layouts = (
-        strips("coil 30", 960, [("A", 449, 449, 3), ("A", 449, 449, 3)], 1540, 23, label="LP-07 a"),
+        strips("coil 30", 960, [("A", 449, 449, 3), ("A", 449, 449, 3)], 1540, 23),
         strips(
             "coil 30",
             960,
@@ -437,14 +440,12 @@ def plan(*, short: bool = False, stopped: bool = False, **info: Any) -> Plan:
         kept_share=kept / area,
         blanks_area=float(blanks_area),
         stock_area=float(area),
-        rivals=(Rival(name="one size per strip", total=Fraction(1_300), says="each strip holds one size"),),
+        rivals=(Rival(way="one_size", total=Fraction(1_300), outcomes=(Outcome(what="one_size"),)),),
         program=ShearProgram(
             steps=(
-                ProgramStep(step=1, back_gauge=None, angle=90.0, items=((1, (1,), 23), (2, (1,), 8)), says=""),
-                ProgramStep(
-                    step=2, back_gauge=449, angle=90.0, items=((1, (2, 3), 23), (1, (4, 5, 6, 7, 8, 9), 23)), says=""
-                ),
-                ProgramStep(step=3, back_gauge=210, angle=90.0, items=((2, (2, 3, 4), 8),), says=""),
+                ProgramStep(step=1, back_gauge=None, angle=90.0, items=((1, (1,), 23), (2, (1,), 8))),
+                ProgramStep(step=2, back_gauge=449, angle=90.0, items=((1, (2, 3), 23), (1, (4, 5, 6, 7, 8, 9), 23))),
+                ProgramStep(step=3, back_gauge=210, angle=90.0, items=((2, (2, 3, 4), 8),)),
             ),
             settings=3,
             settings_layout_by_layout=9,

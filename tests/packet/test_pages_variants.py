@@ -13,10 +13,10 @@ from cut_facts import line, told
 
 from fabplan.errors import FabplanError, JobError
 from fabplan.nesting.model import Layout, Offcut, Placed
+from fabplan.nesting.remarks import Outcome
 from fabplan.packet.model import Band, Beside, Heading, Packet, Page, Para, Shots, Table
 from fabplan.packet.pages.build import build_packet
 from fabplan.packet.pages.cut_rows import cut_rows
-from fabplan.packet.pages.shear import letter
 from fabplan.packet.setting import typeset as setting
 from fabplan.packet.setting.fonts import check_job
 from fabplan.packet.setting.keys import piece_key
@@ -66,8 +66,8 @@ def slanted() -> Layout:
             line(step=2, start=(0.0, 160.0), end=(320.0, 160.0), back_gauge=160, held=160),
         ),
         offcuts=(
-            Offcut(x=0, y=160, width=320, length=160, keep=True, label="K1"),
-            Offcut(x=0, y=0, width=160, length=160, keep=True),
+            Offcut(x=0, y=160, width=320, length=160, keep=True, number=1),
+            Offcut(x=0, y=0, width=160, length=160, keep=True, number=2),
         ),
     )
     return told(sheet, keep=(150, 150))
@@ -96,7 +96,7 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     assert cuts.rows[0][6] == "C to trim"
     assert cuts.rows[1][:3] == ("2", "5", "90° right")
     assert "bring the blade to both" in words(page)
-    assert [row[:3] for row in kept.rows] == [("K1", "10 × 5 in", "2 pieces"), ("LP-07 1b", "5 × 5 in", "2 pieces")]
+    assert [row[:3] for row in kept.rows] == [("K1", "10 × 5 in", "2 pieces"), ("K2", "5 × 5 in", "2 pieces")]
 
 
 def test_the_smaller_part_falls_at_a_cut_to_a_mark() -> None:
@@ -113,13 +113,9 @@ def test_rows_of_unlike_cuts_stay_apart() -> None:
     assert drops_words(mixed.comes_off) == "2 × A, scrap"
 
 
-def test_letters_for_offcuts_without_a_label() -> None:
-    assert [letter(n) for n in (0, 25, 26, 53)] == ["a", "z", "a2", "b3"]
-
-
 def test_many_labels_are_shortened() -> None:
     layout = slanted()
-    kept = tuple(Offcut(x=0, y=n, width=320, length=160, keep=True, label=f"K{n}") for n in range(1, 7))
+    kept = tuple(Offcut(x=0, y=n, width=320, length=160, keep=True, number=n) for n in range(1, 7))
     page = page_of(build_packet(with_layouts(replace(layout, offcuts=kept))), "shear")
     assert tables(page)[-1].rows[0][:3] == ("K1 to K6", "10 × 5 in", "12 pieces")
 
@@ -191,7 +187,7 @@ def test_by_area_when_the_job_gives_no_prices() -> None:
         total=Fraction(area),
         bound=Fraction(area),
         status="proven",
-        rivals=(replace(cut.rivals[0], total=None, says="no strip fits"),),
+        rivals=(replace(cut.rivals[0], total=None, outcomes=(Outcome(what="no_strip", mark="A"),)),),
     )
     plan = replace(plan, cut_plan=cheap, buy=tuple(replace(line, price=None) for line in plan.buy))
     packet = build_packet(plan)
@@ -199,7 +195,11 @@ def test_by_area_when_the_job_gives_no_prices() -> None:
     assert "Metal taken: 313.5 sq ft. Proven least: 313.5 sq ft." in words(page_of(packet, "cover"))
     buying = page_of(packet, "buy")
     assert "To pay" not in [c.title for t in tables(buying) for c in t.columns]
-    assert tables(buying)[1].rows[1] == ("one size per strip", "–", "no strip fits")
+    assert tables(buying)[1].rows[1] == (
+        "one size per strip",
+        "–",
+        "has no strip for A with the stock on hand and this shear",
+    )
 
 
 def test_short_marks_the_missing_pieces() -> None:

@@ -30,7 +30,7 @@ SURVIVE = {
     ("*", "nesting.notes[]"): "as above",
     ("*", "nesting.rivals"): "other ways of cutting are shown for comparison; their patterns are not in the file",
     ("*", "nesting.rivals[].name"): "as above",
-    ("*", "nesting.rivals[].says"): "as above",
+    ("*", "nesting.rivals[].outcomes"): "as above",
     ("*", "nesting.rivals[].total"): "as above; only a total below the plan's or the proven least is told",
     ("*", "nesting.rivals[].total_exact"): "as above",
     ("*", "nesting.rivals[]"): "as above",

@@ -17,7 +17,7 @@ from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
 from fabplan.plan.standing import better_saved
-from fabplan.plan.status import stopped_sentence
+from fabplan.speech.status import stopped_sentence
 
 
 @pytest.fixture(scope="module")

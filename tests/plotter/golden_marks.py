@@ -59,7 +59,7 @@ def sheet() -> Layout:
             ),
         ),
         offcuts=(
-            Offcut(x=a, y=0, width=w - a, length=long, keep=True, label="K1"),
+            Offcut(x=a, y=0, width=w - a, length=long, keep=True, number=1),
             Offcut(x=0, y=3 * a, width=a, length=long - 3 * a, keep=False),
         ),
     )

@@ -25,6 +25,7 @@ from fabplan.units import NM_PER_INCH, to_grid
 _INCH_FOOT = 12 * NM_PER_INCH
 _DEFAULT_CUT_OFF = {"in": 120 * NM_PER_INCH, "mm": 3_000_000_000}
 _KG = Fraction("0.45359237")
+_WAYS = {"packer": "the best rectangle packer", "one_size": "one size per strip"}
 _NEAR = 1e-3  # graduations
 _FLOAT = Fraction(1, 10**6)
 
@@ -280,7 +281,7 @@ def _money_faults(
     if not 0 <= plan.bound <= plan.total:
         faults.append("the bound is above the total, or below nothing")
     faults += [
-        f"{r.name} costs less than the proven least"
+        f"{_WAYS[r.way]} costs less than the proven least"
         for r in plan.rivals
         if r.total is not None and r.total < plan.bound * (1 - _FLOAT) and not plan.short
     ]

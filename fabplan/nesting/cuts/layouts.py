@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from fabplan.nesting.cuts.order import Axis, Cell, order_cuts
-from fabplan.nesting.model import CutPlan, Layout, Offcut, StockUse
+from fabplan.nesting.model import Layout, StockUse
 from fabplan.nesting.problem import Group, StockLine
 
 
@@ -95,18 +95,3 @@ def stock_use(group: Group, layouts: Sequence[Layout]) -> tuple[StockUse, ...]:
             )
         )
     return tuple(uses)
-
-
-def with_notes(plan: CutPlan, notes: Sequence[str]) -> CutPlan:
-    """The plan with these notes."""
-    return replace(plan, notes=tuple(notes))
-
-
-def with_label(offcut: Offcut, label: str) -> Offcut:
-    """The offcut named."""
-    return replace(offcut, label=label)
-
-
-def with_offcuts(layout: Layout, offcuts: Sequence[Offcut]) -> Layout:
-    """The layout with these leftovers."""
-    return replace(layout, offcuts=tuple(offcuts))

@@ -212,13 +212,9 @@ def _step(place: int, setting: Setting, done: Sequence[_Node], layouts: Sequence
     for n in done:
         by_layout.setdefault(n.layout, []).append(n.cut.step)
     items = tuple((k, tuple(sorted(v)), layouts[k - 1].repeat) for k, v in sorted(by_layout.items()))
-    strokes = sum(len(steps) * times for _, steps, times in items)
-    what = "to the marks" if setting[0] is None else "to the back gauge"
-    tilt = "" if setting[1] == 90 else f", angle stop at {setting[1]:g} degrees"
     return ProgramStep(
         step=place,
         back_gauge=setting[0],
         angle=setting[1],
         items=items,
-        says=f"{strokes} cut{'s' if strokes != 1 else ''} {what}{tilt}",
     )

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from typing import Any
+from typing import Any, Literal
 
 from rectpack import guillotine
 
@@ -19,6 +19,7 @@ from fabplan.nesting.cuts.layouts import Draft, amount, cost, finish, merged, wi
 from fabplan.nesting.cuts.order import Cell, NotCuttableError
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group, StockLine
+from fabplan.nesting.remarks import Outcome
 
 RULES = tuple(f"{fit}{split}" for fit in ("Bssf", "Baf", "Blsf") for split in ("Sas", "Slas", "Las", "Maxas"))
 
@@ -38,10 +39,11 @@ class Piece:
     make: Callable[[int, int, bool], Cell]
 
 
-ORDERS: dict[str, Callable[[Piece], tuple[int, ...]]] = {
-    "largest area first": lambda p: (p.width * p.length, max(p.width, p.length)),
-    "longest first": lambda p: (max(p.width, p.length), min(p.width, p.length)),
-    "widest first": lambda p: (min(p.width, p.length), max(p.width, p.length)),
+Order = Literal["area", "length", "width"]
+ORDERS: dict[Order, Callable[[Piece], tuple[int, ...]]] = {
+    "area": lambda p: (p.width * p.length, max(p.width, p.length)),
+    "length": lambda p: (max(p.width, p.length), min(p.width, p.length)),
+    "width": lambda p: (min(p.width, p.length), max(p.width, p.length)),
 }
 
 
@@ -49,10 +51,10 @@ ORDERS: dict[str, Callable[[Piece], tuple[int, ...]]] = {
 class Tried:
     """Outcome of one way of nesting: its layouts and cost, or why there are none."""
 
-    name: str
+    way: Literal["packer", "one_size"]
     layouts: tuple[Layout, ...] | None
     total: Fraction | None
-    says: str
+    outcome: Outcome
 
 
 class _OneLook:
@@ -109,7 +111,7 @@ class _Bin:
 
 def rectpack_tries(
     group: Group, pieces: Sequence[Piece], work: int, stopped: Callable[[], bool]
-) -> Iterator[tuple[str, list[Draft]]]:
+) -> Iterator[tuple[Order, list[Draft]]]:
     """Complete packings by rule, order (told) and kind of stock, while `work` placements last (at least one a kind)."""
     total = max(1, sum(p.count for p in pieces))
     sequences = _sequences(group)
@@ -195,7 +197,6 @@ def best_rectpack(
     group: Group, pieces: Sequence[Piece], *, work: int, stopped: Callable[[], bool] = lambda: False
 ) -> Tried:
     """The cheapest rectpack packing whose layouts can all be cut on this shear."""
-    name = "best rectangle packer"
     tries = list(rectpack_tries(group, pieces, work, stopped))
     priced = sorted(((cost(group, d), n) for n, (_, d) in enumerate(tries)), key=lambda t: t)
     for total, n in priced:
@@ -206,14 +207,14 @@ def best_rectpack(
             layouts = tuple(finish(d, group) for d in drafts)
         except NotCuttableError:
             continue
-        return Tried(name=name, layouts=layouts, total=total, says=f"best of {len(tries)} packings, {order}")
-    says = "needs cuts this shear cannot make" if priced else "leaves pieces over: the stock does not take them all"
-    return Tried(name=name, layouts=None, total=None, says=says)
+        outcome = Outcome(what="packed", packings=len(tries), order=order)
+        return Tried(way="packer", layouts=layouts, total=total, outcome=outcome)
+    outcome = Outcome(what="not_cuttable" if priced else "left_over")
+    return Tried(way="packer", layouts=None, total=None, outcome=outcome)
 
 
 def pencil_plan(group: Group, pieces: Sequence[Piece]) -> Tried:
     """The plan people draw by hand: every strip holds one size, every panel or sheet the strips of one size."""
-    name = "one size per strip"
     left = {s.name: s.on_hand for s in group.stock}
     drafts: list[Draft] = []
     for piece in sorted(pieces, key=lambda p: (-p.width * p.length, p.key)):
@@ -221,8 +222,8 @@ def pencil_plan(group: Group, pieces: Sequence[Piece]) -> Tried:
         while need:
             made = _best_block(group, piece, need, left)
             if made is None:
-                says = f"has no strip for {piece.key} with the stock on hand and this shear"
-                return Tried(name=name, layouts=None, total=None, says=says)
+                outcome = Outcome(what="no_strip", mark=piece.key)
+                return Tried(way="one_size", layouts=None, total=None, outcome=outcome)
             for draft in made:
                 line = group.line(draft.stock)
                 have = left[line.name]
@@ -233,8 +234,8 @@ def pencil_plan(group: Group, pieces: Sequence[Piece]) -> Tried:
     try:
         layouts = tuple(finish(d, group) for d in merged(drafts))
     except NotCuttableError:
-        return Tried(name=name, layouts=None, total=None, says="needs cuts this shear cannot make")
-    return Tried(name=name, layouts=layouts, total=cost(group, layouts), says="each strip holds one size")
+        return Tried(way="one_size", layouts=None, total=None, outcome=Outcome(what="not_cuttable"))
+    return Tried(way="one_size", layouts=layouts, total=cost(group, layouts), outcome=Outcome(what="one_size"))
 
 
 def _best_block(group: Group, piece: Piece, need: int, left: dict[str, int | None]) -> list[Draft] | None:

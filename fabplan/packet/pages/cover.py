@@ -12,10 +12,11 @@ from fabplan.packet.pages.hours import hours_blocks
 from fabplan.packet.pages.pictures import line_key
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
-from fabplan.plan.status import status_sentence, stopped_sentence
+from fabplan.speech import nest
 from fabplan.speech.buying import buy_words, heavy_notes
 from fabplan.speech.folds import not_planned
 from fabplan.speech.format import Say, count, listed, paper
+from fabplan.speech.status import status_sentence, stopped_sentence
 from fabplan.units import NM_PER_INCH
 
 LONG_PACKET = 30  # pages from which the cover says where to find them
@@ -241,7 +242,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     blocks += [Heading(text="Who checks what"), sign_off(plan)]
     if sum(page.kind != "template" for page in pages) > LONG_PACKET:
         blocks += [Heading(text="Where to find it"), contents(pages)]
-    notes = (*heavy_notes(plan.lifts, say.show), *(cut.notes if cut else ()))
+    notes = (*heavy_notes(plan.lifts, say.show), *(nest.notes(cut, plan.job) if cut else ()))
     if notes:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))

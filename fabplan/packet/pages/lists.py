@@ -11,6 +11,7 @@ from fabplan.packet.pages.pictures import stock_chart
 from fabplan.packet.setting.keys import piece_key
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
+from fabplan.speech import nest
 from fabplan.speech.format import Say, paper, spans
 from fabplan.units import NM_PER_INCH
 
@@ -102,7 +103,7 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
         rows = [("This plan", _total(plan, say, float(cut.total), square), "")]
         for rival in cut.rivals:
             total = "–" if rival.total is None else _total(plan, say, float(rival.total), square)
-            rows.append((rival.name, total, paper(rival.says)))
+            rows.append((nest.rival_name(rival), total, paper(nest.rival_words(rival))))
         rows.append(
             (
                 "Proven least",

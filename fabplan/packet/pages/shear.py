@@ -31,6 +31,7 @@ from fabplan.plotter.model import Drawing
 from fabplan.speech.cuts import Take, drops_words, lot_words, takes_words
 from fabplan.speech.format import Say, count, listed, spans
 from fabplan.speech.labour import BEGAN_ENDED, layout_words
+from fabplan.speech.nest import offcut_name
 
 LEAST_PX = 900
 # Heights of the picture in mm: with its table under it, and alone on its page.
@@ -55,7 +56,7 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     short = short_marks(p.mark for p in plan.patterns)
     layout = short_layout(cut.layouts[number - 1], short)
     rows = cut_rows(layout)
-    kept = _kept(cut, layout, say, plan.job.info.number, number)
+    kept = _kept(cut, layout, say)
     yields = per_layout(cut.layouts[number - 1])
     make = f"Make {layout.repeat:,} of this pattern. Each gives {_counted(yields, short)}."
     table, terms = _table(rows, cut, layout, say), _terms(rows, layout, cut.grid, say.exact(plan.job.shear.least_held))
@@ -255,32 +256,21 @@ def _table(rows: tuple[CutRow, ...], cut: CutPlan, layout: Layout, say: Say) -> 
     return Table(name=f"Cuts of this pattern, sizes in {say.units}", columns=tuple(columns), rows=tuple(out))
 
 
-def _labels(labels: list[str]) -> str:
-    """``K1``, ``K2 to K7``."""
-    seen = [label for label in dict.fromkeys(labels) if label]
-    return listed(seen) if len(seen) < 4 else f"{seen[0]} to {seen[-1]}"
-
-
-def letter(n: int) -> str:
-    """``a`` to ``z``, then ``a2`` and on."""
-    turn, at = divmod(n, 26)
-    return chr(ord("a") + at) + (str(turn + 1) if turn else "")
-
-
-def _kept(cut: CutPlan, layout: Layout, say: Say, job: str, number: int) -> Table | None:
+def _kept(cut: CutPlan, layout: Layout, say: Say) -> Table | None:
     sizes: dict[tuple[int, int], list[str]] = {}
     for offcut in layout.offcuts:
         if offcut.keep:
-            sizes.setdefault((offcut.width, offcut.length), []).append(offcut.label)
+            sizes.setdefault((offcut.width, offcut.length), []).append(offcut_name(offcut))
     if not sizes:
         return None
-    kept = {
-        (_labels(labels) or f"{job} {number}{letter(n)}", *size): len(labels)
-        for n, (size, labels) in enumerate(sizes.items())
-    }
     rows = [
-        (label, say.size(width * cut.grid, length * cut.grid), count(n * layout.repeat, "piece"), "")
-        for (label, width, length), n in kept.items()
+        (
+            listed(names) if len(names) < 4 else f"{names[0]} to {names[-1]}",
+            say.size(width * cut.grid, length * cut.grid),
+            count(len(names) * layout.repeat, "piece"),
+            "",
+        )
+        for (width, length), names in sizes.items()
     ]
     return Table(
         name="Offcuts to keep",

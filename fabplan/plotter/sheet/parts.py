@@ -12,6 +12,7 @@ from fabplan.plotter.board.draft import Bounds, Draft, hit
 from fabplan.plotter.board.measure import CAP, MM_PER_POINT, cap_height
 from fabplan.plotter.board.view import View
 from fabplan.plotter.model import Point, Text
+from fabplan.speech.nest import offcut_name
 
 MARK_LARGEST = 17.0
 SIZES = (17.0, 15.0, 13.0, 12.0, 11.0, 10.0, 9.0, 8.0, 7.5)  # points, of a mark
@@ -110,7 +111,7 @@ def _ways(outline: Outline, lines: list[str]) -> tuple[Way, ...]:
 def _keep(view: View, offcut: Offcut, size: Callable[[float], str]) -> tuple[Part, str, Point]:
     box = view.rectangle(offcut.x, offcut.y, offcut.width, offcut.length)
     across, along = (offcut.length, offcut.width) if view.turned else (offcut.width, offcut.length)
-    keep = f"KEEP {offcut.label}".rstrip()
+    keep = f"KEEP {offcut_name(offcut)}".rstrip()
     lines = (keep, f"{size(across)} × {size(along)}")
     narrow = (*keep.split(" ", 1), f"{size(across)} ×", size(along))
     x0, y0, x1, y1 = geometry.bounds(box)
