@@ -19,6 +19,7 @@ from fabplan.nesting.remarks import (
     Outcome,
     Paired,
     Rival,
+    Snipped,
     TooWide,
     Unpriced,
 )
@@ -45,6 +46,11 @@ CASES: list[tuple[Note, str]] = [
         "A: nesting head to tail saves nothing here; each comes from its own rectangle.",
     ),
     (Paired(how="not_asked", marks=("A",)), "A: each cut from its own rectangle, as the job asks (pair = false)."),
+    (
+        Snipped(marks=("R",)),
+        "R: the angle stop (60 to 120 degrees) does not reach every slanted side. The shear leaves a box, and the sides "
+        "are scribed and snipped at the bench.",
+    ),
     (LooseLeast(), "The proven least counts only the bare area of the few slanted blanks that share a strip."),
     (
         FewerSetups(layouts=3, before=5, more=0.0125),
@@ -69,7 +75,10 @@ CASES: list[tuple[Note, str]] = [
 @pytest.mark.parametrize(("note", "words"), CASES, ids=lambda x: getattr(x, "kind", ""))
 def test_a_note_in_words(note: Note, words: str) -> None:
     plan: Any = SimpleNamespace(notes=(note,), grid=793_750, objective="money")  # graduations of 1/32 in
-    job: Any = SimpleNamespace(info=SimpleNamespace(units="in", round_to=793_750, currency="USD"))
+    job: Any = SimpleNamespace(
+        info=SimpleNamespace(units="in", round_to=793_750, currency="USD"),
+        shear=SimpleNamespace(angle_stop=(60.0, 120.0)),
+    )
     assert notes(plan, job) == (words,)
 
 
