@@ -48,8 +48,8 @@ CASES: list[tuple[Note, str]] = [
     (Paired(how="not_asked", marks=("A",)), "A: each cut from its own rectangle, as the job asks (pair = false)."),
     (
         Snipped(marks=("R",)),
-        "R: the angle stop (60 to 120 degrees) does not reach every slanted side. The shear leaves a box, and the sides "
-        "are scribed and snipped at the bench.",
+        "R: the angle stop (60 to 120 degrees) does not reach every slanted side. The shear leaves a box, and the "
+        "sides are scribed and snipped at the bench.",
     ),
     (LooseLeast(), "The proven least counts only the bare area of the few slanted blanks that share a strip."),
     (
