@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
+from itertools import chain
 
 import shapely
 
@@ -58,15 +60,36 @@ def _every_near(a: Sequence[XY], b: Sequence[XY]) -> bool:
     return all(any(abs(x - u) <= _NEAR and abs(y - v) <= _NEAR for u, v in b) for x, y in a)
 
 
+@dataclass(frozen=True, slots=True)
+class Parted:
+    """One cut made: the piece it parts, what is left of it, and the cut that freed the piece."""
+
+    on: list[XY]
+    left: tuple[list[XY], ...]
+    after: int | None
+
+
 class Table:
-    """The pieces on the table while one layout is cut."""
+    """The pieces on the table while one layout is cut, each under a number of its own.
+
+    Where a cut says which cut freed its metal, that metal is looked at first and all the rest only when it is not
+    there: what is found is proved by its edges all the same.
+    """
 
     def __init__(self, layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> None:
         self.layout, self.shop, self.keep = layout, shop, keep
         w, h = float(layout.width), float(layout.length)
-        self.freed_by: list[int | None] = [None]  # the cut that made each piece on the table
         self.parents: list[int | None] = []
-        self.pieces: list[list[XY]] = [[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]]
+        self.pieces: dict[int, list[XY]] = {0: [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]}
+        self.last: Parted | None = None
+        self._freed_by: dict[int, int | None] = {0: None}
+        self._of_cut: dict[int | None, list[int]] = {None: [0]}
+        self._made = 1
+
+    def cut_off(self, step: int) -> None:
+        """The panel is cut off the coil: it lies on the table whole."""
+        self.parents.append(None)
+        self._freed_by, self._of_cut = {0: step}, {step: [0]}
 
     def faults(self, rectangular: Sequence[bool]) -> list[str]:
         """Faults of the cuts, the blanks they free and the leftovers; `rectangular` of each blank in order."""
@@ -78,8 +101,7 @@ class Table:
             if not cuts:
                 return ["the panel is never cut off"]
             out += self._cut_off(cuts.pop(0))
-            self.parents.append(None)
-            self.freed_by = [1]
+            self.cut_off(1)
         for cut in cuts:
             said = self.cut(cut)
             if said:
@@ -105,7 +127,8 @@ class Table:
         return out
 
     def cut(self, cut: Cut) -> str:
-        """Make one cut; the fault, or nothing."""
+        """Make one cut; the fault, or nothing. `last` is then what it parted, None when it cannot be made."""
+        self.last = None
         length = math.dist(cut.start, cut.end)
         if length <= _NEAR:
             return "has no length"
@@ -123,14 +146,26 @@ class Table:
         above = max((n[0] * x + n[1] * y - c - self.shop.kerf for x, y in far), default=0.0)
         said = self._gauge_fault(cut, below, above) or self._angle_fault(cut, ring)
         made = [r for r, deep in ((near, below), (far, above)) if deep > _NEAR]
-        self.parents.append(self.freed_by[number])
-        self.pieces[number : number + 1] = made
-        self.freed_by[number : number + 1] = [cut.step] * len(made)
+        self._part(number, cut.step, made)
         return said
+
+    def _part(self, number: int, step: int, made: Sequence[list[XY]]) -> None:
+        after = self._freed_by.pop(number)
+        self.parents.append(after)
+        self._of_cut[after].remove(number)
+        self.last = Parted(self.pieces.pop(number), tuple(made), after)
+        for ring in made:
+            self.pieces[self._made] = ring
+            self._freed_by[self._made] = step
+            self._of_cut.setdefault(step, []).append(self._made)
+            self._made += 1
 
     def _piece_under(self, cut: Cut) -> int | None:
         middle = ((cut.start[0] + cut.end[0]) / 2, (cut.start[1] + cut.end[1]) / 2)
-        for k, ring in enumerate(self.pieces):
+        likely = self._of_cut.get(cut.after, [])
+        rest = (k for k in self.pieces if k not in likely)
+        for k in chain(likely, rest):
+            ring = self.pieces[k]
             skim = self.shop.kerf > 0 and _depth(ring, middle) >= -_NEAR
             if not (_depth(ring, middle) > _NEAR or skim):
                 continue
@@ -177,23 +212,28 @@ class Table:
     def _left_over(self, rectangular: Sequence[bool]) -> list[str]:
         """What lies on the table at the end, against the blanks and leftovers listed."""
         out = []
-        left = list(self.pieces)
+        left = dict(self.pieces)
+        at: dict[tuple[int, int], list[int]] = {}
+        for k, ring in left.items():
+            at.setdefault(_corner(ring), []).append(k)
+
+        def take(x: int, y: int, is_it: Callable[[list[XY]], bool]) -> bool:
+            """Take the piece with its lower left about there off the table."""
+            near = (k for dx in (0, -1, 1) for dy in (0, -1, 1) for k in at.get((x + dx, y + dy), ()))
+            k = next((k for k in near if k in left and is_it(left[k])), None)
+            if k is not None:
+                del left[k]
+            return k is not None
+
         for b, plain in zip(self.layout.blanks, rectangular, strict=True):
-            k = next((k for k, ring in enumerate(left) if _is_blank(ring, b, plain)), None)
-            if k is None:
+            if not take(b.x, b.y, partial(_is_blank, b=b, plain=plain)):
                 out.append(f"the cuts do not free {b.mark} at ({b.x}, {b.y})")
-            else:
-                left.pop(k)
         for o in self.layout.offcuts:
-            ring = _rectangle(o.x, o.y, o.width, o.length)
-            k = next((k for k, r in enumerate(left) if same_ring(r, ring)), None)
-            if k is None:
+            if not take(o.x, o.y, partial(same_ring, _rectangle(o.x, o.y, o.width, o.length))):
                 out.append(f"no leftover of {o.width} x {o.length} lies at ({o.x}, {o.y})")
-            else:
-                left.pop(k)
             if o.keep != self._worth_keeping(o.width, o.length):
                 out.append(f"the leftover at ({o.x}, {o.y}) is kept or binned against the rule")
-        for ring in left:
+        for ring in left.values():
             xs, ys = [p[0] for p in ring], [p[1] for p in ring]
             box = [(min(xs), min(ys)), (max(xs), min(ys)), (max(xs), max(ys)), (min(xs), max(ys))]
             if same_ring(ring, box) and self._worth_keeping(max(xs) - min(xs), max(ys) - min(ys)):
@@ -211,11 +251,15 @@ def parents(layout: Layout, shop: Shop) -> list[int | None]:
     table = Table(layout, shop, None)
     for cut in layout.cuts:
         if layout.form == "coil" and cut.step == 1:
-            table.parents.append(None)
-            table.freed_by = [1]
+            table.cut_off(1)
         else:
             table.cut(cut)
     return table.parents
+
+
+def _corner(ring: Sequence[XY]) -> tuple[int, int]:
+    """Lower left of a piece's box, on the grid."""
+    return math.floor(min(x for x, _ in ring) + _NEAR), math.floor(min(y for _, y in ring) + _NEAR)
 
 
 def _rectangle(x: int, y: int, w: int, h: int) -> list[XY]:

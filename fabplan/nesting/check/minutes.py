@@ -87,10 +87,9 @@ def _layout(layout: Layout, labour: Labour, pounds: float, shop: Shop) -> tuple[
         if light:
             strokes += labour.stroke
             continue
-        before = {id(ring): ring for ring in table.pieces}
         table.cut(cut)
-        gone = [ring for key, ring in before.items() if not any(ring is left for left in table.pieces)]
-        strokes += labour.stroke * max(1.0, sum(shapely.Polygon(r).area for r in gone) * pounds / _HEAVY)
+        gone = 0.0 if table.last is None else shapely.Polygon(table.last.on).area
+        strokes += labour.stroke * max(1.0, gone * pounds / _HEAVY)
     times[{"coil": "pull", "sheet": "sheet", "offcut": "offcut"}[layout.form]] += layout.repeat
     seconds = {what: n * float(getattr(labour, what)) for what, n in times.items()}
     seconds["stroke"] = strokes * layout.repeat

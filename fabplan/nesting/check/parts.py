@@ -5,12 +5,16 @@ The cuts are carried out on the table; nothing is taken from the code that wrote
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
 
 from fabplan.nesting.check.cuts import XY, Shop, Table
 from fabplan.nesting.model import Cut, Layout, Part, Placed, Use
 
+Ints = npt.NDArray[np.int64]
 _NEAR = 1e-3  # graduations
 
 
@@ -28,11 +32,10 @@ def part_faults(layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> lis
     made = carried_out(layout, shop, keep)
     if made is None:
         return ["its cuts cannot be carried out"]
-    again = {m.on for m in made if m.on is not None}
+    truth = Truth(layout, shop, keep, {m.on for m in made if m.on is not None}, _inside(layout, made))
     faults: list[str] = []
     last = 0
     for cut, done in zip(layout.cuts, made, strict=True):
-        truth = Truth(layout, shop, keep, again)
         if cut.after != done.after:
             faults.append(f"cut {cut.step}: its metal is freed by cut {done.after}, not {cut.after}")
         if done.on is None:
@@ -51,18 +54,37 @@ def carried_out(layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> lis
     out: list[Made] = []
     for cut in layout.cuts:
         if layout.form == "coil" and not out:
-            table.freed_by = [cut.step]
+            table.cut_off(cut.step)
             out.append(Made(None, (tuple(table.pieces[0]),), None))
             continue
-        before = list(table.pieces)
-        freed = list(table.freed_by)
         table.cut(cut)
-        k = next((n for n, ring in enumerate(before) if n >= len(table.pieces) or table.pieces[n] is not ring), None)
-        if k is None:
+        if table.last is None:
             return None
-        new = table.pieces[k : len(table.pieces) - (len(before) - k - 1)]
-        out.append(Made(tuple(before[k]), tuple(tuple(ring) for ring in new), freed[k]))
+        done = table.last
+        out.append(Made(tuple(done.on), tuple(tuple(ring) for ring in done.left), done.after))
     return out
+
+
+def _inside(layout: Layout, made: Sequence[Made]) -> dict[tuple[XY, ...], tuple[int, ...]]:
+    """Blanks in every piece of metal that arises: those of the piece it was cut from, by the side they lie on."""
+    centres = np.array([_centre(b) for b in layout.blanks]).reshape(-1, 2)
+    inside: dict[tuple[XY, ...], Ints] = {}
+    for m in made:
+        of = np.arange(len(layout.blanks)) if m.on is None else inside.get(m.on)
+        if of is None:
+            assert m.on is not None
+            inside[m.on] = of = _held(m.on, np.arange(len(layout.blanks)), centres)
+        for ring in m.left:
+            inside[ring] = _held(ring, of, centres)
+    return {ring: tuple(of.tolist()) for ring, of in inside.items()}
+
+
+def _held(ring: Sequence[XY], of: Ints, centres: npt.NDArray[np.float64]) -> Ints:
+    at = centres[of]
+    keep = np.ones(len(of), dtype=bool)
+    for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
+        keep &= (q[0] - p[0]) * (at[:, 1] - p[1]) - (q[1] - p[1]) * (at[:, 0] - p[0]) >= 0
+    return of[keep]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +95,12 @@ class Truth:
     shop: Shop
     keep: tuple[int, int] | None
     again: set[tuple[XY, ...]]
+    inside: Mapping[tuple[XY, ...], tuple[int, ...]] = field(default_factory=dict)
 
     def blanks(self, ring: Sequence[XY]) -> tuple[int, ...]:
         """Places of the blanks whose middle lies in a convex counter-clockwise ring."""
+        if (known := self.inside.get(tuple(ring))) is not None:
+            return known
         return tuple(n for n, b in enumerate(self.layout.blanks) if _holds(ring, _centre(b)))
 
     def use(self, ring: tuple[XY, ...]) -> Use:

@@ -203,7 +203,8 @@ def _overlap_faults(blanks: Sequence[Placed]) -> list[str]:
     faults = []
     ordered = sorted((b for b in blanks if b.outline is None), key=lambda b: (b.x, b.y))
     for i, a in enumerate(ordered):
-        for b in ordered[i + 1 :]:
+        for j in range(i + 1, len(ordered)):
+            b = ordered[j]
             if b.x >= a.x + a.width:
                 break
             if b.y < a.y + a.length and a.y < b.y + b.length:

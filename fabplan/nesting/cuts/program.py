@@ -8,7 +8,7 @@ the best kept: cut everything that waits at this setting, then take the setting 
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -55,8 +55,10 @@ def shear_program(layouts: Sequence[Layout], open_stacks: int | None = None) -> 
             best = made
     assert best is not None
     alone = 0
-    for number in range(1, len(layouts) + 1):
-        own = [k for k, n in enumerate(nodes) if n.layout == number]
+    of_layout: dict[int, list[int]] = {}
+    for k, node in enumerate(nodes):
+        of_layout.setdefault(node.layout, []).append(k)
+    for own in of_layout.values():
         alone += _settings(_run(nodes, own, open_stacks, _fewest_locked)[0]) if own else 0
     steps = tuple(
         _step(place, setting, [nodes[k] for k in done], layouts)
@@ -130,12 +132,12 @@ def _run(
         choices = allowed or {nodes[k].setting: [k] for k in _deepest(nodes, ready, opened)}
         setting = min(choices, key=lambda s: (*rule(s, len(ready[s]), locked[s]), s[0] is None, s[0] or 0, s[1]))
         done: list[int] = []
-        queue = choices[setting] if forced else ready[setting]
         waiting: list[int] = []
-        queue = list(queue)
-        rest = [k for k in ready[setting] if k not in set(queue)]
+        queue = deque(choices[setting] if forced else ready[setting])
+        taken = set(queue)
+        rest = [k for k in ready[setting] if k not in taken]
         while queue:
-            k = queue.pop(0)
+            k = queue.popleft()
             if most is not None and not forced and not _fits(nodes, opened, [k], most):
                 waiting.append(k)
                 continue
@@ -150,9 +152,10 @@ def _run(
                 else:
                     offer(a)
             if most is not None and waiting:
-                queue, waiting = queue + waiting, []
+                queue.extend(waiting)
+                waiting = []
                 if not any(_fits(nodes, opened, [q], most) for q in queue):
-                    waiting, queue = queue, []
+                    waiting, queue = list(queue), deque()
         ready[setting] = [*rest, *waiting]
         if not ready[setting]:
             del ready[setting]
