@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from fabplan.errors import FabplanError, JobError, PlanError
-from fabplan.screen import output
+from fabplan.screen import complete, output
 from fabplan.screen.interrupt import Interrupt
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
 )
 
 
@@ -39,7 +40,10 @@ class Paper(StrEnum):
     a4 = "a4"
 
 
-JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (.toml).", show_default=False)]
+JobPath = Annotated[
+    Path, typer.Argument(metavar="JOB", help="Job file (.toml).", show_default=False, autocompletion=complete.job_files)
+]
+All = Annotated[bool, typer.Option("--all", help="Show every table whole.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
 Effort = Annotated[
     float | None,
@@ -48,7 +52,27 @@ Effort = Annotated[
 Seed = Annotated[int | None, typer.Option(min=0, help="Seed of the search.", show_default="the job's, or 0")]
 Seconds = Annotated[float, typer.Option(min=0, max=86_400, help="Stop the cut plan after this long.")]
 ChartFile = Annotated[Path | None, typer.Option("--chart", help="Write a chart here (.svg).", show_default=False)]
-RackFile = Annotated[Path | None, typer.Option("--rack", help="Offcut rack to take from.", show_default=False)]
+RackFile = Annotated[
+    Path | None,
+    typer.Option("--rack", help="Offcut rack to take from.", show_default=False, autocompletion=complete.rack_files),
+]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        import fabplan
+
+        print(f"fabplan {fabplan.__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def fabplan_command(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Plans hand-formed sheet metal: blanks, cutting, folding and course lines from one job file."""
 
 
 def say(text: str) -> None:
@@ -110,6 +134,7 @@ def plan(
     include_unbent: Annotated[
         bool, typer.Option("--include-unbent", help="Cut and buy blanks of pieces that cannot be bent, too.")
     ] = False,
+    show_all: All = False,
     as_json: AsJson = False,
 ) -> None:
     """Everything: writes the packet folder."""
@@ -119,7 +144,7 @@ def plan(
         from fabplan.packet.output.write import packet_folder, write_packet
         from fabplan.plan.file import plan_json
         from fabplan.plan.make import make_plan
-        from fabplan.screen.progress import nest_progress
+        from fabplan.screen.progress import nest_progress, stage_progress
 
         the_job = read(job)
         target = packet_folder(the_job, out)
@@ -138,32 +163,31 @@ def plan(
     refuse_short(the_plan.cut_plan, allow_short)
     if not force:
         keep_better(the_plan, target)
-    folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper)
+    with stage_progress("Pages", quiet=as_json):
+        folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper)
     if as_json:
         print_json(plan_json(the_plan))
     else:
-        show(the_plan)
-        print(f"Packet written to {folder}")
+        show(the_plan, folder, show_all=show_all)
     refuse_unbent(the_plan.unbent)
 
 
-def show(the_plan: Any) -> None:
-    """Short account of a plan on the terminal."""
-    from fabplan.plan.handling import show_of
+def show(the_plan: Any, folder: Path, *, show_all: bool) -> None:
+    """The answer in short; before it, when wanted, every table."""
+    from fabplan.screen.answer import answer_lines, notes_of
     from fabplan.screen.tables import blanks_table, buy_table, hours_parts, nest_tables, print_all
-    from fabplan.speech.buying import heavy_notes
 
-    parts: list[Any] = [blanks_table(the_plan.patterns, the_plan.job)]
-    if the_plan.cut_plan is not None:
-        parts += nest_tables(the_plan.cut_plan, the_plan.job)
-        parts.append(buy_table(the_plan))
-    if the_plan.roof is not None:
-        from fabplan.roof.notes import told_of_cut_pieces
-
-        parts += told_of_cut_pieces(the_plan.roof, the_plan.job)
-    parts += hours_parts(the_plan)
-    parts += heavy_notes(the_plan.lifts, show_of(the_plan.job))
-    print_all(parts)
+    if show_all:
+        parts: list[Any] = [blanks_table(the_plan.patterns, the_plan.job)]
+        if the_plan.cut_plan is not None:
+            parts += nest_tables(the_plan.cut_plan, the_plan.job)
+            parts.append(buy_table(the_plan))
+        parts += [*hours_parts(the_plan), *notes_of(the_plan)]
+        print_all(parts)
+    for line in answer_lines(the_plan, folder):
+        print(line)
+    if not show_all:
+        print("Every table: the same command with --all.")
 
 
 def keep_better(the_plan: Any, target: Path) -> None:
@@ -298,6 +322,7 @@ def nest(
     effort: Effort = None,
     seconds: Seconds = 10.0,
     rack: RackFile = None,
+    show_all: All = False,
     as_json: AsJson = False,
 ) -> None:
     """Cut plan: how the blanks come off the stock, and the proven least."""
@@ -333,14 +358,16 @@ def nest(
     else:
         from fabplan.screen.tables import nest_tables, print_all
 
-        print_all(nest_tables(cut_plan, the_job))
+        print_all(nest_tables(cut_plan, the_job, most=None if show_all else 8))
     refuse_short(cut_plan, allow_short=False)
 
 
 @app.command()
 def bend(
     job: JobPath,
-    piece: Annotated[str | None, typer.Option("--piece", metavar="MARK", help="Only this piece.")] = None,
+    piece: Annotated[
+        str | None, typer.Option("--piece", metavar="MARK", help="Only this piece.", autocompletion=complete.marks)
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Bend schedule: every fold in an order that works."""
@@ -406,7 +433,16 @@ def draw(
 @app.command()
 def template(
     job: JobPath,
-    piece: Annotated[str, typer.Option("--piece", metavar="MARK", help="Piece to draw full size.", show_default=False)],
+    piece: Annotated[
+        str,
+        typer.Option(
+            "--piece",
+            metavar="MARK",
+            help="Piece to draw full size.",
+            show_default=False,
+            autocompletion=complete.marks,
+        ),
+    ],
     out: Annotated[
         Path | None, typer.Option("--out", help="PDF to write.", show_default="<number>-<mark>-template.pdf")
     ] = None,
@@ -427,7 +463,10 @@ def template(
 @app.command()
 def metals(
     name: Annotated[
-        str | None, typer.Argument(metavar="NAME", help="Metal profile to show.", show_default=False)
+        str | None,
+        typer.Argument(
+            metavar="NAME", help="Metal profile to show.", show_default=False, autocompletion=complete.metals
+        ),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
@@ -498,7 +537,14 @@ def compare(
 def best_size(
     job: JobPath,
     piece: Annotated[
-        str | None, typer.Option("--piece", metavar="MARK", help="Which diamond.", show_default="the only one")
+        str | None,
+        typer.Option(
+            "--piece",
+            metavar="MARK",
+            help="Which diamond.",
+            show_default="the only one",
+            autocompletion=complete.marks,
+        ),
     ] = None,
     least: Annotated[str | None, typer.Option("--from", help="Least finished side.", show_default="2 in below")] = None,
     most: Annotated[str | None, typer.Option("--to", help="Greatest finished side.", show_default="2 in above")] = None,
@@ -545,8 +591,15 @@ def best_size(
 
 @app.command()
 def prove(
-    plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.")],
-    job: Annotated[Path, typer.Option("--job", metavar="JOB", help="Its job file.", show_default=False)],
+    plan_file: Annotated[
+        Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", autocompletion=complete.plan_files)
+    ],
+    job: Annotated[
+        Path,
+        typer.Option(
+            "--job", metavar="JOB", help="Its job file.", show_default=False, autocompletion=complete.job_files
+        ),
+    ],
     as_json: AsJson = False,
 ) -> None:
     """Re-prove a saved plan against its job file."""

@@ -9,6 +9,8 @@ from typing import Annotated
 
 import typer
 
+from fabplan.screen import complete
+
 
 class Units(StrEnum):
     """Units of bare numbers."""
@@ -26,14 +28,25 @@ class Paper(StrEnum):
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
 
-rack_app = typer.Typer(help="Offcuts kept for later jobs.", no_args_is_help=True, rich_markup_mode=None)
-Rack = Annotated[Path, typer.Argument(metavar="RACK.db", help="Rack file.", show_default=False)]
+rack_app = typer.Typer(
+    help="Offcuts kept for later jobs.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+Rack = Annotated[
+    Path,
+    typer.Argument(metavar="RACK.db", help="Rack file.", show_default=False, autocompletion=complete.rack_files),
+]
 
 
 @rack_app.command("add")
 def rack_add(
     rack: Rack,
-    metal: Annotated[str, typer.Argument(help="Metal profile, e.g. copper-16oz.", show_default=False)],
+    metal: Annotated[
+        str,
+        typer.Argument(help="Metal profile, e.g. copper-16oz.", show_default=False, autocompletion=complete.metals),
+    ],
     size: Annotated[str, typer.Argument(help='Width x length, e.g. "8 x 30-1/2 in".', show_default=False)],
     count: Annotated[int, typer.Option(min=1, max=10_000, help="How many alike.")] = 1,
     grain: Annotated[str, typer.Option(help="Rolling direction: along or across the length.")] = "along",
@@ -86,8 +99,16 @@ def rack_label(
 @rack_app.command("use")
 def rack_use(
     rack: Rack,
-    plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False)],
-    job: Annotated[Path, typer.Option("--job", metavar="JOB", help="Its job file.", show_default=False)],
+    plan_file: Annotated[
+        Path,
+        typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False, autocompletion=complete.plan_files),
+    ],
+    job: Annotated[
+        Path,
+        typer.Option(
+            "--job", metavar="JOB", help="Its job file.", show_default=False, autocompletion=complete.job_files
+        ),
+    ],
 ) -> None:
     """Prove a plan and book it: pieces it uses leave the rack, offcuts it keeps enter, once."""
     from fabplan.job.load import load_job

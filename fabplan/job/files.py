@@ -14,23 +14,30 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
-from fabplan.errors import JobError
+from fabplan.errors import JobError, JobErrors
 from fabplan.job.lines import DEEPEST, MOST_PARTS, TooDeepError, key_lines
 from fabplan.job.lines import Path as KeyPath
 
 LARGEST = 1_000_000  # bytes
 LONGEST_LIST = 1_000
+MOST_SYNTAX = 20  # lines that are not TOML, before the rest is left unread
 _AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """One file read: its values and where each key stands."""
+    """One file read: its values and where each key stands.
+
+    `faults` are lines that are not TOML, in a file read as far as it goes; `dropped` tells that some of them could not
+    even be guessed at, so that a key that seems to be missing may stand in one of them.
+    """
 
     shown: str
     folder: Path
     data: dict[str, Any]
     lines: dict[KeyPath, int]
+    faults: tuple[JobError, ...] = ()
+    dropped: bool = False
 
     def line(self, path: KeyPath) -> int | None:
         """Line of a key, or of the nearest table around it."""
@@ -42,7 +49,7 @@ class Source:
         return None
 
 
-def read_source(path: Path, shown: str, what: str) -> Source:
+def read_source(path: Path, shown: str, what: str, *, go_on: bool = False) -> Source:
     """Read a TOML file.
 
     Parameters
@@ -52,6 +59,8 @@ def read_source(path: Path, shown: str, what: str) -> Source:
         The file as the user named it, for messages.
     what : str
         ``job file``, ``shop file`` or ``metal profile``.
+    go_on : bool
+        After a line that is not TOML read the others, and hand its fault back in `Source.faults`.
 
     Raises
     ------
@@ -68,10 +77,23 @@ def read_source(path: Path, shown: str, what: str) -> Source:
             line=deep.line,
             write="plain keys and lists",
         ) from None
+    faults: list[JobError] = []
+    dropped = False
     try:
-        data = tomllib.loads(text, parse_float=_decimal)
-    except tomllib.TOMLDecodeError as fault:
-        raise _not_toml(fault, text, shown) from None
+        while True:
+            try:
+                data = tomllib.loads(text, parse_float=_decimal)
+                break
+            except tomllib.TOMLDecodeError as fault:
+                faults.append(_not_toml(fault, text, shown))
+                mended = _mended(text, faults) if go_on else None
+                if mended is None:
+                    raise faults[0] if len(faults) == 1 else JobErrors(faults) from None
+                text, guessed = mended
+                dropped |= not guessed
+        if faults and not data:  # prose, or another kind of file
+            raise faults[0]
+        lines = key_lines(text) if faults else lines
     except (ValueError, RecursionError):
         raise JobError(
             f"this {what} holds a number or list that is too long",
@@ -79,7 +101,28 @@ def read_source(path: Path, shown: str, what: str) -> Source:
             line=next((text.count("\n", 0, m.start()) + 1 for m in re.finditer(r"\d{4000}", text)), None),
             write="ordinary numbers and lists",
         ) from None
-    return Source(shown=shown, folder=path.parent, data=data, lines=lines)
+    return Source(shown=shown, folder=path.parent, data=data, lines=lines, faults=tuple(faults), dropped=dropped)
+
+
+def _mended(text: str, faults: list[JobError]) -> tuple[str, bool] | None:
+    """The text with the faulty line in quotes where that makes it one key and value, else without it; None to stop."""
+    at = (faults[-1].line or 0) - 1
+    rows = text.split("\n")
+    if len(faults) > MOST_SYNTAX or not 0 <= at < len(rows) or at in {(f.line or 0) - 1 for f in faults[:-1]}:
+        return None
+    bare = re.match(r"(\s*[\w-]+\s*=\s*)[“”‘’„]?([^\s\"'\[{#][^\"'#]*?)[“”‘’„]?\s*(#.*)?$", rows[at])
+    if bare is not None:
+        truth = {"yes": "true", "true": "true", "no": "false", "false": "false"}.get(bare[2].strip().lower())
+        quoted_row = f"{bare[1]}{truth}" if truth else f'{bare[1]}"{bare[2]}"'
+        try:
+            tomllib.loads(quoted_row)
+        except tomllib.TOMLDecodeError:
+            bare = None
+        else:
+            rows[at] = quoted_row
+    if bare is None:
+        rows[at] = ""
+    return "\n".join(rows), bare is not None
 
 
 def named_path(name: str, folder: Path, example: str) -> Path:

@@ -60,7 +60,7 @@ def load_job(path: str | os.PathLike[str]) -> Job:
         Every fault found, each with file, line, key, rule, value and what to write instead.
     """
     shown = os.fspath(path)
-    source = read_source(Path(path), shown, "job file")
+    source = read_source(Path(path), shown, "job file", go_on=True)
     return _Reading(merge(source, _shop(source))).job()
 
 
@@ -100,6 +100,8 @@ class _Reading:
     def __init__(self, merged: Merged) -> None:
         self.merged = merged
         self.faults = merged.faults
+        self.syntax = [fault for source in (merged.job, merged.shop) if source for fault in source.faults]
+        self.dropped = any(source.dropped for source in (merged.job, merged.shop) if source)
         self.assumed: list[str] = []
         typed = word(merged.tables["job"].data.get("units", "in"))
         self.units = typed if typed in ("in", "mm") else "in"
@@ -123,6 +125,9 @@ class _Reading:
             self.faults.append(
                 JobError("the job has no pieces", file=self.merged.job.shown, write="at least one [[piece]]")
             )
+        if self.dropped:  # what seems to be missing may stand in a line that could not be read
+            self.faults = [fault for fault in self.faults if fault.value is not None]
+            self.leave_on_faults()
         checked = check_job(
             Read(
                 merged=self.merged, units=self.units, info=info, metal=metal, brake=brake, shear=shear, roof=roof,
@@ -152,6 +157,7 @@ class _Reading:
         )
 
     def leave_on_faults(self) -> None:
+        self.faults += self.syntax
         if not self.faults:
             return
         main = self.merged.job.shown

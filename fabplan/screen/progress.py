@@ -21,16 +21,29 @@ def nest_progress(*, quiet: bool) -> Iterator[Report | None]:
         return
     columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
     with Progress(*columns, console=console, transient=True) as bar:
-        task = bar.add_task("Cut plan ...")
+        task = bar.add_task("Pieces and counts ...")  # until the search first tells of itself
 
         def report(cost: Fraction | None, bound: Fraction, gap: float | None) -> None:
             if cost is None or gap is None:
                 words = "no plan yet"
             else:
-                words = f"cost {float(cost):,.2f}, proven least {float(bound):,.2f}, {gap:.2%} above"
+                words = f"best {float(cost):,.2f}, proven least {float(bound):,.2f}, {gap:.2%} above"
             bar.update(task, description=f"Cut plan: {words}")
 
         yield report
+
+
+@contextmanager
+def stage_progress(what: str, *, quiet: bool) -> Iterator[None]:
+    """One line that says what is being done; nothing when nobody watches."""
+    console = Console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield
+        return
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True) as bar:
+        bar.add_task(f"{what} ...")
+        yield
 
 
 @contextmanager

@@ -71,14 +71,21 @@ def total_says(plan: CutPlan, job: Job) -> str:
     return _cost(float(plan.total), plan, job)
 
 
-def nest_tables(plan: CutPlan, job: Job) -> list[Table | Text]:
-    """Stock used, patterns, rivals, and how good the plan is."""
+def _some(rows: list[tuple[object, ...]], most: int | None) -> list[tuple[object, ...]]:
+    """The first rows, and how many more there are."""
+    if most is None or len(rows) <= most + 1:
+        return rows
+    return [*rows[:most], (f"+{len(rows) - most}", "more: --all", *[""] * (len(rows[0]) - 2))]
+
+
+def nest_tables(plan: CutPlan, job: Job, *, most: int | None = None) -> list[Table | Text]:
+    """Stock used, patterns, rivals, and how good the plan is; at most `most` rows of a table."""
     show = show_of(job)
 
     def total(value: float) -> str:
         return _cost(value, plan, job)
 
-    stock = [
+    stock: list[tuple[object, ...]] = [
         (
             u.name,
             u.form,
@@ -88,7 +95,7 @@ def nest_tables(plan: CutPlan, job: Job) -> list[Table | Text]:
         for u in plan.stock
         if u.used_length or u.used_count
     ]
-    layouts = [
+    layouts: list[tuple[object, ...]] = [
         (
             i,
             lay.stock,
@@ -99,8 +106,8 @@ def nest_tables(plan: CutPlan, job: Job) -> list[Table | Text]:
         for i, lay in enumerate(plan.layouts, 1)
     ]
     out: list[Table | Text] = [
-        table("Stock used", ("stock", "form", "taken", "weight"), stock, right=(2, 3)),
-        table("Patterns", ("no", "stock", "times", "length", "blanks on each"), layouts, right=(0, 2, 3)),
+        table("Stock used", ("stock", "form", "taken", "weight"), _some(stock, most), right=(2, 3)),
+        table("Patterns", ("no", "stock", "times", "length", "blanks on each"), _some(layouts, most), right=(0, 2, 3)),
     ]
     rivals = [
         (nest.rival_name(r), "" if r.total is None else total(float(r.total)), nest.rival_words(r)) for r in plan.rivals

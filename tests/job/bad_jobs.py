@@ -1083,6 +1083,9 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "not-toml-capital-true",
         SIDE,
         "may_turn = True",
+        '{file}, line 12: piece "A" > may_turn: unknown key "may_turn". Write one of mark, count, metal, grain, '
+        "allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, "
+        "snip_past, slack, joint.",
         "{file}, line 12: this is neither text nor true or false. Write true or false in small letters.",
     ),
     _bad(

@@ -1,0 +1,105 @@
+"""The answer on the first screen: what to buy and pull, what it costs, how long it takes, where the packet is."""
+
+from __future__ import annotations
+
+from math import ceil
+from pathlib import Path
+
+from fabplan.plan.handling import show_of
+from fabplan.plan.model import BuyLine, Plan
+from fabplan.plan.status import status_sentence, stopped_sentence
+from fabplan.screen.tables import total_says
+from fabplan.speech.buying import amount_words, count_of, heavy_notes
+from fabplan.speech.labour import assumed_words, time_words
+from fabplan.units import Show
+
+MOST = 6  # lines of stock before the rest is counted only
+ROWS, ACROSS = 22, 80  # of a small terminal
+
+
+def answer_lines(plan: Plan, folder: Path | None) -> list[str]:
+    """The plan in 22 rows of a small terminal; the tables are for ``--all``."""
+    job, cut = plan.job, plan.cut_plan
+    show = show_of(job)
+    pieces = sum(p.count for p in plan.patterns)
+    out = [f"{job.info.name}, {job.info.number}: {count_of(pieces, 'piece')}, {count_of(len(plan.patterns), 'mark')}."]
+    if cut is None:
+        out.append("The job lists no stock, so there is no cut plan.")
+    else:
+        if cut.short:
+            missing = ", ".join(f"{n} of {mark}" for mark, n in cut.short[:MOST])
+            out.append(f"SHORT: the stock does not hold {missing}.")
+        out += _first([*_buy(plan, show), *_pull(plan, show)])
+        out.append(_cost(plan))
+        stopped = stopped_sentence(cut)
+        out.append(f"{status_sentence(cut)} {stopped}".rstrip())
+        cuts = count_of(len(cut.layouts), "pattern")
+        out.append(f"{cuts}, scrap {show.percent(cut.scrap_share)}, kept for the rack {show.percent(cut.kept_share)}.")
+    if plan.hours:
+        each = [f"{h.station} {time_words(h.seconds)}" for h in plan.hours if h.seconds]
+        whole = time_words(sum(h.seconds for h in plan.hours))
+        out.append(f"Work: about {whole}" + (f" ({', '.join(each)})." if len(each) > 1 else "."))
+    if plan.unbent:
+        out.append(f"Cannot be folded with these tools: {', '.join(u.mark for u in plan.unbent[:MOST])}.")
+    if folder is not None:
+        out.append(f"Packet written to {folder}")
+    return [*out, *_fitting(notes_of(plan), ROWS - sum(map(_rows, out)))]
+
+
+def notes_of(plan: Plan) -> list[str]:
+    """What a person is told beside the figures, what can hurt first."""
+    notes = list(heavy_notes(plan.lifts, show_of(plan.job)))
+    if plan.roof is not None:
+        from fabplan.roof.notes import told_of_cut_pieces
+
+        notes += told_of_cut_pieces(plan.roof, plan.job)
+    notes += [] if plan.cut_plan is None else plan.cut_plan.notes
+    assumed = assumed_words(plan.job, {s.what for h in plan.hours for s in h.spent})
+    return [*notes, assumed] if assumed else notes
+
+
+def _rows(line: str) -> int:
+    return max(1, ceil(len(line) / ACROSS))
+
+
+def _fitting(notes: list[str], rows: int) -> list[str]:
+    """The notes there is room for, and how many there are besides."""
+    out: list[str] = []
+    for i, note in enumerate(notes):
+        rows -= _rows(note)
+        if rows < 1 and i < len(notes) - 1:
+            return [*out, f"... and {len(notes) - i} more notes: --all, or the cover."]
+        out.append(note)
+    return out
+
+
+def _first(lines: list[str]) -> list[str]:
+    more = len(lines) - MOST
+    return lines if more <= 0 else [*lines[:MOST], f"... and {more} more: see the cover, or --all."]
+
+
+def _buy(plan: Plan, show: Show) -> list[str]:
+    found = [line for line in plan.buy if line.buy.length or line.buy.count]
+    return [f"Buy  {_of(amount_words(line.buy, line, show, weigh=True), line)}{_price(line, plan)}" for line in found]
+
+
+def _pull(plan: Plan, show: Show) -> list[str]:
+    found = [line for line in plan.buy if line.pull.length or line.pull.count]
+    return [f"Pull {_of(amount_words(line.pull, line, show), line)}" for line in found]
+
+
+def _of(amount: str, line: BuyLine) -> str:
+    return f"{amount} of {line.stock}"
+
+
+def _price(line: BuyLine, plan: Plan) -> str:
+    return "" if line.price is None else f": {line.price:,.2f} {plan.job.info.currency}".rstrip()
+
+
+def _cost(plan: Plan) -> str:
+    cut = plan.cut_plan
+    assert cut is not None
+    what = "Metal cost" if cut.objective == "money" else "Metal taken"
+    above = cut.above_bound
+    gap = "" if not above or cut.short else f", {above:.2%} above the proven least"
+    return f"{what}: {total_says(cut, plan.job)}{gap}."
