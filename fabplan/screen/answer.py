@@ -7,10 +7,11 @@ from pathlib import Path
 
 from fabplan.plan.handling import show_of
 from fabplan.plan.model import BuyLine, Plan
-from fabplan.plan.status import status_sentence, stopped_sentence
 from fabplan.screen.tables import total_says
+from fabplan.speech import nest
 from fabplan.speech.buying import amount_words, count_of, heavy_notes
 from fabplan.speech.labour import assumed_words, time_words
+from fabplan.speech.status import status_sentence, stopped_sentence
 from fabplan.units import Show
 
 MOST = 6  # lines of stock before the rest is counted only
@@ -53,7 +54,7 @@ def notes_of(plan: Plan) -> list[str]:
         from fabplan.roof.notes import told_of_cut_pieces
 
         notes += told_of_cut_pieces(plan.roof, plan.job)
-    notes += [] if plan.cut_plan is None else plan.cut_plan.notes
+    notes += [] if plan.cut_plan is None else nest.notes(plan.cut_plan, plan.job)
     assumed = assumed_words(plan.job, {s.what for h in plan.hours for s in h.spent})
     return [*notes, assumed] if assumed else notes
 
