@@ -617,8 +617,10 @@ def prove(
 
 def _add_rack() -> None:
     from fabplan.cli_rack import rack_app
+    from fabplan.cli_times import times_app
 
     app.add_typer(rack_app, name="rack")
+    app.add_typer(times_app, name="times")
 
 
 _add_rack()
