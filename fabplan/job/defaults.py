@@ -32,7 +32,7 @@ BRAKE: Final[dict[str, Any]] = {
     "apron_bar": "1 in",
     "apron_bar_off": "1/4 in",
     "apron_hang": "4 in",
-    "bed_depth": "4 in",
+    "bed_depth": "3 in",
     "beam_depth": "5 in",
     "jaw": "2 in",
     "throat": "24 in",

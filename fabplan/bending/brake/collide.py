@@ -69,15 +69,20 @@ def first_hit(corners: Sequence[Point], edges: Sequence[Edge], degrees: float) -
 
 
 def sweep_hit(
-    moving: Sequence[Point], fixed: Sequence[Point], degrees: float, *, closed: bool
+    moving: Sequence[Point],
+    fixed: Sequence[Point],
+    degrees: float,
+    *,
+    closed: bool,
+    edges: Sequence[Edge] | None = None,
 ) -> tuple[float, bool, int] | None:
-    """First contact of a line turning about the origin with a fixed line or outline.
+    """First contact of a line turning about the origin with a fixed line or outline, whose `edges` may be known.
 
     Returns
     -------
     (angle turned at contact, whether a moving corner touches, number of that corner) or None
     """
-    a = first_hit(moving, edges_of(fixed, closed=closed), degrees)
+    a = first_hit(moving, edges_of(fixed, closed=closed) if edges is None else edges, degrees)
     b = first_hit(fixed, edges_of(moving), -degrees)
     if a is not None and (b is None or a[0] <= b[0]):
         return a[0], True, a[1]
@@ -86,6 +91,11 @@ def sweep_hit(
 
 def line_enters(points: Sequence[Point], outline: Sequence[Point]) -> bool:
     """Whether any part of a line lies inside a closed outline."""
+    for axis in (1, 0):
+        if max(p[axis] for p in points) <= min(p[axis] for p in outline) or min(p[axis] for p in points) >= max(
+            p[axis] for p in outline
+        ):
+            return False
     if any(inside(p, outline) for p in points):
         return True
     edges = list(zip(outline, [*outline[1:], outline[0]], strict=True))

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fabplan.bending.brake.collide import depth, line_enters, sweep_hit
+from fabplan.bending.brake.collide import depth, edges_of, line_enters, sweep_hit
 from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
 from fabplan.bending.brake.tool import BrakeShape
 from fabplan.blanks.model import Point
@@ -53,6 +53,7 @@ class Strokes:
         )  # degrees past each bend's own
         self.measure = measure  # also find how deep metal enters a tool: slow, and only for the words
         self._clamped: dict[tuple[int, bool, int], Hit | None] = {}
+        self._edges = {what: edges_of(o, closed=True) for what, o in (("bed", brake.bed), ("nose", brake.nose))}
         self._swinging: dict[tuple[int, bool, int], tuple[Hit | None, float, bool]] = {}
         self._both: dict[tuple[int, bool, int, int], tuple[Hit | None, float]] = {}
         self._close: dict[tuple[int, bool, int, bool], Hit | None] = {}
@@ -143,7 +144,7 @@ class Strokes:
         worst: Hit | None = None
         free = math.inf
         for what, outline in (("bed", brake.bed), ("nose", brake.nose)):
-            hit = sweep_hit(path.points, outline, turn, closed=True)
+            hit = sweep_hit(path.points, outline, turn, closed=True, edges=self._edges[what])
             if hit is None or hit[0] >= free:
                 continue
             free = hit[0]
