@@ -97,7 +97,11 @@ class StockLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShearLimits:
-    """The shear in graduations, rounded to the safe side."""
+    """The shear in graduations, rounded to the safe side.
+
+    `least_gauge`: smallest back-gauge setting; `least_scribed`: thinnest trim cut to a line, where the gauge does not
+    serve; `least_pull`: shortest length pulled off a coil, but for the last.
+    """
 
     longest_cut: int
     reach: int
@@ -106,6 +110,9 @@ class ShearLimits:
     angle_stop: tuple[float, float]
     stages: Literal[2, 3]
     kerf: int
+    least_gauge: int = 1
+    least_scribed: int = 1
+    least_pull: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -38,12 +38,13 @@ def test_rhombic_blanks_lose_one_slant_a_strip(angle: float, count: int) -> None
     strip = head_to_tail(pose, count, group.limits)
     assert strip is not None
     exact = count * side * 32 + height / math.tan(math.radians(angle))
-    assert strip.length == math.ceil(exact - 1e-6)
+    assert 0 <= strip.length - math.ceil(exact - 1e-6) <= 1  # less than a graduation, so that the first end is gauged
     slanted = [c for c in strip.cuts or () if c.angle != 90]
     assert len(slanted) == count + 1
     assert [min(c.angle, 180 - c.angle) for c in slanted] == pytest.approx([angle] * (count + 1))
     # Between two parallel slants the back gauge stands at the strip's height: all four sides are alike.
     assert sum(c.back_gauge == height for c in slanted) == count
+    assert all(c.back_gauge is not None for c in slanted)
 
 
 def test_triangles_head_to_tail_make_a_parallelogram() -> None:
@@ -51,7 +52,8 @@ def test_triangles_head_to_tail_make_a_parallelogram() -> None:
     pose = next(p for p in poses(group.blanks[0]) if p.height == 7 * 32)
     strip = head_to_tail(pose, 6, group.limits)
     assert strip is not None
-    assert strip.length == 7 * 7 * 32  # seven half-bases: 6 triangles and one slant
+    # Seven half-bases: 6 triangles and one slant; a hair more for cuts at whole graduations of the gauge.
+    assert 7 * 7 * 32 <= strip.length <= 7 * 7 * 32 + 6
     assert [s.flipped for s in strip.seats] == [False, True] * 3
 
 

@@ -352,14 +352,26 @@ def _way(work: _Work, span: tuple[int, int], parts: list[_Part], a: int, s: int,
     below, above = line - low, high - parts[s + 1][0]
     below_cells = [c for p in parts[a : s + 1] for c in p[2]]
     above_cells = [c for p in parts[s + 1 : b + 1] for c in p[2]]
-    ways = []
-    if below <= limits.reach and above >= limits.least_held:
+    ways: list[tuple[bool, int | None, int, bool]] = []
+    grip = _grip(limits, below_cells, axis), _grip(limits, above_cells, axis)
+    if limits.least_gauge <= below <= limits.reach and above >= grip[1]:
         ways.append((not below_cells, below, above, True))
-    if above <= limits.reach and below >= limits.least_held:
+    if limits.least_gauge <= above <= limits.reach and below >= grip[0]:
         ways.append((not above_cells, above, below, False))
+    if not ways:  # a trim too thin to gauge is cut to a line, the wide piece on the table
+        if not below_cells and below >= limits.least_scribed and above >= grip[1]:
+            ways.append((True, None, above, True))
+        if not above_cells and above >= limits.least_scribed and below >= grip[0]:
+            ways.append((True, None, below, False))
     if not ways:
         return None
-    return min(ways, key=lambda w: (w[0], not w[3] if s == a else w[3], w[1]))[1:]
+    return min(ways, key=lambda w: (w[0], not w[3] if s == a else w[3], w[1] or 0))[1:]
+
+
+def _grip(limits: ShearLimits, cells: Sequence[Cell], axis: Axis) -> int:
+    """Least width that must lie in front of the blade: a narrow blank is held by its own width, scrap is not."""
+    own = [c.width if axis == "x" else c.length for c in cells]
+    return min([limits.least_held, *own])
 
 
 def _skim(work: _Work, region: Region, axis: Axis, part: _Part) -> Cut | None:

@@ -4,6 +4,10 @@ A strip lies with its length along u and its height along v; every blank stands 
 turned half round, never over (the face stays up). Two convex blanks side by side can always be parted by one straight
 cut along an edge of either; the closest spacing is the least over the directions the angle stop can take. Each cell
 between two such cuts is then trimmed along the blank's own edges, so every cut runs from edge to edge.
+
+A slanted cut is gauged from the corner that leads: it meets the back gauge while the angle stop holds the side. So that
+the gauge stands on a whole graduation, every cut of a row lies a hair (less than one graduation) further along than the
+blanks need. Blanks that lie head to tail are cut off two by two, all at one setting, and the pairs halved at another.
 """
 
 from __future__ import annotations
@@ -12,9 +16,10 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from fabplan.nesting.cuts.order import Cell
-from fabplan.nesting.cuts.slant_cuts import LocalCut, LocalPart, strip_cuts
+from fabplan.nesting.cuts.slant_cuts import LocalCut, LocalPart, leading, split, strip_cuts
 from fabplan.nesting.model import Cut, Part, Placed, Use
 from fabplan.nesting.problem import NEAR, XY, Blank, ShearLimits
 
@@ -46,19 +51,23 @@ class Seat:
 
 @dataclass(frozen=True)
 class Strip:
-    """Blanks in a row: `height` and `length` of the rectangle they are cut from, and the cut before each next one."""
+    """Blanks in a row: `height` and `length` of the rectangle they are cut from, and the cut before each next one.
+
+    `pairs`: blanks are cut off two by two and the pairs parted afterwards.
+    """
 
     seats: tuple[Seat, ...]
     lines: tuple[tuple[XY, float], ...]
     height: int
     length: int
     limits: ShearLimits
+    pairs: bool = False
 
     @cached_property
     def cuts(self) -> tuple[LocalCut, ...] | None:
         """Cuts inside the strip, or None when the shear cannot make one of them."""
         hulls = [placed_points(s.pose.points, s, self.height) for s in self.seats]
-        return strip_cuts((self.length, self.height), hulls, self.lines, self.limits)
+        return strip_cuts((self.length, self.height), hulls, self.lines, self.limits, pairs=self.pairs)
 
 
 def poses(blank: Blank) -> list[Pose]:
@@ -172,33 +181,78 @@ def _normals(a: Sequence[XY], b: Sequence[XY], limits: ShearLimits) -> list[XY]:
 def row(seats: Iterable[tuple[Pose, bool]], limits: ShearLimits) -> Strip | None:
     """Blanks side by side as close as the shear can part them, or None when it cannot."""
     every = list(seats)
+    turns = len(every) > 2 and all(a[0] is b[0] and a[1] != b[1] for a, b in pairwise(every))
+    for pairs in (True, False) if turns else (False,):
+        strip = _row(every, limits, pairs)
+        if strip is not None and strip.cuts is not None:
+            return strip
+    return None
+
+
+def _row(every: Sequence[tuple[Pose, bool]], limits: ShearLimits, pairs: bool) -> Strip | None:
     height = max(p.height for p, _ in every)
-    done = list(seated(every, height, limits))
+    done = list(seated(every, height, limits, gauged=True, pairs=pairs))
     if len(done) < len(every):
         return None
     end = max(s.at + s.pose.width for s, _ in done)
     lines = tuple(line for _, line in done if line is not None)
-    strip = Strip(tuple(s for s, _ in done), lines, height, math.ceil(end - NEAR), limits)
-    return None if strip.cuts is None else strip
+    return Strip(tuple(s for s, _ in done), lines, height, math.ceil(end - NEAR), limits, pairs)
 
 
 def seated(
-    seats: Iterable[tuple[Pose, bool]], height: int, limits: ShearLimits
+    seats: Iterable[tuple[Pose, bool]], height: int, limits: ShearLimits, *, gauged: bool = False, pairs: bool = False
 ) -> Iterator[tuple[Seat, tuple[XY, float] | None]]:
-    """Seats one after another with the cut before each (None before the first); stops where none can follow."""
+    """Seats one after another with the cut before each (None before the first); stops where none can follow.
+
+    With `gauged` every cut lies where the back gauge can stand on a whole graduation, blanks cut off two by two with
+    `pairs`; else the seats are as close as cuts can part them.
+    """
     rings: list[tuple[XY, ...]] = []
     lines: list[tuple[XY, float]] = []
-    for pose, flipped in seats:
+    high = float(height)
+    region: list[XY] = [(0.0, 0.0), (1e7, 0.0), (1e7, high), (0.0, high)]
+    for number, (pose, flipped) in enumerate(seats):
         at, line = 0.0, None
+        own = placed_points(pose.points, Seat(pose, flipped, 0.0), height)
         if rings:
-            found = next_seat(rings, lines, placed_points(pose.points, Seat(pose, flipped, 0.0), height), limits)
+            found = next_seat(rings, lines, own, limits)
             if found is None or found[0] < -NEAR:
                 return
             at, line = max(0.0, found[0]), found[1]
+            if gauged:
+                n, c = line
+                line = (n, _whole(region, n, c))
+                at = max(at, _clear(own, n, line[1], limits.kerf))
+                if number % 2 == 0 or not pairs:
+                    region = split(region, n, line[1], limits.kerf)[1]
             lines.append(line)
+        elif gauged:
+            at = _led(own, height)
         seat = Seat(pose, flipped, at)
         rings.append(placed_points(pose.points, seat, height))
+        if gauged and not lines:
+            for n, c in leading(region, rings[0]):
+                region = split(region, n, c, limits.kerf)[0]
         yield seat, line
+
+
+def _whole(region: Sequence[XY], n: XY, c: float) -> float:
+    """The offset of a cut moved on until what it takes off is a whole number of graduations deep."""
+    deep = c - min(n[0] * x + n[1] * y for x, y in region)
+    return c + math.ceil(deep - NEAR) - deep
+
+
+def _led(ring: Sequence[XY], height: int) -> float:
+    """How far along the first blank starts so that its end can be trimmed at a whole graduation.
+
+    A blank with a side square to the strip lies flush with the end.
+    """
+    if sum(x <= NEAR for x, _ in ring) > 1:
+        return 0.0
+    for n, c in leading([(0.0, 0.0), (1e7, 0.0), (1e7, float(height)), (0.0, float(height))], ring):
+        deep = max(0.0, n[1] * height) - c
+        return (math.ceil(deep - NEAR) - deep) / -n[0]
+    return 0.0
 
 
 def head_to_tail(pose: Pose, count: int, limits: ShearLimits) -> Strip | None:

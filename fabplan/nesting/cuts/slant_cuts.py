@@ -54,6 +54,8 @@ def strip_cuts(
     hulls: Sequence[Sequence[XY]],
     lines: Sequence[tuple[XY, float]],
     limits: ShearLimits,
+    *,
+    pairs: bool = False,
 ) -> tuple[LocalCut, ...] | None:
     """Cuts that free every blank of a strip, or None when the shear cannot make one of them.
 
@@ -66,21 +68,34 @@ def strip_cuts(
     lines : sequence of (unit normal, offset)
         The cut between each blank and the next.
     limits : ShearLimits
+    pairs : bool
+        Blanks are cut off two by two, and each pair parted afterwards.
     """
     length, height = float(size[0]), float(size[1])
     region: list[XY] = [(0.0, 0.0), (length, 0.0), (length, height), (0.0, height)]
     cuts: list[LocalCut] = []
+    each = 2 if pairs else 1
     try:
         region = _lead(region, hulls, limits, cuts)
-        cells = []
-        for i, (n, c) in enumerate(lines):
-            low, high = split(region, n, c, limits.kerf)
-            cuts.append(_local(_Split(region, low, high, n, c, 0), limits, (range(i, i + 1), range(i + 1, len(hulls)))))
-            cells.append(low)
-            region = high
-        cells.append(region)
+        cells: list[list[XY]] = []
+        for i in range(0, len(hulls), each):
+            cell, last = region, min(i + each, len(hulls)) - 1
+            if last < len(lines):
+                n, c = lines[last]
+                cell, rest = split(region, n, c, limits.kerf)
+                both = range(i, last + 1), range(last + 1, len(hulls))
+                cuts.append(_local(_Split(region, cell, rest, n, c, 0), limits, both))
+                region = rest
+            for k in range(i, last):
+                n, c = lines[k]
+                low, high = split(cell, n, c, limits.kerf)
+                both = range(k, k + 1), range(k + 1, last + 1)
+                cuts.append(_local(_Split(cell, low, high, n, c, 1), limits, both))
+                cells.append(low)
+                cell = high
+            cells.append(cell)
         for at, (ring, hull) in enumerate(zip(cells, hulls, strict=True)):
-            _trim(ring, hull, at, limits, cuts)
+            _trim(ring, hull, at, limits, cuts, each)
     except _ImpossibleError:
         return None
     return tuple(sorted(cuts, key=lambda c: c.depth))
@@ -88,21 +103,46 @@ def strip_cuts(
 
 def _lead(region: list[XY], hulls: Sequence[Sequence[XY]], limits: ShearLimits, cuts: list[LocalCut]) -> list[XY]:
     """Trim the strip's end to the first blank before the blanks are parted, where the cut clears the others."""
-    for n, c in list(_over(region, hulls[0])):
-        if n[0] >= -NEAR or any(n[0] * x + n[1] * y > c + NEAR for hull in hulls[1:] for x, y in hull):
+    for n, edge in leading(region, hulls[0]):
+        if any(n[0] * x + n[1] * y > edge + NEAR for hull in hulls[1:] for x, y in hull):
             continue
+        c = _gauged(region, n, edge, limits)
         low, high = split(region, n, c, limits.kerf)
         cuts.append(_local(_Split(region, low, high, n, c, 0), limits, (range(len(hulls)), ())))
         region = low
     return region
 
 
-def _trim(ring: list[XY], hull: Sequence[XY], at: int, limits: ShearLimits, cuts: list[LocalCut]) -> None:
+def leading(region: Sequence[XY], hull: Sequence[XY]) -> list[tuple[XY, float]]:
+    """Edges of the first blank that face the strip's end and have metal beyond them: outward normal, offset."""
+    return [(n, c) for n, c in _over(region, hull) if n[0] < -NEAR]
+
+
+def _gauged(region: Sequence[XY], n: XY, c: float, limits: ShearLimits) -> float:
+    """Where to trim metal beyond `n . p = c`: on the line, or less than a graduation further out to suit the gauge.
+
+    The scrap's leading corner meets the back gauge, else the blank does; what cannot be gauged is cut to a line.
+    """
+    spread = [n[0] * x + n[1] * y for x, y in region]
+    top, bottom = max(spread), min(spread)
+    over, whole = top - c - limits.kerf, c - bottom
+    drop, keep = math.floor(over + NEAR), math.ceil(whole - NEAR)
+    ways = []
+    if limits.least_gauge <= drop <= limits.reach and whole >= limits.least_held - NEAR:
+        ways.append((over - drop, 0, top - limits.kerf - drop))
+    if limits.least_gauge <= keep <= limits.reach and top - limits.kerf - bottom - keep >= limits.least_held - NEAR:
+        ways.append((keep - whole, 1, bottom + keep))
+    return min((move > NEAR, k, at) for move, k, at in ways)[2] if ways else c
+
+
+def _trim(
+    ring: list[XY], hull: Sequence[XY], at: int, limits: ShearLimits, cuts: list[LocalCut], depth: int
+) -> None:
     """Cut a cell down to its blank, edge by edge; tries the edges in another order when the angle stop objects."""
     edges = list(_over(ring, hull))
-    depth = 1
     while edges:
-        for k, (n, c) in enumerate(edges):
+        for k, (n, edge) in enumerate(edges):
+            c = _gauged(ring, n, edge, limits)
             low, high = split(ring, n, c, limits.kerf)
             try:
                 cut = _local(_Split(ring, low, high, n, c, depth), limits, ((at,), ()))
@@ -156,11 +196,12 @@ def _local(made: _Split, limits: ShearLimits, blanks: tuple[Sequence[int], Seque
         sides.reverse()
     gauge: int | None = None
     for falls, drop, held in sides:  # noqa: B007 - what falls is the side it stops at
-        if abs(drop - round(drop)) < 1e-4 and 0 < round(drop) <= limits.reach and held >= limits.least_held - NEAR:
+        whole = abs(drop - round(drop)) < 1e-4 and limits.least_gauge <= round(drop) <= limits.reach
+        if whole and held >= limits.least_held - NEAR:
             gauge = round(drop)
             break
     else:
-        if max(below, above) < limits.least_held - NEAR:
+        if max(below, above) < limits.least_held - NEAR or min(below, above) < limits.least_scribed * SLIVER:
             raise _ImpossibleError
         if len(blanks[0]) == len(blanks[1]):
             sides.sort(key=lambda s: polygon_area(s[0].ring))
@@ -215,4 +256,7 @@ def _angle(region: Sequence[XY], chord: tuple[XY, XY], limits: ShearLimits) -> f
                 found.append((abs(q[1] - p[1]) > NEAR, angle))
     if not found:
         raise _ImpossibleError
-    return round(min(found)[1], 6)
+    angle = min(found)[1]
+    # A corner cut the same from either side: one setting of the stop serves both hands.
+    other = [a for _, a in found if abs(a + angle - 180) < NEAR and a < angle]
+    return round(other[0] if other else angle, 6)

@@ -1,0 +1,1 @@
+"""Layouts priced whole: metal and work together."""
