@@ -16,7 +16,7 @@ JOB: Final[dict[str, tuple[str, str]]] = {"round_to": ("1/32 in", "0.5 mm")}
 SHEAR: Final[dict[str, tuple[str, str]]] = {
     "longest_cut": ("52 in", "52 in"),
     "back_gauge_reach": ("48 in", "48 in"),
-    "least_held": ("1 in", "1 in"),
+    "least_held": ("2 in", "50 mm"),
     "least_gauge": ("1/2 in", "12 mm"),
     "width_tolerance": ("1/16 in", "1.5 mm"),
     "least_pull": ("12 in", "300 mm"),

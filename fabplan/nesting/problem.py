@@ -26,6 +26,7 @@ XY = tuple[float, float]
 
 POUNDS_PER_KG = 1 / Fraction("0.45359237")
 DEFAULT_CUT_OFF = {"in": 120 * NM_PER_INCH, "mm": 3000 * NM_PER_MM}
+SCRIBED = NM_PER_INCH // 8  # a thinner trim cannot be brought to the blade by a line: common practice, no source
 NEAR = 1e-6  # graduations: two floats this close are one place on the metal
 
 
@@ -229,6 +230,9 @@ def shear_limits(shear: Shear, grid: int) -> ShearLimits:
         angle_stop=shear.angle_stop,
         stages=3 if shear.pattern == "stacked-strips" else 2,
         kerf=to_grid(shear.kerf, grid, "up"),
+        least_gauge=max(1, to_grid(shear.least_gauge, grid, "up")),
+        least_scribed=max(1, to_grid(min(shear.least_gauge, max(SCRIBED, shear.width_tolerance)), grid, "up")),
+        least_pull=to_grid(shear.least_pull, grid, "up"),
     )
 
 

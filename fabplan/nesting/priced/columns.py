@@ -9,11 +9,13 @@ import numpy as np
 import numpy.typing as npt
 
 from fabplan.nesting.cuts.layouts import Draft
+from fabplan.nesting.cuts.order import Axis
 from fabplan.nesting.priced.cells import Bit
 from fabplan.nesting.priced.charges import Charges, Setting
 from fabplan.nesting.problem import Group, StockLine
 
 Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
 Laid = tuple[tuple[int, tuple[tuple[int, tuple[tuple[int, bool], ...]], ...]], ...]
 """Panels: (length, strips); a strip: (width, cells); a cell: (number of the bit, turned on the stock)."""
 
@@ -34,9 +36,9 @@ class Column:
     draft: Draft | None = None
     bits: tuple[int, ...] = field(default=())
 
-    def key(self) -> tuple[int, int, bytes, frozenset[Setting]]:
-        """Columns with the same key are worth the same but for their work."""
-        return self.stock, self.use, self.counts.tobytes(), self.settings
+    def key(self) -> tuple[int, int, bytes]:
+        """Columns with the same key make the same of the same stock."""
+        return self.stock, self.use, self.counts.tobytes()
 
 
 def build(
@@ -113,34 +115,73 @@ def size(bit: Bit, turned: bool, swap: bool) -> tuple[int, int]:
     return (length, w) if swap else (w, length)
 
 
-def draft(group: Group, bits: list[Bit], col: Column, repeat: int, want: Ints | None = None) -> Draft:
-    """The column as cells on its stock; with `want` no more of a blank than that is laid."""
+def cut_back(group: Group, bits: list[Bit], charges: Charges, col: Column, want: Ints) -> Column | None:
+    """The column without what it holds beyond `want`; a shorter panel where that leaves every strip shorter."""
+    if (col.counts <= want).all():
+        return col
+    line, kerf = group.stock[col.stock], group.limits.kerf
+    left = want.copy()
+    panels = []
+    for length, strips in col.panels:
+        kept = []
+        for width, cells in strips:
+            row = []
+            for number, turned in cells:
+                bit = _within(bits, number, turned, col.across_width, line, int(left[bits[number].row]))
+                if bit is not None:
+                    left[bits[bit[0]].row] -= bits[bit[0]].count
+                    row.append(bit)
+            if row:
+                wide = max(size(bits[n], turned, col.across_width)[0] for n, turned in row)
+                kept.append((wide, tuple(row)))
+        if kept:
+            long = max(sum(size(bits[n], t, col.across_width)[1] + kerf for n, t in row) - kerf for _, row in kept)
+            whole = line.form != "coil" and len(col.panels) == 1 and length == (
+                line.usable_width if col.across_width else line.usable_length
+            )
+            if line.form == "coil":
+                long = max(long, min(length, group.limits.least_pull))
+            panels.append((length if whole else long, tuple(kept)))
+    return build(group, bits, charges, col.stock, col.across_width, tuple(panels)) if panels else None
+
+
+def _within(
+    bits: list[Bit], number: int, turned: bool, swap: bool, line: StockLine, left: int
+) -> tuple[int, bool] | None:
+    """The cell itself, or the largest of the same blank in its place that makes no more than is left."""
+    own = bits[number]
+    if own.count <= left:
+        return number, turned
+    a, b = size(own, turned, swap)
+    best: tuple[int, int, int, bool] | None = None
+    for n, bit in enumerate(bits):
+        if bit.row != own.row or not 0 < bit.count <= left:
+            continue
+        for way in bit.piece.ways(line):
+            wide, long = size(bit, way, swap)
+            if wide <= a and long <= b and (best is None or (bit.count, -bit.work) > best[:2]):
+                best = (bit.count, -bit.work, n, way)
+    return None if best is None else (best[2], best[3])
+
+
+def draft(group: Group, bits: list[Bit], col: Column, repeat: int) -> Draft:
+    """The column as cells on its stock."""
     if col.draft is not None:
         d = col.draft
         return Draft(stock=d.stock, length=d.length, cells=d.cells, repeat=repeat, first=d.first)
-    line: StockLine = group.stock[col.stock]
-    kerf = group.limits.kerf
+    line, kerf = group.stock[col.stock], group.limits.kerf
     cells = []
-    left = None if want is None else want.copy()
     b = 0 if line.form == "coil" else line.trim
-    top = 0
     for length, strips in col.panels:
         a = line.trim
         for width, row in strips:
             at = b
             for number, turned in row:
-                bit = bits[number]
-                if left is None or left[bit.row] >= bit.count:
-                    if left is not None:
-                        left[bit.row] -= bit.count
-                    x, y = (at, a) if col.across_width else (a, at)
-                    cells.append(bit.piece.make(x, y, turned))
-                    at += size(bit, turned, col.across_width)[1] + kerf
-                    top = max(top, at - kerf)
+                x, y = (at, a) if col.across_width else (a, at)
+                cells.append(bits[number].piece.make(x, y, turned))
+                at += size(bits[number], turned, col.across_width)[1] + kerf
             a += width + kerf
         b += length + kerf
-    coil_length = col.panels[0][0] if want is None else top
-    length = coil_length if line.form == "coil" else line.length
-    return Draft(
-        stock=line.name, length=length, cells=tuple(cells), repeat=repeat, first="y" if col.across_width else "x"
-    )
+    length = col.panels[0][0] if line.form == "coil" else line.length
+    first: Axis = "y" if (len(col.panels) > 1) != col.across_width else "x"
+    return Draft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat, first=first)
