@@ -88,7 +88,7 @@ def row(name: str, plan: CutPlan, rate: float, took: float) -> str:
     """One row of the table."""
     w = work_of(plan)
     labour = w.seconds / 3600 * rate
-    metal = float(plan.total)
+    metal = float(plan.metal_total)
     return (
         f"| {name} | {metal:,.2f} | {labour:,.2f} | {metal + labour:,.2f} | {w.seconds / 3600:.2f} | {w.strokes} | "
         f"{w.scribed} | {w.slanted} | {w.settings} | {w.layouts} | {took:.1f} |"

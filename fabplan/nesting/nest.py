@@ -27,6 +27,7 @@ from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
 from fabplan.nesting.remarks import Rival
 from fabplan.nesting.search.found import Found, Progress, Run
 from fabplan.nesting.search.search import fits_somewhere, nest_group
+from fabplan.nesting.search.work import work_cost
 from fabplan.units import Show
 from fabplan.workers import Hands, Here
 
@@ -146,13 +147,13 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
     kept = float(sum(y.repeat * o.width * o.length for y in sheets for o in y.offcuts if o.keep))
     program = shear_program(sheets, job.nest.open_stacks)
     sheets, settings = _timed(found, sheets, program)
-    second = {f.group.metal: f.group.second for f in found}
+    labour = minutes.labour_cost(sheets, settings, {f.group.metal: f.group.second for f in found})
     plan = CutPlan(
         grid=found[0].group.grid if found else job.info.round_to,
         objective=found[0].group.objective if found else "area",
-        total=total,
-        bound=bound,
-        status=_status(total, bound, bool(short), run.margin),
+        total=total + labour,
+        bound=min(sum((f.priced_bound for f in found), Fraction(0)), total + labour),
+        status=_status(total + labour, sum((f.priced_bound for f in found), Fraction(0)), bool(short), run.margin),
         stopped_early=any(f.stopped_early for f in found),
         layouts=sheets,
         stock=use,
@@ -164,7 +165,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
         rivals=_rivals(found),
         program=program,
         metal_total=total,
-        labour_total=minutes.labour_cost(sheets, settings, second),
+        labour_total=labour,
         metal_bound=bound,
         spent=minutes.together([*(s for y in sheets for s in y.spent), *settings]),
     )
@@ -219,7 +220,11 @@ def _rivals(found: Sequence[Found]) -> tuple[Rival, ...]:
         return ()
     out = []
     for tries in zip(*(f.rivals for f in found), strict=True):
-        totals = [t.total for t in tries if t.total is not None]
+        totals = [
+            t.total + work_cost(f.group, t.layouts or ())
+            for f, t in zip(found, tries, strict=True)
+            if t.total is not None
+        ]
         failed = next((t for t in tries if t.total is None), None)
         outcomes = (failed.outcome,) if failed else tuple(dict.fromkeys(t.outcome for t in tries))
         out.append(Rival(way=tries[0].way, total=None if failed else sum(totals, Fraction(0)), outcomes=outcomes))

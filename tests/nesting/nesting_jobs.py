@@ -133,6 +133,9 @@ def make_job(stocks: Sequence[Stock], **more: Any) -> Job:
         angle_stop=more.pop("angle_stop", (30.0, 150.0)),
         pattern=more.pop("pattern", "strips"),
         kerf=nm(more.pop("kerf", 0)),
+        least_gauge=nm(more.pop("least_gauge", 0)),
+        width_tolerance=nm(more.pop("width_tolerance", 0)),
+        least_pull=nm(more.pop("least_pull", 0)),
     )
     nest = NestOptions.model_construct(
         effort=more.pop("effort", 0.05),

@@ -53,7 +53,7 @@ def test_a_heavy_sheet_takes_longer_strokes() -> None:
 
 def test_scribed_cuts_and_the_angle_stop() -> None:
     """A lone kite has slanted sides: what cannot be gauged is scribed, and each gauged slant needs the stop."""
-    job = with_labour(make_job([stock("sheet", "sheet", 20, 20)]), SHOP)
+    job = with_labour(make_job([stock("sheet", "sheet", 20, 20)], least_gauge=11), SHOP)
     plan = nest([polygon("K", [(5, 0), (10, 7), (5, 12), (0, 7)], 1)], job, METALS)
     (layout,) = plan.layouts
     to_marks = sum(c.back_gauge is None for c in layout.cuts)

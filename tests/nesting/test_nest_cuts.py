@@ -60,9 +60,28 @@ def test_trim_too_narrow_to_hold_is_the_gauged_drop() -> None:
     assert [(c.back_gauge, c.held) for c in cuts] == [(10, 300)]
 
 
-def test_narrow_blank_beside_a_narrow_trim_cannot_be_cut() -> None:
+def test_narrow_blank_is_held_by_its_own_width() -> None:
+    cuts, _ = order_cuts("sheet", 60, 500, cells((0, 0, 31, 500)), limits(), never)
+    assert [(c.back_gauge, c.held) for c in cuts] == [(29, 31)]
+
+
+@pytest.mark.parametrize(
+    ("width", "gauge", "held"),
+    [
+        (316, 16, 300),  # gauged from the least gauge on
+        (315, None, 300),  # thinner: to a line, the wide piece on the table
+        (304, None, 300),
+    ],
+)
+def test_thin_trims(width: int, gauge: int | None, held: int) -> None:
+    hands = limits(least_gauge=16, least_scribed=4, least_held=64)
+    cuts, _ = order_cuts("sheet", width, 500, cells((0, 0, 300, 500)), hands, never)
+    assert [(c.back_gauge, c.held) for c in cuts] == [(gauge, held)]
+
+
+def test_a_trim_thinner_than_a_line_can_be_cut_is_refused() -> None:
     with pytest.raises(NotCuttableError):
-        order_cuts("sheet", 60, 500, cells((0, 0, 31, 500)), limits(), never)
+        order_cuts("sheet", 303, 500, cells((0, 0, 300, 500)), limits(least_gauge=16, least_scribed=4), never)
 
 
 def test_reach_makes_the_other_side_drop() -> None:

@@ -12,11 +12,12 @@ import shapely
 
 from fabplan.job.model import Job
 from fabplan.nesting.model import Cut, Layout, Placed
-from fabplan.units import to_grid
+from fabplan.units import NM_PER_INCH, to_grid
 
 XY = tuple[float, float]
 _NEAR = 1e-4  # graduations
 _ONE = 1.0 - 1e-4
+_EIGHTH = NM_PER_INCH // 8  # no thinner trim is cut to a line: common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,9 @@ class Shop:
     least_held: int
     angles: tuple[float, float]
     kerf: int
+    least_gauge: int = 1
+    least_scribed: int = 1
+    least_pull: int = 0
 
     @classmethod
     def of(cls, job: Job, grid: int) -> Shop:
@@ -41,6 +45,9 @@ class Shop:
             to_grid(s.least_held, grid, "up"),
             s.angle_stop,
             to_grid(s.kerf, grid, "up"),
+            max(1, to_grid(s.least_gauge, grid, "up")),
+            max(1, to_grid(min(s.least_gauge, max(_EIGHTH, s.width_tolerance)), grid, "up")),
+            to_grid(s.least_pull, grid, "up"),
         )
 
 
@@ -144,7 +151,8 @@ class Table:
         far = _half(ring, (-n[0], -n[1]), -(c + self.shop.kerf))
         below = max((c - n[0] * x - n[1] * y for x, y in near), default=0.0)
         above = max((n[0] * x + n[1] * y - c - self.shop.kerf for x, y in far), default=0.0)
-        said = self._gauge_fault(cut, below, above) or self._angle_fault(cut, ring)
+        grips = self._grip(near, n), self._grip(far, n)
+        said = self._gauge_fault(cut, (below, above), grips) or self._angle_fault(cut, ring)
         made = [r for r, deep in ((near, below), (far, above)) if deep > _NEAR]
         self._part(number, cut.step, made)
         return said
@@ -173,27 +181,48 @@ class Table:
                 return k
         return None
 
-    def _gauge_fault(self, cut: Cut, below: float, above: float) -> str:
+    def _grip(self, ring: Sequence[XY], n: XY) -> float:
+        """Least width of this part that can be held: the shop's, or a narrow blank's own; scrap has no exemption."""
+        own = [
+            max(d) - min(d)
+            for b in self.layout.blanks
+            if len(ring) > 2 and _depth(ring, (b.x + b.width / 2, b.y + b.length / 2)) > 0
+            for d in [[n[0] * x + n[1] * y for x, y in b.outline or _rectangle(b.x, b.y, b.width, b.length)]]
+        ]
+        return min([float(self.shop.least_held), *own])
+
+    def _gauge_fault(self, cut: Cut, sizes: tuple[float, float], grips: tuple[float, float]) -> str:
         shop = self.shop
-        sides = [(below, above), (above, below)]
+        below, above = sizes
+        sides = [(below, above, grips[1]), (above, below, grips[0])]
         if shop.kerf and min(below, above) <= _NEAR:  # the saw turns the trim to dust: the piece lies on the gauge
-            sides = [(max(below, above),) * 2]
+            sides = [(max(below, above), max(below, above), float(shop.least_held))]
         can = [
             (drop, held)
-            for drop, held in sides
-            if abs(drop - round(drop)) <= _NEAR and 0 < round(drop) <= shop.reach and held >= shop.least_held - _NEAR
+            for drop, held, grip in sides
+            if abs(drop - round(drop)) <= _NEAR
+            and shop.least_gauge <= round(drop) <= shop.reach
+            and held >= grip - _NEAR
         ]
         if cut.back_gauge is None:
             if can:
                 return "is cut to a mark where the back gauge serves"
-            if any(held >= shop.least_held - _NEAR and -_NEAR <= held - cut.held < 1 for held in (below, above)):
-                return ""
-            return "leaves too little metal to hold"
+            held = any(
+                size >= grip - _NEAR and -_NEAR <= size - cut.held < 1
+                for size, grip in zip(sizes, grips, strict=True)
+            )
+            if not held:
+                return "leaves too little metal to hold"
+            if _NEAR < min(sizes) < shop.least_scribed - 1e-2:
+                return "takes off less than can be cut to a line"
+            return ""
         for drop, held in can:
             if round(drop) == cut.back_gauge and -_NEAR <= held - cut.held < 1:
                 return ""
         if cut.back_gauge > shop.reach:
             return "is beyond the back gauge's reach"
+        if cut.back_gauge < shop.least_gauge:
+            return "is nearer than the back gauge is set"
         return "has the wrong back-gauge setting or leaves too little metal held"
 
     def _angle_fault(self, cut: Cut, ring: Sequence[XY]) -> str:

@@ -273,8 +273,8 @@ def _money_faults(
             faults.append(f"{name}: length, metal, grain or thickness is not the stock's")
         if u.rack_pieces != (line.pieces if isinstance(line, RackStock) else ()):
             faults.append(f"{name}: the pieces of the rack are not the stock's")
-    if plan.total != total:
-        faults.append("the total is not the cost of the stock taken")
+    if plan.total != total + plan.labour_total:
+        faults.append("the total is not the cost of the stock taken and of the work")
     if plan.metal_total != total:
         faults.append("the metal total is not the cost of the stock taken")
     if not 0 <= plan.metal_bound <= plan.metal_total:

@@ -359,9 +359,9 @@ def _way(work: _Work, span: tuple[int, int], parts: list[_Part], a: int, s: int,
     if limits.least_gauge <= above <= limits.reach and below >= grip[0]:
         ways.append((not above_cells, above, below, False))
     if not ways:  # a trim too thin to gauge is cut to a line, the wide piece on the table
-        if not below_cells and below >= limits.least_scribed and above >= grip[1]:
+        if not below_cells and limits.least_scribed <= below < limits.least_gauge and above >= grip[1]:
             ways.append((True, None, above, True))
-        if not above_cells and above >= limits.least_scribed and below >= grip[0]:
+        if not above_cells and limits.least_scribed <= above < limits.least_gauge and below >= grip[0]:
             ways.append((True, None, below, False))
     if not ways:
         return None

@@ -135,9 +135,7 @@ def _gauged(region: Sequence[XY], n: XY, c: float, limits: ShearLimits) -> float
     return min((move > NEAR, k, at) for move, k, at in ways)[2] if ways else c
 
 
-def _trim(
-    ring: list[XY], hull: Sequence[XY], at: int, limits: ShearLimits, cuts: list[LocalCut], depth: int
-) -> None:
+def _trim(ring: list[XY], hull: Sequence[XY], at: int, limits: ShearLimits, cuts: list[LocalCut], depth: int) -> None:
     """Cut a cell down to its blank, edge by edge; tries the edges in another order when the angle stop objects."""
     edges = list(_over(ring, hull))
     while edges:

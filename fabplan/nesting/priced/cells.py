@@ -75,7 +75,9 @@ def _bit(row: int, count: int, piece: Piece, charges: Charges) -> Bit:
     cuts = cell.inside(1) if cell.inside is not None else []
     scribed = sum(c.back_gauge is None for c in cuts)
     settings = frozenset((c.back_gauge, c.angle) for c in cuts if c.back_gauge is not None)
-    return Bit(row=row, count=count, piece=piece, work=charges.stroke * len(cuts) + charges.scribe * scribed, settings=settings)
+    return Bit(
+        row=row, count=count, piece=piece, work=charges.stroke * len(cuts) + charges.scribe * scribed, settings=settings
+    )
 
 
 def _counts(pose: slant.Pose, blank: Blank, group: Group) -> list[int]:

@@ -41,9 +41,7 @@ class Column:
         return self.stock, self.use, self.counts.tobytes()
 
 
-def build(
-    group: Group, bits: list[Bit], charges: Charges, stock: int, swap: bool, panels: Laid
-) -> Column | None:
+def build(group: Group, bits: list[Bit], charges: Charges, stock: int, swap: bool, panels: Laid) -> Column | None:
     """The column of a layout; None where one of its leftovers cannot be cut off. `swap`: panels across the width."""
     line = group.stock[stock]
     kerf = group.limits.kerf
@@ -136,8 +134,10 @@ def cut_back(group: Group, bits: list[Bit], charges: Charges, col: Column, want:
                 kept.append((wide, tuple(row)))
         if kept:
             long = max(sum(size(bits[n], t, col.across_width)[1] + kerf for n, t in row) - kerf for _, row in kept)
-            whole = line.form != "coil" and len(col.panels) == 1 and length == (
-                line.usable_width if col.across_width else line.usable_length
+            whole = (
+                line.form != "coil"
+                and len(col.panels) == 1
+                and length == (line.usable_width if col.across_width else line.usable_length)
             )
             if line.form == "coil":
                 long = max(long, min(length, group.limits.least_pull))

@@ -14,7 +14,7 @@ import numpy as np
 from fabplan.nesting.priced.columns import Column, Floats, Ints, build, cut_back
 from fabplan.nesting.priced.pricing import Pricer, View
 
-LOOK = 3  # strip widths filled before one is chosen
+LOOK = 2  # strip widths filled before one is chosen
 Cells = tuple[tuple[int, bool], ...]
 
 
@@ -103,12 +103,9 @@ def _panel(pricer: Pricer, view: View, y: int, left: Ints, pi: Floats) -> list[t
 
 
 def _live(pricer: Pricer, view: View, y: int, x: int, left: Ints, pi: Floats) -> _Live:
-    rows = np.array([pricer.bits[n].row for n, _ in view.cells], dtype=np.int64)
-    counts = np.array([pricer.bits[n].count for n, _ in view.cells], dtype=np.int64)
+    rows, counts = view.rows, view.counts
     at = np.flatnonzero((left[rows] >= counts) & (view.wide <= x) & (view.long <= y)) if rows.size else rows
-    tick = float(pricer.charges.tick)
-    work = np.array([pricer.bits[view.cells[i][0]].work + pricer.charges.stroke for i in at], dtype=float) * tick
-    worth = pi[rows[at]] * counts[at] - work
+    worth = pi[rows[at]] * counts[at] - float(pricer.charges.tick) * (view.work[at] + pricer.charges.stroke)
     ok = worth > 0
     at, worth = at[ok], worth[ok]
     return _Live(at, rows[at], counts[at], view.wide[at], view.long[at], worth)
@@ -116,18 +113,15 @@ def _live(pricer: Pricer, view: View, y: int, x: int, left: Ints, pi: Floats) ->
 
 def _widths(live: _Live, y: int) -> Sequence[int]:
     """Widths that promise most for their metal."""
+    dense = live.worth / live.long
+    order = np.argsort(-dense, kind="stable")
+    wide, long, worth = live.wide[order], live.long[order], live.worth[order]
     rated = []
     for w in np.unique(live.wide):
-        fits = np.flatnonzero(live.wide <= w)
-        dense = live.worth[fits] / live.long[fits]
-        room, value = float(y), 0.0
-        for i in fits[np.argsort(-dense, kind="stable")]:
-            take = min(room, float(live.long[i]))
-            value += take * live.worth[i] / live.long[i]
-            room -= take
-            if room <= 0:
-                break
-        rated.append((-value / float(w), int(w)))
+        fits = wide <= w
+        before = np.cumsum(long[fits]) - long[fits]
+        share = np.clip((y - before) / long[fits], 0.0, 1.0)
+        rated.append((-float(worth[fits] @ share) / float(w), int(w)))
     return [w for _, w in sorted(rated)[:LOOK]]
 
 

@@ -24,6 +24,7 @@ Floats = npt.NDArray[np.float64]
 _linprog: Any = linprog
 _milp: Any = milp
 FREE = 1 << 40
+OWN = 0.6  # share of its settings a layout pays where they are not shared
 
 
 @dataclass(slots=True)
@@ -59,7 +60,9 @@ class Table:
     def stock_rows(self, on_hand: Ints) -> tuple[Floats, Floats, Ints]:
         """Rows of stock on hand: coefficients, limits, which stock."""
         limited = np.flatnonzero(on_hand < FREE)
-        rows = np.array([np.where(self.stock == k, self.use, 0.0) for k in limited]).reshape(limited.size, self.use.size)
+        rows = np.array([np.where(self.stock == k, self.use, 0.0) for k in limited]).reshape(
+            limited.size, self.use.size
+        )
         return rows, on_hand[limited].astype(float), limited
 
 
@@ -98,15 +101,17 @@ def most_times(t: Table, demand: Ints) -> Ints:
 def whole(
     columns: Sequence[Column], demand: Ints, on_hand: Ints, charges: Charges, *,
     paid: frozenset[Setting] = frozenset(), nodes: int = 300, upper: float | None = None, gap: float = 1e-4,
+    shared: bool = True,
 ) -> tuple[list[tuple[int, int]] | None, float, bool]:  # fmt: skip
     """Least cost of whole layouts with every charge; (column, times) of each, the cost, and whether it is proven.
 
-    Blanks beyond the demand are left uncut in one more layout, which is charged. `paid`: settings already there.
+    Blanks beyond the demand are left uncut in one more layout, which is charged. `paid`: settings already there; not
+    `shared`: each layout pays a part of its own settings, a smaller program.
     """
     n, m = demand.size, len(columns)
     t = Table.of(columns, n)
     most = most_times(t, demand)
-    settings = sorted({s for c in columns for s in c.settings} - paid)
+    settings = sorted({s for c in columns for s in c.settings} - paid) if shared else []
     stops = sorted({s[1] for s in settings if s[1] != 90.0})
     place = {s: i for i, s in enumerate(settings)}
     at = {a: i for i, a in enumerate(stops)}
@@ -114,7 +119,10 @@ def whole(
     # variables: x (m), y (m), z (k), stops (q), surplus (n), trimmed (1)
     width = 2 * m + k + q + n + 1
     layout, gauge, stop = (float(charges.money(c)) for c in (charges.layout, charges.set_gauge, charges.set_stop))
-    cost = np.concatenate([t.cost, np.full(m, layout), np.full(k, gauge), np.full(q, stop), np.full(n, 1e-6), [layout]])
+    once = np.full(m, layout)
+    if not shared:
+        once += gauge * OWN * np.array([len(c.settings - paid) for c in columns])
+    cost = np.concatenate([t.cost, once, np.full(k, gauge), np.full(q, stop), np.full(n, 1e-6), [layout]])
     cons = [
         LinearConstraint(
             hstack([csr_array(t.a), csr_array((n, m + k + q)), csr_array(-np.eye(n)), csr_array((n, 1))]).tocsr(),

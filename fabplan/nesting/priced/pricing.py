@@ -35,6 +35,9 @@ class View:
     cells: tuple[tuple[int, bool], ...]  # (bit, turned)
     wide: Ints
     long: Ints
+    rows: Ints
+    counts: Ints
+    work: Ints
 
 
 @dataclass(slots=True)
@@ -84,9 +87,28 @@ def views(group: Group, bits: Sequence[Bit]) -> list[View]:
                     cells=tuple(cells),
                     wide=np.array(wide, dtype=np.int64),
                     long=np.array(long, dtype=np.int64),
+                    rows=np.array([bits[n].row for n, _ in cells], dtype=np.int64),
+                    counts=np.array([bits[n].count for n, _ in cells], dtype=np.int64),
+                    work=np.array([bits[n].work for n, _ in cells], dtype=np.int64),
                 )
             )
     return out
+
+
+def complete(group: Group, bits: Sequence[Bit]) -> bool:
+    """Whether the views hold every plan cut in strips: no stock too wide to cut off, no piece too long to rip."""
+    longest = group.limits.longest_cut
+    for line in group.stock:
+        for swap in (False, True) if line.form != "coil" else (False,):
+            span, along = (line.length, line.width) if swap else (line.width, line.length)
+            if line.form != "coil" and span > longest:
+                return False
+            rip = min(along, longest)
+            for bit in bits:
+                for turned in bit.piece.ways(line):
+                    if rip < size(bit, turned, swap)[1] <= along:
+                        return False
+    return True
 
 
 class Pricer:
@@ -95,6 +117,7 @@ class Pricer:
     def __init__(self, group: Group, bits: list[Bit], charges: Charges) -> None:
         self.group, self.bits, self.charges = group, bits, charges
         self.views = views(group, bits)
+        self.complete = complete(group, bits)
         self.spent = 0.0
 
     def _scale(self, pi: Floats) -> float:
@@ -136,8 +159,7 @@ class Pricer:
         for i, view in enumerate(self.views):
             if not view.cells or (only is not None and view.stock not in only):
                 continue
-            rows = np.array([self.bits[n].row for n, _ in view.cells])
-            counts = np.array([self.bits[n].count for n, _ in view.cells], dtype=np.int64)
+            rows, counts = view.rows, view.counts
             v = value[rows] * counts - np.array([inside[n] for n, _ in view.cells], dtype=np.int64)
             ok = value[rows] > 0
             if cap is not None:

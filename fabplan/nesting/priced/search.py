@@ -26,9 +26,9 @@ from fabplan.nesting.problem import Group
 ROUNDS = 60
 SCALINGS = 14
 SHARE = 0.4  # of a layout's settings, taken as its own
-FILLS = 3  # times what is left is filled by hand
-TRIES = 5  # layouts filled before one is taken
-MOST = 50  # columns in an integer program for part of a plan
+FILLS = 2  # times what is left is filled by hand
+TRIES = 4  # layouts filled before one is taken
+MOST = 60  # columns in an integer program for part of a plan
 WIDE = 90  # columns in the first one, beside those gathered
 
 
@@ -81,7 +81,7 @@ class Search:
                 lp = linear(self.pool.table(), self.demand, self.on_hand, self.dear)
             elif full:
                 break
-            full = not new or full and lp.cost > self.bound * 1.0001
+            full = not new or (full and lp.cost > self.bound * 1.0001)
         return lp
 
     def dual_bound(self, worth: Floats, total: float) -> float:
@@ -91,7 +91,10 @@ class Search:
         for k in np.flatnonzero(self.on_hand >= FREE):
             if worth[k] > cost[k]:
                 shrink = max(shrink, float(worth[k] / cost[k])) if cost[k] > 0 else float("inf")
-        gain = sum(min(0.0, float(cost[k] - worth[k] / shrink)) * int(self.on_hand[k]) for k in np.flatnonzero(self.on_hand < FREE))
+        gain = sum(
+            min(0.0, float(cost[k] - worth[k] / shrink)) * int(self.on_hand[k])
+            for k in np.flatnonzero(self.on_hand < FREE)
+        )
         return total / shrink + gain
 
     # charges paid once --------------------------------------------------------------------------------------
@@ -219,11 +222,11 @@ class Search:
         t.cost = t.cost + np.array([self._extra(columns[j], paid) for j in picks]) / most
         lp = linear(t, want, have, self.dear)
         reduced = t.cost - lp.mu[t.stock] * t.use - lp.pi @ t.a
-        best = np.argsort(reduced, kind="stable")[:80]
+        best = np.argsort(reduced, kind="stable")[:MOST]
         chosen = sorted({picks[int(i)] for i in best} | set(out))
         before = plan_cost(columns, keep, self.charges)
         found, _, _ = whole(
-            [columns[j] for j in chosen], want, have, self.charges, paid=paid, nodes=nodes, upper=self.cost - before
+            [columns[j] for j in chosen], want, have, self.charges, paid=paid, nodes=nodes, shared=False
         )
         if found is not None:
             plan = dict(keep)
@@ -247,7 +250,7 @@ class Search:
                     continue
                 times = int((left[col.counts > 0] // col.counts[col.counts > 0]).min())
                 cost = col.cost + self._extra(col, paid) / max(1, times)
-                rate = float(pi @ col.counts) / cost
+                rate = float(pi @ col.counts) / max(cost, 1e-9)
                 self.pool.add([col])
                 if best is None or rate > best[0]:
                     best = (rate, col)

@@ -15,6 +15,7 @@ from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group
 from fabplan.nesting.search import to_engine
 from fabplan.nesting.search.rivals import Tried
+from fabplan.nesting.search.work import work_cost
 from fabplan.workers import Hands, Here, asked_to_stop
 
 T = TypeVar("T")
@@ -70,13 +71,18 @@ class Run:
 
 @dataclass(slots=True)
 class Found:
-    """The best plan of one metal so far; `alone` is the best with every slanted blank in its own rectangle."""
+    """The best plan of one metal so far; `alone` is the best with every slanted blank in its own rectangle.
+
+    `total` and `bound` are of the stock alone, `labour` and `priced_bound` of the work and of both together.
+    """
 
     group: Group
     layouts: tuple[Layout, ...] = ()
     total: Fraction | None = None
-    worth: Fraction | None = None  # total less the credit for offcuts kept: what the search makes small
+    labour: Fraction = Fraction(0)
+    worth: Fraction | None = None  # stock and work less the credit for offcuts kept: what the search makes small
     bound: Fraction = Fraction(0)
+    priced_bound: Fraction = Fraction(0)
     short: tuple[tuple[str, int], ...] = ()
     rivals: tuple[Tried, ...] = ()
     alone: Fraction | None = None
@@ -93,9 +99,13 @@ class Found:
         if not self.least_seen or total < self.least_seen[0][0]:
             self.least_seen = ((total, tuple(made)),)
         worth = total - kept_credit(self.group, made, run)
+        if self.worth is not None and worth > self.worth:
+            return False
+        labour = work_cost(self.group, made)
+        worth += labour
         if self.worth is not None and (worth, total) >= (self.worth, self.total):
             return False
-        self.layouts, self.total, self.worth, self.short = tuple(made), total, worth, ()
+        self.layouts, self.total, self.labour, self.worth, self.short = tuple(made), total, labour, worth, ()
         return True
 
 

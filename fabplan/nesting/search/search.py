@@ -32,18 +32,24 @@ from fabplan.nesting.search.engine_run import (
 )
 from fabplan.nesting.search.found import Found, Run, missing
 from fabplan.nesting.search.pieces import Option, can_cut, matched, rectangle, strip_options
+from fabplan.nesting.search.priced import nest_priced
 from fabplan.nesting.search.rivals import Piece, Tried
+from fabplan.nesting.search.work import least_work, work_cost
 
 RIVAL_WORK = 30_000  # rectangles placed by the rectangle packer at effort 1
 TURNS = 6  # choices of strip tried at effort 1, beside the likeliest
 SMALL = 150  # pieces: below this a choice is rated by a quick plan
+METAL = 0.1  # share of the effort spent on the least metal where work counts too
 PLANNED = 600  # blanks: below this a whole job is weighed by a quick plan
 
 
 def nest_group(group: Group, run: Run) -> Found:
     """The best plan for the blanks of one metal."""
     found = Found(group=group, bound=area_bound(group))
-    pieces = _search(found, run)
+    pieces = _search(found, replace(run, effort=run.effort * METAL) if group.second else run)
+    limits = group.limits
+    if not found.short and (group.second or limits.least_gauge > 1 or limits.least_pull):
+        nest_priced(found, run)  # the search above knows nothing of work, nor of what hands cannot do
     if run.fewer_setups and found.total is not None and not run.stopped():
         _fewer(found, pieces, run)
     if found.total is None:
@@ -56,7 +62,13 @@ def nest_group(group: Group, run: Run) -> Found:
         rivals = [(t.total, t.layouts) for t in found.rivals if t.total is not None and t.layouts is not None]
         plans = [(found.total, found.layouts), *rivals, *found.least_seen]
         found.bound = min(bound_that_holds(group, found.bound, plans), found.total)
-    found.layouts = panels.joined(group, found.layouts)
+    joined = panels.joined(group, found.layouts)
+    work, plain = work_cost(group, joined), work_cost(group, found.layouts)
+    if not found.short and (work, len(joined)) > (plain, len(found.layouts)) and group.second:
+        joined, work = found.layouts, plain
+    found.layouts, found.labour = joined, work
+    least = least_work(group) if not found.short else Fraction(0)
+    found.priced_bound = min(max(found.priced_bound, found.bound + least), found.total + found.labour)
     return found
 
 

@@ -1,0 +1,66 @@
+"""The search priced whole, for one metal: what it finds is offered beside every other plan."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from fabplan.nesting.cuts import layouts
+from fabplan.nesting.cuts.order import NotCuttableError
+from fabplan.nesting.priced.charges import Charges
+from fabplan.nesting.priced.search import Search
+from fabplan.nesting.problem import Group
+from fabplan.nesting.search.found import Found, Run
+
+NODES = 1  # of the first integer program
+TURNS = 6  # parts of a plan cut anew, whatever the effort
+MORE = 30  # and at effort 1
+
+
+def nest_priced(found: Found, run: Run) -> None:
+    """Search with every layout priced whole, and offer the plans found."""
+    search = _closed(found.group, run)
+    if search is None:
+        return
+    found.priced_bound = max(found.priced_bound, whole_bound(found.group, search))
+    _offer(found, search, run)
+    for _ in range(TURNS + round(MORE * run.effort)):
+        if found.worth is not None and found.worth <= found.priced_bound * (1 + run.margin):
+            return
+        before = search.cost
+        search.mend(1, NODES)
+        if search.cost < before:
+            _offer(found, search, run)
+
+
+def quick_worth(group: Group, run: Run) -> Fraction | None:
+    """Rough cost of a metal's blanks with their work; None when the stock does not make them all."""
+    search = _closed(group, run)
+    return None if search is None or search.plan is None else Fraction(search.cost).limit_denominator(10**6)
+
+
+def _closed(group: Group, run: Run) -> Search | None:
+    search = Search(group, Charges.of(group), pair=run.pair, stopped=run.stopped, seed=run.seed)
+    lp = search.close()
+    if lp is None:
+        return None
+    search.choose(search.gather(lp), NODES)
+    return search
+
+
+def whole_bound(group: Group, search: Search) -> Fraction:
+    """What no plan cut in strips can cost, metal and work together; 0 where this search does not see every plan."""
+    if group.limits.stages == 3 or any(b.outline is not None for b in group.blanks) or not search.pricer.complete:
+        return Fraction(0)
+    once = search.charges.money(search.charges.layout)
+    return Fraction(max(0.0, search.bound * (1 - 1e-9))).limit_denominator(10**9) * Fraction(10**9 - 4, 10**9) + once
+
+
+def _offer(found: Found, search: Search, run: Run) -> None:
+    made = []
+    for draft in search.drafts():
+        try:
+            made.append(layouts.finish(draft, found.group))
+        except NotCuttableError:
+            return
+    if made:
+        found.offer(made, run)
