@@ -207,11 +207,10 @@ class Table:
         if cut.back_gauge is None:
             if can:
                 return "is cut to a mark where the back gauge serves"
-            held = any(
-                size >= grip - _NEAR and -_NEAR <= size - cut.held < 1
-                for size, grip in zip(sizes, grips, strict=True)
+            grasped = any(
+                size >= grip - _NEAR and -_NEAR <= size - cut.held < 1 for size, grip in zip(sizes, grips, strict=True)
             )
-            if not held:
+            if not grasped:
                 return "leaves too little metal to hold"
             if _NEAR < min(sizes) < shop.least_scribed - 1e-2:
                 return "takes off less than can be cut to a line"

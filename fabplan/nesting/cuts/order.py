@@ -320,7 +320,7 @@ def _sequence(work: _Work, region: Region, parts: list[_Part], axis: Axis) -> li
         if (i, j) not in choice:
             choice[i, j] = None
             for s in dict.fromkeys((i, j - 1, *range(i + 1, j - 1))):
-                way = _way(work, ends(i, j), parts, i, s, j)
+                way = _way(work, axis, ends(i, j), parts, (i, s, j))
                 if way is not None and works(i, s) and works(s + 1, j):
                     choice[i, j] = (s, way)
                     break
@@ -344,9 +344,10 @@ def _sequence(work: _Work, region: Region, parts: list[_Part], axis: Axis) -> li
     return cuts
 
 
-def _way(work: _Work, span: tuple[int, int], parts: list[_Part], a: int, s: int, b: int) -> _Way | None:
-    """How slice s and s + 1 of the piece holding slices a..b are parted, or None when the limits forbid it."""
+def _way(work: _Work, axis: Axis, span: tuple[int, int], parts: list[_Part], at: tuple[int, int, int]) -> _Way | None:
+    """How slices s and s + 1 of the piece holding slices a..b are parted (`at`: a, s, b); None: the limits forbid it."""
     limits = work.limits
+    a, s, b = at
     low, high = span
     line = parts[s][1]
     below, above = line - low, high - parts[s + 1][0]

@@ -72,7 +72,7 @@ def _slanted(row: int, blank: Blank, group: Group, charges: Charges, pair: bool)
 
 def _bit(row: int, count: int, piece: Piece, charges: Charges) -> Bit:
     cell = piece.make(0, 0, False)
-    cuts = cell.inside(1) if cell.inside is not None else []
+    cuts = cell.inside(1, 0) if cell.inside is not None else []
     scribed = sum(c.back_gauge is None for c in cuts)
     settings = frozenset((c.back_gauge, c.angle) for c in cuts if c.back_gauge is not None)
     return Bit(

@@ -1,7 +1,7 @@
 """What the work of cutting costs, in the money or metal the plan is counted in.
 
-Per repeat of a layout: the pull or the sheet, its strokes, what is scribed. Once: the layout itself and every setting of
-back gauge and angle stop, shared over the shear program.
+Per repeat of a layout: the pull or the sheet, its strokes, what is scribed. Once: the layout itself and every setting
+of back gauge and angle stop, shared over the shear program.
 """
 
 from __future__ import annotations

@@ -122,7 +122,7 @@ def cut_back(group: Group, bits: list[Bit], charges: Charges, col: Column, want:
     panels = []
     for length, strips in col.panels:
         kept = []
-        for width, cells in strips:
+        for _, cells in strips:
             row = []
             for number, turned in cells:
                 bit = _within(bits, number, turned, col.across_width, line, int(left[bits[number].row]))

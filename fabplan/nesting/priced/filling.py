@@ -153,10 +153,11 @@ def _strip(pricer: Pricer, live: _Live, w: int, y: int, left: Ints) -> tuple[flo
     at = int(np.argmax(ends))
     if ends[at] <= 0 or at == 0:
         return None
-    value, out = float(ends[at]), []
+    value = float(ends[at])
+    out: list[int] = []
     for n in range(len(taken), 0, -1):
         if steps[n][at] != steps[n - 1][at]:
-            i, times = taken[n - 1]
-            out += [i] * times
-            at -= times * int(live.long[i])
+            cell, times = taken[n - 1]
+            out += [cell] * times
+            at -= times * int(live.long[cell])
     return value, out

@@ -1,8 +1,8 @@
 """The master problem of whole prices: a linear cover for prices and the bound, an integer one with charges paid once.
 
-The integer program is the cutting stock problem with set-ups: each layout used and each setting of the shear costs once,
-however often it repeats (S. Henn and G. Waescher, "Extensions of cutting problems: setups", Pesquisa Operacional 33(2),
-2013). HiGHS through scipy; node limits, no clock, so the same columns give the same plan.
+The integer program is the cutting stock problem with set-ups: each layout used and each setting of the shear costs
+once, however often it repeats (S. Henn and G. Waescher, "Extensions of cutting problems: setups", Pesquisa Operacional
+33(2), 2013). HiGHS through scipy; node limits, no clock, so the same columns give the same plan.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
-from scipy.sparse import coo_array, csr_array, hstack, vstack
+from scipy.sparse import coo_array, csr_array, vstack
 
 from fabplan.nesting.engine.lp import quiet
 from fabplan.nesting.priced.charges import Charges, Setting
@@ -125,7 +125,7 @@ def whole(
     cost = np.concatenate([t.cost, once, np.full(k, gauge), np.full(q, stop), np.full(n, 1e-6), [layout]])
     cons = [
         LinearConstraint(
-            hstack([csr_array(t.a), csr_array((n, m + k + q)), csr_array(-np.eye(n)), csr_array((n, 1))]).tocsr(),
+            csr_array(np.hstack([t.a, np.zeros((n, m + k + q)), -np.eye(n), np.zeros((n, 1))])),
             lb=demand.astype(float),
             ub=demand.astype(float),
         )
@@ -179,4 +179,4 @@ def whole(
     if result.x is None:
         return None, float("inf"), result.status == 2
     x = np.rint(result.x[:m]).astype(int)
-    return [(j, int(x[j])) for j in np.flatnonzero(x)], float(result.fun), result.status == 0
+    return [(int(j), int(x[j])) for j in np.flatnonzero(x)], float(result.fun), result.status == 0

@@ -224,7 +224,6 @@ class Search:
         reduced = t.cost - lp.mu[t.stock] * t.use - lp.pi @ t.a
         best = np.argsort(reduced, kind="stable")[:MOST]
         chosen = sorted({picks[int(i)] for i in best} | set(out))
-        before = plan_cost(columns, keep, self.charges)
         found, _, _ = whole(
             [columns[j] for j in chosen], want, have, self.charges, paid=paid, nodes=nodes, shared=False
         )

@@ -2,8 +2,8 @@
 
 Values are whole numbers (scaled prices of the blanks less the work of freeing them), so comparisons are exact. As
 in P. C. Gilmore and R. E. Gomory (Operations Research 13, 1965) strips are filled first, then panels with strips, then
-sheets with panels; but a leftover is not free: it takes a stroke, scribing where it is too thin to gauge, and none where
-it is too thin to cut.
+sheets with panels; but a leftover is not free: it takes a stroke, scribing where it is too thin to gauge, and none
+where it is too thin to cut.
 """
 
 from __future__ import annotations
@@ -196,9 +196,10 @@ class Panels:
         f = self.plain[:, c]
         target = int(self.exact[x, c])
         if target != f[x]:
-            for r in np.flatnonzero((width > self.reach) & (width <= x)):
+            for d in np.flatnonzero((width > self.reach) & (width <= x)):
+                r = int(d)
                 if int(f[x - width[r]]) + int(worth[r]) == target:
-                    out.append(int(r))
+                    out.append(r)
                     x -= int(width[r])
                     break
         rows = np.flatnonzero((width <= self.reach) & (worth > NEVER // 2))

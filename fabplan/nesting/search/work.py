@@ -20,7 +20,7 @@ def work_cost(group: Group, made: Sequence[Layout]) -> Fraction:
     for layout in made:
         line = group.line(layout.stock)
         pounds = line.pounds / (line.width * (1 if line.form == "coil" else line.length))
-        spent += minutes.layout_work(layout, group.labour, pounds, kerf)
+        spent += minutes.layout_work(layout, group.labour, pounds)
     return minutes.seconds_of(spent) * group.second
 
 
