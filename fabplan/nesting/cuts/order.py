@@ -345,7 +345,7 @@ def _sequence(work: _Work, region: Region, parts: list[_Part], axis: Axis) -> li
 
 
 def _way(work: _Work, axis: Axis, span: tuple[int, int], parts: list[_Part], at: tuple[int, int, int]) -> _Way | None:
-    """How slices s and s + 1 of the piece holding slices a..b are parted (`at`: a, s, b); None: the limits forbid it."""
+    """How slices s and s + 1 of the piece holding slices a..b are parted (`at`); None: the limits forbid it."""
     limits = work.limits
     a, s, b = at
     low, high = span
