@@ -88,7 +88,7 @@ MUTATIONS: dict[str, tuple[Change, ...]] = {
             "if number < 1 or not 0 < degrees <= 360:",
         ),
         ("fabplan/job/readers.py", "if not 0 <= number <= 20:", "if not 0 <= number <= 200:"),
-        ("fabplan/job/consistency.py", "first.setdefault(name.casefold(), entry)", "first.setdefault(name, entry)"),
+        ("fabplan/job/consistency.py", "first.setdefault(_alike(name), entry)", "first.setdefault(name, entry)"),
         ("fabplan/job/consistency.py", "if total > MOST_PIECES:", "if total > 10 * MOST_PIECES:"),
         (
             "fabplan/job/consistency.py",
@@ -236,7 +236,7 @@ MUTATIONS: dict[str, tuple[Change, ...]] = {
         ),
         ("fabplan/bending/brake/steps.py", 'next((s for s in sides if s[0].end[0] != "bend"), sides[0])', "sides[0]"),
         ("fabplan/bending/brake/steps.py", "held < strip.width / 2 - 1 / 16", "held > strip.width / 2 - 1 / 16"),
-        ("fabplan/bending/brake/steps.py", "packing=any(max(one[0]", "packing=not any(max(one[0]"),
+        ("fabplan/bending/brake/steps.py", "packing=_underneath(", "packing=not _underneath("),
     ),
     "plan": (
         ("fabplan/plan/buy.py", "pulled = min(self.taken, hand or 0)", "pulled = max(self.taken, hand or 0)"),
@@ -302,11 +302,7 @@ MUTATIONS: dict[str, tuple[Change, ...]] = {
         ("fabplan/packet/totals.py", "area = squares * layout.repeat * inch * inch", "area = squares * inch * inch"),
         ("fabplan/packet/pages/cut_rows.py", "each=len(group),", "each=1,"),
         ("fabplan/packet/pages/cut_rows.py", "held=last.made.cut.held,", "held=0,"),
-        (
-            "fabplan/packet/output/files.py",
-            'return f"\'{text}" if isinstance(value, str) and text.startswith(_FORMULA) else text',
-            "return text",
-        ),
+        ("fabplan/packet/output/files.py", "text) if isinstance(value, str) else text", "text) if False else text"),
         (
             "fabplan/packet/output/folder.py",
             "if inside and not mine(inside) and not _only_ours(target, mine):",

@@ -28,6 +28,7 @@ from fabplan.units import NM_PER_INCH, NM_PER_MM, Units
 SCHEMA = 2  # rises once a release in which a field changes
 MOST_BYTES = 100_000_000
 WRITE = "the plan.json of a packet"
+_plain = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +106,21 @@ def plan_json(plan: Plan) -> Data:
     )
     data: Data = written(whole, scale_of(plan.job, plan.cut_plan))
     return data
+
+
+def plan_text(data: Any, *, _in: str = "") -> str:
+    """Data as text: a line a key, and a list of plain values (points, marks) on one line."""
+    rows: list[str]
+    if isinstance(data, dict) and data:
+        ends = "{}"
+        rows = [f"{_plain(k)}: {plan_text(v, _in=_in + ' ')}" for k, v in data.items()]
+    elif isinstance(data, list) and any(isinstance(v, dict) for v in data):
+        ends = "[]"
+        rows = [plan_text(v, _in=_in + " ") for v in data]
+    else:
+        return _plain(data)
+    inside = f",\n{_in} ".join(rows)
+    return f"{ends[0]}\n{_in} {inside}\n{_in}{ends[1]}"
 
 
 def parts_json(parts: Any, job: Job, cut_plan: CutPlan | None = None) -> Any:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from plan_jobs import JOBS, load
 
 from fabplan.plan.codec import form_of, read_as, written
-from fabplan.plan.file import PlanFile, plan_json, plan_schema
+from fabplan.plan.file import PlanFile, plan_json, plan_schema, plan_text
 from fabplan.plan.forms import Scale, UnfitError
 from fabplan.plan.make import make_plan
 from fabplan.quantities import (
@@ -142,6 +142,35 @@ EXAMPLE = Everything(
     row=(4, 2.5),
     points=((0.0, 0.5),),
 )
+
+
+anything = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(),
+    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
+)
+
+
+@given(anything)
+def test_the_text_of_a_plan_is_its_data(data: Any) -> None:
+    assert json.loads(plan_text(data)) == data
+
+
+def test_points_stand_on_one_line_and_every_key_on_its_own() -> None:
+    text = plan_text({"a": [[1.0, 2.0], [3.0, 4.0]], "b": [{"c": 1}, {"c": []}], "d": {}})
+    assert text.splitlines() == [
+        "{",
+        ' "a": [[1.0, 2.0], [3.0, 4.0]],',
+        ' "b": [',
+        "  {",
+        '   "c": 1',
+        "  },",
+        "  {",
+        '   "c": []',
+        "  }",
+        " ],",
+        ' "d": {}',
+        "}",
+    ]
 
 
 def test_numbers_are_in_the_units_of_the_job() -> None:

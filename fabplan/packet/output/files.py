@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -12,6 +11,7 @@ from typing import Any
 
 from fabplan.packet.model import Band, Beside, Packet, Picture, Shots, Tile
 from fabplan.packet.setting.svg_cache import Ink
+from fabplan.plan.file import plan_text
 from fabplan.plotter.model import Drawing
 
 # Device names that Windows keeps for itself, whatever the suffix.
@@ -51,7 +51,7 @@ def unlike(stems: Iterable[str]) -> list[str]:
 
 def plan_file(data: Mapping[str, Any]) -> bytes:
     """plan.json: UTF-8, keys in the plan's order."""
-    return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    return (plan_text(data) + "\n").encode()
 
 
 def plain_cell(value: object) -> str:
