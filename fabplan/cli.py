@@ -615,6 +615,30 @@ def prove(
         raise typer.Exit(1)
 
 
+@app.command()
+def diff(
+    old: Annotated[Path, typer.Argument(metavar="OLD.json", help="Saved plan.", autocompletion=complete.plan_files)],
+    new: Annotated[Path, typer.Argument(metavar="NEW.json", help="Later plan.", autocompletion=complete.plan_files)],
+    as_json: AsJson = False,
+) -> None:
+    """What changed for the shop between two plans, in ten lines."""
+    from fabplan.plan.changes import changes
+    from fabplan.plan.file import read_plan, saved
+    from fabplan.speech.changes import change_lines
+    from fabplan.units import Show
+
+    plans = [saved(read_plan(path)) for path in (old, new)]
+    found = changes(*plans)
+    if as_json:
+        from fabplan.plan.codec import written
+        from fabplan.plan.forms import Scale
+
+        print_json(written(found, Scale(plans[1].units, plans[1].round_to)))
+        return
+    for line in change_lines(found, Show(plans[1].units, plans[1].round_to)):
+        print(line)
+
+
 def _add_rack() -> None:
     from fabplan.cli_rack import rack_app
     from fabplan.cli_times import times_app
