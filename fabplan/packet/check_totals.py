@@ -157,13 +157,21 @@ def least(packet: Packet, plan: Plan) -> Iterator[str]:
         return
     square = (cut.grid / NM_PER_INCH) ** 2
     told = {"Metal cost: ": cut.total, "Metal taken: ": cut.total, "Proven least: ": cut.bound}
+    told |= {"Metal: ": cut.metal_total, "Work at the shear: ": cut.labour_total, "Together: ": cut.total}
+    told |= {"Proven least of metal and work: ": cut.bound, "Proven least of the metal alone: ": cut.metal_bound}
+    weight = sum(u.pounds for u in cut.stock) / (sum(u.area for u in cut.stock) or 1)
+    plain = ("Metal cost: ", "Metal taken: ", "Proven least: ")
     for page in pages_of(packet, "cover"):
         for text in (block.text for block in page.blocks if isinstance(block, Para)):
             for start, value in told.items():
                 _, found, rest = text.partition(start)
                 if not found:
                     continue
-                said = rest.split("(")[0].split(". ")[0]
+                said = rest.split("(")[0].split(". ")[0].removeprefix("worth ").removesuffix(".")
+                if start not in plain and cut.objective == "area":
+                    if not _weighs(said, float(value) * weight, plan):
+                        yield f"cover: {start}{said} printed"
+                    continue
                 money = start != "Metal taken: " and cut.objective == "money"
                 if not (_pays(said, float(value)) if money else _covers(said, float(value) * square, plan)):
                     yield f"cover: {start}{said} printed"

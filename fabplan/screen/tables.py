@@ -15,10 +15,11 @@ from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.handling import show_of
 from fabplan.plan.model import Plan
-from fabplan.speech import folds, nest
+from fabplan.speech import folds, nest, worth
 from fabplan.speech.buying import buy_words
 from fabplan.speech.labour import assumed_words, hours_rows
 from fabplan.speech.status import status_sentence, stopped_sentence
+from fabplan.speech.worth import counts_work
 
 
 def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[int] = ()) -> Table:
@@ -61,6 +62,8 @@ def blanks_table(patterns: Sequence[FlatPattern], job: Job) -> Table:
 
 
 def _cost(value: float, plan: CutPlan, job: Job) -> str:
+    if counts_work(plan) and plan.objective == "area":
+        return worth.amount(value, plan, job)
     if plan.objective == "money":
         return f"{value:,.2f} {job.info.currency}".strip()
     return show_of(job).area(value * (plan.grid / 25_400_000) ** 2)
@@ -114,12 +117,21 @@ def nest_tables(plan: CutPlan, job: Job, *, most: int | None = None) -> list[Tab
     ]
     rivals.insert(0, ("this plan", total(float(plan.total)), ""))
     rivals.append(("proven least", total(float(plan.bound)), ""))
-    out.append(table("Beside it", ("way of cutting", plan.objective, ""), rivals, right=(1,)))
+    out.append(
+        table(
+            "Beside it",
+            ("way of cutting", "metal and work" if counts_work(plan) else plan.objective, ""),
+            rivals,
+            right=(1,),
+        )
+    )
     above = plan.above_bound
     gap = "" if above is None else f" {above:.2%} above the proven least."
     out.append(
         Text(f"{status_sentence(plan)}{gap} Scrap {plan.scrap_share:.1%}, kept for the rack {plan.kept_share:.1%}.")
     )
+    if counts_work(plan):
+        out.append(Text(worth.sum_words(plan, job)))
     if stopped := stopped_sentence(plan):
         out.append(Text(stopped, style="bold"))
     out += [Text(note) for note in nest.notes(plan, job)]

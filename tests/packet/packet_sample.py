@@ -417,6 +417,7 @@ def plan(*, short: bool = False, stopped: bool = False, **info: Any) -> Plan:
         grid=GRID,
         objective="money",
         total=Fraction(1_204_50, 100),
+        metal_total=Fraction(1_204_50, 100),
         bound=Fraction(1_202_00, 100),
         status="short" if short else "not_proven",
         stopped_early=stopped,

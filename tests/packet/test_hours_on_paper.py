@@ -6,10 +6,13 @@ import pytest
 
 from fabplan.job.load import load_job
 from fabplan.labour import TIME_KEYS, Spent
+from fabplan.packet.check_totals import least
 from fabplan.packet.model import Block, Packet, Page, Para, Table
 from fabplan.packet.pages.build import build_packet
+from fabplan.packet.pages.cover import least_lines
 from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
+from fabplan.speech.format import Say
 from fabplan.speech.labour import WORK, time_words, work_words
 
 JOB = """
@@ -111,3 +114,43 @@ def test_every_kind_of_work_has_words() -> None:
     assert work_words([Spent(what="stroke", times=1, seconds=10.0)]) == "1 stroke"
     many = [Spent(what="scribe", times=2, seconds=150.0), Spent(what="stroke", times=1361, seconds=13_610.0)]
     assert work_words(many) == "1,361 strokes, 2 scribed cuts"  # the longest first
+
+
+def summed(plan: Plan, objective: str) -> Plan:
+    """The plan with metal and work in one total, a bound below it."""
+    cut = plan.cut_plan
+    assert cut is not None
+    both = cut.metal_total + cut.labour_total
+    return replace(plan, cut_plan=replace(cut, objective=objective, total=both, bound=both * 9 / 10))  # type: ignore[arg-type]
+
+
+def test_both_sums_stand_on_the_cover(plan: Plan) -> None:
+    both = summed(plan, "money")
+    cut = both.cut_plan
+    assert cut is not None
+    lines = least_lines(both, Say.of(both.job))
+    metal, work = float(cut.metal_total), float(cut.labour_total)
+    minutes = time_words(sum(s.seconds for s in cut.spent))
+    assert lines[0] == (
+        f"Metal: USD {metal:,.2f}. Work at the shear: USD {work:,.2f} ({minutes}). Together: USD {metal + work:,.2f}."
+    )
+    assert lines[1].startswith(f"Proven least of metal and work: USD {0.9 * (metal + work):,.2f}. This plan is 11.11 %")
+    assert lines[1].endswith(f"Proven least of the metal alone: USD {float(cut.metal_bound):,.2f}.")
+    packet = build_packet(both)
+    assert list(least(packet, both)) == []
+    wrong = replace(both, cut_plan=replace(cut, labour_total=cut.labour_total + 1))
+    assert list(least(packet, wrong))
+
+
+def test_without_prices_work_is_told_in_metal(plan: Plan) -> None:
+    """``metal 310 lb + work worth 22 lb``: the weight of so much of the plan's metal."""
+    both = summed(plan, "area")
+    cut = both.cut_plan
+    assert cut is not None
+    pounds, area = sum(u.pounds for u in cut.stock), sum(u.area for u in cut.stock)
+    cut = replace(cut, metal_total=Fraction(area), labour_total=Fraction(area, 10), total=Fraction(11 * area, 10))
+    both = replace(both, cut_plan=replace(cut, bound=cut.total))
+    lines = least_lines(both, Say.of(both.job))
+    say = Say.of(both.job)
+    assert lines[0].startswith(f"Metal: {say.weight(pounds)}. Work at the shear: worth {say.weight(pounds / 10)} (")
+    assert list(least(build_packet(both), both)) == []

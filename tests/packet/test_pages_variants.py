@@ -185,6 +185,7 @@ def test_by_area_when_the_job_gives_no_prices() -> None:
         cut,
         objective="area",
         total=Fraction(area),
+        metal_total=Fraction(area),
         bound=Fraction(area),
         status="proven",
         rivals=(replace(cut.rivals[0], total=None, outcomes=(Outcome(what="no_strip", mark="A"),)),),

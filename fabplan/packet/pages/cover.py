@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from fabplan.nesting.model import CutPlan
 from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Picture, Table
 from fabplan.packet.pages import cautions
 from fabplan.packet.pages.hours import hours_blocks
@@ -17,6 +18,7 @@ from fabplan.speech.buying import buy_words, heavy_notes
 from fabplan.speech.folds import not_planned
 from fabplan.speech.format import Say, count, listed, paper
 from fabplan.speech.status import status_sentence, stopped_sentence
+from fabplan.speech.worth import counts_work, least_words, sum_words
 from fabplan.units import NM_PER_INCH
 
 LONG_PACKET = 30  # pages from which the cover says where to find them
@@ -142,19 +144,31 @@ def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
     else:
         square = (cut.grid / NM_PER_INCH) ** 2
         takes, least = say.area(float(cut.total) * square), say.area(float(cut.bound) * square)
+    stopped = stopped_sentence(cut)
+    if counts_work(cut):
+        least_of = [] if cut.status == "short" else [least_words(cut, plan.job)]
+        words = (sum_words(cut, plan.job, _on_hand(plan, cut, say)), *least_of, status_sentence(cut))
+        return (*words, stopped) if stopped else words
     what = f"Metal cost: {takes}" if cut.objective == "money" else f"Metal taken: {takes}"
-    pulled = any(line.pull.length or line.pull.count for line in plan.buy)
-    pay = sum((line.price for line in plan.buy if line.price is not None), Decimal(0))
-    if cut.objective == "money" and pulled and pay < cut.total:
-        hand = say.money(cut.total - Fraction(pay))
-        what += f" ({say.money(pay)} to pay, {hand} the price of stock on hand)" if pay else ", all of it stock on hand"
+    what += _on_hand(plan, cut, say)
     above = cut.above_bound
     lines = [f"{what}." if cut.status == "short" else f"{what}. Proven least: {least}."]
     if above is not None and above > 0 and cut.status != "short":
         lines[0] += f" This plan is {say.percent(above, 2)} above it."
     lines.append(status_sentence(cut))
-    stopped = stopped_sentence(cut)
     return (*lines, stopped) if stopped else tuple(lines)
+
+
+def _on_hand(plan: Plan, cut: CutPlan, say: Say) -> str:
+    """How much of the metal's cost is to pay, where some of it is on hand."""
+    pulled = any(line.pull.length or line.pull.count for line in plan.buy)
+    pay = sum((line.price for line in plan.buy if line.price is not None), Decimal(0))
+    if cut.objective != "money" or not pulled or pay >= cut.metal_total:
+        return ""
+    if not pay:
+        return " (all of it stock on hand)" if counts_work(cut) else ", all of it stock on hand"
+    hand = say.money(cut.metal_total - Fraction(pay))
+    return f" ({say.money(pay)} to pay, {hand} the price of stock on hand)"
 
 
 def extras_line(plan: Plan) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from fabplan.nesting.model import CutPlan
 from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
 from fabplan.packet.pages.cover import stock_table
 from fabplan.packet.pages.kinds import kind_name
@@ -13,6 +14,7 @@ from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.speech import nest
 from fabplan.speech.format import Say, paper, spans
+from fabplan.speech.worth import amount, counts_work
 from fabplan.units import NM_PER_INCH
 
 LONG_MARK = 12  # letters from which the column of marks may break them
@@ -117,7 +119,7 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
                 name="Other ways of cutting the same job",
                 columns=(
                     Column(title="Way", share=1),
-                    Column(title="Cost" if cut.objective == "money" else "Metal", align="right"),
+                    Column(title=_cost_title(cut), align="right"),
                     Column(title="Remark", share=1.5),
                 ),
                 rows=tuple(rows),
@@ -138,7 +140,15 @@ def chart_words(plan: Plan, say: Say) -> str:
     return "Weight taken of every stock. " + "; ".join(parts) + "."
 
 
+def _cost_title(cut: CutPlan) -> str:
+    if counts_work(cut):
+        return "Metal and work"
+    return "Cost" if cut.objective == "money" else "Metal"
+
+
 def _total(plan: Plan, say: Say, value: float, square: float) -> str:
+    if plan.cut_plan is not None and counts_work(plan.cut_plan):
+        return amount(value, plan.cut_plan, plan.job)
     if plan.cut_plan is not None and plan.cut_plan.objective == "money":
         return say.money(value)
     return say.area(value * square)
