@@ -206,13 +206,15 @@ class Roof(_Model):
     hips: Literal["capped", "wrapped"] = "capped"
     cap_leg: Length = _in(48)  # hip or ridge line to the cap's lower edge
     underlap: Length = _in(32)  # shingles run this far under a cap
+    least_underlap: Length = _in(16)  # ... and never less where something under the cap is left out
+    under_cap: Literal["lay", "leave out"] = "lay"  # a piece wholly under a cap
     wrap: Length = _in(12)  # metal carried round a wrapped hip
     wrap_mismatch: Length = _in(4)  # wrapped hips are refused above this
     valley_short: Length = _in(32)  # shingles stop this far from a valley's centre line
     apex_cap: bool = True
     apex_width: Length | None = None  # slope width where the apex cap begins; None = one spacing or 6 in
     whole_within: Length = _in(1)  # a missing strip thinner than this is no cut
-    sliver: Length = _in(4)  # a part thinner than this is left out
+    sliver: Length = _in(4)  # a part thinner than this is left out under a cap, and laid anywhere else
     cut_edge_fold: Length = _in(8)  # metal a cut piece keeps past a hip, valley, wall or opening
     rake_fold: Length = _in(16)  # ... past a rake or ridge
     cut_pieces: Literal["on the roof", "at the bench"] = "on the roof"  # where a cut piece is cut to its line
@@ -255,6 +257,8 @@ class Roof(_Model):
     def _ranges(self) -> Roof:
         if self.underlap > self.cap_leg:
             raise ValueError("underlap can be no more than cap_leg, or the shingle would pass the hip line")
+        if self.least_underlap > self.underlap:
+            raise ValueError("least_underlap can be no more than underlap")
         for name in ("roll_width", "roll_length", "edge_length", "edge_nail_spacing", "cap_cleat_spacing", "sliver"):
             if getattr(self, name) <= 0:
                 raise ValueError(f"{name} must be more than 0")

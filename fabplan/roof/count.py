@@ -13,6 +13,7 @@ def count_courses(pieces: Iterable[LaidPiece], cell: float) -> tuple[CourseCount
     for p in pieces:
         row = rows.setdefault(p.course, {})
         row[p.kind] = row.get(p.kind, 0) + 1
+        row["under_cap"] = row.get("under_cap", 0) + p.under_cap
         row["trimmed"] = row.get("trimmed", 0) + p.trimmed
         row["covered"] = row.get("covered", 0.0) + p.share * cell
     return tuple(
@@ -27,6 +28,7 @@ def count_courses(pieces: Iterable[LaidPiece], cell: float) -> tuple[CourseCount
             cut_both=int(row.get("cut-both", 0)),
             notched=int(row.get("notched", 0)),
             covered=row["covered"],
+            under_cap=int(row["under_cap"]),
         )
         for k, row in sorted(rows.items())
     )

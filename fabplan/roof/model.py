@@ -166,6 +166,8 @@ class LaidPiece:
         Number of its cut shape (0 = none, or cut on the roof); mirrored shapes share one and say so in `mirrored`.
     mark : str
         Mark of the blank it is made from.
+    under_cap : bool
+        Wholly under a cap: nothing of it shows.
     """
 
     course: int
@@ -182,6 +184,7 @@ class LaidPiece:
     shape: int
     mark: str
     mirrored: bool = False
+    under_cap: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,6 +201,7 @@ class CourseCount:
     cut_both: int
     notched: int
     covered: Annotated[SquareInches, Key("covered_area")]  # visible area, square inches
+    under_cap: int = 0  # of all, those wholly under a cap
 
     @stated
     def total(self) -> int:
@@ -221,11 +225,13 @@ class CourseLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sliver:
-    """A part too thin to make: left out, covered by its neighbour or the cap."""
+    """A part left out under a cap, which its neighbours still run under: too thin to make, or left out as asked."""
 
     course: int
     column: int
     area: SquareInches
+    visible: Polygon = ()
+    why: Literal["sliver", "under a cap"] = "sliver"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

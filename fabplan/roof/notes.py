@@ -11,8 +11,12 @@ from fabplan.roof.measure.tape import WARN_MISFIT, WARN_SIGMAS
 from fabplan.roof.model import RoofPlan, SlopeLayout, shoelace
 from fabplan.roof.parts.off_falls import cut_on_roof
 from fabplan.roof.words import many, size
-from fabplan.units import Show
+from fabplan.units import Show, inches
 
+_LEFT_OUT = {
+    "sliver": "Parts thinner than the sliver limit, left out under the cap",
+    "under a cap": "Pieces wholly under a cap, left out",
+}
 LEAST_PITCH = math.degrees(math.atan2(3, 12))
 
 
@@ -43,9 +47,15 @@ def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
             )
         out += _repeat(layout) if job.roof.cut_pieces == "at the bench" else []
     out += _caps(plan, units)
-    slivers = [(s.slope.name, len(s.slivers)) for s in plan.slopes if s.slivers]
-    if slivers:
-        out.append(f"Parts thinner than the sliver limit, left out under the neighbour or the cap: {_listed(slivers)}.")
+    for why, words in _LEFT_OUT.items():
+        gone = [(s.slope.name, n) for s in plan.slopes if (n := sum(v.why == why for v in s.slivers))]
+        if gone:
+            least = size(inches(job.roof.least_underlap), units)
+            out.append(f"{words}; their neighbours run {least} or more under it: {_listed(gone)}.")
+    hidden = [(s.slope.name, n) for s in plan.slopes if (n := sum(p.under_cap for p in s.pieces))]
+    if hidden:
+        may = "" if job.roof.under_cap == "leave out" else '; under_cap = "leave out" leaves out those that may be'
+        out.append(f"Pieces wholly under a cap, laid: {_listed(hidden)}{may}.")
     snips = [(s.slope.name, n) for s in plan.slopes if (n := sum(c.trimmed for c in s.courses))]
     if snips:
         out.append(f"Whole pieces whose hidden hems pass an edge and need a snip there: {_listed(snips)}.")

@@ -83,6 +83,7 @@ def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = (
                 _some(c.cut_right),
                 _some(c.cut_both),
                 _some(c.notched),
+                _some(c.under_cap),
                 str(c.total),
                 _from_off_falls(layout, c, off_falls) if on_roof else _cuts(layout, c),
             )
@@ -91,7 +92,7 @@ def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = (
     unit = job.info.units
     columns = (
         "Course", f"Line, {unit}", f"Seen, {unit}", "Whole", "Hem snip", "Starter", "Ridge half", *_cut_words(job),
-        "Total", "From off-falls" if on_roof else "Cut shapes",
+        "Under cap", "Total", "From off-falls" if on_roof else "Cut shapes",
     )  # fmt: skip
     total = _sum(layout.courses)
     return RoofTable(
@@ -102,7 +103,7 @@ def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = (
             (
                 "all", "", "", _some(total["whole"]), _some(total["trimmed"]), _some(total["starter"]),
                 _some(total["ridge_half"]), _some(total["cut_left"]), _some(total["cut_right"]),
-                _some(total["cut_both"]), _some(total["notched"]), str(total["total"]), "",
+                _some(total["cut_both"]), _some(total["notched"]), _some(total["under_cap"]), str(total["total"]), "",
             ),
         ),
         right=tuple(range(len(columns) - 1)),
@@ -146,6 +147,7 @@ def _sum(courses: Sequence[CourseCount]) -> Counter[str]:
             "cut_right",
             "cut_both",
             "notched",
+            "under_cap",
             "total",
         ):
             out[key] += getattr(c, key)
@@ -177,15 +179,18 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
     slivers = sum(len(s.slivers) * s.slope.times for s in plan.slopes)
     rows.append(_count_row("all", "", sum(s.slope.times for s in plan.slopes), grand, slivers, area))
     columns = (
-        "Slope", "Piece", "Times", "Area", "Whole", "Hem snip", "Starter", "Ridge half", *_cut_words(job), "Pieces",
-        "Left out",
+        "Slope", "Piece", "Times", "Area", "Whole", "Hem snip", "Starter", "Ridge half", *_cut_words(job), "Under cap",
+        "Pieces", "Left out",
     )  # fmt: skip
     return RoofTable(
         title="Pieces by slope (each)",
         columns=columns,
         rows=tuple(rows),
         right=tuple(range(2, len(columns))),
-        note="Hem snip: whole pieces whose hidden hems pass an edge. Left out: parts thinner than the sliver limit.",
+        note=(
+            "Hem snip: whole pieces whose hidden hems pass an edge. Under cap: of the pieces, those of which nothing "
+            "shows past a cap. Left out: parts and pieces under a cap."
+        ),
     )
 
 
@@ -193,7 +198,7 @@ def _count_row(name: str, piece: str, times: int, total: Counter[str], slivers: 
     return (
         name, piece, str(times), area, _some(total["whole"]), _some(total["trimmed"]), _some(total["starter"]),
         _some(total["ridge_half"]), _some(total["cut_left"]), _some(total["cut_right"]), _some(total["cut_both"]),
-        _some(total["notched"]), str(total["total"]), _some(slivers),
+        _some(total["notched"]), _some(total["under_cap"]), str(total["total"]), _some(slivers),
     )  # fmt: skip
 
 

@@ -1025,6 +1025,18 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 62: roof > off_fall_margin: must not be negative (found "-1 in"). Write a length of 0 or more.',
     ),
     _bad(
+        "roof-under-cap",
+        "",
+        '[roof]\nunder_cap = "hide"\n',
+        '{file}, line 62: roof > under_cap: must be lay or leave out (found "hide"). Write for example "lay".',
+    ),
+    _bad(
+        "roof-least-underlap",
+        "",
+        '[roof]\nleast_underlap = "3 in"\n',
+        "{file}, line 61: roof: least_underlap can be no more than underlap.",
+    ),
+    _bad(
         "roof-edge-piece",
         "",
         '[roof]\nhip_piece = "A"\n',

@@ -120,6 +120,8 @@ def random_rules(rng: random.Random) -> Roof:
         "kit_pieces": rng.choice([10, 40, 200]),
         "cap_leg": rng.choice(["2 in", "4 in"]),
         "hips": rng.choice(["capped"] * 8 + ["wrapped"]),
+        "under_cap": rng.choice(["lay", "leave out"]),
+        "least_underlap": rng.choice(["1 in", "1/4 in"]),
         "cleats_per_piece": rng.choice([0, 2]),
     }
     return rj.roof(**keys)

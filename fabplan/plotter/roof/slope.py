@@ -81,6 +81,8 @@ def _pieces(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point], sca
             draft.polygon(ring, "dimension", "none")
             if p.trimmed:
                 draft.polygon(_diamond(at(p.centre), 0.9), None, "black")
+        elif p.under_cap:
+            draft.polygon(ring, "hidden", "none")
         else:
             draft.polygon(ring, "dimension", "hatch")
 
@@ -263,6 +265,8 @@ def _key(draft: Draft, layout: SlopeLayout, every: int, width_mm: float, foot: f
     ]
     if any(p.trimmed for p in layout.pieces):
         words.append("Black: whole, but its hidden hem needs a snip.")
+    if any(p.under_cap for p in layout.pieces):
+        words.append("Dashed, not hatched: pieces wholly under a cap.")
     if layout.cap_line is not None:
         words.append("Dashed: lower edge of the apex cap.")
     x, y, low = 2.0, foot - 6.0, cap_height(KEY) + 2.2

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from fabplan.job.model import Job
-from fabplan.roof.check.plane import Array, area_of, inside_ring, off_ring, to_ring
+from fabplan.roof.check.plane import Array, area_of, inside_ring, is_convex, line_through, off_ring, to_ring
 from fabplan.roof.check.region import CLOSE, covered
-from fabplan.roof.model import LaidPiece, Point, SlopeLayout
+from fabplan.roof.model import LaidPiece, Point, Sliver, SlopeLayout
 from fabplan.units import inches
 
 COARSE, FINE = 12, 60
@@ -42,6 +42,13 @@ def check_pieces(layout: SlopeLayout, job: Job) -> Iterator[str]:
             yield f"course {p.course}, column {p.column} is not at its place in the lattice"
     for s in layout.slivers:
         thin[s.course, s.column] += s.area / layout.cell
+        yield from (f"course {s.course}, column {s.column}: {f}" for f in left_out(layout, job, s))
+    for p in layout.pieces:
+        hides = p.kind != "whole" and covered_by_caps(layout, job, p.visible, -0.01)
+        one_cap = zip(*(_cap_depths(layout, job, q) for q in p.visible), strict=True)
+        surely = hides and is_convex(layout.slope.edges) and any(min(depths) > CLOSE for depths in one_cap)
+        if (p.under_cap and not hides) or (surely and not p.under_cap):
+            yield f"course {p.course}, column {p.column} is {'not ' * p.under_cap}wholly under a cap"
     total = math.fsum(p.share for p in layout.pieces) * layout.cell + math.fsum(s.area for s in layout.slivers)
     if abs(total - layout.net_area) > 1e-6 + 1e-9 * layout.net_area:
         yield f"pieces and slivers cover {total:.6f} sq in, the covered area is {layout.net_area:.6f}"
@@ -72,6 +79,63 @@ def check_pieces(layout: SlopeLayout, job: Job) -> Iterator[str]:
         if not some[n] and not mine and not thin.get(place) and _far(layout, middles[n]):
             continue
         yield from _border(layout, job, place, middles[n], mine, thin.get(place, 0.0), fine)
+
+
+def _cap_depths(layout: SlopeLayout, job: Job, point: Point) -> Iterator[float]:
+    """How deep a point lies under each cap of the slope; negative: out in the weather."""
+    leg = inches(job.roof.cap_leg)
+    convex = is_convex(layout.slope.edges)
+    for e in layout.slope.edges:
+        if e.kind == "ridge" or (e.kind == "hip" and job.roof.hips == "capped"):
+            a, b, c = line_through(e, -leg)
+            along = (point[1] - e.start[1]) * a - (point[0] - e.start[0]) * b
+            if convex or -leg <= along <= e.length + leg:  # a cap ends with its edge
+                yield a * point[0] + b * point[1] - c
+    if layout.cap_line is not None:
+        yield point[1] - layout.cap_line
+
+
+def covered_by_caps(layout: SlopeLayout, job: Job, ring: Sequence[Point], deep: float) -> bool:
+    """Whether every part of an outline lies that deep under some cap: its corners, and points all over it."""
+    xs, ys = [x for x, _ in ring], [y for _, y in ring]
+    u, v = np.meshgrid(np.linspace(min(xs), max(xs), FINE // 4), np.linspace(min(ys), max(ys), FINE // 4))
+    grid = np.stack([u, v], axis=-1).reshape(-1, 2)
+    points = [*ring, *((float(x), float(y)) for x, y in grid[inside_ring(grid, ring)])]
+    return all(max(_cap_depths(layout, job, p), default=-1.0) >= deep - CLOSE for p in points)
+
+
+def left_out(layout: SlopeLayout, job: Job, s: Sliver) -> Iterator[str]:
+    """Faults of a part that is not laid: bare, or a lock or a fastening of a neighbour lost with it."""
+    if not s.visible or abs(area_of(s.visible) - s.area) > 1e-4 + 1e-3 * s.area:
+        yield "what is left out has no outline"
+        return
+    if not covered_by_caps(layout, job, s.visible, inches(job.roof.least_underlap)):
+        yield "left out where no cap covers it with its neighbours far enough under"
+    if s.why == "sliver":
+        return
+    if job.roof.under_cap != "leave out":
+        yield "left out under a cap, which the job does not ask for"
+    x, y = _centre(layout, s.course, s.column)
+    if off_ring((x, y + layout.course), s.visible) <= inches(job.roof.whole_within):
+        yield "left out with its fastening"
+    for p in layout.pieces:
+        if p.course == s.course + 1 and _in_common(s.visible, p.visible) > inches(job.roof.sliver) + CLOSE:
+            yield f"left out, and the lock of column {p.column} above opens"
+
+
+def _in_common(one: Sequence[Point], other: Sequence[Point]) -> float:
+    """Length of border two outlines share, side by side."""
+    total = 0.0
+    for a, b in zip(one, [*one[1:], one[0]], strict=True):
+        long = math.dist(a, b)
+        if long < CLOSE:
+            continue
+        ux, uy = (b[0] - a[0]) / long, (b[1] - a[1]) / long
+        for p, q in zip(other, [*other[1:], other[0]], strict=True):
+            if max(abs((r[0] - a[0]) * uy - (r[1] - a[1]) * ux) for r in (p, q)) < CLOSE:
+                s, t = sorted((r[0] - a[0]) * ux + (r[1] - a[1]) * uy for r in (p, q))
+                total += max(0.0, min(t, long) - max(s, 0.0))
+    return total
 
 
 def _clear(layout: SlopeLayout, middle: Point) -> bool:

@@ -15,6 +15,7 @@ from fabplan.job.slopes import Roof
 from fabplan.roof.clip import inside_and_missing, intersection, split, union
 from fabplan.roof.lay.lattice import Alignment, Grid, blank_centre, blank_rhombus, finished_outline
 from fabplan.roof.lay.region import net_region, polygons, ring_points
+from fabplan.roof.lay.under_cap import leave_out, outside, uncapped
 from fabplan.roof.model import KINDS, LaidPiece, Measured, PieceKind, Point, Polygon, Sliver, SlopeEdge
 from fabplan.units import inches
 
@@ -135,14 +136,32 @@ def lay(
     if loose:
         shapes = np.array([p for _, p in loose])
         thin = shapely.is_empty(shapely.buffer(shapes, -sliver / 2, join_style="mitre"))
+        # a thin part is left out only where a cap covers it and its neighbours still reach under the cap
+        thin = thin & np.array(outside(shapes, uncapped(slope, roof, top, inches(roof.least_underlap))), dtype=bool)
         slivers = [
-            Sliver(course=int(courses[n]), column=int(columns[n]), area=p.area)
+            Sliver(
+                course=int(courses[n]),
+                column=int(columns[n]),
+                area=p.area,
+                visible=ring_points(polygons(p)[0].exterior),
+                why="sliver",
+            )
             for (n, p), out in zip(loose, thin, strict=True)
             if out
         ]
         kept = [item for item, out in zip(loose, thin, strict=True) if not out]
         pieces += _cut_pieces(kept, slope, lattice, grid, top, full, sliver, courses, columns, centres)
     pieces.sort(key=lambda p: (p.course, p.column, KINDS.index(p.kind), p.visible))
+    cell = grid.spacing * grid.course
+    cut = [n for n, p in enumerate(pieces) if p.kind != "whole"]
+    seen = [shapely.Polygon(pieces[n].visible, pieces[n].inner) for n in cut]
+    for n, hidden in zip(cut, outside(seen, uncapped(slope, roof, top, 0.0)), strict=True):
+        pieces[n] = replace(pieces[n], under_cap=hidden)
+    if roof.under_cap == "leave out":
+        deep = dict(zip(cut, outside(seen, uncapped(slope, roof, top, inches(roof.least_underlap))), strict=True))
+        gone, out = leave_out(pieces, [deep.get(n, False) for n in range(len(pieces))], roof, cell)
+        pieces = [p for n, p in enumerate(pieces) if n not in gone]
+        slivers += out
     return Laid(grid=grid, region=region, pieces=tuple(pieces), slivers=tuple(slivers))
 
 
