@@ -1028,7 +1028,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "roof-under-cap",
         "",
         '[roof]\nunder_cap = "hide"\n',
-        '{file}, line 62: roof > under_cap: must be lay or leave out (found "hide"). Write for example "lay".',
+        '{file}, line 62: roof > under_cap: must be lay or leave out (found "hide"). Write "lay" or "leave out".',
     ),
     _bad(
         "roof-least-underlap",
