@@ -12,7 +12,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping
 
 from fabplan.bending.model import BendSchedule, FoldTime, Step
-from fabplan.bending.tools import LEAF_BRAKE
+from fabplan.bending.tools import LEAF_BRAKE, is_mallet
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
 from fabplan.labour import Labour, Spent
@@ -70,11 +70,6 @@ def _batch(own: list[Step], schedule: BendSchedule, labour: Labour) -> tuple[Spe
             times["set_bench"] += 1
         before = setting
     return _spent(times, {}, labour)
-
-
-def is_mallet(tool: str) -> bool:
-    """Whether a hand tool strikes along a fold: its time goes by length."""
-    return any(word in tool.lower() for word in ("mallet", "hammer"))
 
 
 def _spent(times: Counter[str], seconds: Mapping[str, float], labour: Labour) -> tuple[Spent, ...]:

@@ -215,9 +215,11 @@ class FoldTime:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BendSchedule:
-    """All strokes of one piece. `proven` when the order is proven least in turn-overs, then rotations, then tools.
+    """All strokes of one piece.
 
-    `times` is what they take at the stations used, the bench first.
+    `proven` when the order is proven least: of flat pieces in time at the tools over a batch, then in turn-overs,
+    rotations and tools; of sections in turn-overs, then in what docs/how-numbers-are-computed.md tells. `times` is what
+    they take at the stations used, the bench first.
     """
 
     mark: str

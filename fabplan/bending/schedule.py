@@ -18,7 +18,7 @@ from fabplan.bending.flat.fold_order import fold_order
 from fabplan.bending.flat.impossible import explain_flat
 from fabplan.bending.minutes import fold_times
 from fabplan.bending.model import Bends, BendSchedule, Mend, Unbent
-from fabplan.bending.tools import bench
+from fabplan.bending.tools import Pace, bench
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
@@ -80,6 +80,7 @@ def _flat(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) ->
         pattern.thickness,
         outline=pattern.snipped,
         most_states=FLAT_STATES,
+        pace=Pace(labour=job.labour, pieces=max(1, min(pattern.count, job.info.batch))),
     )
     if found.cost is None:
         reasons, mends = explain_flat(problem, found, pattern, job, metals)
@@ -92,9 +93,9 @@ def _flat(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) ->
         steps=steps,
         proven=found.proven,
         states=found.states,
-        turn_overs=found.cost[0],
-        rotations=found.cost[1],
-        tool_changes=found.cost[2],
+        turn_overs=found.cost[1],
+        rotations=found.cost[2],
+        tool_changes=found.cost[3],
     )
 
 

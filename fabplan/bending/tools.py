@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from fabplan.blanks.model import Fold
 from fabplan.job.model import Brake, Job
+from fabplan.labour import Labour
 from fabplan.units import inches
 
 LEAF_BRAKE = "leaf brake"
@@ -43,6 +45,11 @@ class Tool:
     least_behind: float = 0.0
     bed_depth: float = 1e9
     beam_depth: float = 1e9
+
+
+def is_mallet(tool: str) -> bool:
+    """Whether a hand tool strikes along a fold: its time goes by length."""
+    return any(word in tool.lower() for word in ("mallet", "hammer"))
 
 
 def underside_slope(nose_angle: float) -> float:
@@ -99,6 +106,31 @@ def bench(job: Job, thickness: float) -> tuple[Tool, ...]:
         for tool in job.hem_tools
     )
     return (*hand, brake_as_tool(job.brake, thickness))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pace:
+    """What a stroke takes in this shop: its times, and how many pieces go through a stroke with one setting."""
+
+    labour: Labour
+    pieces: int
+
+    def stroke(self, tool: Tool, length: float) -> int:
+        """Tenths of a second for one stroke on all the pieces."""
+        if tool.is_brake:
+            seconds = self.labour.one_bend(length)
+        elif is_mallet(tool.name):
+            seconds = self.labour.mallet * length / 12
+        elif tool.in_bites:
+            seconds = self.labour.bite * max(1, math.ceil(length / tool.longest_fold - 1e-9))
+        else:
+            seconds = self.labour.bar_fold
+        return round(10 * seconds * self.pieces)
+
+    @property
+    def setting(self) -> int:
+        """Tenths of a second to set a tool to another depth or angle, once for all the pieces."""
+        return round(10 * self.labour.set_bench)
 
 
 def why_not(tool: Tool, fold: Fold, length: float, stage: int, behind: float | None = None) -> str:

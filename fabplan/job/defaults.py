@@ -78,6 +78,18 @@ HEM_TOOLS: Final[tuple[dict[str, Any], ...]] = (
     },
 )
 
+BAR_FOLDER: Final[dict[str, Any]] = {  # shown in the starter, used only where a file lists it
+    "name": "bar folder",
+    "largest_angle": 180,
+    "least_fold": "1/8 in",
+    "greatest_fold": "1 in",
+    "slot_depth": "0 in",
+    "longest_fold": "30 in",
+    "in_bites": False,
+    "press_strip": "0 in",
+    "closes_hems": True,
+}
+
 
 def hem_gap(units: str) -> Nm:
     """Opening inside a hem that must hook: 1/16 in, or 1.5 mm."""

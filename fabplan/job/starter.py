@@ -101,6 +101,9 @@ def starter_text() -> str:
     ]
     for tool in defaults.HEM_TOOLS:
         parts += ["\n# [[hem_tool]]\n", *_keys(HemTool, tool, leave=())]
+    folder = _keys(HemTool, defaults.BAR_FOLDER, leave=())
+    parts += ["\n## A bar folder set to any depth makes a straight hem in one stroke. Used only where it is listed.\n"]
+    parts += ["## [[hem_tool]]\n", *(f"#{line}" if not line.startswith("##") else line for line in folder)]
     return "".join(parts)
 
 

@@ -5,8 +5,10 @@ Imports only models and units: no page builder. What is read is what will stand 
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator
+from itertools import combinations
 
 from fabplan.nesting.model import Cut, Layout
 from fabplan.packet.check_read import (
@@ -40,7 +42,20 @@ def check_packet(packet: Packet, plan: Plan) -> list[str]:
         Empty when every number stands as planned.
     """
     faults: list[str] = []
-    for check in (_cut_list, _patterns, _boxed, _program, _bends, _banner, made, buying, where, least, kits_and_edges):
+    for check in (
+        _cut_list,
+        _patterns,
+        _boxed,
+        _program,
+        _bends,
+        _setups,
+        _banner,
+        made,
+        buying,
+        where,
+        least,
+        kits_and_edges,
+    ):
         try:
             faults += check(packet, plan)
         except (UnreadableError, ValueError, KeyError, IndexError) as error:
@@ -167,6 +182,30 @@ def _bends(packet: Packet, plan: Plan) -> Iterator[str]:
             if read_length(band.check_size, unit) != planned:
                 yield f"{where}: check size {band.check_size} is not the plan's"
         yield from _batches(page, bands, plan.pattern(schedule.mark).count)
+
+
+def _setups(packet: Packet, plan: Plan) -> Iterator[str]:
+    """Every stroke stands once on the set-up sheet, at its own tool, stop and angle, in its piece's order."""
+    pages = pages_of(packet, "setup")
+    if len(pages) != (len(plan.schedules) > 1):
+        yield f"{len(pages)} set-up sheets"
+    unit, grid = plan.job.info.units, int(plan.job.info.round_to)
+    steps = {(s.mark, step.step): step for s in plan.schedules for step in s.steps}
+    marks = "|".join(re.escape(s.mark) for s in sorted(plan.schedules, key=lambda s: -len(s.mark)))
+    done: list[tuple[str, int]] = []
+    for row in rows_of(table_of(pages[0], "Set-up")) if pages else ():
+        for mark, numbers in re.findall(rf"(?:^|; )({marks}): ([\d–, ]+)(?=; |$)", row["Strokes: piece, steps"]):
+            for key in ((mark, n) for n in read_numbers(numbers)):
+                done.append(key)
+                step = steps[key]
+                gauged = step.action not in {"close", "by hand"}
+                stop = to_grid(from_inches(step.stop), grid) * grid if gauged else None
+                printed = None if row["Stop or depth"] == "–" else read_length(row["Stop or depth"], unit)
+                angle = abs(float(row["Set"].rstrip("°")) - step.set_deg)
+                if row["Tool"] != step.tool or printed != stop or angle > 0.06:
+                    yield f"set-up sheet, {mark} step {step.step}: not its own tool, stop or angle"
+    if pages and (sorted(done) != sorted(steps) or any(a[0] == b[0] and a[1] > b[1] for a, b in combinations(done, 2))):
+        yield "set-up sheet: not every stroke once in its piece's order"
 
 
 def _batches(page: Page, bands: list[Band], count: int) -> Iterator[str]:

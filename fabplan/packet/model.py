@@ -178,7 +178,18 @@ class Page:
 
     key: str
     kind: Literal[
-        "cover", "cautions", "cut-list", "buy", "blank", "program", "shear", "bend", "unbent", "roof", "template"
+        "cover",
+        "cautions",
+        "cut-list",
+        "buy",
+        "blank",
+        "program",
+        "shear",
+        "bend",
+        "setup",
+        "unbent",
+        "roof",
+        "template",
     ]
     title: str
     blocks: tuple[Block, ...]

@@ -165,7 +165,11 @@ def bend_table(schedule: BendSchedule, job: Job) -> Table:
         )
         for s in schedule.steps
     ]
-    proof = "least turning over, proven" if schedule.proven else "best order found, not proven least"
+    proof = (
+        f"least {'time and ' if schedule.kind == 'flat' else ''}turning over, proven"
+        if schedule.proven
+        else "best order found, not proven least"
+    )
     columns = ("step", "first", "lay it", "stop from", "stop", "fold up", "turn by", "tool", "check")
     return table(f"Piece {schedule.mark}: {proof}", columns, rows, right=(0, 4))
 

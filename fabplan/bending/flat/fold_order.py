@@ -2,14 +2,15 @@
 
 A state is (stage of every fold, side up, edge at the tool, tool). Stages: 0 flat, 1 pre-bent as far as the tool goes
 on the way to 180 degrees, 2 finished. Every fold goes up, so a fold toward the face needs the face up. The cost of an
-order, compared left to right: turn-overs, rotations, tool changes, degrees rotated. Going to another edge that faces
+order, compared left to right: the time of strokes and settings over a batch (where the shop's times are given),
+turn-overs, rotations, tool changes, degrees rotated. Going to another edge that faces
 the same way is a shift; turning over brings the same edge, or one facing the opposite way, to the tool.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -23,7 +24,7 @@ from fabplan.bending.flat.footprint import (
 )
 from fabplan.bending.flat.swing import Standing, strikes
 from fabplan.bending.search import Cost, Found, search
-from fabplan.bending.tools import Tool, why_not
+from fabplan.bending.tools import Pace, Tool, why_not
 from fabplan.blanks.model import Fold, Point
 
 FLAT, PREBENT, FINISHED = 0, 1, 2
@@ -84,6 +85,8 @@ class FlatProblem:
         Side up at the start; None leaves it free.
     outline : sequence of points
         The snipped blank, for how deep it lies behind a fold; empty: not asked.
+    pace : Pace, optional
+        Times of the shop; without, time is no part of the cost.
     """
 
     def __init__(
@@ -93,7 +96,9 @@ class FlatProblem:
         thickness: float,
         face_up: bool | None = None,
         outline: Sequence[Point] = (),
+        pace: Pace | None = None,
     ) -> None:
+        self.pace = pace
         self.folds, self.tools, self.thickness = tuple(folds), tuple(tools), thickness
         self.face_up, self.outline = face_up, tuple(outline)
         self.frames: tuple[Frame, ...] = tuple(frame_of(f) for f in self.folds)
@@ -104,13 +109,15 @@ class FlatProblem:
         self._options = tuple(
             tuple(self._strokes_from(i, stage) for stage in (FLAT, PREBENT)) for i in range(len(self.folds))
         )
+        self._none: Cost = () if pace is None else (0,)
+        self._least = [self._least_work(i) for i in range(len(self.folds))] if pace is not None else []
         self._fits: dict[tuple[tuple[int, ...], int, int, int], bool] = {}
 
     # -- the search problem ---------------------------------------------------------------------------------------
     def starts(self) -> Iterator[tuple[Cost, State]]:
         flat = (FLAT,) * len(self.folds)
         for up in (True, False) if self.face_up is None else (self.face_up,):
-            yield (0, 0, 0, 0), State(flat, up, -1, -1)
+            yield (*self._none, 0, 0, 0, 0), State(flat, up, -1, -1)
 
     def done(self, state: State) -> bool:
         return all(s == FINISHED for s in state.stages)
@@ -134,7 +141,10 @@ class FlatProblem:
         key = (frozenset(mine), frozenset(others), here)
         if key not in self._left:
             self._left[key] = self._at_least(*key)
-        return self._left[key]
+        if self.pace is None:
+            return self._left[key]
+        work = sum(self._least[i][stage] for i, stage in enumerate(state.stages) if stage != FINISHED)
+        return (work, *self._left[key])
 
     def _at_least(self, mine: frozenset[int], others: frozenset[int], here: int) -> Cost:
         def nearest(ways: frozenset[int], among: frozenset[int]) -> list[int]:
@@ -156,7 +166,7 @@ class FlatProblem:
                 change = state.tool >= 0 and tool != state.tool
                 stages = (*state.stages[:i], reached, *state.stages[i + 1 :])
                 yield (
-                    (int(over), int(rotate), int(change), degrees),
+                    (*self._work(state, i, tool, reached), int(over), int(rotate), int(change), degrees),
                     Stroke(i, tool, reached, over, rotate),
                     State(stages, self.up[i], i, tool),
                 )
@@ -210,7 +220,7 @@ class FlatProblem:
             for q in (PREBENT, FINISHED):
                 standing = q == PREBENT or other.turned < 180
                 print_j = flap_footprint(other, self.frames[j], other.turned if q == FINISHED else 180.0)
-                if standing or other.gap > 0:
+                if tool.press_strip > 0 and (standing or other.gap > 0):
                     pressed = meets(press, print_j)
                     if pressed is not None:
                         if tool.in_bites:
@@ -241,6 +251,39 @@ class FlatProblem:
         height = self.folds[j].width * math.sin(math.radians(turned))
         room = max(0.0, -max(us) - tool.press_strip) * math.tan(math.radians(tool.slope))
         return height > min(room, tool.jaw) + 1e-9
+
+    # -- time -----------------------------------------------------------------------------------------------------
+    def _work(self, state: State, i: int, tool: int, reached: int) -> Cost:
+        """Time of a stroke over the batch, and of a setting that differs from the last stroke's."""
+        if self.pace is None:
+            return ()
+        work = self.pace.stroke(self.tools[tool], self.frames[i].length)
+        if state.edge >= 0:
+            last = self._setting_of(state.edge, state.tool, state.stages[state.edge])
+            if last == self._setting_of(i, tool, reached):
+                return (work,)
+        return (work + self.pace.setting,)
+
+    def _setting_of(self, i: int, tool: int, stage: int) -> tuple[int, float, float]:
+        fold, t = self.folds[i], self.tools[tool]
+        angle = fold.turned if stage == FINISHED else t.largest_angle
+        return tool, round(fold.width, 4), angle
+
+    def _least_work(self, i: int) -> tuple[int, int, int]:
+        """Least time from each stage of a fold on, settings left out."""
+        assert self.pace is not None
+        length = self.frames[i].length
+
+        def least(stage: int, after: Mapping[int, int]) -> int:
+            ways = [
+                self.pace.stroke(self.tools[k], length) + after[reached]  # type: ignore[union-attr]
+                for k, reached in self._options[i][stage]
+                if reached in after
+            ]
+            return min(ways, default=0)
+
+        closing = least(PREBENT, {FINISHED: 0})
+        return least(FLAT, {FINISHED: 0, PREBENT: closing}), closing, 0
 
     # -- helpers --------------------------------------------------------------------------------------------------
     def behind(self, i: int) -> float | None:
@@ -318,12 +361,13 @@ def fold_order(
     face_up: bool | None = None,
     outline: Sequence[Point] = (),
     most_states: int | None = None,
+    pace: Pace | None = None,
 ) -> tuple[FlatProblem, Found[State, Stroke]]:
     """Least-cost fold order of a flat piece; `cost` None when the tools at hand cannot make it.
 
     With more states than `most_states` the best order found is returned, not proven.
     """
-    problem = FlatProblem(folds, tools, thickness, face_up, outline)
+    problem = FlatProblem(folds, tools, thickness, face_up, outline, pace)
     found = search(problem, most_states=most_states)
     if found.cost is None and not found.proven:
         found = search(problem, most_states=most_states, settle=True)

@@ -13,6 +13,7 @@ from fabplan.packet.pages.cut_shapes import cut_shape_pages
 from fabplan.packet.pages.lists import buying_list, cut_list
 from fabplan.packet.pages.program import program_page
 from fabplan.packet.pages.roof import roof_pages
+from fabplan.packet.pages.setups import setup_page
 from fabplan.packet.pages.shear import shear_pages
 from fabplan.packet.pages.template import template_pages, tile_pages
 from fabplan.packet.setting.fit import fitted
@@ -38,6 +39,7 @@ def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
         *blank_pages(plan, say, size),
         *shear_pages(plan, say, size),
         program_page(plan, say),
+        setup_page(plan, say),
         *bend_pages(plan, say),
         *unbent_pages(plan),
         *roof_pages(plan),

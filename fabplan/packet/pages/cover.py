@@ -28,6 +28,7 @@ KINDS_OF_PAGES = {
     "blank": ("Blanks", "the flat metal of each mark: snips and fold lines"),
     "shear": ("Patterns", "at the shear: cuts in order with back-gauge settings"),
     "program": ("Shear program", "the same cuts over the whole job in few settings"),
+    "setup": ("Set-up sheet", "at bench and brake: strokes of all pieces by tool and setting"),
     "bend": ("Folds", "at bench and brake: every stroke of each mark"),
     "unbent": ("Not planned", "pieces that cannot be folded: why, and what would help"),
     "roof": ("Roof", "slopes, courses, cut shapes, kits"),

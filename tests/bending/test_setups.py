@@ -1,0 +1,53 @@
+"""The set-up sheet: every stroke once, each piece's order kept, alike settings made together."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+
+from bend_pieces import diamond
+from bend_sections import job_of, metals, random_section, section
+
+from fabplan.bending.errors import BendError
+from fabplan.bending.model import BendSchedule
+from fabplan.bending.schedule import schedule_bends
+from fabplan.bending.setups import set_up_sheet, setting_of
+
+RULE = 1 / 32
+
+
+def schedules(seed: int) -> list[BendSchedule]:
+    rng = random.Random(seed)
+    made = [schedule_bends(replace(diamond(), mark="A"), job_of(), metals())]
+    while len(made) < 5:
+        pattern = replace(random_section(rng, rng.randint(1, 3)), mark=f"S{len(made)}")
+        try:
+            made.append(schedule_bends(pattern, job_of(), metals()))
+        except BendError:
+            continue
+    return made
+
+
+def test_every_stroke_stands_once_at_its_own_setting_in_its_own_order() -> None:
+    for seed in range(4):
+        made = schedules(seed)
+        steps = {(s.mark, step.step): step for s in made for step in s.steps}
+        sheet = set_up_sheet(made, RULE)
+        told = [stroke for one in sheet for stroke in one.strokes]
+        assert sorted(told) == sorted(steps)
+        for mark in {m for m, _ in told}:
+            own = [n for m, n in told if m == mark]
+            assert own == sorted(own)
+        for one in sheet:
+            assert len({setting_of(steps[key], RULE) for key in one.strokes}) == 1
+        alone = sum(len(set_up_sheet([s], RULE)) for s in made)
+        assert len(sheet) <= alone
+
+
+def test_pieces_of_one_depth_share_a_setting() -> None:
+    pieces = [replace(section([2, leg], [90]), mark=f"L{leg}") for leg in (4, 5, 6)]
+    sheet = set_up_sheet([schedule_bends(p, job_of(), metals()) for p in pieces], RULE)
+    assert [(s.tool, s.set_deg, len(s.strokes)) for s in sheet] == [("leaf brake", 92.0, 1)] * 3
+    hems = [replace(diamond(side), mark=f"D{side:g}") for side in (9.0, 12.0)]
+    (one,) = set_up_sheet([schedule_bends(p, job_of(), metals()) for p in hems], RULE)
+    assert len(one.strokes) == 8
