@@ -1,7 +1,7 @@
 """The set-up sheet: strokes of all pieces of a job grouped by tool and setting, in an order that every piece allows.
 
-Every stroke is made over a whole batch, so a setting can serve several pieces one after another. At each turn the
-setting is taken that brings most strokes further; each piece's own order of strokes is kept.
+Every stroke is made over a whole batch, so a setting can serve several pieces one after another; each piece's own order
+of strokes is kept.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fabplan.bending.model import BendSchedule, Step
 from fabplan.quantities import Degrees, Inches
 
+WIDTH = 400  # ways kept at a time: small jobs come out with the fewest settings there are
 Setting = tuple[str, str, int, int]  # tool, action, stop in 1/1000 in, angle in 1/100 degree
 
 
@@ -44,27 +45,44 @@ def set_up_sheet(schedules: Sequence[BendSchedule], graduation: float) -> tuple[
     graduation : float
         The shop's smallest graduation, inches.
     """
-    left = [list(s.steps) for s in schedules]
+    rows = [[setting_of(step, graduation) for step in s.steps] for s in schedules]
+    at = [0] * len(schedules)
     out: list[SetUp] = []
-    while any(left):
-        ready = list(dict.fromkeys(setting_of(steps[0], graduation) for steps in left if steps))
-        best = max(ready, key=lambda setting: sum(_run(steps, setting, graduation) for steps in left))
+    for setting in _order(rows):
         strokes: list[tuple[str, int]] = []
         first: Step | None = None
-        for schedule, steps in zip(schedules, left, strict=True):
-            for _ in range(_run(steps, best, graduation)):
-                step = steps.pop(0)
-                first = first or step
-                strokes.append((schedule.mark, step.step))
+        for i, schedule in enumerate(schedules):
+            run = _run(rows[i], at[i], setting)
+            made = schedule.steps[at[i] : at[i] + run]
+            at[i] += run
+            first = first or next(iter(made), None)
+            strokes += [(schedule.mark, step.step) for step in made]
         assert first is not None
-        stop = first.stop if best[1] == "fold" else None
+        stop = first.stop if setting[1] == "fold" else None
         out.append(SetUp(tool=first.tool, stop=stop, set_deg=first.set_deg, strokes=tuple(strokes)))
     return tuple(out)
 
 
-def _run(steps: Sequence[Step], setting: Setting, graduation: float) -> int:
-    """Strokes in a row from the front that this setting serves."""
-    for n, step in enumerate(steps):
-        if setting_of(step, graduation) != setting:
-            return n
-    return len(steps)
+def _order(rows: Sequence[Sequence[Setting]]) -> tuple[Setting, ...]:
+    """Few settings that bring every row to its end: all ways a setting further, the furthest `WIDTH` of them kept.
+
+    To make every stroke that a setting serves is never worse than to leave some, so each way takes them all.
+    """
+    ends = tuple(len(row) for row in rows)
+    ways: dict[tuple[int, ...], tuple[Setting, ...]] = {(0,) * len(rows): ()}
+    while ends not in ways:
+        further: dict[tuple[int, ...], tuple[Setting, ...]] = {}
+        for at, path in ways.items():
+            for setting in dict.fromkeys(row[k] for row, k in zip(rows, at, strict=True) if k < len(row)):
+                reached = tuple(k + _run(row, k, setting) for row, k in zip(rows, at, strict=True))
+                further.setdefault(reached, (*path, setting))
+        ways = dict(sorted(further.items(), key=lambda way: -sum(way[0]))[:WIDTH])
+    return ways[ends]
+
+
+def _run(row: Sequence[Setting], at: int, setting: Setting) -> int:
+    """Strokes in a row from there that this setting serves."""
+    n = at
+    while n < len(row) and row[n] == setting:
+        n += 1
+    return n - at

@@ -51,3 +51,13 @@ def test_pieces_of_one_depth_share_a_setting() -> None:
     hems = [replace(diamond(side), mark=f"D{side:g}") for side in (9.0, 12.0)]
     (one,) = set_up_sheet([schedule_bends(p, job_of(), metals()) for p in hems], RULE)
     assert len(one.strokes) == 8
+
+
+def test_a_setting_waits_for_the_piece_that_shares_it() -> None:
+    """Kicks alike on two pieces of unlike hems: the first waits until the second is as far."""
+    coping = section([0.75, 4, 12], [-45, 90], start_hem=(0.5, "face", 0.0))
+    drip = section([3, 2, 0.75], [-90, 45], end_hem=(0.5, "back", 0.0))
+    made = [schedule_bends(replace(p, mark=m), job_of(), metals()) for m, p in (("C", coping), ("D", drip))]
+    alone = sum(len(set_up_sheet([s], RULE)) for s in made)
+    settings = [{setting_of(step, RULE) for step in s.steps} for s in made]
+    assert len(set_up_sheet(made, RULE)) < alone or not settings[0] & settings[1]
