@@ -12,6 +12,7 @@ from fabplan.nesting.problem import Blank, Group, StockLine
 from fabplan.nesting.remarks import (
     Credit,
     FewerSetups,
+    LeastMetal,
     LooseLeast,
     NearlyAlike,
     Note,
@@ -24,6 +25,7 @@ from fabplan.nesting.remarks import (
 )
 from fabplan.nesting.search.engine_run import FEW
 from fabplan.nesting.search.found import Found, Run, kept_credit
+from fabplan.nesting.search.work import work_seconds
 
 NEAR_MISS = Fraction(1, 20)  # a blank this share too wide for one more strip is worth a second look
 MOST = 4
@@ -35,6 +37,7 @@ def plan_notes(plan: CutPlan, found: Sequence[Found], job: Job, run: Run) -> tup
     for f in found:
         notes += _pairing(f, run)
     notes += _traded(found)
+    notes += _least_metal(found)
     notes += _second_look(found)
     if plan.program is not None and job.nest.open_stacks is not None:
         most = plan.program.most_open_stacks
@@ -99,6 +102,17 @@ def _traded(found: Sequence[Found]) -> list[Note]:
     return [
         FewerSetups(layouts=layouts_after, before=layouts_before, more=float(after / before - 1) if before else 0.0)
     ]
+
+
+def _least_metal(found: Sequence[Found]) -> list[Note]:
+    """What the least metal found would save, and how much longer it takes at the shear."""
+    if not found or not all(f.group.second and f.least_seen and f.total is not None and not f.short for f in found):
+        return []
+    saves = sum(((f.total or Fraction(0)) - f.least_seen[0][0] for f in found), Fraction(0))
+    if saves <= 0:
+        return [LeastMetal(saves=Fraction(0), more=0.0)]
+    more = sum(work_seconds(f.group, f.least_seen[0][1]) - work_seconds(f.group, f.layouts) for f in found)
+    return [LeastMetal(saves=saves, more=round(float(more), 2))] if more > 0 else []
 
 
 def _second_look(found: Sequence[Found]) -> list[Note]:

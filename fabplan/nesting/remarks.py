@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from fabplan.quantities import Cost, Share, Steps
+from fabplan.quantities import Cost, Seconds, Share, Steps
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +96,19 @@ class NearlyAlike:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LeastMetal:
+    """What counting work changed: the plan found with the least metal, by how much less, and its time at the shear.
+
+    `more` is that of the least metal less that of this plan, in seconds; both are 0 where no plan with less metal was
+    found.
+    """
+
+    kind: Literal["least_metal"] = "least_metal"
+    saves: Cost
+    more: Seconds
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OpenStacks:
     """One panel alone leaves more stacks open than the job asks for."""
 
@@ -105,7 +118,17 @@ class OpenStacks:
 
 
 Note = (
-    Unpriced | OffcutsUsed | Credit | Snipped | Paired | LooseLeast | FewerSetups | TooWide | NearlyAlike | OpenStacks
+    Unpriced
+    | OffcutsUsed
+    | Credit
+    | Snipped
+    | Paired
+    | LooseLeast
+    | FewerSetups
+    | LeastMetal
+    | TooWide
+    | NearlyAlike
+    | OpenStacks
 )
 
 

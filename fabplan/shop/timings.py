@@ -17,7 +17,6 @@ from fabplan.plan.file import PlanFile, read_plan, saved
 from fabplan.plan.hours import batch_work
 from fabplan.shop.fit_times import SURE, Fit, FittedTime
 from fabplan.shop.times_file import Timed
-from fabplan.units import to_grid
 
 LOG = "times.db"
 
@@ -67,8 +66,7 @@ def layout_work(plan: PlanFile, job: Job, number: int, times: int | None) -> dic
     shares = {s.what: s.times * part / layout.repeat for s in layout.spent}
     work = {s.what: shares[s.what] if s.what not in ("stroke", "layout") else float(s.times) for s in layout.spent}
     work["stroke"] = _light_strokes(own, job.labour, shares.get("stroke", 0.0))
-    kerf = to_grid(job.shear.kerf, cut.grid, "up")
-    for s in program_work(shear_program((layout,), kerf), job.labour):
+    for s in program_work(shear_program((layout,)), job.labour):
         work[s.what] = work.get(s.what, 0.0) + s.times
     return work
 

@@ -10,6 +10,7 @@ from fabplan.nesting.model import CutPlan, Offcut
 from fabplan.nesting.remarks import (
     Credit,
     FewerSetups,
+    LeastMetal,
     LooseLeast,
     NearlyAlike,
     Note,
@@ -23,6 +24,8 @@ from fabplan.nesting.remarks import (
     Unpriced,
 )
 from fabplan.speech.format import listed
+from fabplan.speech.labour import time_words
+from fabplan.speech.worth import amount
 from fabplan.units import NM_PER_INCH, Show
 
 WAYS = {"packer": "best rectangle packer", "one_size": "one size per strip"}
@@ -56,6 +59,11 @@ def _note(note: Note, plan: CutPlan, job: Job, show: Show) -> str:
         return "The proven least counts only the bare area of the few slanted blanks that share a strip."
     if isinstance(note, FewerSetups):
         return _fewer(note)
+    if isinstance(note, LeastMetal):
+        if not note.saves:
+            return "Counting work took no more metal: no plan found takes less."
+        metal = _value(note.saves, plan, job, show) if plan.objective == "money" else amount(note.saves, plan, job)
+        return f"The least metal found would save {metal} of metal and take {time_words(note.more)} more at the shear."
     if isinstance(note, TooWide):
         return (
             f"{note.mark} is {show.length(note.over * plan.grid)} too wide to come {note.across} across {note.stock}: "

@@ -14,6 +14,10 @@ from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.minutes import labour_cost, program_work, seconds_of, together
 from fabplan.nesting.model import CutPlan, ProgramStep, ShearProgram
 from fabplan.nesting.nest import nest
+from fabplan.nesting.problem import build_groups
+from fabplan.nesting.remarks import LeastMetal
+from fabplan.nesting.search.work import work_cost
+from fabplan.speech.nest import notes
 from tests.nesting.nesting_jobs import GRID, METALS, make_job, polygon, rect, stock
 
 INCH = 25_400_000 // GRID
@@ -158,3 +162,39 @@ def test_without_prices_an_hour_counts_as_metal(labour: Labour) -> None:
     plan = nest([rect("A", 10 * INCH, 10 * INCH, 12)], job, METALS)
     pounds = labour.rate_pounds or METALS["copper-16oz"].hour_weighs
     assert float(plan.labour_total) == pytest.approx(585 / 3600 * pounds * 144 * INCH**2)
+
+
+@pytest.mark.parametrize("rate", [75.0, 5000.0])
+def test_what_counting_work_changed_is_told(rate: float) -> None:
+    """The dearer the hour, the more metal is given for less work; the plan says how much, against the least metal."""
+    blanks = [
+        rect(mark, w * INCH, h * INCH, n) for mark, w, h, n in (("A", 11, 14, 7), ("B", 5, 17, 9), ("C", 3, 8, 11))
+    ]
+    stocks = [stock("coil", "coil", 24, price=("9.40", "lb"))]
+    plan = nest(blanks, with_labour(make_job(stocks), Labour(rate=rate)), METALS)
+    (note,) = [n for n in plan.notes if isinstance(n, LeastMetal)]
+    metal = plan.metal_total - note.saves
+    assert metal >= plan.metal_bound
+    assert (note.saves > 0) == (note.more > 0)
+    if note.saves:
+        assert metal + plan.labour_total + Fraction(note.more) * Fraction(rate) / 3600 >= plan.total
+    (said,) = [
+        s
+        for s in notes(plan, with_labour(make_job(stocks), SHOP))
+        if ("metal" in s and "work" in s) or "least metal" in s
+    ]
+    assert said
+    free = nest(blanks, make_job(stocks), METALS)
+    assert not [n for n in free.notes if isinstance(n, LeastMetal)]
+    assert free.total == free.metal_total <= plan.metal_total
+
+
+def test_work_is_priced_with_no_limit_of_stacks() -> None:
+    """What plans are compared by is what is counted of the plan in the end."""
+    job = with_labour(make_job([stock("coil", "coil", 24, price=("9.40", "lb"))]), SHOP)
+    blanks = [
+        rect(mark, w * INCH, h * INCH, n) for mark, w, h, n in (("A", 11, 14, 7), ("B", 5, 17, 9), ("C", 3, 8, 11))
+    ]
+    plan = nest(blanks, job, METALS)
+    (group,) = build_groups(blanks, job, METALS)
+    assert work_cost(group, plan.layouts) == plan.labour_total

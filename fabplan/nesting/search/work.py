@@ -11,17 +11,21 @@ from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group
 
 
-def work_cost(group: Group, made: Sequence[Layout]) -> Fraction:
-    """Cost of the time the layouts take at the shear, their settings shared."""
-    if not group.second or not made:
-        return Fraction(0)
-    kerf = group.limits.kerf
-    spent = list(minutes.program_work(shear_program(made, kerf), group.labour))
+def work_seconds(group: Group, made: Sequence[Layout]) -> Fraction:
+    """Seconds the layouts take at the shear, their settings shared."""
+    spent = list(minutes.program_work(shear_program(made), group.labour))
     for layout in made:
         line = group.line(layout.stock)
         pounds = line.pounds / (line.width * (1 if line.form == "coil" else line.length))
         spent += minutes.layout_work(layout, group.labour, pounds)
-    return minutes.seconds_of(spent) * group.second
+    return minutes.seconds_of(spent)
+
+
+def work_cost(group: Group, made: Sequence[Layout]) -> Fraction:
+    """Cost of the time the layouts take at the shear, their settings shared."""
+    if not group.second or not made:
+        return Fraction(0)
+    return work_seconds(group, made) * group.second
 
 
 def least_work(group: Group) -> Fraction:
