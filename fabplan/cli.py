@@ -590,6 +590,49 @@ def best_size(
 
 
 @app.command()
+def quote(
+    job: JobPath,
+    out: Annotated[Path | None, typer.Option("--out", help="PDF to write.", show_default="<number>-quote.pdf")] = None,
+    paper: Annotated[Paper | None, typer.Option(help="Paper size.", show_default="the job's, or letter")] = None,
+    seed: Seed = None,
+    effort: Effort = None,
+    seconds: Seconds = 10.0,
+    rack: RackFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """For the office: metal, hours, spares, scrap, total, for each square."""
+    from fabplan.packet.output.write import quote_file
+    from fabplan.plan.file import parts_json
+    from fabplan.plan.make import make_plan
+    from fabplan.screen.progress import nest_progress
+    from fabplan.shop.quote_page import proved_quote, quote_lines, write_quote
+
+    the_job = read(job)
+    with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
+        the_plan = make_plan(
+            the_job,
+            seed=seed,
+            effort=effort,
+            seconds=seconds,
+            progress=progress,
+            should_stop=should_stop,
+            offers=offered(rack, the_job),
+        )
+    found = proved_quote(the_plan)
+    size = paper.value if paper else the_job.info.paper
+    written_to = write_quote(found, the_plan, quote_file(the_job, out), paper_size=size)
+    if as_json:
+        from fabplan.plan.file import head
+
+        print_json({**head(the_job), "quote": parts_json(found, the_job)})
+    else:
+        for line in quote_lines(found, the_plan):
+            print(line)
+        print(f"Quote written to {written_to}")
+    refuse_unbent(the_plan.unbent)
+
+
+@app.command()
 def prove(
     plan_file: Annotated[
         Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", autocompletion=complete.plan_files)

@@ -31,6 +31,7 @@ from fabplan.job.values import (
     PieceLength,
     Pounds,
     PriceRule,
+    ScrapPriceRule,
     Share,
     SignedLength,
     Size,
@@ -88,6 +89,9 @@ class JobInfo(Model):
     spare: SpareRule = Field(default=Spare(), description="Extra pieces of every mark: a share, or a number of pieces.")
     batch: Annotated[int, whole_within(1, 10_000)] = Field(default=25, description="Pieces in one tick-box batch.")
     keep_at_least: Size | None = Field(default=None, description="Offcuts this big or bigger are kept.")
+    scrap_price: ScrapPriceRule | None = Field(
+        default=None, description="What the scrap dealer pays, per lb or kg: taken off on the quote."
+    )
     revision: Note = Field(default="", description="Printed on the cover when given.")
     date: Note = Field(default="", description="Printed only when given.")
     currency: Note = Field(default="", description="Name or sign of the money prices are in.")

@@ -297,6 +297,14 @@ def read_price(value: Any) -> Price:
     return Price(amount=amount, per=per)  # type: ignore[arg-type]
 
 
+def read_scrap_price(value: Any) -> Price:
+    """``"3.10 per lb"``: what the scrap dealer pays."""
+    price = read_price(value)
+    if price.per not in ("lb", "kg"):
+        raise BadValueError("scrap is sold by weight", value=quoted(value), write='"3.10 per lb" or per kg')
+    return price
+
+
 def read_size(value: Any, units: str) -> tuple[Nm, Nm]:
     """Width and length: ``"6 x 12 in"``."""
     rule, write = "must be a width and a length", '"6 x 12 in"'

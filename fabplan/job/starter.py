@@ -68,6 +68,7 @@ width = "24 in"
 """
 _EXAMPLES = {
     "keep_at_least": '"6 x 12 in"',
+    "scrap_price": '"3.10 per lb"',
     "revision": '"A"',
     "date": '"2026-05-01"',
     "currency": '"USD"',

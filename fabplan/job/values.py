@@ -17,11 +17,42 @@ from fabplan.job.readers import HourRate, OnHand, Price, PricePer, Spare, label,
 from fabplan.units import NM_PER_FOOT, NM_PER_MM, Nm, parse_length
 
 __all__ = [
-    "Allowance", "Angle", "HandBends", "HourRate", "HourRateRule", "Label", "Length", "Lengths", "MetalName", "Note",
+    "Allowance",
+    "Angle",
+    "HandBends",
+    "HourRate",
+    "HourRateRule",
+    "Label",
+    "Length",
+    "Lengths",
+    "MetalName",
+    "Note",
     "OnHand",
-    "OnHandRule", "PieceLength", "PositiveLength", "Pounds", "Price", "PricePer", "PriceRule", "Real", "Share",
-    "SignedLength", "Size", "Spare", "SpareRule", "StockLength", "Thicknesses", "Time", "Whole", "angle_within",
-    "label", "length_within", "real_within", "says", "whole_within", "word",
+    "OnHandRule",
+    "PieceLength",
+    "PositiveLength",
+    "Pounds",
+    "Price",
+    "PricePer",
+    "PriceRule",
+    "Real",
+    "ScrapPriceRule",
+    "Share",
+    "SignedLength",
+    "Size",
+    "Spare",
+    "SpareRule",
+    "StockLength",
+    "Thicknesses",
+    "Time",
+    "Whole",
+    "angle_within",
+    "label",
+    "length_within",
+    "real_within",
+    "says",
+    "whole_within",
+    "word",
 ]  # fmt: skip
 
 _SAYS: dict[Callable[..., Any], str] = {}
@@ -144,6 +175,7 @@ Share = Annotated[Fraction, _reads('share, "5 %"', readers.read_share)]
 SpareRule = Annotated[Spare, _reads('share or pieces, "5 %" or "10 pieces"', readers.read_spare)]
 OnHandRule = Annotated[OnHand, _measures('"250 ft", "310 lb" or a count', readers.read_on_hand)]
 PriceRule = Annotated[Price, _reads('price, "9.40 per lb"', readers.read_price)]
+ScrapPriceRule = Annotated[Price, _reads('price by weight, "3.10 per lb"', readers.read_scrap_price)]
 Pounds = Annotated[float, _measures('weight, "310 lb" or "140 kg"', readers.read_pounds)]
 """A weight, pounds."""
 Time = Annotated[float, _reads('time, "40 s" or "1.5 min"', readers.read_time)]

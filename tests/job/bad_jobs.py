@@ -843,6 +843,13 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "{file}, line 4: job > batch: must be 1 to 10,000 (found 0). Write a whole number from 1 to 10000.",
     ),
     _bad(
+        "scrap-price-by-length",
+        'number = "7"',
+        'number = "7"\nscrap_price = "3.10 per foot"',
+        '{file}, line 4: job > scrap_price: scrap is sold by weight (found "3.10 per foot"). '
+        'Write "3.10 per lb" or per kg.',
+    ),
+    _bad(
         "keep-at-least",
         'number = "7"',
         'number = "7"\nkeep_at_least = "6 in"',

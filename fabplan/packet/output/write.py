@@ -29,6 +29,11 @@ def packet_folder(job: Job, out: Path | None = None) -> Path:
     return out if out is not None else Path(f"{file_stem(job.info.number, 'job')}-packet")
 
 
+def quote_file(job: Job, out: Path | None = None) -> Path:
+    """Where the quote goes: `out`, or ``<number>-quote.pdf`` here."""
+    return out if out is not None else Path(f"{file_stem(job.info.number, 'job')}-quote.pdf")
+
+
 def drawings_folder(job: Job, out: Path | None = None) -> Path:
     """Where the drawings go: `out`, or ``<number>-drawings`` here."""
     return out if out is not None else Path(f"{file_stem(job.info.number, 'job')}-drawings")
