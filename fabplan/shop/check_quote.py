@@ -8,7 +8,7 @@ from fractions import Fraction
 from fabplan.job.model import Stock
 from fabplan.nesting.model import Layout
 from fabplan.plan.model import Plan
-from fabplan.shop.quote import Quote, QuoteMetal
+from fabplan.shop.model import Quote, QuoteMetal
 from fabplan.units import NM_PER_FOOT, NM_PER_MM, POUNDS_TO_KG
 
 CENT = Fraction(1, 100)

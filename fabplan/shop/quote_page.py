@@ -12,7 +12,8 @@ from fabplan.packet.setting.fonts import check_job
 from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.model import Plan
 from fabplan.shop.check_quote import check_quote
-from fabplan.shop.quote import Quote, quote
+from fabplan.shop.model import Quote
+from fabplan.shop.quote import quote
 from fabplan.speech.buying import amount_words
 from fabplan.speech.format import Say, count, paper
 from fabplan.speech.labour import time_words
