@@ -11,7 +11,7 @@ from fabplan.blanks.model import Point
 from fabplan.job.model import Brake
 from fabplan.units import inches
 
-TOUCH = 1e-4  # tools stand this far off the metal's line, so that resting on them is no collision
+TOUCH = 1 / 128  # tools stand this far off the metal: resting on them, or grazing them by less, is no collision
 FAR = 200.0
 GIVE = 2.0  # thicknesses: a leg as wide as the apron bar hangs past it, the sheet giving by so much
 DRAWN, DRAWN_HIGH = 9.0, 3.0  # inches of the beam that pictures show, back and above the jaw
@@ -78,7 +78,7 @@ def brake_shape(brake: Brake, thickness: float) -> BrakeShape:
         apron_bar=bar,
         apron_hang=hang,
         deepest_hem=inches(brake.deepest_flattened_hem),
-        bed=((0.0, -TOUCH), (-bed, -TOUCH), (-bed, -FAR), (0.0, -FAR)),
+        bed=((-TOUCH, -TOUCH), (-bed, -TOUCH), (-bed, -FAR), (-TOUCH, -FAR)),
         nose=_nose(brake, setback, beam),
         apron=_leaf(bar, hang, thickness),
         drawn=_nose(brake, setback, min(beam, DRAWN), DRAWN_HIGH),

@@ -160,6 +160,8 @@ def _tool(replay: Replay, step: Step, i: int) -> list[str]:
     if length > longest + 1e-6 and not bites:
         faults.append(f"{name}: the fold is longer than the {step.tool}")
     if step.action == "close":
+        if {step.turned_deg, step.set_deg, step.check_deg} != {180.0}:
+            faults.append(f"{name} does not close to 180 degrees")
         return faults + ([] if closes else [f"{name}: the {step.tool} cannot close this hem"])
     if slot and not -CLEAR <= slot - (fold.width - fold.setback) <= 1 / 16 + 1e-6:
         faults.append(f"{name}: the slot of the {step.tool} does not suit the flap")
