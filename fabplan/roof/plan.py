@@ -14,10 +14,10 @@ from fabplan.roof.extras.edges import edge_runs
 from fabplan.roof.extras.fasteners import count_fasteners
 from fabplan.roof.extras.kits import kit_limit, pack_kits
 from fabplan.roof.extras.underlayment import underlay
-from fabplan.roof.extras.variation import vary
+from fabplan.roof.extras.variation import Bench, greatest_course, vary
 from fabplan.roof.lay.hips import refuse_wraps
 from fabplan.roof.lay.lattice import Alignment, blank_rhombus
-from fabplan.roof.lay.placing import place
+from fabplan.roof.lay.placing import mark_step, place
 from fabplan.roof.lay.repeats import offer_notes, repeat_offers
 from fabplan.roof.measure.tape import measure_slopes
 from fabplan.roof.model import (
@@ -36,7 +36,8 @@ from fabplan.roof.notes import roof_notes
 from fabplan.roof.parts.alike import Alike, alike_within, room_under_cap
 from fabplan.roof.parts.off_falls import find_off_falls, saved_by_mark, spare_for
 from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
-from fabplan.units import inches
+from fabplan.roof.words import size
+from fabplan.units import NM_PER_INCH, inches
 
 _CUT_KINDS = {"starter": "starter", "ridge-half": "ridge-half", "cut-left": "rake-left", "cut-right": "rake-right"}
 
@@ -87,6 +88,9 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
     """
     by_mark = {p.mark: p for p in patterns}
     lattices = _lattices(job, by_mark)
+    benches = {mark: _bench(job, by_mark[mark]) for mark in lattices}
+    for mark, lattice in lattices.items():
+        _reachable(job, by_mark[mark], lattice, benches[mark])
     measured, hips = measure_slopes(job, {m: lattice.lower_allowance for m, lattice in lattices.items()})
     chosen = [
         _best([s for s in measured if s.entry == entry.name], entry, lattices[entry.piece], job, by_mark)
@@ -124,9 +128,7 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
                 mark,
                 lattice,
                 sum(s.slope.times * len(s.pieces) for s in parts.layouts if s.slope.piece == mark),
-                shear=inches(job.spread.shear),
-                fold=inches(job.spread.fold),
-                play=inches(job.spread.play),
+                benches[mark],
                 least_hook=inches(job.roof.least_hook),
                 confidence=float(job.roof.confidence),
             )
@@ -134,6 +136,32 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
         ),
     )
     return replace(plan, notes=(*hip_notes, *roof_notes(plan, job), *_choices(plan, parts, measured, job, by_mark)))
+
+
+def _bench(job: Job, pattern: FlatPattern) -> Bench:
+    """How evenly the shop makes this diamond."""
+    return Bench(
+        shear=inches(job.spread.shear),
+        fold=inches(job.spread.fold),
+        play=inches(job.spread.play),
+        step=mark_step(job) / NM_PER_INCH,
+        rounding=pattern.rounding,
+    )
+
+
+def _reachable(job: Job, pattern: FlatPattern, lattice: Lattice, bench: Bench) -> None:
+    """Refuse a graduation that shears the blanks so short that no lock can be pulled open far enough for the lines."""
+    short = lattice.course - greatest_course(lattice, bench)
+    if short > 1e-6 and bench.rounding < 0:
+        units = job.info.units
+        raise JobError(
+            f"shears the blank of {pattern.mark} {size(-bench.rounding, units)} short of its exact side: with every "
+            f"lock pulled open its courses still end {size(short, units)} below each printed line",
+            file=job.file,
+            key="job > round_to",
+            value=job.show.exact(job.info.round_to),
+            write=f"a finer round_to, or for piece {pattern.mark} a side or a blank that lies on it",
+        )
 
 
 def _choices(

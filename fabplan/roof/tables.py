@@ -11,6 +11,7 @@ from fabplan.job.model import Job
 from fabplan.job.wording import listed
 from fabplan.roof.extras.variation_model import Variation
 from fabplan.roof.model import KINDS, CourseCount, Kit, KitItem, OffFall, RoofPlan, SlopeLayout
+from fabplan.roof.words import size
 from fabplan.units import NM_PER_INCH, Nm, Show, to_grid
 
 Row = tuple[str, ...]
@@ -209,8 +210,8 @@ def blank_table(plan: RoofPlan) -> RoofTable:
     for pair in plan.pairs:
         saved[pair.mark] += pair.times
     parted: Counter[str] = Counter()
-    for size in plan.part_sizes:
-        parted[size.diamond] += size.times
+    for part in plan.part_sizes:
+        parted[part.diamond] += part.times
     fallen: Counter[str] = Counter()
     diamond = {s.slope.name: s.slope.piece for s in plan.slopes}
     for o in plan.off_falls:
@@ -259,9 +260,9 @@ def pair_table(plan: RoofPlan) -> RoofTable:
     ]
     rows += [(p.mark, named(p.shape, p.mirrored), "alone", "", f"{p.times:,}") for p in plan.leftover]
     rows += [
-        (size.mark, named(p.shape, p.mirrored), "alone", _lies(p.turned, p.flipped), f"{p.times:,}")
-        for size in plan.part_sizes
-        for p in size.parts
+        (part.mark, named(p.shape, p.mirrored), "alone", _lies(p.turned, p.flipped), f"{p.times:,}")
+        for part in plan.part_sizes
+        for p in part.parts
     ]
     parted = (
         f" {listed((s.mark for s in plan.part_sizes), 'and')}: part blanks, sheared smaller." if plan.part_sizes else ""
@@ -384,6 +385,7 @@ def variation_table(v: Variation, job: Job) -> RoofTable:
             fine.length(_up(i.hem_whole_roof, fine.grid)),
             "yes" if i.allowed_whole_roof else "no",
             fine.length(_down(i.course_at_most, fine.grid)),
+            Show("in", 1).percent(i.short_of_printed, 1),
         )
         for i in v.intervals
     )
@@ -392,16 +394,18 @@ def variation_table(v: Variation, job: Job) -> RoofTable:
     low = "low" if last.height_mean < 0 else "high"
     columns = (
         "Snap a line", "Hem, each lock", f"{fine.length(v.hem)} is enough", "Hem, whole roof", "is enough",
-        "Course at most",
+        "Course at most", "Short of the lines",
     )  # fmt: skip
     return RoofTable(
         title=f"Hand-made variation of {v.mark}: how often to snap a line",
         columns=columns,
         rows=rows,
-        right=(1, 3, 5),
+        right=(1, 3, 5, 6),
         note=(
-            f"Confidence {percent}, {v.locks:,} locks. With no line, {last.courses} courses end "
-            f"{fine.length(abs(last.height_mean))} {low} on average, give or take "
+            f"Confidence {percent}, {v.locks:,} locks. The lines printed are {size(v.layout_course, job.info.units)} "
+            f"apart, the mean course is {size(v.mean_course, job.info.units)}; short of the lines: points that end "
+            f"more than 1/16 in below a printed line. With no line, {last.courses} courses end "
+            f"{fine.length(abs(last.height_mean))} {low} of their printed line on average, give or take "
             f"{fine.length(2 * last.height_sigma)}; a fold stop off by 1/64 in moves them {fine.length(v.stop_error)}. "
             f"{v.says}"
         ),

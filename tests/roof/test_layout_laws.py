@@ -178,7 +178,8 @@ def test_sliver_and_whole_are_told_by_width_not_by_area() -> None:
     assert max(v.area for v in long.slivers) > 0.01
     # at a rake nothing covers it, and it is laid
     bare = laid(rj.measured(corners, kinds="ergr"), x0=0.0)
-    assert not bare.slivers
+    low = [v for v in bare.slivers if min(y for _, y in v.visible) < 8 * c - 3]  # but for the ridge cap
+    assert not low
     assert len(bare.pieces) > len(long.pieces)
 
 

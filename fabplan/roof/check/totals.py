@@ -29,7 +29,7 @@ def check_totals(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) 
     yield from _underlayment(plan, job)
     yield from _fasteners(plan, job)
     yield from _kits(plan, job, patterns)
-    yield from _variation(plan, job)
+    yield from _variation(plan, job, patterns)
 
 
 def _shapes(plan: RoofPlan) -> Iterator[str]:
@@ -367,9 +367,28 @@ def _weight(mark: str, metal: tuple[Point, ...], patterns: Mapping[str, FlatPatt
     return pattern.weight * (min(1.0, area_of(metal) / area_of(pattern.outline)) if metal else 1.0)
 
 
-def _variation(plan: RoofPlan, job: Job) -> Iterator[str]:
+def _wider(apart: float, fold: float) -> tuple[float, float]:
+    """Mean over the wider width, and variance, of the wider of two hems: by summing over one of them."""
+    if fold == 0:
+        return 0.0, 0.0
+    n, far = 4000, 8.0
+    mean = square = 0.0
+    for k in range(n):
+        z = (k + 0.5) / n * 2 * far - far
+        share = math.exp(-z * z / 2) / math.sqrt(2 * math.pi) * 2 * far / n
+        # the other is wider by what it is past this one: its density's tail and first two moments
+        t = (z * fold + apart) / fold
+        above, dense = math.erfc(t / math.sqrt(2)) / 2, math.exp(-t * t / 2) / math.sqrt(2 * math.pi)
+        own = z * fold
+        other = -apart * above + fold * dense
+        both = (apart * apart + fold * fold) * above + (fold * fold * t - 2 * apart * fold) * dense
+        mean += share * (own * (1 - above) + other)
+        square += share * (own * own * (1 - above) + both)
+    return mean, square - mean * mean
+
+
+def _variation(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iterator[str]:
     shear, fold, play = (inches(v) for v in (job.spread.shear, job.spread.fold, job.spread.play))
-    v = shear * shear + 5 * fold * fold - fold * fold / math.pi + play * play / 12
     laid = {s.slope.piece for s in plan.slopes}
     if {x.mark for x in plan.variation} != laid:
         yield "variation is not given for each diamond laid"
@@ -378,6 +397,15 @@ def _variation(plan: RoofPlan, job: Job) -> Iterator[str]:
         if not mine:
             continue
         half = math.radians(mine[0].top_angle) / 2
+        lattice = patterns[x.mark].lattice
+        if lattice is None:
+            continue
+        more, wide = _wider(abs(lattice.upper_hem - lattice.lower_hem), fold)
+        v = shear * shear + 4 * fold * fold + wide + play * play / 12
+        ahead = (lattice.slack - play / 2 - more) / math.sin(half)
+        ahead += patterns[x.mark].rounding * math.sin(2 * half) / math.sin(half)
+        if abs(x.mean_course - x.layout_course - ahead) > 1e-9 or abs(x.layout_course - lattice.course) > 1e-9:
+            yield f"variation of {x.mark}: the mean course is not what hems, play and shear give"
         pieces = sum(s.slope.times * len(s.pieces) for s in mine)
         if x.locks != 2 * pieces:
             yield f"variation of {x.mark}: {2 * pieces} locks, the plan says {x.locks}"
@@ -385,7 +413,7 @@ def _variation(plan: RoofPlan, job: Job) -> Iterator[str]:
             yield f"variation of {x.mark}: confidence {x.confidence}, asked {job.roof.confidence}"
         for d in x.drifts:
             want = (
-                -d.courses * fold / math.sqrt(math.pi) / math.sin(half),
+                d.courses * ahead,
                 math.sqrt(d.courses * v / 2) / math.sin(half),
                 math.sqrt(d.courses * v / 2) / math.cos(half),
             )
@@ -393,6 +421,8 @@ def _variation(plan: RoofPlan, job: Job) -> Iterator[str]:
             if max(abs(a - b) for a, b in zip(want, found, strict=True)) > 1e-9:
                 yield f"variation of {x.mark}: drift after {d.courses} courses is not what the spreads give"
         for i in x.intervals:
+            if i.course_at_most > x.mean_course + 1e-9 or not 0 <= i.short_of_printed <= 1:
+                yield f"variation of {x.mark}: a line every {i.courses} is laid farther apart than the mean course"
             if i.allowed_per_lock != (i.hem_per_lock <= x.hem + 1e-9) or i.allowed_whole_roof != (
                 i.hem_whole_roof <= x.hem + 1e-9
             ):

@@ -10,7 +10,7 @@ from fabplan.quantities import Inches, Key, Share
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drift:
-    """Where the course stands after so many courses when no line corrects it (inches; one standard deviation)."""
+    """Where a course stands against its printed line when no line corrects it (inches; one standard deviation)."""
 
     courses: int
     height_mean: Inches
@@ -22,11 +22,13 @@ class Drift:
 class Interval:
     """A line snapped every `courses`: least hem for the confidence, by lock and by whole roof.
 
-    `course_at_most` is the course height the lines may be laid to so that the points reach them, with the spacing held.
+    `course_at_most` is the course height the lines may be laid to so that the points reach them, with the spacing held;
+    `short_of_printed` how many points stay more than 1/16 in short of the lines as this plan prints them.
     """
 
     courses: int
     course_at_most: Inches
+    short_of_printed: Share
     hem_per_lock: Inches
     hem_whole_roof: Inches
     allowed_per_lock: bool  # with the hem the job has
@@ -41,7 +43,7 @@ class Variation:
     locks: int
     confidence: Share
     hem: Inches
-    mean_course: Inches  # course height expected with half the play taken up
+    mean_course: Inches  # course height expected: half the play taken up, hems as they fall, the side as sheared
     layout_course: Inches  # course height the lines are laid to
     stop_error: Inches  # inches of height after `drifts[-1].courses` for a fold stop off by 1/64 in
     drifts: Annotated[tuple[Drift, ...], Key("drift")]
