@@ -195,6 +195,7 @@ SLOPE_WORDS: Final = {
     "Roof.rake_piece": f"{_LONG_EDGE} rake.",
     "Roof.valley_piece": f"{_LONG_EDGE} valley.",
     "Roof.wall_piece": f"{_LONG_EDGE} wall.",
+    "Roof.lengths": "How long those pieces are made: a length that divides the measured edges with laps, their typed `length` at most and within brake, shear and sheet; or as typed.",
     "Roof.edge_length": "Length of an edge piece where no mark is named.",
     "Roof.edge_lap": "Lap of edge pieces.",
     "Roof.cap_end_lap": "Extra length at the bottom and the top of every hip cap.",

@@ -233,6 +233,7 @@ class Roof(_Model):
     rake_piece: str | None = None
     valley_piece: str | None = None
     wall_piece: str | None = None
+    lengths: Literal["from the edges", "as typed"] = "from the edges"  # of the sections named above
     edge_length: Length = _in(16 * 120)  # used where no mark is named
     edge_lap: Length = _in(48)
     cap_end_lap: Length = _in(48)  # extra length at the bottom and the top of every hip cap

@@ -33,13 +33,15 @@ Offers = Callable[["Pieces"], Sequence[Stock]]
 class Pieces:
     """First stages of a plan: metals, patterns and the roof they were counted on.
 
-    `whole` are the patterns of the job's own pieces, `parts` those of cut shapes with blanks of their own.
+    `whole` are the patterns of the job's own pieces, `parts` those of cut shapes with blanks of their own; `job` is the
+    job with the lengths of edge metal chosen for its roof.
     """
 
     metals: Mapping[str, MetalProfile]
     whole: tuple[FlatPattern, ...]
     parts: tuple[FlatPattern, ...] = ()
     roof: RoofPlan | None
+    job: Job
 
     @property
     def patterns(self) -> tuple[FlatPattern, ...]:
@@ -78,7 +80,7 @@ def make_pieces(job: Job) -> Pieces:
         A result that failed its own check.
     """
     pieces = _counted(job)
-    prove_pieces(job, pieces)
+    prove_pieces(pieces.job, pieces)
     return pieces
 
 
@@ -91,13 +93,15 @@ def _counted(job: Job) -> Pieces:
     roof: RoofPlan | None = None
     parts: tuple[FlatPattern, ...] = ()
     if job.slopes:
+        from fabplan.roof.extras.lengths import with_lengths
         from fabplan.roof.parts.ways import with_ways
         from fabplan.roof.plan import plan_roof
 
         roof = plan_roof(job, patterns)
+        job = with_lengths(job, roof.edge_lengths)
         patterns, parts, roof = _parted(job, metals, roof)
         roof = with_ways(roof, job, patterns)
-    return Pieces(metals=metals, whole=patterns, parts=parts, roof=roof)
+    return Pieces(metals=metals, whole=patterns, parts=parts, roof=roof, job=job)
 
 
 def prove_pieces(job: Job, pieces: Pieces) -> None:
@@ -220,7 +224,7 @@ def make_plan(
     """
     hands = hands or Here()
     pieces = _counted(job)
-    job = with_rack(job, pieces, offers)
+    job = with_rack(pieces.job, pieces, offers)
     proof = hands.start(prove_pieces, job, pieces)
     bends = make_bends(job, pieces)  # before the nest: what cannot be bent is not cut
     unbent = {u.mark for u in bends.unbent}

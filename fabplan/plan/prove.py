@@ -77,6 +77,7 @@ class Given:
 
         self.job = job
         self.pieces = make_pieces(job)
+        job = self.job = self.pieces.job
         self.folded = tuple(p for p in self.pieces.patterns if p.folds and p.count)
         self.roof = parts_json(self.pieces.roof, job)
         bends = schedule_all(self.folded, job, self.pieces.metals)

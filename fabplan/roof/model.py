@@ -461,6 +461,7 @@ class RoofPlan:
     off_fall_spare: ByMark = ()  # whole pieces over because off-falls are used, by mark
     ways: tuple[CutWay, ...] = ()  # the one planned first
     edge_runs: Annotated[tuple[EdgeRun, ...], Key("edges")] = ()
+    edge_lengths: Annotated[tuple[tuple[str, Nanometres], ...], BY_NAME] = ()  # chosen for this roof, by mark
     underlayment: tuple[Underlayment, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     kits: tuple[Kit, ...] = ()

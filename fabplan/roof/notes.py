@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fabplan.job.model import Job
+from fabplan.job.model import Job, SectionPiece
 from fabplan.roof.lay.hips import repeating_angles
 from fabplan.roof.lay.repeats import hip_angle
 from fabplan.roof.measure.tape import WARN_MISFIT, WARN_SIGMAS
@@ -61,6 +61,8 @@ def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
         out.append(f"Whole pieces whose hidden hems pass an edge and need a snip there: {_listed(snips)}.")
     cut = on_roof_note(plan, job) if job.roof.cut_pieces == "on the roof" else cut_piece_note(plan, job)
     out += [cut] if cut else []
+    said = lengths_note(plan, job)
+    out += [said] if said else []
     given = {p.mark for p in job.pieces if p.count is None}
     out += [f"The slopes take no piece {mark}." for mark, n in plan.counts if n == 0 and mark in given]
     over = [k.label for k in plan.kits if k.over]
@@ -87,10 +89,22 @@ def on_roof_note(plan: RoofPlan, job: Job) -> str:
     return said
 
 
+def lengths_note(plan: RoofPlan, job: Job) -> str:
+    """Lengths of edge metal chosen for this roof; nothing where all are as typed."""
+    typed = {p.mark: p.length for p in job.pieces if isinstance(p, SectionPiece)}
+    named = [f"{mark} {job.show.exact(nm)} (typed {job.show.exact(typed[mark])})" for mark, nm in plan.edge_lengths]
+    if not named:
+        return ""
+    return (
+        f"Edge metal is made in lengths that divide the measured edges: {', '.join(named)}. "
+        'lengths = "as typed" under [roof] keeps the typed ones.'
+    )
+
+
 def told_of_cut_pieces(plan: RoofPlan, job: Job) -> list[str]:
     """What the terminal says of the cut pieces: where they are cut, and what the other way would take."""
     cut = on_roof_note(plan, job) if job.roof.cut_pieces == "on the roof" else cut_piece_note(plan, job)
-    return [note for note in (cut, ways_note(plan, job)) if note]
+    return [note for note in (cut, ways_note(plan, job), lengths_note(plan, job)) if note]
 
 
 def ways_note(plan: RoofPlan, job: Job) -> str:

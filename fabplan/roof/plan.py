@@ -13,6 +13,7 @@ from fabplan.job.slopes import Slope
 from fabplan.roof.extras.edges import edge_runs
 from fabplan.roof.extras.fasteners import count_fasteners
 from fabplan.roof.extras.kits import kit_limit, pack_kits
+from fabplan.roof.extras.lengths import fitted
 from fabplan.roof.extras.underlayment import underlay
 from fabplan.roof.extras.variation import Bench, greatest_course, vary
 from fabplan.roof.lay.hips import refuse_wraps
@@ -99,7 +100,7 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
     layouts = [layout for parts in chosen for layout in parts.layouts]
     hip_notes = refuse_wraps(tuple(layouts), hips, job)
     parts = chosen[0] if len(chosen) == 1 else mark_parts(layouts, job, by_mark)
-    runs = edge_runs(parts.layouts, hips, job)
+    runs, lengths = fitted(edge_runs(parts.layouts, hips, job), job)
     pieces = pieces_by_mark(parts.layouts)
     limit = kit_limit(job)
     off_falls: tuple[OffFall, ...] = ()
@@ -119,6 +120,7 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
         off_falls=off_falls,
         off_fall_spare=tuple(sorted(over.items())),
         edge_runs=runs,
+        edge_lengths=lengths,
         underlayment=underlay(parts.layouts, job.roof),
         fasteners=count_fasteners(pieces.total(), runs, job.roof),
         kits=pack_kits(parts.layouts, by_mark, limit, off_falls),

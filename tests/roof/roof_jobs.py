@@ -85,7 +85,7 @@ def slope(**keys: Any) -> Slope:
 
 def roof(**keys: Any) -> Roof:
     """Roof rules as read from a job in inches; cut pieces at the bench, so that pairs and templates can be tried."""
-    at = {"eave_piece": "D", "hip_piece": "H", "cut_pieces": "at the bench"}
+    at = {"eave_piece": "D", "hip_piece": "H", "cut_pieces": "at the bench", "lengths": "as typed"}
     return Roof.model_validate({**at, **keys}, context={"units": "in"})
 
 

@@ -12,7 +12,7 @@ from fabplan.roof.check.off_falls import check_off_falls
 from fabplan.roof.check.parts import check_sizes_of_parts
 from fabplan.roof.check.plane import area_of, hull_of, parted
 from fabplan.roof.model import CutShape, EdgeRun, LaidPiece, Point, RoofPlan, SlopeEdge, SlopeLayout
-from fabplan.units import inches
+from fabplan.units import NM_PER_INCH, inches
 
 CLOSE = 1e-5  # inches
 
@@ -204,7 +204,7 @@ def _edges(plan: RoofPlan, job: Job) -> Iterator[str]:
     found: Counter[tuple[str, int]] = Counter()
     for run in plan.edge_runs:
         found[run.kind, round(run.length * 1000)] += run.times
-        yield from _run(run, job)
+        yield from _run(run, job, dict(plan.edge_lengths))
     want = _wanted_edges(plan, job)
     for key in {*found, *want}:
         near = [found[key[0], key[1] + d] for d in (-1, 0, 1)]
@@ -214,7 +214,7 @@ def _edges(plan: RoofPlan, job: Job) -> Iterator[str]:
             yield f"a run of {key[0]} {key[1] / 1000:.3f} in is on no slope"
 
 
-def _run(run: EdgeRun, job: Job) -> Iterator[str]:
+def _run(run: EdgeRun, job: Job, chosen: Mapping[str, int]) -> Iterator[str]:
     where = f"{run.kind} at {run.where}"
     marks = {k: getattr(job.roof, f"{k}_piece") for k in ("eave", "hip", "ridge", "rake", "valley", "wall")}
     if (marks.get(run.kind) or "") != run.mark:
@@ -223,6 +223,13 @@ def _run(run: EdgeRun, job: Job) -> Iterator[str]:
     for piece in job.pieces:
         if piece.mark == run.mark and isinstance(piece, SectionPiece):
             stock = inches(piece.length)
+            if piece.mark in chosen:
+                longest = min(stock, inches(job.shear.longest_cut))
+                if chosen[piece.mark] / NM_PER_INCH > longest + CLOSE or job.roof.lengths == "as typed":
+                    yield f"{where}: a length of {chosen[piece.mark]} nm is chosen, {longest:.3f} in can be made"
+                if chosen[piece.mark] % int(job.info.round_to):
+                    yield f"{where}: the length chosen is not on the graduation"
+                stock = chosen[piece.mark] / NM_PER_INCH
             lap = lap if piece.lap is None else inches(piece.lap)
     if abs(run.stock - stock) > CLOSE or abs(run.lap - lap) > CLOSE:
         yield f"{where}: strips of {run.stock:.3f} in lapped {run.lap:.3f}, they are {stock:.3f} lapped {lap:.3f}"
