@@ -1044,6 +1044,12 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "{file}, line 61: roof: least_underlap can be no more than underlap.",
     ),
     _bad(
+        "roof-lengths",
+        "",
+        '[roof]\nlengths = "short"\n',
+        '{file}, line 62: roof > lengths: must be from the edges or as typed (found "short"). Write "from the edges" or "as typed".',
+    ),
+    _bad(
         "roof-edge-piece",
         "",
         '[roof]\nhip_piece = "A"\n',
