@@ -684,9 +684,12 @@ def diff(
 
 def _add_rack() -> None:
     from fabplan.cli_rack import rack_app
+    from fabplan.cli_record import record_app, rest
     from fabplan.cli_times import times_app
 
     app.add_typer(rack_app, name="rack")
+    app.add_typer(record_app, name="record")
+    app.command()(rest)
     app.add_typer(times_app, name="times")
 
 

@@ -100,7 +100,7 @@ def changes(old: PlanFile, new: PlanFile) -> Changes:
     blanks = tuple(
         BlankChange(mark=m, old=_size(before[m]), new=_size(after[m]))
         for m in both
-        if _blank(before[m]) != _blank(after[m])
+        if not same_blank(before[m], after[m])
     )
     other_blank = {change.mark for change in blanks}
     bends = {s.mark: s for s in old.bending}, {s.mark: s for s in new.bending}
@@ -129,6 +129,16 @@ def _count(patterns: dict[str, FlatPattern], mark: str) -> int:
 
 def _size(p: FlatPattern) -> tuple[int, int]:
     return p.width_units * p.grid, p.length_units * p.grid
+
+
+def same_blank(one: FlatPattern, other: FlatPattern) -> bool:
+    """Whether a blank cut for one does for the other: metal, size, outline, snips."""
+    return _blank(one) == _blank(other)
+
+
+def same_folds(one: FlatPattern, other: FlatPattern) -> bool:
+    """Whether a piece folded for one does for the other."""
+    return one.folds == other.folds and one.section == other.section
 
 
 def _blank(p: FlatPattern) -> Hashable:

@@ -1,0 +1,173 @@
+"""`fabplan record` and `fabplan rest`: what is cut, made and spoiled, and what is left."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from fabplan.errors import JobError
+from fabplan.screen import complete
+
+if TYPE_CHECKING:
+    from fabplan.job.model import Job
+
+record_app = typer.Typer(
+    help="What is cut, made and spoiled of a job, written down as it happens.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+JobPath = Annotated[
+    Path, typer.Argument(metavar="JOB", help="Job file (.toml).", show_default=False, autocompletion=complete.job_files)
+]
+PlanPath = Annotated[
+    Path | None,
+    typer.Option("--plan", metavar="PLAN.json", help="Saved plan.", show_default="the packet's"),
+]
+RecordPath = Annotated[
+    Path | None,
+    typer.Option("--record", help="Record of the job.", show_default="<number>-record.db beside the job file"),
+]
+Counts = Annotated[list[str], typer.Argument(metavar="MARK=COUNT...", help="For example A=2 AS=1.", show_default=False)]
+
+
+def record_of(the_job: Job, job: Path, given: Path | None) -> Path:
+    """The record of a job."""
+    from fabplan.packet.output.files import file_stem
+
+    return given or job.parent / f"{file_stem(the_job.info.number, 'job')}-record.db"
+
+
+def plan_data(the_job: Job, given: Path | None) -> dict[str, Any]:
+    """The plan work is done by; it must have a cut plan."""
+    from fabplan.packet.output.write import DATA, packet_folder
+    from fabplan.plan.file import read_plan, saved
+    from fabplan.shop.booking import bookable
+
+    path = given or packet_folder(the_job) / DATA
+    data = read_plan(path)
+    bookable(data)
+    if saved(data).job.number != the_job.info.number:
+        raise JobError("this is the plan of another job", file=str(path), write="a plan.json of this job")
+    return data
+
+
+def counts_of(typed: list[str], marks: list[str]) -> dict[str, int]:
+    """``A=2`` as a mark and a count."""
+    out: dict[str, int] = {}
+    for text in typed:
+        mark, equals, count = text.rpartition("=")
+        if not equals or not count.isdecimal() or not 0 < int(count) <= 1_000_000:
+            raise JobError("must be a mark and a count", key="MARK=COUNT", value=text, write="for example A=2")
+        if mark not in marks:
+            raise JobError("the plan has no such piece", key="MARK", value=mark, write=" or ".join(marks[:12]))
+        out[mark] = out.get(mark, 0) + int(count)
+    return out
+
+
+@record_app.command("cut")
+def record_cut(
+    job: JobPath,
+    layout: Annotated[
+        int | None, typer.Option("--layout", min=1, help="A pattern, by its number.", show_default="all patterns")
+    ] = None,
+    times: Annotated[int | None, typer.Option("--times", min=1, help="Of them cut.", show_default="all")] = None,
+    plan: PlanPath = None,
+    record: RecordPath = None,
+) -> None:
+    """Write down that patterns are cut."""
+    from fabplan.job.load import load_job
+    from fabplan.plan.file import saved
+    from fabplan.shop.record import note
+
+    the_job = load_job(job)
+    data = plan_data(the_job, plan)
+    nesting = saved(data).nesting
+    layouts = nesting.layouts if nesting else ()
+    if layout is not None and layout > len(layouts):
+        raise JobError("the plan has no such pattern", key="--layout", value=str(layout), write=f"1 to {len(layouts)}")
+    if layout is None and times is not None:
+        raise JobError("say which pattern", key="--times", write="--layout with its number")
+    numbers = [layout] if layout is not None else list(range(1, len(layouts) + 1))
+    counts = {str(n): times or layouts[n - 1].repeat for n in numbers}
+    note(record_of(the_job, job, record), data, "cut", counts)
+    print("Written down: cut " + ", ".join(f"pattern {n}, {c} times" for n, c in counts.items()))
+
+
+def _noted(job: Path, what: Any, typed: list[str], plan: Path | None, record: Path | None) -> None:
+    from fabplan.job.load import load_job
+    from fabplan.plan.file import saved
+    from fabplan.shop.record import note
+
+    the_job = load_job(job)
+    data = plan_data(the_job, plan)
+    counts = counts_of(typed, [p.mark for p in saved(data).blanks])
+    note(record_of(the_job, job, record), data, what, counts)
+    print(f"Written down: {what} " + ", ".join(f"{n} {mark}" for mark, n in counts.items()))
+
+
+@record_app.command("made")
+def record_made(job: JobPath, counts: Counts, plan: PlanPath = None, record: RecordPath = None) -> None:
+    """Write down that pieces are finished."""
+    _noted(job, "made", counts, plan, record)
+
+
+@record_app.command("spoiled")
+def record_spoiled(job: JobPath, counts: Counts, plan: PlanPath = None, record: RecordPath = None) -> None:
+    """Write down that blanks or pieces are spoiled."""
+    _noted(job, "spoiled", counts, plan, record)
+
+
+@record_app.command("undo")
+def record_undo(job: JobPath, record: RecordPath = None) -> None:
+    """Take the last entry back; it stays in the history."""
+    from fabplan.job.load import load_job
+    from fabplan.shop.record import undo
+
+    last = undo(record_of(load_job(job), job, record))
+    print(f"Taken back: {last.what} {last.name}, {last.count} (written {last.at} UTC)")
+
+
+@record_app.command("show")
+def record_show(job: JobPath, record: RecordPath = None) -> None:
+    """What is done, and the history."""
+    from fabplan.job.load import load_job
+    from fabplan.screen.tables import print_all, table
+    from fabplan.shop.record import done, history
+
+    path = record_of(load_job(job), job, record)
+    rows = [(mark, t.cut, t.made, t.spoiled, t.good) for each in done(path) for mark, t in each.marks.items() if t.cut]
+    events = [(e.id, e.at, e.what, e.name, e.count) for e in history(path)]
+    print_all(
+        [
+            table("Done", ("mark", "cut", "made", "spoiled", "good"), rows, right=(1, 2, 3, 4)),
+            table("History", ("no", "when (UTC)", "what", "of", "count"), events, right=(0, 4)),
+        ]
+    )
+
+
+def rest(
+    job: JobPath,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Job file of the rest.", show_default="<job>-rest.toml beside it")
+    ] = None,
+    record: RecordPath = None,
+) -> None:
+    """What is left of a job that is partly cut, as a job file of its own."""
+    from fabplan.job.load import load_job
+    from fabplan.plan.make import make_pieces
+    from fabplan.shop.record import done
+    from fabplan.shop.rest import rest as what_is_left
+    from fabplan.shop.rest import rest_lines, rest_text, write_rest
+
+    the_job = load_job(job)
+    pieces = make_pieces(the_job)
+    found = what_is_left(the_job, pieces, done(record_of(the_job, job, record)))
+    for line in rest_lines(found):
+        print(line)
+    text = rest_text(job.read_text(encoding="utf-8-sig"), the_job, pieces, found)
+    written = write_rest(job, out or job.with_name(f"{job.stem}-rest.toml"), text)
+    load_job(written)
+    print(f"Job file of the rest written to {written}. Next: fabplan plan {written}")

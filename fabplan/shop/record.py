@@ -1,0 +1,257 @@
+"""A job's record: what layouts are cut, pieces made and spoiled; an SQLite file beside the job.
+
+Nothing is ever changed in it: an entry is added, or one is added that takes the last back. Every entry is sealed over
+the one before it, so that a damaged record is seen, and refused. A change is in the file altogether or not at all.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from fabplan.errors import JobError, PlanError, visible
+from fabplan.plan.file import PlanFile, saved
+from fabplan.shop.booking import plan_digest
+from fabplan.shop.rack import now
+from fabplan.shop.rack_file import UNREADABLE, WAIT_SECONDS, seal
+
+RECORD_MARK = 0x66_61_62_6A  # application id of our files: "fabj"
+RECORD_VERSION = 1
+_TABLES = (
+    "CREATE TABLE plan (digest TEXT PRIMARY KEY, at TEXT NOT NULL, data TEXT NOT NULL, seal TEXT NOT NULL) STRICT",
+    "CREATE TABLE entry (id INTEGER PRIMARY KEY, at TEXT NOT NULL, plan TEXT NOT NULL, what TEXT NOT NULL,"
+    " name TEXT NOT NULL, count INTEGER NOT NULL, seal TEXT NOT NULL) STRICT",
+    "CREATE TABLE tip (one INTEGER PRIMARY KEY CHECK (one = 1), entries INTEGER NOT NULL, seal TEXT NOT NULL) STRICT",
+)
+What = Literal["cut", "made", "spoiled", "undo"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One thing written down. `name` is a layout's number, a mark, or the entry an undo takes back."""
+
+    id: int
+    at: str
+    plan: str
+    what: What
+    name: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """What is done of one mark by one plan: blanks cut, of them finished, and spoiled."""
+
+    cut: int = 0
+    made: int = 0
+    spoiled: int = 0
+
+    @property
+    def good(self) -> int:
+        """Blanks and pieces that can be used."""
+        return self.cut - self.spoiled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Done:
+    """Everything done by one plan: how often each layout is cut (by its number), and each mark's tally."""
+
+    plan: PlanFile
+    layouts: dict[int, int]
+    marks: dict[str, Tally]
+
+
+def note(path: Path, data: dict[str, Any], what: Literal["cut", "made", "spoiled"], counts: dict[str, int]) -> None:
+    """Write down layouts cut (number to times) or pieces made or spoiled (mark to count), all or none.
+
+    Raises
+    ------
+    PlanError
+        More than the plan has, or more than is there; nothing is written.
+    JobError
+        The record cannot be used.
+    """
+    digest = plan_digest(data)
+    with _changing(path, create=True) as db:
+        if db.execute("SELECT 1 FROM plan WHERE digest = ?", (digest,)).fetchone() is None:
+            row = (digest, now(), json.dumps(data, ensure_ascii=True))
+            db.execute("INSERT INTO plan VALUES (?,?,?,?)", (*row, seal(row)))
+        for name, count in counts.items():
+            _add(db, digest, what, name, count)
+        _possible(_done(db)[digest])
+
+
+def undo(path: Path) -> Entry:
+    """Take the last entry back, and say which it was.
+
+    Raises
+    ------
+    PlanError
+        There is none.
+    """
+    with _changing(path) as db:
+        standing = _standing(_entries(db))
+        if not standing:
+            raise PlanError(f"{visible(str(path))}: there is nothing to take back.")
+        last = standing[-1]
+        _add(db, last.plan, "undo", str(last.id), 1)
+        for done in _done(db).values():
+            _possible(done)
+        return last
+
+
+def history(path: Path) -> tuple[Entry, ...]:
+    """Every entry, oldest first, those taken back too."""
+    with _reading(path) as db:
+        return tuple(_entries(db))
+
+
+def done(path: Path) -> tuple[Done, ...]:
+    """What is done, plan by plan."""
+    with _reading(path) as db:
+        return tuple(_done(db).values())
+
+
+def _add(db: sqlite3.Connection, digest: str, what: str, name: str, count: int) -> None:
+    entries, before = db.execute("SELECT entries, seal FROM tip").fetchone()
+    row = (entries + 1, now(), digest, what, name, count)
+    mark = seal((before, *row))
+    db.execute("INSERT INTO entry VALUES (?,?,?,?,?,?,?)", (*row, mark))
+    db.execute("UPDATE tip SET entries = ?, seal = ?", (entries + 1, mark))
+
+
+def _entries(db: sqlite3.Connection) -> list[Entry]:
+    rows = db.execute("SELECT id, at, plan, what, name, count FROM entry ORDER BY id").fetchall()
+    return [Entry(id=r[0], at=r[1], plan=r[2], what=r[3], name=r[4], count=r[5]) for r in rows]
+
+
+def _standing(entries: list[Entry]) -> list[Entry]:
+    back = {int(e.name) for e in entries if e.what == "undo"}
+    return [e for e in entries if e.what != "undo" and e.id not in back]
+
+
+def _done(db: sqlite3.Connection) -> dict[str, Done]:
+    plans = {r[0]: saved(json.loads(r[1])) for r in db.execute("SELECT digest, data FROM plan ORDER BY at, digest")}
+    standing = _standing(_entries(db))
+    return {digest: _of(plan, [e for e in standing if e.plan == digest]) for digest, plan in plans.items()}
+
+
+def _of(plan: PlanFile, entries: list[Entry]) -> Done:
+    layouts: dict[int, int] = {}
+    sums: dict[str, dict[str, int]] = {p.mark: {"cut": 0, "made": 0, "spoiled": 0} for p in plan.blanks}
+    for e in entries:
+        if e.what == "cut":
+            layouts[int(e.name)] = layouts.get(int(e.name), 0) + e.count
+        else:
+            sums[e.name][e.what] += e.count
+    for number, times in layouts.items():
+        for blank in plan.nesting.layouts[number - 1].blanks if plan.nesting else ():
+            sums[blank.mark]["cut"] += times
+    return Done(plan=plan, layouts=layouts, marks={mark: Tally(**each) for mark, each in sums.items()})
+
+
+def _possible(done: Done) -> None:
+    """Refuse what cannot be: a layout cut more often than planned, more pieces than blanks."""
+    assert done.plan.nesting is not None
+    for number, times in done.layouts.items():
+        most = done.plan.nesting.layouts[number - 1].repeat
+        if times > most:
+            raise PlanError(
+                f"Pattern {number} is cut {most} times by this plan, and this would make {times}.",
+                help_="Nothing was written down.",
+            )
+    for mark, t in done.marks.items():
+        if t.made + t.spoiled > t.cut:
+            raise PlanError(
+                f"Of {mark} {t.cut} are cut, and {t.made} made and {t.spoiled} spoiled are more than that.",
+                help_="Nothing was written down. Write the cut patterns down first: fabplan record cut.",
+            )
+
+
+@contextmanager
+def _reading(path: Path) -> Iterator[sqlite3.Connection]:
+    with _open(path, create=False) as db:
+        _sound(db, path)
+        yield db
+
+
+@contextmanager
+def _changing(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
+    with _open(path, create=create) as db:
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            if create and db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0:
+                for table in _TABLES:
+                    db.execute(table)
+                db.execute("INSERT INTO tip VALUES (1, 0, '')")
+                db.execute(f"PRAGMA application_id={RECORD_MARK}")
+                db.execute(f"PRAGMA user_version={RECORD_VERSION}")
+            _sound(db, path)
+            yield db
+            db.execute("COMMIT")
+        except BaseException:
+            with suppress(sqlite3.Error):
+                db.execute("ROLLBACK")
+            raise
+
+
+@contextmanager
+def _open(path: Path, *, create: bool) -> Iterator[sqlite3.Connection]:
+    shown = str(path)
+    if path.suffix != ".db":
+        raise JobError("a job's record is a file ending in .db", file=shown, write="a name such as 1042-record.db")
+    if path.exists() and not path.is_file():
+        raise JobError("this is not a file", file=shown, write="the name of a record")
+    if not create and not path.exists():
+        raise JobError("there is no record here", file=shown, write="fabplan record cut to start one")
+    try:
+        db = sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None)
+        try:
+            db.execute("PRAGMA synchronous=EXTRA")
+            db.execute("PRAGMA trusted_schema=OFF")
+            yield db
+        finally:
+            db.close()
+    except UNREADABLE as fault:
+        text = str(fault)
+        if "locked" in text or "busy" in text:
+            raise PlanError(f"{visible(shown)}: somebody else is writing in this record.") from None
+        if "full" in text or "disk I/O" in text:
+            raise PlanError(f"{visible(shown)}: the disk is full, or it fails.", help_="Nothing was changed.") from None
+        if "readonly" in text or "unable to open" in text:
+            raise JobError("the record cannot be opened for writing", file=shown) from None
+        raise _damaged(path) from None
+
+
+def _damaged(path: Path) -> JobError:
+    return JobError("this file is not a job's record, or it is damaged", file=str(path), write="a sound copy of it")
+
+
+def _sound(db: sqlite3.Connection, path: Path) -> None:
+    """Refuse a file that is not a record, or not as it was written."""
+    mark = db.execute("PRAGMA application_id").fetchone()[0]
+    version = db.execute("PRAGMA user_version").fetchone()[0]
+    if mark != RECORD_MARK:
+        raise _damaged(path)
+    if version != RECORD_VERSION:
+        raise JobError(
+            f"this record is of version {version}; this fabplan reads version {RECORD_VERSION}", file=str(path)
+        )
+    try:
+        sound = db.execute("PRAGMA integrity_check(1)").fetchall() == [("ok",)]
+        before, number = "", 0
+        for number, *row in db.execute("SELECT id, at, plan, what, name, count, seal FROM entry ORDER BY id"):
+            sound &= row[-1] == seal((before, number, *row[:-1]))
+            before = row[-1]
+        sound &= db.execute("SELECT entries, seal FROM tip").fetchall() == [(number, before)]
+        for *plan, its in db.execute("SELECT digest, at, data, seal FROM plan"):
+            sound &= its == seal(tuple(plan)) and plan_digest(json.loads(plan[2])) == plan[0]
+    except (TypeError, ValueError):
+        sound = False
+    if not sound:
+        raise _damaged(path)

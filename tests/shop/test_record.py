@@ -1,0 +1,270 @@
+"""A job's record and what is left of the job: nothing cut is planned twice, nothing spoiled is forgotten."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from real_runs import HEAD, ROOT, SMALL, refused, run
+
+from fabplan.errors import JobError, PlanError
+from fabplan.job.load import load_job
+from fabplan.plan.file import plan_json
+from fabplan.plan.make import make_pieces, make_plan
+from fabplan.shop import record
+from fabplan.shop.rest import Rest, rest, rest_lines, rest_text, write_rest
+
+# Two sheets: the first holds 12 of K (4 x 12 in), twice.
+JOB = (
+    HEAD
+    + """[[piece]]
+mark = "K"   # kick plates
+kind = "rectangle"
+count = 24
+width = "4 in"
+length = "12 in"
+[[stock]]
+name = "sheet"
+form = "sheet"
+width = "24 in"
+length = "24 in"
+on_hand = 10
+"""
+)
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    path = tmp_path / "job.toml"
+    path.write_text(JOB)
+    return path
+
+
+def planned(job: Path) -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(json.dumps(plan_json(make_plan(load_job(job), effort=0))))
+    return data
+
+
+def left(job: Path, path: Path) -> Rest:
+    the_job = load_job(job)
+    return rest(the_job, make_pieces(the_job), record.done(path))
+
+
+def test_cut_made_and_spoiled_add_up(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    assert [(y["repeat"], len(y["blanks"])) for y in data["nesting"]["layouts"]] == [(2, 12)]
+    record.note(path, data, "cut", {"1": 1})
+    record.note(path, data, "made", {"K": 5})
+    record.note(path, data, "spoiled", {"K": 2})
+    (done,) = record.done(path)
+    assert done.marks["K"] == record.Tally(cut=12, made=5, spoiled=2)
+    found = left(job, path)
+    assert rest_lines(found) == ["K: 10 there, 24 needed, 14 more"]
+    assert found.used == (("sheet", 1),)
+
+
+def test_undo_takes_the_last_back_and_keeps_the_history(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    record.note(path, data, "cut", {"1": 1})
+    record.note(path, data, "spoiled", {"K": 2})
+    assert record.undo(path).what == "spoiled"
+    assert record.undo(path).what == "cut"
+    with pytest.raises(PlanError, match="nothing to take back"):
+        record.undo(path)
+    assert [e.what for e in record.history(path)] == ["cut", "spoiled", "undo", "undo"]
+    assert record.done(path)[0].marks["K"] == record.Tally()
+
+
+@pytest.mark.parametrize(
+    ("what", "counts", "says"),
+    [
+        ("cut", {"1": 3}, "is cut 2 times by this plan"),
+        ("made", {"K": 13}, "more than that"),
+        ("spoiled", {"K": 13}, "more than that"),
+    ],
+)
+def test_what_cannot_be_is_not_written(job: Path, tmp_path: Path, what: Any, counts: dict[str, int], says: str) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    record.note(path, data, "cut", {"1": 1})
+    with pytest.raises(PlanError, match=says):
+        record.note(path, data, what, counts)
+    assert len(record.history(path)) == 1
+
+
+def test_cutting_cannot_be_taken_back_under_what_is_made(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    record.note(path, data, "cut", {"1": 1})
+    record.note(path, data, "made", {"K": 12})
+    record.undo(path)
+    record.undo(path)
+    assert record.done(path)[0].marks["K"].cut == 0
+
+
+def test_a_changed_size_no_longer_fits(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    record.note(path, planned(job), "cut", {"1": 2})
+    job.write_text(JOB.replace("count = 24", "count = 26"))
+    assert rest_lines(left(job, path)) == ["K: 24 there, 26 needed, 2 more"]
+    job.write_text(JOB.replace("4 in", "4-1/4 in"))
+    assert rest_lines(left(job, path)) == ["K: 0 there, 24 needed, 24 more", "K: 24 that are cut no longer fit"]
+    job.write_text(JOB.replace('number = "W-3"', 'number = "W-4"'))
+    with pytest.raises(JobError, match="another job"):
+        left(job, path)
+
+
+def test_folded_pieces_fit_until_their_folds_change(tmp_path: Path) -> None:
+    job, path = tmp_path / "job.toml", tmp_path / "r.db"
+    job.write_text(SMALL)
+    data = planned(job)
+    record.note(path, data, "cut", {str(n): y["repeat"] for n, y in enumerate(data["nesting"]["layouts"], 1)})
+    record.note(path, data, "made", {"A": 10})
+    lines = rest_lines(left(job, path))
+    assert not any("no longer fit" in line for line in lines)
+    assert all(m.left == 0 for m in left(job, path).marks)
+    job.write_text(SMALL.replace('side = "9-1/4 in"\nhem = "3/4 in"', 'side = "9-1/4 in"\nhem = "1 in"'))
+    assert any(line.startswith("A: ") and "no longer fit" in line for line in rest_lines(left(job, path)))
+
+
+def test_the_rest_is_a_job_that_plans_what_is_left_and_no_more(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    record.note(path, planned(job), "cut", {"1": 1})
+    record.note(path, planned(job), "spoiled", {"K": 2})
+    the_job = load_job(job)
+    text = rest_text(job.read_text(), the_job, make_pieces(the_job), left(job, path))
+    assert "# kick plates" in text
+    again = tmp_path / "rest.toml"
+    again.write_text(text)
+    rest_job = load_job(again)
+    assert [(p.mark, p.count) for p in rest_job.pieces] == [("K", 14)]
+    assert rest_job.stock[0].on_hand is not None
+    assert rest_job.stock[0].on_hand.count == 9
+    plan = make_plan(rest_job, effort=0)
+    assert plan.cut_plan is not None
+    assert sum(y.repeat * len(y.blanks) for y in plan.cut_plan.layouts) >= 14
+
+
+def test_kept_offcuts_of_the_job_come_first(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    keeps = JOB.replace('number = "W-3"', 'number = "W-3"\nkeep_at_least = "3 x 6 in"')
+    job.write_text(keeps.replace("count = 24", "count = 22"))
+    path = tmp_path / "r.db"
+    data = planned(job)
+    layouts = data["nesting"]["layouts"]
+    assert any(o["keep"] for y in layouts for o in y["offcuts"])
+    record.note(path, data, "cut", {str(n): y["repeat"] for n, y in enumerate(layouts, 1)})
+    record.note(path, data, "spoiled", {"K": 1})
+    the_job = load_job(job)
+    again = tmp_path / "rest.toml"
+    again.write_text(rest_text(job.read_text(), the_job, make_pieces(the_job), left(job, path)))
+    plan = make_plan(load_job(again), effort=0)
+    assert plan.cut_plan is not None
+    assert {u.form for u in plan.cut_plan.stock} == {"offcut"}
+
+
+def test_nothing_left_is_told(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    record.note(path, planned(job), "cut", {"1": 2})
+    the_job = load_job(job)
+    with pytest.raises(PlanError, match="Nothing is left to cut"):
+        rest_text(job.read_text(), the_job, make_pieces(the_job), left(job, path))
+
+
+def test_a_changed_byte_is_seen_or_does_no_harm(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    record.note(path, data, "cut", {"1": 1})
+    record.note(path, data, "spoiled", {"K": 2})
+    whole, truth = path.read_bytes(), record.done(path)
+    rng = random.Random(5)
+    for _ in range(60):
+        spoiled = bytearray(whole)
+        spoiled[rng.randrange(len(whole))] ^= rng.randrange(1, 256)
+        path.write_bytes(spoiled)
+        try:
+            assert record.done(path) == truth
+        except (JobError, PlanError):
+            with pytest.raises((JobError, PlanError)):
+                record.note(path, data, "spoiled", {"K": 1})
+            assert path.read_bytes() == spoiled
+
+
+_WRITER = """
+import json, sys
+from pathlib import Path
+from fabplan.shop import record
+path, data = Path(sys.argv[1]), json.load(open(sys.argv[2]))
+print("ready", flush=True)
+while True:
+    record.note(path, data, "spoiled", {"K": 1})
+    record.undo(path)
+"""
+
+
+def _kills(job: Path, tmp_path: Path, rounds: int) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    (tmp_path / "plan.json").write_text(json.dumps(data))
+    (tmp_path / "writer.py").write_text(_WRITER)
+    record.note(path, data, "cut", {"1": 1})
+    rng = random.Random(3)
+    for _ in range(rounds):
+        child = subprocess.Popen(
+            [sys.executable, str(tmp_path / "writer.py"), str(path), str(tmp_path / "plan.json")],
+            stdout=subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+        )
+        assert child.stdout is not None
+        child.stdout.readline()
+        time.sleep(rng.uniform(0, 0.1))
+        child.send_signal(signal.SIGKILL)
+        child.wait()
+        child.stdout.close()
+        (done,) = record.done(path)
+        assert done.marks["K"].cut == 12
+        assert done.marks["K"].spoiled in (0, 1)
+        if done.marks["K"].spoiled:
+            record.undo(path)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs kill")
+def test_kills_lose_and_double_nothing(job: Path, tmp_path: Path) -> None:
+    _kills(job, tmp_path, 3)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name != "posix", reason="needs kill")
+def test_many_kills_lose_and_double_nothing(job: Path, tmp_path: Path) -> None:
+    _kills(job, tmp_path, 200)
+
+
+def test_the_commands(job: Path) -> None:
+    here = job.parent
+    (here / "plan.json").write_text(json.dumps(planned(job)))
+    plan = ("--plan", "plan.json")
+    assert run("record", "cut", job, "--layout", "1", "--times", "1", *plan, cwd=here).returncode == 0
+    assert run("record", "spoiled", job, "K=3", *plan, cwd=here).returncode == 0
+    refused(run("record", "made", job, "Z=1", *plan, cwd=here), 2, "no such piece")
+    done = run("rest", job, cwd=here)
+    assert done.returncode == 0, done.stderr
+    assert "K: 9 there, 24 needed, 15 more" in done.stdout
+    assert load_job(here / "job-rest.toml").pieces[0].count == 15
+
+
+def test_the_rest_stands_beside_its_job(job: Path, tmp_path: Path) -> None:
+    with pytest.raises(JobError, match="the job file itself"):
+        write_rest(job, job, "")
+    (tmp_path / "other").mkdir()
+    with pytest.raises(JobError, match="beside its job"):
+        write_rest(job, tmp_path / "other" / "rest.toml", "")
