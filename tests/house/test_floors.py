@@ -26,7 +26,7 @@ FLOORS: list[set[str]] = [
     {"packet"},
     {"shop"},
     {"screen"},
-    {"cli_rack", "cli_times"},
+    {"cli_rack", "cli_record", "cli_times"},
     {"cli"},
     {"__main__"},
 ]
