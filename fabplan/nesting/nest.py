@@ -31,6 +31,8 @@ from fabplan.nesting.search.work import work_cost
 from fabplan.units import Show
 from fabplan.workers import Hands, Here
 
+MOST_ON_ONE = 10_000  # blanks on one piece of stock
+
 
 def nest(
     patterns: Sequence[FlatPattern],
@@ -96,6 +98,7 @@ def nest(
     )
     show = Show(job.info.units, job.info.round_to)
     for group in groups:
+        _require_few(group, show)
         _require_room(group, run, show)
     end = None if seconds is None else time.monotonic() + seconds
     found = []
@@ -110,6 +113,23 @@ def nest(
     if faults:
         raise ProofError("cut plan", faults)
     return plan
+
+
+def _require_few(group: Group, show: Show) -> None:
+    """Refuse a pattern nobody can follow: more blanks on one piece of stock than its page and its proof can hold."""
+    room = max((s.usable_width * s.usable_length for s in group.stock), default=0)
+    held = 0
+    for blank in sorted(group.blanks, key=lambda b: (b.area, b.mark)):
+        more = min(blank.count, int(room / blank.area))
+        room -= int(more * blank.area)
+        held += more
+        if held > MOST_ON_ONE:
+            size = show.size(blank.width * group.grid, blank.length * group.grid)
+            raise NoRoomError(
+                f'More than {MOST_ON_ONE:,} blanks would lie on one piece of stock: "{blank.mark}" is {size}.',
+                help_="List smaller sheets or shorter cut-offs, or plan strips of it and count those.",
+                marks=(blank.mark,),
+            )
 
 
 def _require_room(group: Group, run: Run, show: Show) -> None:
