@@ -277,3 +277,9 @@ def test_short_panels_are_cut_off_together() -> None:
     made = joined(group, [finish(draft, group)])
     assert [(y.length, y.repeat, len(y.blanks)) for y in made] == [(4 * 384, 5, 8)]
     assert [c.back_gauge for c in made[0].cuts] == [None] + [384] * 7
+
+
+def test_a_pattern_nobody_can_follow_is_refused_before_the_search() -> None:
+    with pytest.raises(NoRoomError, match="More than 10,000 blanks would lie on one piece of stock") as caught:
+        planned([rect("A", 8, 8, 1_000_000), rect("B", 640, 640, 2)], [stock("s", "sheet", 36, 120)])
+    assert caught.value.marks == ("A",)
