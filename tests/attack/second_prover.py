@@ -41,6 +41,11 @@ class Second:
         self.reach = self.down(shear.get("back_gauge_reach", "48 in"))
         self.held = self.up(shear.get("least_held", "1 in"))
         self.kerf = self.up(shear.get("kerf", "0 in"))
+        inches = self.unit == "in"
+        self.gauged = self.up(shear.get("least_gauge", "1/2 in" if inches else "12 mm"))
+        tolerance = length(shear.get("width_tolerance", "1/16 in" if inches else "1.5 mm"), self.unit)
+        scribed = min(Fraction(self.gauged), max(Fraction(1, 8), tolerance))
+        self.scribed = float(-(-scribed // self.step) * self.step)
         self.to_mark = shear.get("coil_cut_off", "mark") == "mark"
         self.stop = shear.get("angle_stop", [30, 150])
         self.stock = {s["name"]: s for s in self.job["stock"]}
@@ -101,6 +106,7 @@ class Second:
             self.say(f"{where}: it is not as long as its stock")
         table: list[tuple[Ring, int | None]] = [([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)], None)]
         freed: list[int | None] = []
+        own = [self._placed(b) or self._box(b) for b in y["blanks"]]
         for k, cut in enumerate(y["cuts"]):
             a, b = (tuple(self.size(v) for v in cut[end]) for end in ("from", "to"))
             if coil and k == 0:
@@ -117,7 +123,7 @@ class Second:
             ring, parent = table.pop(at)
             freed.append(parent)
             near, far, deep = self._parted(ring, a, b)
-            self._limits(f"{where}, cut {k + 1}", cut, ring, a, b, deep)
+            self._limits(f"{where}, cut {k + 1}", cut, (ring, near, far), (a, b), own)
             table += [(r, k + 1) for r, d in zip((near, far), deep, strict=True) if d > NEAR]
         self._what_lies_there(where, y, line, [ring for ring, _ in table])
         return freed
@@ -153,22 +159,40 @@ class Second:
         return near, far, deep
 
     def _limits(
-        self, where: str, cut: dict[str, Any], ring: Ring, a: Point, b: Point, deep: tuple[float, float]
+        self,
+        where: str,
+        cut: dict[str, Any],
+        parted: tuple[Ring, Ring, Ring],
+        ends: tuple[Point, Point],
+        own: list[Ring],
     ) -> None:
-        low, high = min(deep), max(deep)
+        """The stop or the marks, and the metal held: as wide as the shop's least, or as a narrower blank itself."""
+        ring, (a, b) = parted[0], ends
+        n, c = _normal(a, b)
+        sides: list[tuple[float, float]] = []  # how far a part reaches from the blade, and how much of it must be held
+        for part, sign, start in ((parted[1], -1.0, c), (parted[2], 1.0, c + self.kerf)):
+            deep = max((sign * (n[0] * x + n[1] * y - start) for x, y in part), default=0.0)
+            inside = [r for r in own if len(part) > 2 and all(_beyond(p, q, _middle(r)) < 0 for p, q in _sides(part))]
+            wide = [max(w) - min(w) for r in inside for w in [[n[0] * x + n[1] * y for x, y in r]]]
+            sides.append((deep, min([self.held, *wide])))
+        (below, grip_low), (above, grip_high) = sides
         gauge = None if cut["back_gauge"] is None else self.size(cut["back_gauge"])
-        square = all(abs((q[0] - p[0]) * (q[1] - p[1])) < NEAR for p, q in [*_sides(ring), (a, b)])
-        if low <= NEAR:  # dust
-            good = high >= self.held - NEAR and (gauge is None or abs(gauge - high) <= NEAR)
-        elif gauge is None:
-            good = high >= self.held - NEAR and not square
+        ways = [(below, above, grip_high), (above, below, grip_low)]
+        dust = min(below, above) <= NEAR
+        if dust:
+            ways = [(max(below, above), max(below, above), self.held)]
+        on_step = [w for w in ways if abs(w[0] / float(self.step) - round(w[0] / float(self.step))) < 0.01]
+        can = [d for d, h, grip in on_step if self.gauged - NEAR <= d <= self.reach + NEAR and h >= grip - NEAR]
+        if gauge is not None:
+            good = any(abs(d - gauge) <= NEAR for d in can)
         else:
-            held = [other for mine, other in (deep, deep[::-1]) if abs(mine - gauge) <= NEAR]
-            good = gauge <= self.reach + NEAR and any(h >= self.held - NEAR for h in held)
+            good = not can and any(deep >= grip - NEAR for deep, grip in sides)
+            good = good and (dust or min(below, above) >= self.scribed - 0.02 * float(self.step))
         if not good:
             self.say(f"{where}: its stop, or the metal held, is not what the shear allows")
         if cut["angle_deg"] != 90 and not self.stop[0] - 1e-3 <= cut["angle_deg"] <= self.stop[1] + 1e-3:
             self.say(f"{where}: beyond the angle stop")
+        square = all(abs((q[0] - p[0]) * (q[1] - p[1])) < NEAR for p, q in [*_sides(ring), (a, b)])
         if cut["angle_deg"] == 90 and not square and not any(_right(p, q, a, b) for p, q in _sides(ring)):
             self.say(f"{where}: square to no edge of its piece")
 
@@ -207,11 +231,14 @@ class Second:
     def _placed(self, b: dict[str, Any]) -> Ring | None:
         return None if b["outline"] is None else [(self.size(x), self.size(z)) for x, z in b["outline"]]
 
+    def _box(self, b: dict[str, Any]) -> Ring:
+        x, z, w, h = (self.size(b[k]) for k in ("x", "y", "width", "length"))
+        return [(x, z), (x + w, z), (x + w, z + h), (x, z + h)]
+
     def _is_it(self, ring: Ring, b: dict[str, Any], blank: dict[str, Any], line: dict[str, Any]) -> bool:
         """Whether a piece on the table is the blank: its size or its outline, the way it may lie."""
-        box_at = [self.size(b[k]) for k in ("x", "y", "width", "length")]
-        x, z, bw, bh = box_at
-        box = [(x, z), (x + bw, z), (x + bw, z + bh), (x, z + bh)]
+        box = self._box(b)
+        (x, z), (bw, bh) = box[0], (self.size(b["width"]), self.size(b["length"]))
         own = [(self.size(p[0]), self.size(p[1])) for p in blank["outline"]]
         drawn = self._placed(b)
         if drawn is None:
@@ -343,6 +370,11 @@ def _clip(ring: Ring, n: Point, c: float) -> Ring:
             t = u / (u - v)
             out.append((p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])))
     return out
+
+
+def _middle(ring: Ring) -> Point:
+    xs, ys = [p[0] for p in ring], [p[1] for p in ring]
+    return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
 
 
 def _off(p: Point, q: Point, at: Point) -> float:

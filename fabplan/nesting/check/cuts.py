@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import chain
 
+import numpy as np
+import numpy.typing as npt
 import shapely
 
 from fabplan.job.model import Job
@@ -15,6 +17,8 @@ from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.units import NM_PER_INCH, to_grid
 
 XY = tuple[float, float]
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
 _NEAR = 1e-4  # graduations
 _ONE = 1.0 - 1e-4
 _EIGHTH = NM_PER_INCH // 8  # no thinner trim is cut to a line: common practice, no source
@@ -92,6 +96,8 @@ class Table:
         self._freed_by: dict[int, int | None] = {0: None}
         self._of_cut: dict[int | None, list[int]] = {None: [0]}
         self._made = 1
+        self._corners, self._middles = _shapes(layout.blanks)
+        self._holds = {0: np.arange(len(layout.blanks))}  # blanks in each piece
 
     def cut_off(self, step: int) -> None:
         """The panel is cut off the coil: it lies on the table whole."""
@@ -151,19 +157,25 @@ class Table:
         far = _half(ring, (-n[0], -n[1]), -(c + self.shop.kerf))
         below = max((c - n[0] * x - n[1] * y for x, y in near), default=0.0)
         above = max((n[0] * x + n[1] * y - c - self.shop.kerf for x, y in far), default=0.0)
-        grips = self._grip(near, n), self._grip(far, n)
+        inside = [self._inside(part, self._holds[number]) for part in (near, far)]
+        grips = self._grip(inside[0], n), self._grip(inside[1], n)
         said = self._gauge_fault(cut, (below, above), grips) or self._angle_fault(cut, ring)
-        made = [r for r, deep in ((near, below), (far, above)) if deep > _NEAR]
+        made = [
+            part
+            for part, deep in zip(((near, inside[0]), (far, inside[1])), (below, above), strict=True)
+            if deep > _NEAR
+        ]
         self._part(number, cut.step, made)
         return said
 
-    def _part(self, number: int, step: int, made: Sequence[list[XY]]) -> None:
+    def _part(self, number: int, step: int, made: Sequence[tuple[list[XY], Ints]]) -> None:
         after = self._freed_by.pop(number)
         self.parents.append(after)
         self._of_cut[after].remove(number)
-        self.last = Parted(self.pieces.pop(number), tuple(made), after)
-        for ring in made:
-            self.pieces[self._made] = ring
+        self.last = Parted(self.pieces.pop(number), tuple(ring for ring, _ in made), after)
+        del self._holds[number]
+        for ring, holds in made:
+            self.pieces[self._made], self._holds[self._made] = ring, holds
             self._freed_by[self._made] = step
             self._of_cut.setdefault(step, []).append(self._made)
             self._made += 1
@@ -181,15 +193,21 @@ class Table:
                 return k
         return None
 
-    def _grip(self, ring: Sequence[XY], n: XY) -> float:
-        """Least width of this part that can be held: the shop's, or a narrow blank's own; scrap has no exemption."""
-        own = [
-            max(d) - min(d)
-            for b in self.layout.blanks
-            if len(ring) > 2 and _depth(ring, (b.x + b.width / 2, b.y + b.length / 2)) > 0
-            for d in [[n[0] * x + n[1] * y for x, y in b.outline or _rectangle(b.x, b.y, b.width, b.length)]]
-        ]
-        return min([float(self.shop.least_held), *own])
+    def _inside(self, ring: Sequence[XY], of: Ints) -> Ints:
+        """Which of these blanks have the middle of their box in a convex counter-clockwise ring."""
+        at, keep = self._middles[of], np.full(len(of), len(ring) > 2)
+        for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True):
+            if math.dist(p, q) > _NEAR:
+                keep &= (q[0] - p[0]) * (at[:, 1] - p[1]) - (q[1] - p[1]) * (at[:, 0] - p[0]) > 0
+        return of[keep]
+
+    def _grip(self, blanks: Ints, n: XY) -> float:
+        """Least width of a part that can be held: the shop's, or a narrow blank's own; scrap has no exemption."""
+        least = float(self.shop.least_held)
+        if not blanks.size:
+            return least
+        along = self._corners[blanks] @ np.array(n)
+        return min(least, float((along.max(axis=1) - along.min(axis=1)).min()))
 
     def _gauge_fault(self, cut: Cut, sizes: tuple[float, float], grips: tuple[float, float]) -> str:
         shop = self.shop
@@ -283,6 +301,15 @@ def parents(layout: Layout, shop: Shop) -> list[int | None]:
         else:
             table.cut(cut)
     return table.parents
+
+
+def _shapes(blanks: Sequence[Placed]) -> tuple[Floats, Floats]:
+    """(blanks, corners, 2) of their outlines, the last corner said again where there are fewer; middles of boxes."""
+    rings = [b.outline or _rectangle(b.x, b.y, b.width, b.length) for b in blanks]
+    most = max((len(r) for r in rings), default=1)
+    corners = np.array([[*r, *[r[-1]] * (most - len(r))] for r in rings], dtype=np.float64).reshape(-1, most, 2)
+    middles = np.array([(b.x + b.width / 2, b.y + b.length / 2) for b in blanks], dtype=np.float64).reshape(-1, 2)
+    return corners, middles
 
 
 def _corner(ring: Sequence[XY]) -> tuple[int, int]:
