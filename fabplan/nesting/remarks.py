@@ -140,7 +140,7 @@ class Outcome:
     does not take all, or no strip holds the blank `mark`.
     """
 
-    what: Literal["packed", "one_size", "not_cuttable", "left_over", "no_strip"]
+    what: Literal["packed", "one_size", "not_cuttable", "left_over", "no_strip", "not_tried"]
     packings: int = 0
     order: Literal["area", "length", "width"] | None = None
     mark: str = ""

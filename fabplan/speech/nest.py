@@ -121,6 +121,8 @@ def _outcome(o: Outcome) -> str:
         return "each strip holds one size"
     if o.what == "not_cuttable":
         return "needs cuts this shear cannot make"
+    if o.what == "not_tried":
+        return "not tried: too many pieces for it"
     if o.what == "left_over":
         return "leaves pieces over: the stock does not take them all"
     if o.what == "no_strip":

@@ -199,7 +199,8 @@ class Table:
         for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True):
             if math.dist(p, q) > _NEAR:
                 keep &= (q[0] - p[0]) * (at[:, 1] - p[1]) - (q[1] - p[1]) * (at[:, 0] - p[0]) > 0
-        return of[keep]
+        held: Ints = of[keep]
+        return held
 
     def _grip(self, blanks: Ints, n: XY) -> float:
         """Least width of a part that can be held: the shop's, or a narrow blank's own; scrap has no exemption."""

@@ -21,6 +21,7 @@ from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group, StockLine
 from fabplan.nesting.remarks import Outcome
 
+MOST_PACKED = 50_000  # it places pieces one by one, and each takes memory until the last is placed
 RULES = tuple(f"{fit}{split}" for fit in ("Bssf", "Baf", "Blsf") for split in ("Sas", "Slas", "Las", "Maxas"))
 
 
@@ -197,6 +198,8 @@ def best_rectpack(
     group: Group, pieces: Sequence[Piece], *, work: int, stopped: Callable[[], bool] = lambda: False
 ) -> Tried:
     """The cheapest rectpack packing whose layouts can all be cut on this shear."""
+    if sum(p.count for p in pieces) > MOST_PACKED:
+        return Tried(way="packer", layouts=None, total=None, outcome=Outcome(what="not_tried"))
     tries = list(rectpack_tries(group, pieces, work, stopped))
     priced = sorted(((cost(group, d), n) for n, (_, d) in enumerate(tries)), key=lambda t: t)
     for total, n in priced:
