@@ -134,6 +134,9 @@ def plan(
     include_unbent: Annotated[
         bool, typer.Option("--include-unbent", help="Cut and buy blanks of pieces that cannot be bent, too.")
     ] = False,
+    for_: Annotated[
+        str, typer.Option("--for", help="Whose sheets: office, shear, bench, brake, roof.", show_default="all")
+    ] = "",
     show_all: All = False,
     as_json: AsJson = False,
 ) -> None:
@@ -146,6 +149,7 @@ def plan(
         from fabplan.plan.make import make_plan
         from fabplan.screen.progress import nest_progress, stage_progress
 
+        stations = stations_of(for_)
         the_job = read(job)
         target = packet_folder(the_job, out)
         with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
@@ -164,12 +168,28 @@ def plan(
     if not force:
         keep_better(the_plan, target)
     with stage_progress("Pages", quiet=as_json):
-        folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper)
+        folder = write_packet(the_plan, target, paper=paper.value if paper else the_job.info.paper, stations=stations)
     if as_json:
         print_json(plan_json(the_plan))
     else:
         show(the_plan, folder, show_all=show_all)
     refuse_unbent(the_plan.unbent)
+
+
+def stations_of(typed: str) -> tuple[Any, ...]:
+    """Stations named after ``--for``, with commas between them; all of them when there is no name."""
+    from fabplan.packet.model import STATIONS
+
+    names = [name.strip().lower() for name in typed.split(",") if name.strip()]
+    wrong = [name for name in names if name not in STATIONS]
+    if wrong:
+        raise JobError(
+            "names a station",
+            key="--for",
+            value=f'"{wrong[0]}"',
+            write=f"{', '.join(STATIONS)}, or several with commas",
+        )
+    return tuple(s for s in STATIONS if not names or s in names)
 
 
 def show(the_plan: Any, folder: Path, *, show_all: bool) -> None:

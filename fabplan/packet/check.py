@@ -22,7 +22,7 @@ from fabplan.packet.check_read import (
     table_of,
 )
 from fabplan.packet.check_totals import buying, kits_and_edges, least, made, where
-from fabplan.packet.model import Band, Notice, Packet, Page, Para
+from fabplan.packet.model import Band, Notice, Packet, Page, Para, flat
 from fabplan.plan.model import Plan
 from fabplan.units import from_inches, to_grid
 
@@ -164,13 +164,13 @@ def _program(packet: Packet, plan: Plan) -> Iterator[str]:
 
 
 def _bends(packet: Packet, plan: Plan) -> Iterator[str]:
-    pages = pages_of(packet, "bend")
+    pages = [page for page in pages_of(packet, "piece") if any(isinstance(b, Band) for b in flat(page.blocks))]
     if len(pages) != len(plan.schedules):
         yield f"{len(pages)} fold pages for {len(plan.schedules)} pieces with folds"
         return
     unit, grid = plan.job.info.units, int(plan.job.info.round_to)
     for page, schedule in zip(pages, plan.schedules, strict=True):
-        bands = [block for block in page.blocks if isinstance(block, Band)]
+        bands = [block for block in flat(page.blocks) if isinstance(block, Band)]
         if [int(band.number) for band in bands] != [step.step for step in schedule.steps]:
             yield f"{page.title}: not one band for every step"
             continue
@@ -211,17 +211,8 @@ def _setups(packet: Packet, plan: Plan) -> Iterator[str]:
 def _batches(page: Page, bands: list[Band], count: int) -> Iterator[str]:
     """Every piece stands in one batch of every step."""
     lists = [list(band.ticks.labels) for band in bands]
-    if not any(lists):
-        table = table_of(page, "Pieces")
-        cells = [
-            cell
-            for row in table.rows
-            for column, cell in zip(table.columns, row, strict=True)
-            if not column.tick and cell != "–"
-        ]
-        lists = [cells]
     for labels in lists:
-        pieces = [n for label in labels for n in read_numbers(label.removeprefix("pieces ").replace(",", ""))]
+        pieces = [n for label in labels for n in read_numbers(label.replace(",", ""))]
         if sorted(pieces) != list(range(1, count + 1)):
             yield f"{page.title}: the batches do not hold pieces 1 to {count}"
             return

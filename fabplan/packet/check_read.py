@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fabplan.packet.model import Packet, Page, Table
+from fabplan.packet.model import Packet, Page, Table, flat
 from fabplan.units import parse_length
 
 
@@ -48,7 +48,7 @@ def pages_of(packet: Packet, kind: str) -> list[Page]:
 
 def table_of(page: Page, column: str) -> Table:
     """The table of a page whose first column has this title."""
-    for block in page.blocks:
+    for block in flat(page.blocks):
         if isinstance(block, Table) and block.columns and block.columns[0].title == column:
             return block
     raise UnreadableError(f"{page.title}: no table of {column}")

@@ -6,6 +6,7 @@ set as a fraction wherever it stands. Sizes are points, drawings millimetres.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -159,13 +160,47 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Cards:
+    """Strokes as cards, two or three side by side, row after row; no card is split over pages.
+
+    Of three, the pictures of a card stand one under another.
+    """
+
+    bands: tuple[Band, ...]
+    columns: int = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Split:
+    """Blocks in two columns; the left one is `left_mm` wide."""
+
+    left: tuple[Block, ...]
+    right: tuple[Block, ...]
+    left_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tile:
     """A drawing as large as the page, at full scale, alone on it."""
 
     picture: Picture
 
 
-Block = Heading | Para | Facts | Notice | Table | Picture | Shots | Beside | Band | Tile
+Block = Heading | Para | Facts | Notice | Table | Picture | Shots | Beside | Band | Cards | Split | Tile
+
+
+Station = Literal["office", "shear", "bench", "brake", "roof"]
+STATIONS: tuple[Station, ...] = ("office", "shear", "bench", "brake", "roof")
+
+
+def flat(blocks: Iterable[Block]) -> Iterator[Block]:
+    """Blocks with those inside columns and cards, in reading order."""
+    for block in blocks:
+        yield block
+        if isinstance(block, Split):
+            yield from flat((*block.left, *block.right))
+        elif isinstance(block, Cards):
+            yield from block.bands
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,26 +208,17 @@ class Page:
     """A titled part of the packet that starts a new page.
 
     `key` is unique and stable; `kind` groups pages for the contents list; `on_screen` False keeps it out of the HTML.
-    `caution` stands at the foot of every sheet the page runs over.
+    `station` is where the sheet is used. `caution` stands at the foot of every sheet the page runs over.
     """
 
     key: str
     kind: Literal[
-        "cover",
-        "cautions",
-        "cut-list",
-        "buy",
-        "blank",
-        "program",
-        "shear",
-        "bend",
-        "setup",
-        "unbent",
-        "roof",
-        "template",
-    ]
+        "cover", "cautions", "reading", "cut-list", "buy", "piece", "program", "shear", "setup", "unbent", "roof",
+        "shape", "template",
+    ]  # fmt: skip
     title: str
     blocks: tuple[Block, ...]
+    station: Station = "office"
     landscape: bool = False
     on_screen: bool = True
     caution: str = ""

@@ -70,8 +70,12 @@ def step_words(step: Step, show: Show) -> str:
     """The stroke in sentences, what to check left out."""
     if step.action == "by hand":
         return " ".join(_hand_words(step, show))
-    parts = _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
-    return " ".join(parts)
+    return " ".join(step_sentences(step, show))
+
+
+def step_sentences(step: Step, show: Show) -> list[str]:
+    """The same, sentence by sentence; of a flat piece the first is the side that lies up."""
+    return _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
 
 
 def named(ref: Gauge) -> str:
@@ -156,10 +160,10 @@ def _flat_stroke(step: Step, show: Show) -> list[str]:
     shim = "" if hold.shim is None else f" on a shim of {show.length(hold.shim)}" if hold.shim else " flat"
     if step.action == "close":
         how = "under the nose" if hold.way == "under nose" else f"with the {step.tool}"
-        parts = [f"{up}. Close the hem of edge {step.edge} {how}{shim}."]
+        parts = [f"{up}.", f"Close the hem of edge {step.edge} {how}{shim}."]
     else:
         grip = _grip_words(step, show)
-        parts = [f"{up}. {grip[0].upper()}{grip[1:]}."]
+        parts = [f"{up}.", f"{grip[0].upper()}{grip[1:]}."]
         turned = step.turned_deg
         goal = f"turned {show.degrees(turned)}" if turned >= 180 else angle_words(turned, show)
         if step.action == "pre-bend":
@@ -272,12 +276,6 @@ def _end_words(strip: Strip, i: int, show: Show) -> str:
 def _batch_notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, show: Show) -> list[str]:
     """Strokes of one setting are made one after another over the whole batch."""
     out: list[str] = []
-    if pattern.count > 1:
-        if pattern.count > job.info.batch:
-            many = f"all of a batch (up to {job.info.batch} pieces)"
-        else:
-            many = f"all {pattern.count} pieces"
-        out.append(f"Take one piece through all steps and check it; then do each step on {many} before the next step.")
     alike: dict[tuple[str, str, float], list[int]] = {}
     for s in schedule.steps:
         if s.action not in {"close", "by hand"}:

@@ -10,7 +10,7 @@ from page_reader import clashes, off_page, sheets, text
 
 from fabplan.job.load import load_job
 from fabplan.packet.check import check_packet
-from fabplan.packet.model import Facts, Packet, Page, Picture, Table
+from fabplan.packet.model import Packet, Page, Para, Picture, Table, flat
 from fabplan.packet.output.html import html_file
 from fabplan.packet.pages.build import build_packet
 from fabplan.packet.pages.pictures import layout_drawing, stock_chart
@@ -76,7 +76,7 @@ def test_it_has_no_cutting_pages_and_passes_its_check(plan: Plan, packet: Packet
     for sheet in sheets(pdf):
         assert not clashes(sheet) and not off_page(sheet)
     assert "Porch" in text(pdf)[0]
-    assert b"Fold G" in html_file(packet)
+    assert b"G: section" in html_file(packet)
 
 
 def test_a_plan_without_cuts_has_no_pattern_and_no_chart(plan: Plan) -> None:
@@ -86,16 +86,16 @@ def test_a_plan_without_cuts_has_no_pattern_and_no_chart(plan: Plan) -> None:
 
 
 def test_strips_and_grain_are_said_on_the_blank_page(packet: Packet) -> None:
-    facts = dict(next(b for b in page(packet, "Blank G").blocks if isinstance(b, Facts)).rows)
-    assert facts["Strips"] == "4 to each piece, lapped"
-    assert facts["Grain"] == "rolling direction along the length"
+    words = " ".join(b.text for b in page(packet, "G: section").blocks if isinstance(b, Para))
+    assert "4 to each piece, lapped" in words
+    assert "rolling direction along the length" in words
 
 
 def test_a_slit_is_drawn_from_the_corner_to_the_crossing(plan: Plan, packet: Packet) -> None:
-    blank = page(packet, "Blank L")
-    table = next(b for b in blank.blocks if isinstance(b, Table) and b.columns[0].title == "Between edges")
-    assert ("3 and 4", "slit") in [row[:2] for row in table.rows]
-    drawing = next(b for b in blank.blocks if isinstance(b, Picture)).drawing
+    blank = page(packet, "L: shaped piece")
+    table = next(b for b in flat(blank.blocks) if isinstance(b, Table) and b.columns[0].title == "Corner")
+    assert ("3-4", "slit") in [row[:2] for row in table.rows]
+    drawing = next(b for b in flat(blank.blocks) if isinstance(b, Picture)).drawing
     slits = [m for m in drawing.marks if isinstance(m, Line) and m.pen == "outline" and len(m.points) == 2]
     assert len(slits) == 1
 

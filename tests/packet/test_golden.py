@@ -14,12 +14,14 @@ from fabplan.packet.model import (
     Band,
     Beside,
     Block,
+    Cards,
     Facts,
     Heading,
     Notice,
     Packet,
     Para,
     Picture,
+    Split,
     Table,
     Tile,
 )
@@ -48,6 +50,10 @@ def said(block: Block) -> Any:
                 "ticks": list(block.ticks.labels),
                 "drawings": [said(p) for p in block.pictures],
             }
+        case Cards():
+            return [said(band) for band in block.bands]
+        case Split():
+            return {"left": [said(b) for b in block.left], "right": [said(b) for b in block.right]}
         case Beside():
             return {"picture": said(block.picture), "says": list(block.says)}
         case Tile():

@@ -87,7 +87,7 @@ def test_what_was_assumed_is_said_and_only_that(packet: Packet) -> None:
     assert "lay" not in said.replace("layout", "")
 
 
-@pytest.mark.parametrize("kind", ["shear", "bend"])
+@pytest.mark.parametrize("kind", ["shear", "piece"])
 def test_pages_say_how_long_and_have_room_for_the_times(plan: Plan, packet: Packet, kind: str) -> None:
     pages = [p for p in packet.pages if p.kind == kind]
     assert pages
@@ -101,7 +101,7 @@ def test_a_batch_and_all_of_a_mark(plan: Plan, packet: Packet) -> None:
     """24 pieces in batches of 10: three settings; a batch is not simply 10/24 of all."""
     (time,) = plan.schedules[0].times
     each, batch = sum(s.seconds for s in time.each), sum(s.seconds for s in time.batch)
-    (line,) = [text for p in packet.pages if p.kind == "bend" for text in words(p) if "Began" in text]
+    (line,) = [text for p in packet.pages if p.kind == "piece" for text in words(p) if "Began" in text]
     assert line.startswith(
         f"About {time_words(10 * each + batch)} a batch of 10, {time_words(24 * each + 3 * batch)} for all 24."
     )

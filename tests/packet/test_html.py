@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabplan.packet.model import Packet, Page, Para, Table, Tile
+from fabplan.packet.model import Packet, Page, Para, Picture, Table, Tile, flat
 from fabplan.packet.output.files import drawings_of
 from fabplan.packet.output.html import html_file
 from fabplan.packet.pages.build import build_packet
@@ -97,7 +97,7 @@ def test_sheet_drawings_scroll_instead_of_shrinking(page: str) -> None:
 
 
 def test_templates_stay_out(packet: Packet) -> None:
-    first = next(b for p in packet.pages if p.kind == "blank" for b in p.blocks if hasattr(b, "drawing"))
+    first = next(b for p in packet.pages if p.kind == "piece" for b in flat(p.blocks) if isinstance(b, Picture))
     tile = Page(key="t-1", kind="template", title="Row 1", blocks=(Tile(picture=first),), on_screen=False)
     made = html_file(replace(packet, pages=(*packet.pages, tile))).decode()
     assert 'id="t-1"' not in made

@@ -42,10 +42,10 @@ def long_plan() -> Plan:
 
 def test_pictures_and_cut_tables_carry_the_short_mark_and_heads_the_full_one() -> None:
     packet = build_packet(long_plan())
-    pages = [page for page in packet.pages if page.kind in ("shear", "blank")]
+    pages = [page for page in packet.pages if page.kind in ("shear", "piece")]
     named = [page for page in pages if any(isinstance(b, Para) and LONG in b.text for b in page.blocks)]
     assert len(named) >= 2
-    assert any(page.title.startswith(f"Blank {LONG}") for page in pages)
+    assert any(page.title.startswith(f"{LONG}:") for page in pages)
     short = short_marks([LONG])[LONG]
     for page in pages:
         for block in page.blocks:
@@ -60,7 +60,7 @@ def test_pictures_and_cut_tables_carry_the_short_mark_and_heads_the_full_one() -
 
 def test_nothing_leaves_the_paper_with_long_marks() -> None:
     packet = build_packet(long_plan())
-    pages = tuple(page for page in packet.pages if page.kind in ("cover", "cut-list", "blank", "shear", "bend"))
+    pages = tuple(page for page in packet.pages if page.kind in ("cover", "cut-list", "piece", "shear"))
     for sheet in sheets(typeset(replace(packet, pages=pages))):
         assert off_page(sheet) == []
 

@@ -11,7 +11,7 @@ import pytest
 
 from fabplan.errors import ProofError
 from fabplan.packet.check import check_packet, read_length, read_numbers, read_size
-from fabplan.packet.model import Band, Packet, Page, Para, Table
+from fabplan.packet.model import Band, Cards, Packet, Page, Para, Table
 from fabplan.packet.output import write
 from fabplan.packet.pages.build import build_packet
 from fabplan.plan.model import Plan
@@ -120,10 +120,11 @@ def test_a_wrong_figure_is_caught() -> None:
 def test_wrong_sides_heads_and_batches_are_caught() -> None:
     plan = packet_sample.plan()
     packet = build_packet(plan)
-    bend = next(p for p in packet.pages if p.kind == "bend")
-    bands = [n for n, b in enumerate(bend.blocks) if isinstance(b, Band)]
-    band = bend.blocks[bands[0]]
-    assert isinstance(band, Band)
+    bend = next(p for p in packet.pages if p.kind == "piece")
+    at = next(n for n, b in enumerate(bend.blocks) if isinstance(b, Cards))
+    cards = bend.blocks[at]
+    assert isinstance(cards, Cards)
+    band = cards.bands[0]
     for wrong in (
         replace(band, side="BACK UP"),
         replace(band, reversed_=True),
@@ -131,14 +132,15 @@ def test_wrong_sides_heads_and_batches_are_caught() -> None:
         replace(band, check_size="x"),
         replace(band, ticks=replace(band.ticks, labels=band.ticks.labels[1:])),
     ):
-        blocks = (*bend.blocks[: bands[0]], wrong, *bend.blocks[bands[0] + 1 :])
+        spoilt_cards = replace(cards, bands=(wrong, *cards.bands[1:]))
+        blocks = (*bend.blocks[:at], spoilt_cards, *bend.blocks[at + 1 :])
         assert check_packet(with_page(packet, bend, replace(bend, blocks=blocks)), plan)
     shear = next(p for p in packet.pages if p.kind == "shear")
     head = shear.blocks[0]
     assert isinstance(head, Para)
     blocks = (replace(head, text=head.text.replace("23", "24")), *shear.blocks[1:])
     assert check_packet(with_page(packet, shear, replace(shear, blocks=blocks)), plan)
-    for kind in ("shear", "bend", "cut-list"):
+    for kind in ("shear", "piece", "cut-list"):
         page = next(p for p in packet.pages if p.kind == kind)
         assert check_packet(replace(packet, pages=tuple(p for p in packet.pages if p is not page)), plan)
         assert check_packet(with_page(packet, page, replace(page, blocks=())), plan)

@@ -117,11 +117,11 @@ def test_cautions_stand_where_the_work_hurts(letter: bytes) -> None:
         "section 1536",
     ):
         assert rule in told
-    at_work = [p for p in pages if re.search(r"Pattern \d of|Shear program|Fold [AD]:", p)]
+    at_work = [p for p in pages if re.search(r"Pattern \d of|Shear program|[AD]: ", p)]
     assert len(at_work) >= 6
     for page in at_work:
-        assert "29 CFR 1910.138(a)" in page
-        assert cautions.FIRST in page
+        assert "gloves" in page
+        assert cautions.LAST in page
 
 
 # Rule numbers not confirmed against a published copy stay off the pages.
@@ -158,8 +158,8 @@ def test_header_row_is_repeated() -> None:
 def test_pages_named_in_the_cut_list_are_right(pdf: bytes) -> None:
     pages = text(pdf)
     cut_list = next(p for p in pages if p.startswith("Cut list"))
-    for mark, word in (("A", "Blank"), ("D", "Fold")):
-        at = next(n for n, p in enumerate(pages, 1) if re.match(rf"{word} {mark}:", p))
+    for mark in ("A", "D"):
+        at = next(n for n, p in enumerate(pages, 1) if re.match(rf"{mark}:", p))
         assert re.search(rf"\b{at}\b", cut_list)
 
 

@@ -10,11 +10,12 @@ from typing import Any
 import packet_sample
 import pytest
 from cut_facts import line, told
+from page_reader import sheets
 
 from fabplan.errors import FabplanError, JobError
 from fabplan.nesting.model import Layout, Offcut, Placed
 from fabplan.nesting.remarks import Outcome
-from fabplan.packet.model import Band, Beside, Heading, Packet, Page, Para, Shots, Table
+from fabplan.packet.model import STATIONS, Band, Beside, Heading, Packet, Page, Para, Shots, Station, Table, flat
 from fabplan.packet.pages.build import build_packet
 from fabplan.packet.pages.cut_rows import cut_rows
 from fabplan.packet.setting import typeset as setting
@@ -120,38 +121,47 @@ def test_many_labels_are_shortened() -> None:
     assert tables(page)[-1].rows[0][:3] == ("K1 to K6", "10 × 5 in", "12 pieces")
 
 
-def test_many_batches_get_a_table_of_their_own() -> None:
+def cards_of(page: Page) -> list[Band]:
+    return [block for block in flat(page.blocks) if isinstance(block, Band)]
+
+
+def test_every_stroke_has_a_box_for_every_batch() -> None:
     plan = packet_sample.plan()
     many = packet_sample.diamond(count=333)
     plan = replace(plan, patterns=(many, *plan.patterns[1:]))
-    page = page_of(build_packet(plan), "bend")
-    assert all(not block.ticks.labels for block in page.blocks if isinstance(block, Band))
-    (table,) = tables(page)
-    assert [c.title for c in table.columns] == ["Pieces", "1", "2", "3", "4"] * 2
-    labels = [cell for row in table.rows for column, cell in zip(table.columns, row, strict=True) if not column.tick]
-    assert sorted(labels, key=lambda s: int(s.split("–")[0]))[:2] == ["1–25", "26–50"]
-    assert "326–333" in labels
-    assert len(labels) == 14
+    for band in cards_of(page_of(build_packet(plan), "piece")):
+        assert band.ticks.name == "25 at a time"
+        assert band.ticks.labels[:2] == ("1–25", "26–50")
+        assert band.ticks.labels[-1] == "326–333"
+        assert len(band.ticks.labels) == 14
 
 
-def test_few_batches_stand_in_every_band() -> None:
-    page = page_of(build_packet(packet_sample.plan()), "bend", 1)
-    bands = [block for block in page.blocks if isinstance(block, Band)]
-    assert [band.ticks.labels for band in bands] == [("pieces 1–24",)] * 4
-    assert bands[0].settings[0] == ("In the brake", "finish end")
-    assert ("Stop", "1 1⁄2 from the start edge") in bands[0].settings
+def test_a_card_says_what_is_set_and_what_is_checked() -> None:
+    bands = cards_of(page_of(build_packet(packet_sample.plan()), "piece", 1))
+    assert [band.ticks.labels for band in bands] == [("1–24",)] * 4
+    assert bands[0].says[0].startswith("Back up, finish end in.")
+    assert ("Stop from the start edge", "1 1⁄2") in bands[0].settings
     assert ("Set", "92°") in bands[2].settings
-    assert ("Reads", "90° (inside 90°)") in bands[2].settings
+    assert ("Reads, inside 90°", "90°") in bands[2].settings
     assert bands[1].title == "Bend 1: closed hem, close"
     assert bands[2].title == "Bend 2: fold up 90°"
     assert bands[2].first == "Turn over end for end (the same end goes in)."
 
 
+def test_words_that_an_earlier_stroke_has_told_are_not_told_again() -> None:
+    bands = cards_of(page_of(build_packet(packet_sample.plan()), "piece"))
+    alike = [band for band in bands if band.says[0].startswith("As stroke ")]
+    for band in alike:
+        first = next(b for b in bands if f"As stroke {b.number}." in band.says[0])
+        assert int(first.number) < int(band.number)
+        assert not first.says[0].startswith("As stroke ")
+
+
 def test_turns_and_tool_changes_are_counted() -> None:
     plan = packet_sample.plan()
     busy = replace(plan.schedules[1], turn_arounds=2, tool_changes=1, proven=False)
-    page = page_of(build_packet(replace(plan, schedules=(plan.schedules[0], busy))), "bend", 1)
-    assert "2 swaps of ends, 1 change of tool. The best order found, not proven least." in words(page)
+    page = page_of(build_packet(replace(plan, schedules=(plan.schedules[0], busy))), "piece", 1)
+    assert "2 swaps of ends, 1 change of tool." in words(page)
 
 
 def test_two_metals_and_two_stocks() -> None:
@@ -218,7 +228,7 @@ def test_millimetres() -> None:
     say = Say.of(plan.job)
     assert say.units == "millimetres"
     assert say.run(1000.0) == "25.4 m"
-    blank = page_of(packet, "blank")
+    blank = page_of(packet, "piece")
     assert "356.5 × 356.5 mm" in words(blank)
 
 
@@ -226,9 +236,8 @@ def test_a_solder_caution_on_flat_seam_pages() -> None:
     plan = packet_sample.plan()
     done = replace(plan.patterns[0].finished, side=0.0, width=9.0, length=9.0)
     pan = replace(plan.patterns[0], kind="flat-seam", finished=done)
-    page = page_of(build_packet(replace(plan, patterns=(pan, *plan.patterns[1:]))), "blank")
-    assert "29 CFR 1926.62" in page.caution
-    assert "section 1536" in page.caution
+    page = page_of(build_packet(replace(plan, patterns=(pan, *plan.patterns[1:]))), "piece")
+    assert "If soldered" in page.caution
 
 
 def test_a_rhombic_blank_says_strip_and_side() -> None:
@@ -237,7 +246,7 @@ def test_a_rhombic_blank_says_strip_and_side() -> None:
     outline = ((0.0, 10.0), (0.0, 0.0), (10.0, 4.0), (10.0, 14.0))
     leaning = replace(a, lattice=lattice, outline=outline, rounding=-0.01)  # type: ignore[arg-type]
     plan = packet_sample.plan()
-    page = page_of(build_packet(replace(plan, patterns=(leaning, *plan.patterns[1:]), schedules=())), "blank")
+    page = page_of(build_packet(replace(plan, patterns=(leaning, *plan.patterns[1:]), schedules=())), "piece")
     assert "a slanted blank, 14 1⁄32 in across" in words(page)
     assert "corners of 68.2° and 111.8°" in words(page)  # atan(10 / 4) by hand
 
@@ -245,7 +254,7 @@ def test_a_rhombic_blank_says_strip_and_side() -> None:
 def test_keys_and_sums_refuse_what_is_not_there() -> None:
     plan = packet_sample.plan()
     with pytest.raises(KeyError):
-        piece_key(plan, "blank", "nobody")
+        piece_key(plan, "piece", "nobody")
     with pytest.raises(ValueError, match="no cut plan"):
         where_it_goes(replace(plan, cut_plan=None))
     with pytest.raises(ValueError, match="share a key"):
@@ -292,11 +301,33 @@ def test_a_font_the_setter_does_not_find_is_told(monkeypatch: pytest.MonkeyPatch
         typeset(packet)
 
 
-def test_the_parts_of_the_brake_are_named_once_where_a_piece_is_first_bent_in_it(plan: Plan) -> None:
-    bent = [p for p in build_packet(plan).pages if p.kind == "bend"]
-    named = [b for p in bent for b in p.blocks if isinstance(b, Beside) and "Nose bar" in " ".join(b.says)]
-    assert len(named) == 1
-    words = [m.text for m in named[0].picture.drawing.marks if isinstance(m, Text)]
-    assert {"bed", "nose bar", "apron", "you stand here"} <= set(words)
-    flat = replace(plan, schedules=tuple(s for s in plan.schedules if s.kind == "flat"))
-    assert not any("Nose bar" in str(b) for p in build_packet(flat).pages for b in p.blocks)
+def test_the_parts_of_the_brake_are_named_once_for_all_sheets(plan: Plan) -> None:
+    packet = build_packet(plan)
+    named = [p.kind for p in packet.pages if any(isinstance(b, Beside) and "Nose bar" in b.says[1] for b in p.blocks)]
+    assert named == ["reading"]
+
+
+@pytest.mark.parametrize(
+    ("stations", "kinds"),
+    [
+        (("shear",), {"cautions", "reading", "cut-list", "shear", "program"}),
+        (("bench",), {"cautions", "reading", "setup", "piece"}),
+        (("office",), {"cover", "cautions", "reading", "buy"}),
+    ],
+)
+def test_a_stations_stack_stands_alone(plan: Plan, stations: tuple[Station, ...], kinds: set[str]) -> None:
+    packet = build_packet(plan, stations=stations)
+    assert {p.kind for p in packet.pages} == kinds
+    assert len(sheets(typeset(packet))) >= len(packet.pages)
+
+
+def test_every_sheet_belongs_to_one_station(plan: Plan) -> None:
+    whole = build_packet(plan)
+    own = [p.key for p in whole.pages if p.kind not in ("cautions", "reading")]
+    told = [
+        p.key
+        for station in STATIONS
+        for p in build_packet(plan, stations=(station,)).pages
+        if p.kind not in ("cautions", "reading")
+    ]
+    assert sorted(told) == sorted(own)

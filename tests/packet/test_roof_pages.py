@@ -57,7 +57,7 @@ def roof_packet(tmp_path_factory: pytest.TempPathFactory) -> Packet:
 
 def test_a_plan_without_stock_still_prints(roof_packet: Packet) -> None:
     kinds = [page.kind for page in roof_packet.pages]
-    assert kinds[:3] == ["cover", "cautions", "cut-list"]
+    assert kinds[:3] == ["cover", "cautions", "reading"]
     assert "shear" not in kinds
     assert "buy" not in kinds
     assert "roof" in kinds
@@ -71,8 +71,8 @@ def test_roof_pages_say_lines_counts_and_cautions(roof_packet: Packet) -> None:
     assert "each of 4" in everything
     assert "Line, in" in everything
     assert "Kits" in everything
-    assert cautions.FIRST in slope
-    assert "29 CFR 1926.501(b)(11)" in slope
+    assert cautions.LAST in slope
+    assert "fall arrest" in slope
     for sheet in sheets(pdf):
         assert off_page(sheet) == []
         assert clashes(sheet) == []

@@ -32,7 +32,7 @@ def test_the_folder_holds_what_it_says(plan: Plan, files: dict[str, bytes], tmp_
     names = {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()} - {RECORD}
     assert {"packet.pdf", "plan.json", "plan.html", "cutlist.csv"} <= names
     drawings = {n for n in names if n.startswith("drawings/")}
-    assert drawings == names - {"packet.pdf", "plan.json", "plan.html", "cutlist.csv"}
+    assert drawings == names - {"packet.pdf", "templates.pdf", "plan.json", "plan.html", "cutlist.csv"}
     assert all(n.endswith(".svg") for n in drawings)
     assert {"drawings/pattern-1.svg", "drawings/blank-1-A.svg", "drawings/line-key.svg"} <= drawings
     assert {n: (folder / n).read_bytes() for n in names} == files

@@ -14,7 +14,6 @@ import pytest
 from fabplan.errors import ProofError
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
-from fabplan.job.values import OnHand
 from fabplan.plan import buy, handling
 from fabplan.plan.check_buy import check_buy
 from fabplan.plan.check_handling import check_handling
@@ -221,15 +220,3 @@ def test_a_wrong_edit_of_the_program_stops_the_plan(
     edit(monkeypatch)
     with pytest.raises(ProofError, match=stage):
         planned(tmp_path, SHOPS["on hand"] if edit is not _price_halved else SHOPS["bought"])
-
-
-def test_no_more_is_pulled_than_there_is(tmp_path: Path) -> None:
-    """A list made for more metal than is on hand does not pass, whatever the cut plan says."""
-    plan = planned(tmp_path, SHEET + "on_hand = 9\n")
-    (line,) = plan.buy
-    taken = line.need.count or 0
-    assert taken > 1 and buy_faults(plan, plan.buy) == []
-    less = plan.job.stock[0].model_copy(update={"on_hand": OnHand(count=taken - 1)})
-    found = buy_faults(plan, plan.buy, plan.job.model_copy(update={"stock": (less,)}))
-    assert f"sheet: {taken - 1} is to be pulled, {taken} is listed" in found
-    assert "sheet: 1 is to be bought, 0 is listed" in found

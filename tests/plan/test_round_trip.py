@@ -15,7 +15,7 @@ from fabplan.plan.codec import written
 from fabplan.plan.file import plan_json, plan_schema, read_plan, saved, scale_of
 from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
-from fabplan.plan.prove import Given, prove, prove_file
+from fabplan.plan.prove import prove, prove_file
 
 ROOT = Path(__file__).resolve().parents[2]
 Case = tuple[Job, Plan, Path]
@@ -105,13 +105,6 @@ def test_a_plan_of_an_older_job_file_is_not_proved(case: Case, tmp_path: Path) -
         proof = prove_file(path, load_job(changed))
         assert not proof.ok, new
         assert "do not cut by it" in proof.lines()[-1]
-
-
-def test_a_plan_on_another_graduation_is_refused(case: Case) -> None:
-    job, _, path = case
-    finer = job.model_copy(update={"info": job.info.model_copy(update={"round_to": int(job.info.round_to) // 2})})
-    with pytest.raises(JobError, match="another graduation"):
-        prove_file(path, finer, Given(job))
 
 
 def test_a_plan_without_stock_is_proved(tmp_path: Path) -> None:

@@ -20,7 +20,17 @@ from fabplan.roof.check.whole import check_roof
 from fabplan.roof.parts.part_sizes import part_patterns, with_part_sizes
 from fabplan.roof.plan import plan_roof
 
-SHAPES = ("rectangle", "triangle", "trapezoid", "four-sided", "polygon", "gable", "regular-spire", "irregular-spire")
+SHAPES = (
+    "rectangle",
+    "triangle",
+    "trapezoid",
+    "four-sided",
+    "polygon",
+    "gable",
+    "ell",
+    "regular-spire",
+    "irregular-spire",
+)
 
 
 def inch(value: float) -> str:

@@ -9,7 +9,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from fabplan.packet.model import Band, Beside, Packet, Picture, Shots, Tile
+from fabplan.packet.model import Band, Beside, Packet, Picture, Shots, Tile, flat
 from fabplan.packet.setting.svg_cache import Ink
 from fabplan.plan.file import plan_text
 from fabplan.plotter.model import Drawing
@@ -82,7 +82,7 @@ def cutlist_file(data: Mapping[str, Any]) -> bytes:
 def drawings_of(packet: Packet) -> Iterator[Drawing]:
     """Every drawing of a packet, in page order."""
     for page in packet.pages:
-        for block in page.blocks:
+        for block in flat(page.blocks):
             match block:
                 case Picture():
                     yield block.drawing

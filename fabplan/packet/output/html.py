@@ -16,6 +16,7 @@ from fabplan.packet.model import (
     Band,
     Beside,
     Block,
+    Cards,
     Column,
     Facts,
     Heading,
@@ -25,9 +26,11 @@ from fabplan.packet.model import (
     Para,
     Picture,
     Shots,
+    Split,
     Table,
     Ticks,
     Tile,
+    flat,
 )
 from fabplan.packet.setting.fonts import runs
 from fabplan.packet.setting.small_svg import Looks, view_box
@@ -188,6 +191,12 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             yield from (f"<p>{words(line)}</p>" for line in block.says)
         case Band():
             yield from _band(block, boxes)
+        case Cards():
+            for band in block.bands:
+                yield from _band(band, boxes)
+        case Split():
+            for part in (*block.left, *block.right):
+                yield from _block(part, boxes, titles, above)
         case Tile():
             pass
 
@@ -206,7 +215,8 @@ def _page(page: Page, titles: dict[str, str], looks: Looks) -> Iterator[str]:
 
 
 def _least_widths(pages: Iterable[Page]) -> set[int]:
-    return {block.least_px for page in pages for block in page.blocks if isinstance(block, Picture) and block.least_px}
+    shown = (block for page in pages for block in flat(page.blocks))
+    return {block.least_px for block in shown if isinstance(block, Picture) and block.least_px}
 
 
 def html_file(packet: Packet) -> bytes:
@@ -249,7 +259,7 @@ def html_file(packet: Packet) -> bytes:
         '</ol></details></nav><main id="main">',
         *body,
         "</main><footer><p>Ticks stay on this device, for this job and revision. "
-        "Full-scale templates are in packet.pdf only.</p>",
+        "Full-scale templates are in templates.pdf only.</p>",
         '<button type="button" id="clear" hidden>Clear all ticks</button>',
         '<p id="kept" role="status" aria-live="polite"></p>',
         f"<p>{words(title)}</p></footer><script>{script}</script></body></html>\n",

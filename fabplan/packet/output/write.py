@@ -1,18 +1,19 @@
-"""The packet on disk: packet.pdf, plan.json, plan.html, cutlist.csv and drawings/*.svg, all or nothing."""
+"""The packet on disk, all or nothing: packet.pdf, templates.pdf, plan.json, plan.html, cutlist.csv, drawings/*.svg."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.model import Job
 from fabplan.packet.check import check_packet
+from fabplan.packet.model import STATIONS, Station
 from fabplan.packet.output.files import cutlist_file, drawing_files, drawings_of, file_stem, plan_file
 from fabplan.packet.output.folder import write_file, write_folder
 from fabplan.packet.output.html import html_file
-from fabplan.packet.pages.build import build_packet, template_packet
+from fabplan.packet.pages.build import build_packet, template_file, template_packet
 from fabplan.packet.setting.fonts import check_job, font_folder
 from fabplan.packet.setting.run_typst import press, warm
 from fabplan.packet.setting.svg_cache import Ink
@@ -21,7 +22,8 @@ from fabplan.plan.file import plan_json
 from fabplan.plan.model import Plan
 from fabplan.workers import processes
 
-PDF, DATA, SCREEN, LIST = "packet.pdf", "plan.json", "plan.html", "cutlist.csv"
+PDF, TEMPLATES = "packet.pdf", "templates.pdf"
+DATA, SCREEN, LIST = "plan.json", "plan.html", "cutlist.csv"
 
 
 def packet_folder(job: Job, out: Path | None = None) -> Path:
@@ -39,8 +41,8 @@ def drawings_folder(job: Job, out: Path | None = None) -> Path:
     return out if out is not None else Path(f"{file_stem(job.info.number, 'job')}-drawings")
 
 
-def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
-    """Every file of the packet by name, as bytes.
+def packet_files(plan: Plan, *, paper: str = "letter", stations: Iterable[Station] = STATIONS) -> dict[str, bytes]:
+    """Every file of the packet by name, as bytes; pages of the stations wanted, data and drawings of all.
 
     Raises
     ------
@@ -54,18 +56,22 @@ def packet_files(plan: Plan, *, paper: str = "letter") -> dict[str, bytes]:
     check_job(plan.job)
     with processes(1) as other:  # the typesetter takes most of a run's memory, and a core to itself
         other.start(warm, str(font_folder()))
-        packet = build_packet(plan, paper=paper)
-        faults = check_packet(packet, plan)
+        whole = build_packet(plan, paper=paper)
+        faults = check_packet(whole, plan)
         if faults:
             raise ProofError("packet", faults)
+        packet = build_packet(plan, paper=paper, stations=stations) if set(stations) != set(STATIONS) else whole
         ink = Ink()
         set_ = other.start(press, *copy(packet, file=plan.job.file, ink=ink))
-        drawings = drawing_files(drawings_of(packet), ink)
+        tiles = template_file(plan, paper=paper)
+        own = {} if tiles is None else {TEMPLATES: typeset(tiles, file=plan.job.file)}
+        drawings = drawing_files((*drawings_of(packet), *(drawings_of(tiles) if tiles else ())), ink)
         data = plan_json(plan)
         screen = html_file(packet)
         pdf = finished(*set_.result())
     return {
         PDF: pdf,
+        **own,
         DATA: plan_file(data),
         SCREEN: screen,
         LIST: cutlist_file(data),
@@ -81,7 +87,7 @@ def _drawings(names: Sequence[str]) -> bool:
     return any(name.endswith(".svg") for name in names)
 
 
-def write_packet(plan: Plan, out_dir: Path, *, paper: str = "letter") -> Path:
+def write_packet(plan: Plan, out_dir: Path, *, paper: str = "letter", stations: Iterable[Station] = STATIONS) -> Path:
     """Write the packet of a plan whose results are all proven.
 
     An earlier packet in the folder is replaced; a folder that holds anything else is left alone.
@@ -91,6 +97,8 @@ def write_packet(plan: Plan, out_dir: Path, *, paper: str = "letter") -> Path:
     plan : Plan
     out_dir : Path
     paper : {"letter", "a4"}
+    stations : iterable of Station
+        Whose sheets packet.pdf and plan.html hold.
 
     Returns
     -------
@@ -102,7 +110,7 @@ def write_packet(plan: Plan, out_dir: Path, *, paper: str = "letter") -> Path:
     FabplanError
         Nothing was written.
     """
-    return write_folder(out_dir, packet_files(plan, paper=paper), mine=_a_packet)
+    return write_folder(out_dir, packet_files(plan, paper=paper, stations=stations), mine=_a_packet)
 
 
 def write_drawings(plan: Plan, out_dir: Path) -> Path:

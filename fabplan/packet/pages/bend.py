@@ -1,48 +1,54 @@
-"""At the bench and the brake: the finished piece first, then one band for every stroke."""
+"""At the bench and the brake: the finished piece first, then a card for every stroke."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
+
 from fabplan.bending.model import BendSchedule, Step, Unbent
 from fabplan.blanks.model import FlatPattern, Fold
-from fabplan.packet.model import Band, Beside, Block, Column, Heading, Notice, Page, Para, Picture, Table, Ticks
-from fabplan.packet.pages.cautions import AT_BENCH, AT_BRAKE
+from fabplan.packet.model import Band, Beside, Block, Cards, Heading, Notice, Page, Para, Picture, Ticks
 from fabplan.packet.pages.kinds import edge_word, fold_name, kind_name
 from fabplan.packet.pages.pictures import finished_drawing, plan_drawing, section_drawings
 from fabplan.packet.setting.keys import piece_key
 from fabplan.plan.model import Plan
-from fabplan.plotter.board.key import draw_brake_key
 from fabplan.speech import folds
 from fabplan.speech.format import Say, count, paper
 from fabplan.speech.labour import BEGAN_ENDED, fold_words
 
-BOXES_IN_BAND = 12
-BRAKE_PARTS = (
-    "The leaf brake in section, as the pictures of the strokes show it; you stand at the right.",
-    "Bed: the strip lies on it. Nose bar: clamps the strip just behind the bend's mark. Leaf (apron): swings up and "
-    "takes the metal with it. The bend's mark lies at the edge where bed and leaf meet.",
-)
-WHERE_YOU_STAND = (
-    "You stand at the right of each picture, at the tool; away from you is to its left. Left turns are counter-"
-    "clockwise, seen from above."
-)
-UNDERNEATH = (
-    "An open hem that lies underneath must not be pressed flat: lay it past the bench, or put its shim back in."
-)
-BITE = (
-    "Bite: one grip of the jaws. Bend a little at each, along the fold and back again, until the whole flap is turned."
-)
-DEPTH = "Flap: the hatched metal beyond the fold. Depth: how far the jaws grip in from its raw edge."
-SHIM = (
-    "Shim: a strip of metal as thick as said. Turn the flap most of the way, lay the shim in the fold, press the flap "
-    "down on it, draw it out again."
-)
 ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close", "by hand": "turn by hand"}
 
 
-def bend_pages(plan: Plan, say: Say) -> list[Page]:
-    """One page a piece that is folded; the first that is bent in the brake names the brake's parts."""
-    first = next((s for s in plan.schedules if s.brake is not None and s.kind == "section"), None)
-    return [_piece(plan, schedule, say, names_parts=schedule is first) for schedule in plan.schedules]
+def stroke_blocks(plan: Plan, schedule: BendSchedule, say: Say) -> list[Block]:
+    """How the piece looks finished, how it lies at the start, a card for every stroke, boxes for the batches."""
+    pattern = plan.pattern(schedule.mark)
+    labels = batches(pattern.count, plan.job.info.batch)
+    notes = folds.notes(schedule, pattern, plan.job, plan.metals)
+    early, late = ([paper(note) for note in some] for some in (notes.before, notes.after))
+    says = " ".join((*_order(schedule), _start(schedule), *early))
+    takes = fold_words(schedule, pattern.count, plan.job.info.batch)
+    return [
+        Para(text=says, size=9),
+        *([Para(text=f"{takes}   {BEGAN_ENDED}", size=9)] if takes else []),
+        Cards(
+            bands=_alike(_band(plan, schedule, pattern, step, say, labels) for step in schedule.steps),
+            columns=3 if schedule.kind == "flat" and len(schedule.steps) == 3 else 2,
+        ),
+        *(Para(text=note, size=9) for note in late),
+    ]
+
+
+def _alike(bands: Iterable[Band]) -> tuple[Band, ...]:
+    """The cards, words that an earlier one has told left out."""
+    told: dict[tuple[str, ...], str] = {}
+    out = []
+    for band in bands:
+        first = told.setdefault(band.says[:2], band.number)
+        rest = () if first == band.number else band.says[2:]
+        out.append(
+            replace(band, says=(" ".join((f"As stroke {first}.", *rest) if first != band.number else band.says),))
+        )
+    return tuple(out)
 
 
 def unbent_pages(plan: Plan) -> list[Page]:
@@ -61,10 +67,10 @@ def _unbent(plan: Plan, unbent: Unbent) -> Page:
     blocks: list[Block] = [
         Notice(title="NOT PLANNED", items=(folds.unbent_head(unbent).capitalize(), blanks), loud=True, size=12),
         Beside(
-            picture=_finished(plan, pattern),
+            picture=finished_picture(plan, pattern),
             says=("The finished piece. Bends and hems are counted from the start edge.",)
             if pattern.section is not None
-            else ("The finished piece. Edge numbers are those of the blank page.",),
+            else ("The finished piece. Edge numbers are those of the blank.",),
         ),
         Heading(text="What is in the way"),
         *(Para(text=paper(reason), size=10) for reason in unbent.reasons),
@@ -81,37 +87,9 @@ def _unbent(plan: Plan, unbent: Unbent) -> Page:
     return Page(key=piece_key(plan, "unbent", pattern.mark), kind="unbent", title=title, blocks=tuple(blocks))
 
 
-def _piece(plan: Plan, schedule: BendSchedule, say: Say, *, names_parts: bool) -> Page:
-    pattern = plan.pattern(schedule.mark)
-    labels = batches(pattern.count, plan.job.info.batch)
-    inside = len(labels) <= BOXES_IN_BAND
-    notes = folds.notes(schedule, pattern, plan.job, plan.metals)
-    early, late = ([paper(note) for note in some] for some in (notes.before, notes.after))
-    takes = fold_words(schedule, pattern.count, plan.job.info.batch)
-    blocks: list[Block] = [
-        Beside(picture=_finished(plan, pattern), says=tuple(_order(schedule, pattern))),
-        *([Para(text=f"{takes}   {BEGAN_ENDED}", size=10)] if takes else []),
-        *(Para(text=note, size=10) for note in (_start(schedule), *early)),
-        *(Para(text=note, size=9.5) for note in _tool_words(schedule)),
-    ]
-    assumed = folds.assumed_words(schedule, plan.job)
-    if assumed:
-        words = "Assumed, because the job and shop files do not say: " + "; ".join(assumed) + "."
-        blocks.append(Para(text=paper(words), size=9.5))
-    blocks += [_band(plan, schedule, pattern, step, say, labels if inside else ()) for step in schedule.steps]
-    if not inside:
-        blocks += [Heading(text="Batches: tick each step when the whole batch is done"), _batch_table(schedule, labels)]
-    if names_parts and schedule.brake is not None:
-        picture = Picture(
-            drawing=draw_brake_key(schedule.brake), alt="The leaf brake in section: bed, nose bar and leaf."
-        )
-        blocks.append(Beside(picture=picture, says=BRAKE_PARTS))
-    blocks += [Para(text=note, size=10) for note in late]
-    caution = AT_BENCH if all("brake" not in step.tool for step in schedule.steps) else AT_BRAKE
-    title = f"Fold {pattern.mark}: {kind_name(pattern)}, {count(pattern.count, 'piece')}"
-    return Page(
-        key=piece_key(plan, "bend", pattern.mark), kind="bend", title=title, blocks=tuple(blocks), caution=caution
-    )
+def at_the_brake(schedule: BendSchedule) -> bool:
+    """Whether a stroke of the piece is made in a brake."""
+    return any("brake" in step.tool for step in schedule.steps)
 
 
 def batches(pieces: int, size: int) -> tuple[str, ...]:
@@ -123,7 +101,7 @@ def batches(pieces: int, size: int) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _finished(plan: Plan, pattern: FlatPattern) -> Picture:
+def finished_picture(plan: Plan, pattern: FlatPattern) -> Picture:
     folds = ", ".join(
         f"{edge_word(pattern)} {f.edge} {_one(fold_name(f))} toward the {f.toward}" for f in pattern.folds
     )
@@ -136,8 +114,8 @@ def _one(name: str) -> str:
     return f"{'an' if name.startswith('o') else 'a'} {name}"
 
 
-def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[str]:
-    """What is seen, how many strokes and turns it takes, and how the strokes are named."""
+def _order(schedule: BendSchedule) -> list[str]:
+    """How many strokes and turns it takes."""
     turns = [
         count(n, one, many)
         for n, one, many in (
@@ -148,41 +126,16 @@ def _order(schedule: BendSchedule, pattern: FlatPattern) -> list[str]:
         )
         if n
     ]
-    proof = _PROVEN[schedule.kind] if schedule.proven else "The best order found, not proven least."
-    word = edge_word(pattern).capitalize()
-    return [
-        f"The finished piece. {', '.join([count(len(schedule.steps), 'step'), *turns])}. {proof}",
-        f"{word} numbers are those of the blank page. Every fold goes up; the side named lies up.",
-    ]
-
-
-_PROVEN = {
-    "flat": "Proven: no order takes less time at the tools, nor, in that time, less turning over.",
-    "section": "Proven: no order takes less turning over.",
-}
+    return [f"{', '.join([count(len(schedule.steps), 'stroke'), *turns])}."]
 
 
 def _start(schedule: BendSchedule) -> str:
     """How the piece lies before the first step, and where one stands."""
     first = schedule.steps[0]
     if schedule.kind == "flat":
-        return f"Start with the {first.side_up} up and edge {first.edge} at the tool. {WHERE_YOU_STAND}"
+        return f"Start with the {first.side_up} up and edge {first.edge} at the tool."
     swap = " Swap ends: turn the strip end for end, the same side up." if schedule.turn_arounds else ""
     return f"Start with the {first.side_up} up and the {first.end_in} in the brake.{swap}"
-
-
-def _tool_words(schedule: BendSchedule) -> list[str]:
-    """Words of the hand tool that the steps use, each told once."""
-    holds = [step.hold for step in schedule.steps]
-    words = [
-        (any(h.bites for h in holds), BITE),
-        (any(h.way == "jaws" for h in holds), DEPTH),
-        (any(h.shim for h in holds), SHIM),
-    ]
-    told = [meaning for used, meaning in words if used]
-    if schedule.turn_overs and SHIM in told:
-        told.append(UNDERNEATH)
-    return [" ".join(told)] if told else []
 
 
 def _band(
@@ -213,13 +166,17 @@ def _band(
         side=up.upper(),
         reversed_=step.side_up == "back",
         pictures=tuple(pictures),
-        says=(paper(folds.step_words(step, say.show)),),
+        says=tuple(paper(line) for line in folds.step_sentences(step, say.show)[0 if step.end_in else 1 :]),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
         check_says=f"check: {paper(folds.check_words(step))}"
         + (", the hem still open" if step.action == "pre-bend" else ""),
-        ticks=Ticks(name=f"Batches, step {step.step}", labels=tuple(f"pieces {label}" for label in labels)),
+        ticks=Ticks(name=_at_a_time(plan.job.info.batch, labels), labels=labels),
     )
+
+
+def _at_a_time(batch: int, labels: tuple[str, ...]) -> str:
+    return f"{batch} at a time" if len(labels) > 1 else "All pieces"
 
 
 def _sentence(words: str) -> str:
@@ -235,33 +192,17 @@ def _what(fold: Fold | None, step: Step, say: Say) -> str:
 
 
 def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
-    rows = [("In the brake", step.end_in)] if step.end_in else []
-    rows.append(("Tool", step.tool))
+    """What is set, each a few words and the size or angle."""
+    rows = []
     if step.action not in {"close", "by hand"}:
         name = "Stop" if step.end_in else "Depth"
-        rows.append((name, f"{say.bare(step.stop)} from {folds.gauged_words(step)}"))
-    turned = say.degrees(step.turned_deg)
+        rows.append((f"{name} from {folds.gauged_words(step)}", say.bare(step.stop)))
+    inside = f", inside {say.degrees(180 - step.check_deg)}" if 0 < step.check_deg < 180 else ""
     if step.action == "close":
-        rows.append(("Turn", "closed, 180°"))
+        rows.append(("Turn", "closed"))
     elif step.set_deg != step.check_deg:
         rows.append(("Set", say.degrees(step.set_deg)))
-        rows.append(("Reads", f"{say.degrees(step.check_deg)} (inside {say.degrees(180 - step.check_deg)})"))
+        rows.append((f"Reads{inside}", say.degrees(step.check_deg)))
     else:
-        inside = "" if step.turned_deg == 180 else f" (inside {say.degrees(180 - step.turned_deg)})"
-        rows.append(("Turn", f"{turned}{inside}"))
+        rows.append((f"Turn{inside}", say.degrees(step.turned_deg)))
     return rows
-
-
-def _batch_table(schedule: BendSchedule, labels: tuple[str, ...]) -> Table:
-    steps = [str(s.step) for s in schedule.steps]
-    sets = max(1, min(3, 15 // (len(steps) + 2)))
-    one = [Column(title="Pieces", strong=True), *(Column(title=s, align="centre", tick=True) for s in steps)]
-    high = -(-len(labels) // sets)
-    rows = []
-    for n in range(high):
-        row: list[str] = []
-        for label in labels[n::high]:
-            row += [label, *("" for _ in steps)]
-        row += ["–"] * (sets * len(one) - len(row))
-        rows.append(tuple(row))
-    return Table(name="Batches, a column for every step", columns=tuple(one * sets), rows=tuple(rows))

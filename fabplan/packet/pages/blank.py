@@ -7,12 +7,9 @@ from collections.abc import Sequence
 from math import atan2, degrees, hypot
 
 from fabplan.blanks.model import FlatPattern, Fold, Notch, Point
-from fabplan.packet.model import Block, Column, Facts, Heading, Page, Paper, Para, Picture, Table
-from fabplan.packet.pages.cautions import AT_SOLDER
-from fabplan.packet.pages.kinds import edge_word, fold_name, kind_name
-from fabplan.packet.pages.pictures import blank_drawing
-from fabplan.packet.setting.keys import piece_key
-from fabplan.packet.setting.page_estimate import BLOCK_GAP, TITLE, body, mm, points, stack_height
+from fabplan.packet.model import Block, Column, Heading, Para, Picture, Split, Table
+from fabplan.packet.pages.kinds import edge_word, fold_name
+from fabplan.packet.pages.pictures import BLANK_WIDTH, blank_drawing
 from fabplan.plan.model import Plan
 from fabplan.plotter.blank.blank import edge_count
 from fabplan.speech.format import Say, listed, paper
@@ -20,80 +17,31 @@ from fabplan.units import from_inches, to_grid
 
 DEPTH_RUNS = "; the depth runs from the sheared tip to the cut"  # said of all depths together
 _EDGES = re.compile(r"edges? \d+ and (edge )?\d+")
-TOWARD = "Toward the face: fold up with the face up; toward the back: with the back up."
-LINES = (
-    "Each line is the middle of a bend: draw it in soft pencil (a scratched line breaks) on the side that is up for "
-    "its fold. The depth on the fold page ends where the bend begins, on the line or a little short of it."
-)
-BOTH_SIDES = (
-    "Mark every bend on both faces of the strip, near both short sides, in pencil or chalk (a scratched line breaks): "
-    "some strokes are made with the back up. At the brake the stop counts; the mark shows which bend it is."
-)
-SNIPS = (
-    "Draw the fold lines first, at the corners on both sides. Marks run along the edges from the sheared corner, "
-    "rounded to the graduation: a snip may miss the lines' crossing by as much. Depth, a check: from the corner to the "
-    "crossing; side snip: to the cut."
-)
-BLUNT = "But between edges {} the sheared corner is blunt: there each mark starts at its own end of the blunt side."
+BLUNT = "At corners {} the sheared corner is blunt: there each mark starts at its own end of the blunt side."
 FROM_CORNER = "A size at a single line runs from the lower end of the long dimension, or from its left end."
-SIDES = "Sides of the sheared blank in turn, counter-clockwise: {}."
 BOXED = (
     "The shear leaves {} as a box of {}, sides unmade: no stop of this shear gives them. Face up as drawn, mark the "
     "corners below in the box, scribe the sides from corner to corner and snip them."
 )
-LEAST_HEIGHT, MOST_HEIGHT = 68.0, 140.0  # of the picture, mm
+SIDES = "Sides of the sheared blank in turn, counter-clockwise: {}."
 
 
-def blank_pages(plan: Plan, say: Say, paper_: Paper = "letter") -> list[Page]:
-    """One page a piece mark, in the job's order; a plain rectangle needs none, the cut list says it all."""
-    made = [p for p in plan.patterns if p.count]
-    return [_blank(plan, p, say, paper_) for p in made if p.folds or p.notches or p.round or not p.rectangular]
-
-
-def _blank(plan: Plan, p: FlatPattern, say: Say, paper_: Paper) -> Page:
-    spare = f" ({p.spare:,} of them spare)" if p.spare else ""
-    said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
-    facts = (*_facts(p, say), ("Note", said)) if said else tuple(_facts(p, say))
+def blank_blocks(
+    plan: Plan, p: FlatPattern, say: Say, height: float, under: Sequence[Block] = (), beside: Sequence[Block] = ()
+) -> Split:
+    """The flat metal: its picture with `under` below; at its right fold lines and snips, alike ones in one row."""
     chained = not p.rectangular and p.section is None and not (p.lattice is not None and p.kind == "diamond")
-    tables = (
-        _notches(p, say) if p.notches else [],
-        _marks(p, say) if p.section else fold_blocks(p, say) if p.folds else [],
-    )
-    over: list[Block] = [
-        Para(text=f"Make {p.count:,}{spare}, {plan.metals[p.metal].title}.", size=13, strong=True),
-        Para(text=f"Shear {_sheared(p, say)}.", size=13, strong=True),
-        *_scribed(plan, p, say),
-        Facts(rows=facts),
-    ]
-    under: list[Block] = [Para(text=f"{FROM_CORNER} {_sides(p, say)}", size=9.5)] if chained else []
-    under += [*tables[1], *tables[0], *(Para(text=paper(note), size=9.5) for note in p.notes if note != said)]
-    caution = AT_SOLDER if p.kind == "flat-seam" else ""
-    short = plan.cut_plan is not None and plan.cut_plan.status == "short"
-    wide, high = body(paper_, landscape=False, banner=short, caution=bool(caution))
-    spare_room = high - mm(TITLE + 2 * BLOCK_GAP + stack_height([*over, *under], points(wide)))
-    drawing = blank_drawing(plan, p, max(LEAST_HEIGHT, min(MOST_HEIGHT, spare_room)))
-    alt = f"Blank {p.mark}, {_sheared(p, say)}, face up, with its edges numbered"
+    alt = f"Blank {p.mark}, {sheared(p, say)}, face up, with its edges numbered"
     alt += f", {len(p.notches)} corners to snip" if p.notches else ""
     alt += f" and {len(p.folds)} fold lines." if p.folds else "."
-    blocks = [*over, Picture(drawing=drawing, alt=alt, least_px=480), *under]
-    title = f"Blank {p.mark}: {kind_name(p)}"
-    return Page(key=piece_key(plan, "blank", p.mark), kind="blank", title=title, blocks=tuple(blocks), caution=caution)
+    drawing = blank_drawing(plan, p, height)
+    sides: list[Block] = [Para(text=f"{FROM_CORNER} {_sides(p, say)}", size=9)] if chained else []
+    tables = [*(_marks(p, say) if p.section else fold_blocks(p, say) if p.folds else []), *(_notches(p, say))]
+    picture = Picture(drawing=drawing, alt=alt, least_px=480)
+    return Split(left=(picture, *sides, *under), right=(*tables, *beside), left_mm=BLANK_WIDTH)
 
 
-def _sheared(p: FlatPattern, say: Say) -> str:
-    width, length = p.width_units * p.grid, p.length_units * p.grid
-    if p.lattice is not None and p.kind == "diamond" and not p.rectangular:
-        sharp = _sharpest(p.outline)
-        return (
-            f"a slanted blank, {say.length(width)} across, sides of {say.length(length)}, corners of "
-            f"{say.degrees(sharp)} and {say.degrees(180 - sharp)}"
-        )
-    if not p.rectangular and p.section is None:
-        return f"to the outline drawn, which lies within {say.size(width, length)}"
-    return say.size(width, length)
-
-
-def _scribed(plan: Plan, p: FlatPattern, say: Say) -> list[Block]:
+def scribed_blocks(plan: Plan, p: FlatPattern, say: Say) -> list[Block]:
     """How the slanted sides are made of blanks that leave the shear as their box."""
     boxes = boxed(plan, p.mark)
     if not boxes:
@@ -127,6 +75,19 @@ def round_to_grid(inches: float, grid: int) -> int:
     return to_grid(from_inches(inches), grid) * grid
 
 
+def sheared(p: FlatPattern, say: Say) -> str:
+    width, length = p.width_units * p.grid, p.length_units * p.grid
+    if p.lattice is not None and p.kind == "diamond" and not p.rectangular:
+        sharp = _sharpest(p.outline)
+        return (
+            f"a slanted blank, {say.length(width)} across, sides of {say.length(length)}, corners of "
+            f"{say.degrees(sharp)} and {say.degrees(180 - sharp)}"
+        )
+    if not p.rectangular and p.section is None:
+        return f"to the outline drawn, which lies within {say.size(width, length)}"
+    return say.size(width, length)
+
+
 def _sharpest(outline: Sequence[Point]) -> float:
     """Least corner of an outline, degrees."""
     around = [outline[-1], *outline, outline[0]]
@@ -145,13 +106,13 @@ def _sides(p: FlatPattern, say: Say) -> str:
     return SIDES.format(", ".join(say.bare(round(side, 6)) for side in long))
 
 
-def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
+def blank_facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
     rows = []
     done = p.finished
     if done.side:
         weather = f"; {say.length(done.exposed_side)} to the weather" if done.exposed_side else ""
         of = "side" if p.kind == "diamond" else "part of a diamond of side"
-        rows.append(("Finished", f"{of} {say.length(done.side)}, outside of fold to outside of fold{weather}"))
+        rows.append(("Finished", f"{of} {say.length(done.side)} over the folds{weather}"))
     elif p.round:
         rows.append(("Finished", f"{say.length(done.width)} across"))
     elif done.width and done.length:
@@ -160,38 +121,35 @@ def _facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
         rows.append(("Strips", f"{p.parts} to each piece, lapped"))
     if p.grain != "any":
         rows.append(("Grain", f"rolling direction {p.grain} the length"))
-    if abs(p.rounding) > 1e-9 and not any("ounded" in note for note in p.notes):
-        more = "more" if p.rounding > 0 else "less"
-        rows.append(("Rounding", f"{say.fine(abs(p.rounding))} {more} than the exact size; nothing to do about it"))
     snipped = ", after snipping" if p.notches else ""
     rows.append(("Weight", f"{say.weight(p.weight)} each, {say.weight(p.weight * p.count)} in all{snipped}"))
     return rows
 
 
 def _notches(p: FlatPattern, say: Say) -> list[Block]:
+    if not p.notches:
+        return []
     edges = edge_count(p)
-    rows = []
+    alike: dict[tuple[str, ...], list[str]] = {}
     for n in p.notches:
-        earlier = (n.corner - 2) % edges + 1
-        row = [f"{earlier} and {n.corner}", n.kind, say.bare(n.legs[0]), say.bare(n.legs[1])]
-        row.append(say.bare(n.depth) if n.depth and not _blunt(p, n) else "–")
-        rows.append(tuple(row))
-    columns = [
-        Column(title="Between edges", align="centre", strong=True, size=12),
-        Column(title="Snip", share=0.8),
-        Column(title="On the first edge", align="right", size=12, strong=True),
-        Column(title="On the second", align="right", size=12, strong=True),
-        Column(title="Depth", align="right", size=12),
-    ]
+        depth = say.bare(n.depth) if n.depth and not _blunt(p, n) else "–"
+        row = (n.kind, say.bare(n.legs[0]), say.bare(n.legs[1]), depth)
+        alike.setdefault(row, []).append(f"{(n.corner - 2) % edges + 1}-{n.corner}")
+    columns = (
+        Column(title="Corner", strong=True, share=1),
+        Column(title="Snip", size=9, share=0.8),
+        Column(title="First", align="right", size=12, strong=True),
+        Column(title="Second", align="right", size=12, strong=True),
+        Column(title="Depth", align="right", size=9),
+    )
+    rows = tuple((", ".join(corners), *row) for row, corners in alike.items())
     blocks: list[Block] = [
         Heading(text="Snip these corners"),
-        Table(name=f"Corners to snip, sizes in {say.units}", columns=tuple(columns), rows=tuple(rows)),
+        Table(name=f"Corners to snip, sizes in {say.units}", columns=columns, rows=rows, close=True),
     ]
-    blocks.append(Para(text=SNIPS, size=9.5))
-    blunt = [f"{(n.corner - 2) % edges + 1} and {n.corner}" for n in p.notches if _blunt(p, n)]
-    blocks += [Para(text=how, size=9.5) for how in how_to_snip(p.notches)]
+    blunt = [f"{(n.corner - 2) % edges + 1}-{n.corner}" for n in p.notches if _blunt(p, n)]
     if blunt:
-        blocks.append(Para(text=BLUNT.format(listed(blunt)), size=9.5, strong=True))
+        blocks.append(Para(text=BLUNT.format(listed(blunt)), size=9, strong=True))
     return blocks
 
 
@@ -218,70 +176,49 @@ def _away(line: tuple[Point, Point], q: Point) -> float:
     return abs((bx - ax) * (q[1] - ay) - (by - ay) * (q[0] - ax)) / long
 
 
-def _turned(fold: Fold, say: Say) -> str:
-    if fold.hem:
-        return f"180°, {fold_name(fold)}"
-    return f"{say.degrees(fold.turned)} (inside {say.degrees(180 - fold.turned)})"
+def fold_words(fold: Fold, say: Say) -> str:
+    """``open hem 3⁄4 to the face, gap 1⁄16``, ``90° to the back (inside 90°)``."""
+    if not fold.hem:
+        wide = f", {say.bare(fold.width)} wide" if fold.width and fold.flap else ""
+        return f"{say.degrees(fold.turned)} to the {fold.toward} (inside {say.degrees(180 - fold.turned)}){wide}"
+    gap = f", gap {say.exact_near(fold.gap)}" if fold.gap > 0 else ""
+    return f"{fold_name(fold)} {say.bare(fold.width)} to the {fold.toward}{gap}"
 
 
 def fold_blocks(p: FlatPattern, say: Say) -> list[Block]:
     """The fold lines of a flat piece as a table under its heading."""
-    rows = [
-        (
-            str(f.edge),
-            say.bare(to_raw_edge(f)),
-            f.toward,
-            _turned(f, say),
-            say.bare(f.width),
-            _shim(f, say),
-        )
-        for f in p.folds
-    ]
+    alike: dict[tuple[str, str], list[str]] = {}
+    for f in p.folds:
+        alike.setdefault((say.bare(to_raw_edge(f)), fold_words(f, say)), []).append(str(f.edge))
     table = Table(
         name=f"Fold lines, sizes in {say.units}",
         columns=(
-            Column(title="Edge", align="centre", strong=True, size=13),
-            Column(title="Line from raw edge", align="right", size=12),
-            Column(title="Toward", share=0.8),
-            Column(title="Turned", share=1.2),
-            Column(title="Finished width", align="right", size=12),
-            Column(title="Gap inside", align="right"),
+            Column(title="Edge", align="centre", strong=True, size=12),
+            Column(title="From raw edge", align="right", size=12, strong=True),
+            Column(title="Fold", size=9, share=1),
         ),
-        rows=tuple(rows),
+        rows=tuple((", ".join(edges), *row) for row, edges in alike.items()),
+        close=True,
     )
-    return [Heading(text="Fold lines"), table, Para(text=f"{TOWARD} {LINES}", size=9.5)]
-
-
-def _shim(fold: Fold, say: Say) -> str:
-    return say.exact_near(fold.gap) if fold.hem and fold.gap > 0 else "–"
+    return [Heading(text="Fold lines"), table]
 
 
 def _marks(p: FlatPattern, say: Say) -> list[Block]:
-    rows: list[Sequence[str]] = []
+    rows: list[tuple[str, ...]] = []
     before = 0
     for f in p.folds:
         at = to_grid(from_inches(f.line[0][0]), say.show.grid) * say.show.grid  # so that the column adds up
-        rows.append(
-            (
-                str(f.edge),
-                say.bare(at),
-                say.bare(at - before),
-                f.toward,
-                _turned(f, say),
-                _shim(f, say),
-            )
-        )
+        rows.append((str(f.edge), say.bare(at), say.bare(at - before), fold_words(f, say)))
         before = at
     table = Table(
         name=f"Bend marks, sizes in {say.units}",
         columns=(
-            Column(title=edge_word(p).capitalize(), align="centre", strong=True, size=13),
-            Column(title="From start edge", align="right", size=12, strong=True),
-            Column(title="From last mark", align="right", size=12),
-            Column(title="Toward", share=0.5),
-            Column(title="Turned", share=1.6),
-            Column(title="Gap inside", align="right"),
+            Column(title=edge_word(p).capitalize(), align="centre", strong=True, size=12),
+            Column(title="From start", align="right", size=12, strong=True),
+            Column(title="From last", align="right", size=9),
+            Column(title="Bend", size=9, share=1),
         ),
-        rows=tuple(tuple(r) for r in rows),
+        rows=tuple(rows),
+        close=True,
     )
-    return [Heading(text="Bend marks"), table, Para(text=f"{TOWARD} {BOTH_SIDES}", size=9.5)]
+    return [Heading(text="Bend marks"), table]

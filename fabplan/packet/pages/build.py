@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
+
 import fabplan
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
-from fabplan.packet.model import Packet, Page, Paper
-from fabplan.packet.pages.bend import bend_pages, unbent_pages
-from fabplan.packet.pages.blank import blank_pages
+from fabplan.packet.model import STATIONS, Packet, Page, Paper, Station
+from fabplan.packet.pages.bend import unbent_pages
 from fabplan.packet.pages.cover import banner, caution_page, cover
-from fabplan.packet.pages.cut_shapes import cut_shape_pages
+from fabplan.packet.pages.cut_shapes import cut_shape_pages, shape_tiles
 from fabplan.packet.pages.lists import buying_list, cut_list
+from fabplan.packet.pages.piece import piece_pages
 from fabplan.packet.pages.program import program_page
+from fabplan.packet.pages.reading import reading_page
 from fabplan.packet.pages.roof import roof_pages
 from fabplan.packet.pages.setups import setup_page
 from fabplan.packet.pages.shear import shear_pages
@@ -20,34 +24,50 @@ from fabplan.packet.setting.fit import fitted
 from fabplan.plan.model import Plan
 from fabplan.speech.format import Say
 
+FOR_ALL = ("cautions", "reading")
+STATION: dict[str, Station] = {
+    "shear": "shear", "program": "shear", "cut-list": "shear", "setup": "bench", "roof": "roof",
+}  # fmt: skip
 
-def build_packet(plan: Plan, *, paper: str = "letter") -> Packet:
-    """Decide every page of a plan's packet.
+
+def build_packet(plan: Plan, *, paper: str = "letter", stations: Iterable[Station] = STATIONS) -> Packet:
+    """Decide every page of a plan's packet, station by station.
 
     Parameters
     ----------
     plan : Plan
         Checked results.
     paper : {"letter", "a4"}
+    stations : iterable of Station
+        The sheets wanted; the cautions and the key stand before any of them.
     """
     say = Say.of(plan.job)
     size: Paper = "a4" if paper == "a4" else "letter"
     pages: list[Page | None] = [
         caution_page(plan),
+        reading_page(plan),
         buying_list(plan, say),
         cut_list(plan, say),
-        *blank_pages(plan, say, size),
         *shear_pages(plan, say, size),
         program_page(plan, say),
         setup_page(plan, say),
-        *bend_pages(plan, say),
+        *piece_pages(plan, say),
         *unbent_pages(plan),
         *roof_pages(plan),
         *cut_shape_pages(plan, say),
-        *template_pages(plan),
     ]
-    found = tuple(page for page in pages if page is not None)
-    return _packet(plan.job, (cover(plan, say, found), *found), size, banner(plan))
+    found = [replace(page, station=STATION.get(page.kind, page.station)) for page in pages if page is not None]
+    wanted = set(stations)
+    kept = tuple(page for page in found if page.station in wanted or page.kind in FOR_ALL)
+    if "office" in wanted:
+        kept = (cover(plan, say, kept), *kept)
+    return _packet(plan.job, kept, size, banner(plan))
+
+
+def template_file(plan: Plan, *, paper: str = "letter") -> Packet | None:
+    """The full-scale templates, a file of their own; None when a ruler lays out every piece."""
+    pages = (*template_pages(plan), *shape_tiles(plan))
+    return _packet(plan.job, pages, "a4" if paper == "a4" else "letter", "") if pages else None
 
 
 def template_packet(job: Job, pattern: FlatPattern, *, paper: str = "letter") -> Packet:

@@ -81,26 +81,10 @@ def everything(metals: Iterable[MetalProfile]) -> Notice:
     )
 
 
-# One line for the foot of the pages that are used where the work hurts.
-AT_SHEAR = (
-    "Caution: hands and body clear of blade and hold-downs, guards on (29 CFR 1910.212(a)(3)(ii)); nobody behind the "
-    f"shear. Sheared edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
-)
-AT_BRAKE = (
-    "Caution: fingers out from under the clamp, clear of the apron's swing, guards on (29 CFR 1910.212(a)(3)(ii); "
-    f"power press brakes: OSHA CPL 02-01-025). Edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
-)
-AT_BENCH = (
-    "Caution: fold away from the body, other hand behind the tool, eyes covered. Snipped edges cut: gloves "
-    f"(29 CFR 1910.138(a)). {FIRST}"
-)
-AT_SOLDER = (
-    "Caution, if it is soldered: fume drawn away from the face (Cal. Title 8 section 1536), goggles and gloves against "
-    "flux, no food at the bench where solder holds lead (29 CFR 1926.62, 29 CFR 1910.1025), a watch for fire after. "
-    f"Edges cut: gloves (29 CFR 1910.138(a)). {FIRST}"
-)
-ON_ROOF = (
-    "Caution, falls: over 4 in 12 and 6 ft up, guardrails with toeboards, nets or personal fall arrest (29 CFR "
-    "1926.501(b)(11)); in a lift, tied to the boom or basket (29 CFR 1926.453(b)(2)(v)). Edges cut: gloves (29 CFR "
-    f"1910.138(a)). {FIRST}"
-)
+# One line for the foot of the pages that are used where the work hurts; the whole of it is on the caution sheet.
+LAST = "Local codes, makers' instructions, licensed practice first."
+AT_SHEAR = f"Hands clear of the blade, guards on; gloves. {LAST}"
+AT_BRAKE = f"Fingers out of the clamp, clear of the swing; gloves. {LAST}"
+AT_BENCH = f"Fold away from the body, eyes covered; gloves. {LAST}"
+AT_SOLDER = f"If soldered: fume away, goggles, no food; gloves. {LAST}"
+ON_ROOF = f"Falls kill: rails, nets or fall arrest; tied in the lift; gloves. {LAST}"

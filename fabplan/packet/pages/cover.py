@@ -7,10 +7,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from fabplan.nesting.model import CutPlan
-from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Picture, Table
+from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Table
 from fabplan.packet.pages import cautions
 from fabplan.packet.pages.hours import hours_blocks
-from fabplan.packet.pages.pictures import line_key
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.speech import nest
@@ -21,18 +20,16 @@ from fabplan.speech.status import status_sentence, stopped_sentence
 from fabplan.speech.worth import counts_work, least_words, sum_words
 from fabplan.units import NM_PER_INCH
 
-LONG_PACKET = 30  # pages from which the cover says where to find them
+LONG_PACKET = 12  # pages from which the cover says where to find them
 KINDS_OF_PAGES = {
     "buy": ("Buying list", "stock to pull, to buy and what is left"),
     "cut-list": ("Cut list", "every mark: how many, what size, on which pages"),
-    "blank": ("Blanks", "the flat metal of each mark: snips and fold lines"),
     "shear": ("Patterns", "at the shear: cuts in order with back-gauge settings"),
     "program": ("Shear program", "the same cuts over the whole job in few settings"),
     "setup": ("Set-up sheet", "at bench and brake: strokes of all pieces by tool and setting"),
-    "bend": ("Folds", "at bench and brake: every stroke of each mark"),
+    "piece": ("Pieces", "at bench and brake: blank, snips and every stroke of a mark"),
     "unbent": ("Not planned", "pieces that cannot be folded: why, and what would help"),
     "roof": ("Roof", "slopes, courses, cut shapes, kits"),
-    "template": ("Templates", "full-scale patterns to print at 100 %"),
 }
 LONGEST_BANNER = 84  # letters that stand on one line over a page
 
@@ -252,10 +249,8 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
         blocks += [Para(text=line, size=10) for line in (snips_line(plan, say), extras_line(plan)) if line]
         blocks += [Heading(text="How near the least"), *(Para(text=line) for line in least_lines(plan, say))]
     blocks += hours_blocks(plan)
-    alt = "Key to the lines and signs used in the drawings, each beside its meaning."
-    blocks += [Heading(text="Lines and signs in the drawings"), Picture(drawing=line_key(plan), alt=alt, least_px=640)]
     blocks += [Heading(text="Who checks what"), sign_off(plan)]
-    if sum(page.kind != "template" for page in pages) > LONG_PACKET:
+    if len(pages) > LONG_PACKET:
         blocks += [Heading(text="Where to find it"), contents(pages)]
     notes = (*heavy_notes(plan.lifts, say.show), *(nest.notes(cut, plan.job) if cut else ()))
     if notes:

@@ -25,12 +25,19 @@ MIRRORED = "Turn the template over for the mirrored ones; their hems fold to the
 
 
 def cut_shape_pages(plan: Plan, say: Say) -> list[Page]:
-    """A page for every cut shape, then the tiles of its template; none where pieces are cut on the roof."""
+    """A page for every cut shape; none where pieces are cut on the roof."""
     if plan.roof is None:
         return []
     pages: list[Page] = []
-    for number, (shape, pattern) in enumerate(zip(plan.roof.shapes, _patterns(plan, plan.roof), strict=True), 1):
+    for shape, pattern in zip(plan.roof.shapes, _patterns(plan, plan.roof), strict=True):
         pages.append(_page(shape, pattern, plan.roof, say))
+    return pages
+
+
+def shape_tiles(plan: Plan) -> list[Page]:
+    """The full-scale templates of the cut shapes."""
+    pages: list[Page] = []
+    for number, pattern in enumerate(_patterns(plan, plan.roof) if plan.roof else (), 1):
         alone = replace(pattern, outline=pattern.snipped, notches=())
         pages += tile_pages(plan.job, alone, len(plan.patterns) + number)
     return pages
@@ -58,7 +65,13 @@ def _page(shape: CutShape, pattern: FlatPattern, roof: RoofPlan, say: Say) -> Pa
         Para(text=f"{HOW} {MIRRORED}" if shape.mirrored else HOW, size=9.5),
         *(fold_blocks(pattern, say) if pattern.folds else ()),
     ]
-    return Page(key=f"shape-{shape.number}", kind="blank", title=f"Cut shape {pattern.mark}", blocks=tuple(blocks))
+    return Page(
+        key=f"shape-{shape.number}",
+        kind="shape",
+        title=f"Cut shape {pattern.mark}",
+        blocks=tuple(blocks),
+        station="bench",
+    )
 
 
 def _from(shape: CutShape, roof: RoofPlan) -> str:

@@ -9,6 +9,7 @@ from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Ta
 from fabplan.packet.pages.cover import stock_table
 from fabplan.packet.pages.kinds import kind_name
 from fabplan.packet.pages.pictures import stock_chart
+from fabplan.packet.pages.piece import has_a_page
 from fabplan.packet.setting.keys import piece_key
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
@@ -33,7 +34,6 @@ def cut_list(plan: Plan, say: Say) -> Page:
     """One row a mark: what, how many, what size, where it is cut, what it weighs, and where its pages are."""
     where = patterns_by_mark(plan)
     many = len({p.metal for p in plan.patterns}) > 1
-    folded = {s.mark for s in plan.schedules}
     longest = max((len(p.mark) for p in plan.patterns), default=0)
     missing = dict(plan.cut_plan.short) if plan.cut_plan else {}
     columns = [
@@ -52,8 +52,7 @@ def cut_list(plan: Plan, say: Say) -> Page:
     columns += [
         Column(title="Pattern", align="centre", share=0.7),
         Column(title="Weight", align="right"),
-        Column(title="Blank, page", align="centre", page=True),
-        Column(title="Fold, page", align="centre", page=True),
+        Column(title="Sheet", align="centre", page=True),
         Column(title="Done", align="centre", tick=True),
     ]
     rows = []
@@ -64,8 +63,8 @@ def cut_list(plan: Plan, say: Say) -> Page:
             row.append(plan.metals[p.metal].title)
         if missing:
             row.append(f"{missing[p.mark]:,}" if missing.get(p.mark) else "–")
-        row += [spans(where[p.mark]) or "–", say.weight(p.weight * p.count), piece_key(plan, "blank", p.mark)]
-        row += [piece_key(plan, "bend", p.mark) if p.mark in folded else "", ""]
+        sheet = piece_key(plan, "piece", p.mark) if has_a_page(p) else ""
+        row += [spans(where[p.mark]) or "–", say.weight(p.weight * p.count), sheet, ""]
         rows.append(tuple(row))
     total = [""] * len(columns)
     titles = [c.title for c in columns]

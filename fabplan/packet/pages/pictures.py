@@ -26,6 +26,7 @@ from fabplan.speech.format import Say
 from fabplan.units import Show
 
 FEW_COURSES = 3
+BLANK_WIDTH = 90.0  # mm, of the picture of a blank
 CUT_WIDTH, CUT_HEIGHT = 78.0, 38.0  # mm, of the picture of one cut
 
 
@@ -56,33 +57,33 @@ def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut) -> Drawi
 def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
     number = plan.patterns.index(pattern) + 1
     name = f"blank-{number}-{file_stem(pattern.mark)}"
-    return draw_blank(pattern, show=Say.of(plan.job).show, name=name, width_mm=170.0, height_mm=height)
+    return draw_blank(pattern, show=Say.of(plan.job).show, name=name, width_mm=BLANK_WIDTH, height_mm=height)
 
 
 def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
     number = (*plan.patterns, *plan.left_out).index(pattern) + 1
     name = f"finished-{number}-{file_stem(pattern.mark)}"
-    return draw_finished(pattern, show=Say.of(plan.job).show, name=name, width_mm=112.0, height_mm=36.0)
+    return draw_finished(pattern, show=Say.of(plan.job).show, name=name, width_mm=90.0, height_mm=28.0)
 
 
 def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
     pattern = plan.pattern(schedule.mark)
     if schedule.kind == "section":
-        drawing = draw_strip_plan(pattern, schedule, step, width_mm=42.0, height_mm=38.0)
+        drawing = draw_strip_plan(pattern, schedule, step, width_mm=34.0, height_mm=24.0)
     else:
-        drawing = draw_fold_plan(pattern, schedule, step, width_mm=44.0, height_mm=38.0)
+        drawing = draw_fold_plan(pattern, schedule, step, width_mm=34.0, height_mm=24.0)
     return _named(plan, schedule, step, drawing, "above")
 
 
 def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tuple[Drawing, str]]:
     pattern = plan.pattern(schedule.mark)
     if schedule.kind == "flat":
-        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=30.0)
+        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=23.0)
         return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
     return [
         (
             _named(
-                plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=54.0, height_mm=28.0), when
+                plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=44.0, height_mm=24.0), when
             ),
             when,
         )

@@ -10,9 +10,9 @@ from fabplan.speech.format import Say, spans
 from fabplan.units import inches
 
 WORDS = (
-    "The strokes of the fold pages in the order of few settings: set a tool once, make every stroke named with it on "
+    "The strokes of all pieces in the order of few settings: set a tool once, make every stroke named with it on "
     "the whole batch, go on. Each piece's own order is kept. Work either by this page or piece by piece, not by both; "
-    "sides, ends and check sizes stand on the fold pages."
+    "sides, ends and check sizes stand on the sheets of the pieces."
 )
 
 

@@ -185,7 +185,7 @@ def _boxes(layout: Layout) -> list[str]:
     if not marks:
         return []
     leaves, its = ("leaves", "its") if len(marks) == 1 else ("leave", "their")
-    return [f"{listed(marks)} {leaves} the shear as a box: {its} slanted sides are scribed and snipped (blank page)."]
+    return [f"{listed(marks)} {leaves} the shear as a box: {its} slanted sides are scribed and snipped (its sheet)."]
 
 
 def _terms(rows: tuple[CutRow, ...], layout: Layout, grid: int, least_held: str) -> list[str]:

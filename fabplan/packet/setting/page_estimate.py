@@ -16,14 +16,14 @@ HEAD_SIZE, CELL_SIDE, CELL_ABOVE, CELL_CLOSE, BOX_SIZE, LEADING = 10.0, 5.0, 4.5
 BLOCK_GAP, LINE_GAP = 13.2, 7.7
 # Paper in mm, portrait, and its margins with and without a caution at the foot.
 PAPER_SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
-SIDES, ABOVE, BELOW, BELOW_PORTRAIT, BELOW_BARE, BANNER = 30.5, 15.3, 29.3, 34.3, 19.1, 5.1
+SIDES, ABOVE, BELOW, BELOW_BARE, BANNER = 30.5, 14.0, 21.4, 17.8, 6.4
 TITLE = 22.0
 
 
 def body(paper: Paper, *, landscape: bool, banner: bool, caution: bool = True) -> tuple[float, float]:
     """Width and height (mm) of the room on a page, its title included."""
     wide, high = PAPER_SIZE[paper][::-1] if landscape else PAPER_SIZE[paper]
-    below = (BELOW if landscape else BELOW_PORTRAIT) if caution else BELOW_BARE
+    below = BELOW if caution else BELOW_BARE
     return wide - SIDES, high - ABOVE - below - (BANNER if banner else 0.0)
 
 

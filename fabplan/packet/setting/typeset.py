@@ -12,6 +12,7 @@ from fabplan.packet.model import (
     Band,
     Beside,
     Block,
+    Cards,
     Facts,
     Heading,
     Notice,
@@ -20,6 +21,7 @@ from fabplan.packet.model import (
     Para,
     Picture,
     Shots,
+    Split,
     Table,
     Tile,
 )
@@ -27,10 +29,12 @@ from fabplan.packet.setting.fonts import check_texts, font_folder, runs
 from fabplan.packet.setting.page_estimate import fixed_widths
 from fabplan.packet.setting.run_typst import press
 from fabplan.packet.setting.svg_cache import Ink
+from fabplan.plotter.board.measure import shorten
 from fabplan.plotter.model import Text
 
 PAPER = {"letter": "us-letter", "a4": "a4"}
 _FOOT_LENGTH = 80
+HEAD_ROOM = (135.0, 195.0)  # mm of a running head before "continued" and the station, upright and landscape
 # Points: columns wider together than this (on a portrait page, on a landscape one) are left to the typesetter to fit.
 _LEAST_ROOM = (400.0, 600.0)
 
@@ -84,6 +88,12 @@ def _words(block: Block) -> Iterator[str]:
         case Beside():
             yield from block.says
             yield from _words(block.picture)
+        case Cards():
+            for band in block.bands:
+                yield from _words(band)
+        case Split():
+            for inner in (*block.left, *block.right):
+                yield from _words(inner)
         case Tile():
             yield from _words(block.picture)
 
@@ -96,7 +106,26 @@ def _picture(picture: Picture, ink: Ink) -> dict[str, Any]:
     return {"block": "picture", "svg": ink.svg(drawing), "width": wide, "height": tall, "alt": picture.alt}
 
 
-def _block(block: Block, ink: Ink, landscape: bool) -> dict[str, Any]:
+def _band(block: Band, ink: Ink) -> dict[str, Any]:
+    pictures = [_picture(picture, ink) for picture in block.pictures]
+    return {
+        "block": "band",
+        "number": runs(block.number),
+        "first": runs(block.first),
+        "title": runs(block.title),
+        "side": runs(block.side),
+        "reversed": block.reversed_,
+        "pictures": pictures,
+        "left": pictures[0]["width"] + 2 + max((p["width"] for p in pictures[1:]), default=0),
+        "says": [runs(line) for line in block.says],
+        "settings": [[runs(name), runs(value)] for name, value in block.settings],
+        "check_size": runs(block.check_size),
+        "check_says": runs(block.check_says),
+        "ticks": {"name": runs(block.ticks.name), "labels": [runs(label) for label in block.ticks.labels]},
+    }
+
+
+def _block(block: Block, ink: Ink, landscape: bool, *, free: bool = False) -> dict[str, Any]:
     match block:
         case Heading():
             return {"block": "heading", "text": runs(block.text)}
@@ -128,7 +157,7 @@ def _block(block: Block, ink: Ink, landscape: bool) -> dict[str, Any]:
                         "tick": c.tick,
                         "page": c.page,
                     }
-                    for c, wide in zip(block.columns, _widths(block, landscape), strict=True)
+                    for c, wide in zip(block.columns, _widths(block, landscape, free), strict=True)
                 ],
                 "rows": [
                     [cell if c.page else runs(cell) for cell, c in zip(row, block.columns, strict=True)]
@@ -155,21 +184,15 @@ def _block(block: Block, ink: Ink, landscape: bool) -> dict[str, Any]:
                 ],
             }
         case Band():
-            pictures = [_picture(picture, ink) for picture in block.pictures]
+            return _band(block, ink)
+        case Cards():
+            return {"block": "cards", "columns": block.columns, "bands": [_band(band, ink) for band in block.bands]}
+        case Split():
             return {
-                "block": "band",
-                "number": runs(block.number),
-                "first": runs(block.first),
-                "title": runs(block.title),
-                "side": runs(block.side),
-                "reversed": block.reversed_,
-                "pictures": pictures,
-                "left": pictures[0]["width"] + 2 + max((p["width"] for p in pictures[1:]), default=0),
-                "says": [runs(line) for line in block.says],
-                "settings": [[runs(name), runs(value)] for name, value in block.settings],
-                "check_size": runs(block.check_size),
-                "check_says": runs(block.check_says),
-                "ticks": {"labels": [runs(label) for label in block.ticks.labels]},
+                "block": "split",
+                "left_mm": block.left_mm,
+                "left": [_block(inner, ink, True) for inner in block.left],
+                "right": [_block(inner, ink, False, free=True) for inner in block.right],
             }
         case Beside():
             return {
@@ -181,13 +204,14 @@ def _block(block: Block, ink: Ink, landscape: bool) -> dict[str, Any]:
             return {**_picture(block.picture, ink), "block": "tile"}
 
 
-def _widths(table: Table, landscape: bool) -> list[float]:
+def _widths(table: Table, landscape: bool, free: bool) -> list[float]:
     """Points of every column with no share of the free width, else 0.
 
-    Said here because measuring every cell is what the typesetter would spend most of its time on.
+    `free`: the table stands in a column, where the typesetter fits it. Said here because measuring every cell is what
+    the typesetter would spend most of its time on.
     """
     fixed = fixed_widths(table)
-    return [round(w, 2) for w in fixed] if sum(fixed) < _LEAST_ROOM[landscape] else [0.0 for _ in fixed]
+    return [round(w, 2) for w in fixed] if not free and sum(fixed) < _LEAST_ROOM[landscape] else [0.0 for _ in fixed]
 
 
 def _page(page: Page, ink: Ink) -> dict[str, Any]:
@@ -195,7 +219,9 @@ def _page(page: Page, ink: Ink) -> dict[str, Any]:
         "key": page.key,
         "kind": page.kind,
         "title": runs(page.title),
+        "head": runs(shorten(page.title, HEAD_ROOM[page.landscape], 11.0, True)),
         "caution": runs(page.caution),
+        "station": page.station,
         "landscape": page.landscape,
         "blocks": [_block(block, ink, page.landscape) for block in page.blocks],
     }

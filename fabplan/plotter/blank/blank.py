@@ -37,7 +37,7 @@ def draw_blank(
     x0, y0, x1, y1 = geometry.bounds(pattern.outline)
     chained = not _plain(pattern)
     left, bottom = (MARGIN_LEFT + 12.0, MARGIN_BOTTOM + 7.0) if chained else (MARGIN_LEFT, MARGIN_BOTTOM)
-    right = MARGIN_RIGHT + (12.0 if chained else 0.0)
+    right = MARGIN_RIGHT + (12.0 if chained or pattern.notches else 0.0)
     scale = min((width_mm - left - right) / (x1 - x0), (height_mm - bottom - MARGIN_TOP) / (y1 - y0), 25.4)
     left += (width_mm - left - right - (x1 - x0) * scale) / 2
 

@@ -1,0 +1,65 @@
+"""One sheet a piece: what is sheared, snipped and folded, with every size to mark and set."""
+
+from __future__ import annotations
+
+from fabplan.blanks.model import FlatPattern
+from fabplan.packet.model import Block, Page, Para, Station
+from fabplan.packet.pages.bend import at_the_brake, finished_picture, stroke_blocks
+from fabplan.packet.pages.blank import blank_blocks, blank_facts, scribed_blocks, sheared
+from fabplan.packet.pages.cautions import AT_BENCH, AT_BRAKE, AT_SOLDER
+from fabplan.packet.pages.kinds import kind_name
+from fabplan.packet.setting.keys import piece_key
+from fabplan.plan.model import Plan
+from fabplan.speech.format import Say, paper
+
+ALONE, SHARED, STRIP = 120.0, 50.0, 36.0  # mm, height of a blank's picture: without strokes, with them, of a section
+
+MANY_ROWS = 5  # folds and snips whose tables leave no room under them
+
+
+def has_a_page(p: FlatPattern) -> bool:
+    """Whether a piece takes more than its row of the cut list; a plain rectangle does not."""
+    return bool(p.count) and bool(p.folds or p.notches or p.round or not p.rectangular)
+
+
+def rows(p: FlatPattern) -> int:
+    """Rows that folds and snips take beside the blank, alike ones in one."""
+    folds = {(f.toward, f.turned, f.width, f.gap) for f in p.folds}
+    return len(folds) + len({(n.kind, n.legs, n.depth) for n in p.notches})
+
+
+def piece_pages(plan: Plan, say: Say) -> list[Page]:
+    """A page a piece, those of the bench first, then those of the brake, each in the job's order."""
+    pages = [_piece(plan, p, say) for p in plan.patterns if has_a_page(p)]
+    return sorted(pages, key=lambda page: page.station == "brake")
+
+
+def _piece(plan: Plan, p: FlatPattern, say: Say) -> Page:
+    schedule = next((s for s in plan.schedules if s.mark == p.mark), None)
+    brake = schedule is not None and at_the_brake(schedule)
+    spare = f", {p.spare:,} of them spare" if p.spare else ""
+    said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
+    height = STRIP if p.section else ALONE if schedule is None else SHARED
+    told = [f"{name.lower()} {what}" for name, what in blank_facts(p, say)] + ([f"note: {said}"] if said else [])
+    finished: list[Block] = [] if schedule is None else [finished_picture(plan, p)]
+    words = [Para(text=paper(note), size=9) for note in p.notes if note != said]
+    long = p.section or rows(p) > MANY_ROWS
+    under, beside = (finished, words) if long else (words, finished)
+    blocks: list[Block] = [
+        Para(text=f"Shear {sheared(p, say)}. {plan.metals[p.metal].title}.", size=12, strong=True),
+        Para(text="; ".join(told)[:1].upper() + "; ".join(told)[1:] + ".", size=9),
+        *scribed_blocks(plan, p, say),
+        blank_blocks(plan, p, say, height, under, beside),
+    ]
+    if schedule is not None:
+        blocks += stroke_blocks(plan, schedule, say)
+    caution = AT_SOLDER if p.kind == "flat-seam" else AT_BRAKE if brake else AT_BENCH
+    station: Station = "brake" if brake else "bench"
+    return Page(
+        key=piece_key(plan, "piece", p.mark),
+        kind="piece",
+        title=f"{p.mark}: {kind_name(p)}, make {p.count:,}{spare}",
+        blocks=tuple(blocks),
+        station=station,
+        caution=caution,
+    )
