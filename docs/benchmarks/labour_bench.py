@@ -71,12 +71,15 @@ def main() -> None:
     ask = argparse.ArgumentParser(description=__doc__)
     ask.add_argument("jobs", nargs="+", type=Path)
     ask.add_argument("--effort", type=float)
+    ask.add_argument("--at-the-bench", action="store_true", help='as if every job said cut_pieces = "at the bench"')
     ask.add_argument("--rate", type=float, default=75.0)
     args = ask.parse_args()
     print("| job | metal | labour | total | hours | strokes | scribed | slanted | settings | layouts | s |")
     print("|---|---|---|---|---|---|---|---|---|---|---|")
     for path in args.jobs:
         job = load_job(path)
+        if args.at_the_bench:
+            job = job.model_copy(update={"roof": job.roof.model_copy(update={"cut_pieces": "at the bench"})})
         pieces = make_pieces(job)
         start = time.process_time()
         plan = nest(pieces.patterns, job, pieces.metals, effort=args.effort)

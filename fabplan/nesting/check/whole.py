@@ -63,6 +63,7 @@ def check_plan(
             faults.append(f"{where}: there is no stock {layout.stock!r}")
             continue
         faults += [f"{where}: {f}" for f in _layout_faults(layout, line, wanted, job, shop, plan.grid)]
+    faults += _pull_faults(plan, job, stock, shop)
     faults += _count_faults(plan, patterns)
     faults += _money_faults(plan, job, metals, stock, shop)
     faults += _share_faults(plan, wanted)
@@ -85,6 +86,18 @@ def _per_pound(
         if cost:
             found[metal] = min(cost / weight, found.get(metal, cost / weight))
     return {metal: found.get(metal, Fraction(0)) for metal in metals}
+
+
+def _pull_faults(plan: CutPlan, job: Job, stock: Mapping[str, Stock], shop: Shop) -> list[str]:
+    """Coil pulled shorter than hands can hold, but for the last pull of each."""
+    faults = []
+    for name, line in stock.items():
+        most = line.longest_cut_off or _DEFAULT_CUT_OFF[job.info.units]
+        least = min(shop.least_pull, to_grid(most, plan.grid, "down"))
+        short = sum(y.repeat for y in plan.layouts if y.stock == name and y.form == "coil" and y.length < least)
+        if short > 1:
+            faults.append(f"{name} is pulled {short} times shorter than the shear's least pull")
+    return faults
 
 
 def _layout_faults(

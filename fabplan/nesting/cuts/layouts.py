@@ -20,13 +20,21 @@ class Draft:
     cells: tuple[Cell, ...]
     repeat: int = 1
     first: Axis | None = None
+    trims_first: bool = False
 
 
 def finish(draft: Draft, group: Group) -> Layout:
     """A layout with its cuts and leftovers (raises `NotCuttableError`)."""
     line = group.line(draft.stock)
     cuts, offcuts = order_cuts(
-        line.form, line.width, draft.length, draft.cells, group.limits, group.keeps, first=draft.first
+        line.form,
+        line.width,
+        draft.length,
+        draft.cells,
+        group.limits,
+        group.keeps,
+        first=draft.first,
+        trims_first=draft.trims_first,
     )
     blanks = tuple(b for c in draft.cells for b in c.blanks)
     return Layout(
@@ -50,6 +58,31 @@ def merged(drafts: Sequence[Draft]) -> list[Draft]:
         old = seen.get(key)
         seen[key] = d if old is None else replace(old, repeat=old.repeat + d.repeat)
     return list(seen.values())
+
+
+def least_pull(line: StockLine, group: Group) -> int:
+    """Shortest length pulled off a coil, but for the last pull."""
+    return min(group.limits.least_pull, line.length) if line.form == "coil" else 0
+
+
+def pulled(drafts: Sequence[Draft], group: Group) -> list[Draft]:
+    """Drafts with coil pulled no shorter than hands can hold; of every coil one short pull stays, the last."""
+    out: list[Draft] = []
+    for line in group.stock:
+        least = least_pull(line, group)
+        own = [d for d in drafts if d.stock == line.name]
+        once = [d for d in own if d.length < least and d.repeat == 1]
+        last = min(once, key=lambda d: d.length, default=None)
+        out += [d if d is last or d.length >= least else replace(d, length=least) for d in own]
+    return out
+
+
+def pulls_held(made: Sequence[Layout], group: Group) -> bool:
+    """Whether no more than the last pull of every coil is shorter than the least."""
+    return all(
+        sum(y.repeat for y in made if y.stock == line.name and y.length < least_pull(line, group)) <= 1
+        for line in group.stock
+    )
 
 
 def amount(line: StockLine, drafts: Sequence[Draft] | Sequence[Layout], kerf: int) -> int:

@@ -78,6 +78,7 @@ class _Work:
     limits: ShearLimits
     keeps: Callable[[int, int], bool]
     budget: int
+    trims_first: bool = False
     steps: list[_Step] = field(default_factory=list)
     offcuts: list[Offcut] = field(default_factory=list)
 
@@ -96,6 +97,7 @@ def order_cuts(
     keeps: Callable[[int, int], bool],
     *,
     first: Axis | None = None,
+    trims_first: bool = False,
 ) -> tuple[tuple[Cut, ...], tuple[Offcut, ...]]:
     """Cuts that free every cell, in shop order, and the rectangles left over.
 
@@ -109,12 +111,14 @@ def order_cuts(
         Whether a leftover of this width and length is worth keeping.
     first : {"x", "y"}, optional
         Axis tried first: "x" rips along the length, "y" crosscuts.
+    trims_first : bool
+        Trims too narrow to hold come off before the strips beside them, not after.
 
     Raises
     ------
     NotCuttableError
     """
-    work = _Work(limits=limits, keeps=keeps, budget=20_000)
+    work = _Work(limits=limits, keeps=keeps, budget=20_000, trims_first=trims_first)
     root = Region(0, 0, width, length)
     numbered = _numbered(cells)
     steps: list[_Step] = []
@@ -319,7 +323,10 @@ def _sequence(work: _Work, region: Region, parts: list[_Part], axis: Axis) -> li
             return True
         if (i, j) not in choice:
             choice[i, j] = None
-            for s in dict.fromkeys((i, j - 1, *range(i + 1, j - 1))):
+            # A trim too narrow to hold has a gauge of its own: taken first, the strips beside it share the next.
+            thin = work.trims_first and not parts[j][2] and parts[j][1] - parts[j][0] < work.limits.least_held
+            ends_first = (j - 1, i) if thin else (i, j - 1)
+            for s in dict.fromkeys((*ends_first, *range(i + 1, j - 1))):
                 way = _way(work, axis, ends(i, j), parts, (i, s, j))
                 if way is not None and works(i, s) and works(s + 1, j):
                     choice[i, j] = (s, way)

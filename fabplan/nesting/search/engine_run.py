@@ -84,7 +84,7 @@ def solved(
 def cut_out(answer: Solution, group: Group, pieces: Sequence[Piece]) -> tuple[Layout, ...]:
     """Layouts of the engine's plan with their cuts; any that no order of cuts makes is left out."""
     made: list[Layout] = []
-    for draft in to_engine.drafts(answer.patterns, group, pieces):
+    for draft in layouts.pulled(to_engine.drafts(answer.patterns, group, pieces), group):
         try:
             made.append(layouts.finish(draft, group))
         except NotCuttableError:

@@ -95,6 +95,8 @@ class Found:
         """Take a plan if it is complete and cheaper than the best."""
         if missing(self.group, made) or not layouts.within_stock(self.group, made):
             return False
+        if not layouts.pulls_held(made, self.group):
+            return False
         total = layouts.cost(self.group, made)
         if not self.least_seen or total < self.least_seen[0][0]:
             self.least_seen = ((total, tuple(made)),)

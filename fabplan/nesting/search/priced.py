@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 
 from fabplan.nesting.cuts import layouts
-from fabplan.nesting.cuts.order import NotCuttableError
 from fabplan.nesting.priced.charges import Charges
 from fabplan.nesting.priced.search import Search
 from fabplan.nesting.problem import Group
 from fabplan.nesting.search.found import Found, Run
+from fabplan.nesting.search.orders import ordered
 
 NODES = 1  # of the first integer program
 TURNS = 6  # parts of a plan cut anew, whatever the effort
@@ -56,11 +56,6 @@ def whole_bound(group: Group, search: Search) -> Fraction:
 
 
 def _offer(found: Found, search: Search, run: Run) -> None:
-    made = []
-    for draft in search.drafts():
-        try:
-            made.append(layouts.finish(draft, found.group))
-        except NotCuttableError:
-            return
+    made = ordered(layouts.pulled(search.drafts(), found.group), found.group)
     if made:
         found.offer(made, run)

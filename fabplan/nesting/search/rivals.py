@@ -15,7 +15,7 @@ from typing import Any, Literal
 
 from rectpack import guillotine
 
-from fabplan.nesting.cuts.layouts import Draft, amount, cost, finish, merged, within_stock
+from fabplan.nesting.cuts.layouts import Draft, amount, cost, finish, merged, pulled, within_stock
 from fabplan.nesting.cuts.order import Cell, NotCuttableError
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group, StockLine
@@ -207,7 +207,7 @@ def best_rectpack(
         if not within_stock(group, drafts):
             continue
         try:
-            layouts = tuple(finish(d, group) for d in drafts)
+            layouts = tuple(finish(d, group) for d in pulled(drafts, group))
         except NotCuttableError:
             continue
         outcome = Outcome(what="packed", packings=len(tries), order=order)
@@ -235,7 +235,7 @@ def pencil_plan(group: Group, pieces: Sequence[Piece]) -> Tried:
                 need -= draft.repeat * len(draft.cells)
             drafts += made
     try:
-        layouts = tuple(finish(d, group) for d in merged(drafts))
+        layouts = tuple(finish(d, group) for d in pulled(merged(drafts), group))
     except NotCuttableError:
         return Tried(way="one_size", layouts=None, total=None, outcome=Outcome(what="not_cuttable"))
     return Tried(way="one_size", layouts=layouts, total=cost(group, layouts), outcome=Outcome(what="one_size"))

@@ -64,6 +64,8 @@ def nest_group(group: Group, run: Run) -> Found:
         found.bound = min(bound_that_holds(group, found.bound, plans), found.total)
     joined = panels.joined(group, found.layouts)
     work, plain = work_cost(group, joined), work_cost(group, found.layouts)
+    if not layouts.pulls_held(joined, group):
+        joined, work = found.layouts, plain
     if not found.short and (work, len(joined)) > (plain, len(found.layouts)) and group.second:
         joined, work = found.layouts, plain
     found.layouts, found.labour = joined, work

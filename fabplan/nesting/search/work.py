@@ -13,12 +13,8 @@ from fabplan.nesting.problem import Group
 
 def work_seconds(group: Group, made: Sequence[Layout]) -> Fraction:
     """Seconds the layouts take at the shear, their settings shared."""
-    spent = list(minutes.program_work(shear_program(made), group.labour))
-    for layout in made:
-        line = group.line(layout.stock)
-        pounds = line.pounds / (line.width * (1 if line.form == "coil" else line.length))
-        spent += minutes.layout_work(layout, group.labour, pounds)
-    return minutes.seconds_of(spent)
+    settings = minutes.seconds_of(minutes.program_work(shear_program(made), group.labour))
+    return settings + sum((own_seconds(group, y) for y in made), Fraction(0))
 
 
 def work_cost(group: Group, made: Sequence[Layout]) -> Fraction:
@@ -26,6 +22,13 @@ def work_cost(group: Group, made: Sequence[Layout]) -> Fraction:
     if not group.second or not made:
         return Fraction(0)
     return work_seconds(group, made) * group.second
+
+
+def own_seconds(group: Group, layout: Layout) -> Fraction:
+    """Seconds of one layout, all its repeats, without settings."""
+    line = group.line(layout.stock)
+    pounds = line.pounds / (line.width * (1 if line.form == "coil" else line.length))
+    return minutes.seconds_of(minutes.layout_work(layout, group.labour, pounds))
 
 
 def least_work(group: Group) -> Fraction:
