@@ -17,6 +17,8 @@ from fabplan.nesting.search.pieces import can_cut, own_poses, rectangle, strip_p
 from fabplan.nesting.search.rivals import Piece
 
 MOST = 12  # cells offered for one slanted blank
+TOGETHER = 40  # and for all of them, but for a few of each
+FEW = 4
 NEARLY = 1.25  # those dearer a blank than this against the best are left out
 
 
@@ -34,15 +36,19 @@ class Bit:
 def bits_of(group: Group, charges: Charges, *, pair: bool) -> list[Bit]:
     """Every cell worth offering."""
     out: list[Bit] = []
+    slanted = sum(b.outline is not None for b in group.blanks)
+    most = max(FEW, min(MOST, TOGETHER // max(1, slanted)))
     for row, blank in enumerate(group.blanks):
         if blank.outline is None:
             out.append(Bit(row=row, count=1, piece=rectangle(blank), work=0, settings=frozenset()))
         else:
-            out += _slanted(row, blank, group, charges, pair)
+            out += _slanted(row, blank, group, charges, most if pair else 0)
     return out
 
 
-def _slanted(row: int, blank: Blank, group: Group, charges: Charges, pair: bool) -> list[Bit]:
+def _slanted(row: int, blank: Blank, group: Group, charges: Charges, most: int) -> list[Bit]:
+    """Rows of one blank, the best few; with `most` 0 each blank alone."""
+    pair = most > 0
     rates = [s.cost_per_area for s in group.stock if s.form != "offcut" and s.usable_width > 0]
     rate = float(min(rates, default=Fraction(0)))
     once, tick = charges.set_gauge, float(charges.tick)
@@ -65,7 +71,7 @@ def _slanted(row: int, blank: Blank, group: Group, charges: Charges, pair: bool)
         return [Bit(row=row, count=1, piece=rectangle(blank), work=0, settings=frozenset())]
     rated.sort(key=lambda r: r[:2])
     best = rated[0][0]
-    kept = [b for score, _, b in rated if score <= NEARLY * best][:MOST]
+    kept = [b for score, _, b in rated if score <= NEARLY * best][: max(1, most)]
     alone = next(b for _, _, b in rated if b.count == min(r[2].count for r in rated))
     return kept if alone in kept else [*kept, alone]
 

@@ -26,7 +26,7 @@ from fabplan.nesting.problem import Group
 ROUNDS = 60
 SCALINGS = 14
 SHARE = 0.4  # of a layout's settings, taken as its own
-FILLS = 2  # times what is left is filled by hand
+FILLS = 1  # times what is left is filled by hand
 TRIES = 4  # layouts filled before one is taken
 MOST = 60  # columns in an integer program for part of a plan
 WIDE = 90  # columns in the first one, beside those gathered
@@ -83,6 +83,10 @@ class Search:
                 break
             full = not new or (full and lp.cost > self.bound * 1.0001)
         return lp
+
+    def short(self, lp: Linear) -> bool:
+        """Whether the stock does not make everything, even in fractions."""
+        return bool((self.pool.table().a[:, : lp.x.size] @ lp.x < self.demand * (1 - 1e-6) - 1e-6).any())
 
     def dual_bound(self, worth: Floats, total: float) -> float:
         """What any plan must cost if a unit of stock k is worth at most `worth[k]` beyond its work."""

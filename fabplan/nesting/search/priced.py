@@ -4,38 +4,48 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import numpy as np
+
 from fabplan.nesting.cuts import layouts
 from fabplan.nesting.priced.charges import Charges
+from fabplan.nesting.priced.pool import plan_cost
 from fabplan.nesting.priced.search import Search
 from fabplan.nesting.problem import Group
 from fabplan.nesting.search.found import Found, Run
 from fabplan.nesting.search.orders import ordered
 
 NODES = 1  # of the first integer program
-TURNS = 6  # parts of a plan cut anew, whatever the effort
-MORE = 30  # and at effort 1
+PATIENCE = 6  # parts of a plan cut anew in a row without a gain before the search ends
+MORE = 6  # and more of them at effort 1
 
 
 def nest_priced(found: Found, run: Run) -> None:
-    """Search with every layout priced whole, and offer the plans found."""
+    """Search with every layout priced whole, and offer the best plan found."""
     search = _closed(found.group, run)
     if search is None:
         return
     found.priced_bound = max(found.priced_bound, whole_bound(found.group, search))
-    _offer(found, search, run)
-    for _ in range(TURNS + round(MORE * run.effort)):
-        if found.worth is not None and found.worth <= found.priced_bound * (1 + run.margin):
-            return
+    patience = PATIENCE + round(MORE * run.effort)
+    since = 0
+    while since < patience and not run.stopped():
+        if search.cost <= float(found.priced_bound * (1 + run.margin)):
+            break
         before = search.cost
         search.mend(1, NODES)
-        if search.cost < before:
-            _offer(found, search, run)
+        since = since + 1 if search.cost >= before else 0
+    made = ordered(layouts.pulled(search.drafts(), found.group), found.group)
+    if made:
+        found.offer(made, run)
 
 
 def quick_worth(group: Group, run: Run) -> Fraction | None:
     """Rough cost of a metal's blanks with their work; None when the stock does not make them all."""
-    search = _closed(group, run)
-    return None if search is None or search.plan is None else Fraction(search.cost).limit_denominator(10**6)
+    search = Search(group, Charges.of(group), pair=run.pair, stopped=run.stopped, seed=run.seed)
+    lp = search.close()
+    if lp is None or search.short(lp):
+        return None
+    once = plan_cost(search.pool.columns, {int(j): 0 for j in np.flatnonzero(lp.x > 1e-7)}, search.charges)
+    return Fraction(lp.cost + once).limit_denominator(10**6)
 
 
 def _closed(group: Group, run: Run) -> Search | None:
@@ -53,9 +63,3 @@ def whole_bound(group: Group, search: Search) -> Fraction:
         return Fraction(0)
     once = search.charges.money(search.charges.layout)
     return Fraction(max(0.0, search.bound * (1 - 1e-9))).limit_denominator(10**9) * Fraction(10**9 - 4, 10**9) + once
-
-
-def _offer(found: Found, search: Search, run: Run) -> None:
-    made = ordered(layouts.pulled(search.drafts(), found.group), found.group)
-    if made:
-        found.offer(made, run)

@@ -10,6 +10,7 @@ from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.problem import NoRoomError, build_groups
 from fabplan.nesting.search.found import Run
+from fabplan.nesting.search.priced import quick_worth
 from fabplan.nesting.search.search import quick_cost
 
 
@@ -34,7 +35,7 @@ def weigh(patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalP
     except NoRoomError:
         return None
     for group in groups:
-        cost = quick_cost(group, run)
+        cost = quick_worth(group, run) if group.second else quick_cost(group, run)
         if cost is None:
             return None
         total += cost
