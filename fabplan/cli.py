@@ -417,6 +417,37 @@ def bend(
     refuse_unbent(bends.unbent)
 
 
+@app.command()
+def strips(
+    job: JobPath,
+    measured: Annotated[
+        Path | None, typer.Option("--measured", metavar="FILE.toml", help="Measured strips.", show_default=False)
+    ] = None,
+    write: Annotated[bool, typer.Option("--write", help="Write what they say into the shop file.")] = False,
+    out: Annotated[Path | None, typer.Option("--out", help="PDF.", show_default="<number>-strips.pdf")] = None,
+) -> None:
+    """Test strips: a page of them to bend; what measured legs say of deduction and springback."""
+    from fabplan.packet.output.files import file_stem
+    from fabplan.plan.make import make_pieces
+    from fabplan.shop import strips as tests
+
+    the_job = read(job)
+    pieces = make_pieces(the_job)
+    if measured is None:
+        bends = tests.wanted(pieces.patterns)
+        if not bends:
+            raise JobError("the job bends nothing", file=str(job), write="a piece with folds or bends")
+        target = out or Path(f"{file_stem(the_job.info.number, 'job')}-strips.pdf")
+        print(f"Strips written to {tests.write_page(bends, the_job, pieces.metals, target)}")
+        return
+    found = tests.fit(tests.read_strips(measured, the_job), the_job, pieces.metals)
+    from fabplan.screen.tables import print_all, table
+
+    print_all([table("What the strips say", tests.COLUMNS, tests.rows(found, the_job), right=(3,))])
+    if write:
+        print(f"Written into {tests.write_found(found, the_job)}.")
+
+
 def known_mark(marks: list[str], job: Path, mark: str | None) -> None:
     """Refuse a piece mark the job does not have."""
     if mark is not None and mark not in marks:
