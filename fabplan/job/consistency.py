@@ -62,6 +62,7 @@ def check_job(read: Read) -> Checked:
     names = MetalNames(merged)
     result.metal = names.use(merged.tables["metal"], read.metal, "use")
     result.pieces = tuple(names.use(entry, piece, "metal") for entry, piece in read.pieces)
+    result.pieces = _like_their_diamonds(result.pieces)
     result.stock = tuple(names.use(entry, line, "metal") for entry, line in read.stock)
     result.brake = names.allowances(merged.tables["brake"], read.brake)
     faults = [*names.faults, *_info(read), *_counts(read), *_mentions(read)]
@@ -85,6 +86,17 @@ def check_job(read: Read) -> Checked:
         faults += _metals_in_stock(read, result, result.metal.use)
     result.faults = faults
     return result
+
+
+def _like_their_diamonds(pieces: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Parts of a diamond that name no metal are of the diamond's."""
+    metal = {p.mark: p.metal for p in pieces}
+    return tuple(
+        p.model_copy(update={"metal": metal[p.for_]})
+        if p.metal is None and metal.get(getattr(p, "for_", "")) is not None
+        else p
+        for p in pieces
+    )
 
 
 def _info(read: Read) -> Iterator[JobError]:

@@ -179,6 +179,10 @@ class Slope(_Model):
             two = [k for k in group if k in given]
             if len(two) > 1:
                 raise ValueError(f"{two[0]} and {two[1]} say the same thing; give one")
+        if self.shape == "gable" and self.height is not None:
+            for wall in ("left", "right"):
+                if (getattr(self, wall) or 0) >= self.height:
+                    raise ValueError(f"{wall}, a gable's wall, must be lower than height, its peak")
         if self.shape == "regular-spire" and len(given & {"height", "slant", "hip"}) > 1:
             raise ValueError("give one of height, slant, hip")
         if self.shape == "irregular-spire" and self.eaves and self.hips and len(self.eaves) != len(self.hips):

@@ -93,11 +93,13 @@ def _counted(job: Job) -> Pieces:
     roof: RoofPlan | None = None
     parts: tuple[FlatPattern, ...] = ()
     if job.slopes:
+        from fabplan.roof.extras.caps import refuse_wrong_caps
         from fabplan.roof.extras.lengths import with_lengths
         from fabplan.roof.parts.ways import with_ways
         from fabplan.roof.plan import plan_roof
 
         roof = plan_roof(job, patterns)
+        refuse_wrong_caps(roof, job)
         job = with_lengths(job, roof.edge_lengths)
         patterns, parts, roof = _parted(job, metals, roof)
         roof = with_ways(roof, job, patterns)

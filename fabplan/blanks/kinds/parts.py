@@ -105,6 +105,13 @@ def ridge_half(bench: Bench, sizes: DiamondSizes) -> Part:
     height = eave_line(sizes) + allowance - tip
     units = bench.units(height)
     cut = tip + bench.inches(units) - allowance
+    if fold is not None and sizes.lattice.joint <= 0:
+        raise bench.fault(
+            "for",
+            "with joint = 0 on the diamond a ridge half has no straight sides, and the fold on its cut meets the hems",
+            value=f'"{getattr(bench.piece, "for_", "")}"',
+            write='joint = "1/16 in" or more on the diamond, or cut_fold = "none" here',
+        )
     # the straight sides must keep some length above the lower edges, so their distance is rounded down
     widest = (cut - bottom) * math.tan(half)
     width_units = bench.units(2 * min(_half_width(sizes), widest), "down")
