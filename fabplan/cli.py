@@ -306,7 +306,7 @@ def count(job: JobPath, as_json: AsJson = False) -> None:
             write="a [[slope]] with its measured sides, or use the count of each piece",
         )
     from fabplan.plan.file import head, parts_json
-    from fabplan.roof.tables import count_tables
+    from fabplan.speech.roof_tables import count_tables
 
     if as_json:
         print_json({**head(the_job), "roof": parts_json(pieces.roof, the_job)})

@@ -26,6 +26,7 @@ from fabplan.quantities import (
     stated,
 )
 from fabplan.roof.extras.variation_model import Variation
+from fabplan.roof.remarks import RoofNote, SlopeNote
 
 Point = tuple[Inches, Inches]
 Polygon = tuple[Point, ...]
@@ -87,7 +88,7 @@ class Misfit:
     readings: tuple[TapeReading, ...]
     redundancy: int
     sigmas: Number  # disagreement in standard deviations of the tape
-    says: str
+    checks: tuple[str, ...]  # the readings that are more than needed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +129,7 @@ class Measured:
     pitch: Annotated[Degrees | None, Key("pitch_deg")] = None  # degrees from level
     lean: Lean | None = None
     misfit: Misfit | None = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[SlopeNote, ...] = ()
 
     @property
     def outline(self) -> Polygon:
@@ -275,7 +276,7 @@ class SlopeLayout:
     lines: tuple[CourseLine, ...]
     # Point marks on the eave line from the centre line.
     first_marks: tuple[Annotated[tuple[Inches, int], Fields(("exact", "mark"))], ...]
-    notes: tuple[str, ...] = ()
+    notes: tuple[SlopeNote, ...] = ()
 
     @property
     def cell(self) -> float:
@@ -406,11 +407,12 @@ class Underlayment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fastener:
-    """One kind of fastener; `says` how it was counted."""
+    """One kind of fastener: so many a piece or a cleat (`each`), or one every so far along an edge (`apart`)."""
 
-    what: str
+    what: Literal["shingle nails", "shingle cleats", "edge strip nails", "cap cleats", "cleat nails"]
     count: int
-    says: str
+    each: int | None = None
+    apart: Inches | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -467,7 +469,7 @@ class RoofPlan:
     kits: tuple[Kit, ...] = ()
     kit_limit: Annotated[tuple[int, Pounds | None], Fields(("pieces", "weight"))] = (120, None)
     variation: tuple[Variation, ...] = ()
-    notes: tuple[str, ...] = ()
+    notes: tuple[RoofNote, ...] = ()
 
 
 def shoelace(ring: Polygon) -> float:

@@ -19,7 +19,7 @@ from fabplan.roof.extras.variation import Bench, greatest_course, vary
 from fabplan.roof.lay.hips import refuse_wraps
 from fabplan.roof.lay.lattice import Alignment, blank_rhombus
 from fabplan.roof.lay.placing import mark_step, place
-from fabplan.roof.lay.repeats import offer_notes, repeat_offers
+from fabplan.roof.lay.repeats import choices, repeat_offers
 from fabplan.roof.measure.tape import measure_slopes
 from fabplan.roof.model import (
     CutShape,
@@ -33,10 +33,10 @@ from fabplan.roof.model import (
     SlopeLayout,
     shoelace,
 )
-from fabplan.roof.notes import roof_notes
 from fabplan.roof.parts.alike import Alike, alike_within, room_under_cap
 from fabplan.roof.parts.off_falls import find_off_falls, saved_by_mark, spare_for
 from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
+from fabplan.roof.remarks import Choice
 from fabplan.roof.words import size
 from fabplan.units import NM_PER_INCH, inches
 
@@ -137,7 +137,7 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
             for mark, lattice in lattices.items()
         ),
     )
-    return replace(plan, notes=(*hip_notes, *roof_notes(plan, job), *_choices(plan, parts, measured, job, by_mark)))
+    return replace(plan, notes=(*hip_notes, *_choices(plan, parts, measured, job, by_mark)))
 
 
 def _bench(job: Job, pattern: FlatPattern) -> Bench:
@@ -168,7 +168,7 @@ def _reachable(job: Job, pattern: FlatPattern, lattice: Lattice, bench: Bench) -
 
 def _choices(
     plan: RoofPlan, parts: _Parts, measured: Sequence[Measured], job: Job, by_mark: Mapping[str, FlatPattern]
-) -> list[str]:
+) -> list[Choice]:
     """Top angles to choose for fewer templates: of each diamond those that suit the slope with most of its pieces."""
     if job.roof.even_courses or job.roof.cut_pieces == "on the roof":
         return []  # closed-up courses repeat at no angle known beforehand; on the roof there are no templates
@@ -189,7 +189,7 @@ def _choices(
         main = max((s for s in plan.slopes if s.slope.piece == mark), key=lambda s: s.slope.times * len(s.pieces))
         now = sum(s.mark == mark for s in plan.shapes), parts.blanks[mark]
         offers[main.slope.name] = repeat_offers(main, by_mark[mark], now, count)
-    return offer_notes(offers)
+    return choices(offers)
 
 
 def _lattices(job: Job, by_mark: Mapping[str, FlatPattern]) -> dict[str, Lattice]:

@@ -51,7 +51,7 @@ def notes_of(plan: Plan) -> list[str]:
     """What a person is told beside the figures, what can hurt first."""
     notes = list(heavy_notes(plan.lifts, show_of(plan.job)))
     if plan.roof is not None:
-        from fabplan.roof.notes import told_of_cut_pieces
+        from fabplan.speech.roof import told_of_cut_pieces
 
         notes += told_of_cut_pieces(plan.roof, plan.job)
     notes += [] if plan.cut_plan is None else nest.notes(plan.cut_plan, plan.job)

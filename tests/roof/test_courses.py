@@ -14,6 +14,7 @@ from fabplan.roof.lay.courses import close_up, course_lines, first_marks, to_ste
 from fabplan.roof.lay.lattice import Grid
 from fabplan.roof.lay.layout import lay
 from fabplan.roof.plan import plan_roof
+from fabplan.roof.remarks import EvenCourses
 from fabplan.units import NM_PER_INCH, NM_PER_MM
 
 SIXTEENTH = NM_PER_INCH // 16
@@ -85,14 +86,14 @@ def test_courses_come_out_even_at_the_ridge_when_asked() -> None:
     # all ridge halves are the plain half now; before they were odd strips
     assert {p.standard for p in last if p.kind == "ridge-half"} == {True}
     assert not any(p.standard for p in plain.pieces if p.kind == "ridge-half")
-    assert any("even_courses = true does that" in n for n in plain.notes)
+    assert any(isinstance(n, EvenCourses) and n.how == "offered" for n in plain.notes)
 
 
 def test_courses_that_would_unhook_are_left_and_the_note_says_so() -> None:
     short = rj.slope(shape="rectangle", bottom="60 in", height="33 in", stop_short={"top": "0 in"})
     layout = plan_roof(rj.job_with(short, rules=rj.roof(even_courses=True)), rj.patterns()).slopes[0]
     assert layout.course == layout.full_course
-    assert any("less than the least hook of 0.38 in, so they are not" in n for n in layout.notes)
+    assert any(isinstance(n, EvenCourses) and n.how == "refused" for n in layout.notes)
 
 
 @pytest.mark.parametrize("side", [8.0, 10.0, 12.0])

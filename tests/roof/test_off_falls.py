@@ -22,7 +22,8 @@ from fabplan.roof.extras.kits import pack_kits
 from fabplan.roof.model import RoofPlan
 from fabplan.roof.parts.ways import with_ways
 from fabplan.roof.plan import plan_roof
-from fabplan.roof.tables import course_table, kit_says
+from fabplan.speech.roof import notes as roof_notes
+from fabplan.speech.roof_tables import course_table, kit_says
 
 WALL = {"shape": "rectangle", "bottom": "95 in", "height": "120 in", "count": 2}
 
@@ -42,7 +43,7 @@ def test_every_cut_piece_takes_a_whole_blank_by_default() -> None:
     assert not (out.shapes or out.pairs or out.leftover or out.off_falls)
     assert dict(out.counts)["A"] == dict(out.pieces)["A"]
     assert sum(k.pieces for k in out.kits) == sum(dict(out.pieces).values())
-    assert any("go up whole" in n and "the default" in n for n in out.notes)
+    assert any("go up whole" in n and "the default" in n for n in roof_notes(out, job))
 
 
 def test_off_falls_take_off_what_they_hold_and_put_back_one_in_ten() -> None:
@@ -197,7 +198,7 @@ def test_both_ways_are_told_and_either_tells_the_other(how: str) -> None:
     other = rj.job_with(rj.slope(**WALL), rules=rj.roof(cut_pieces=plan.ways[1].how))
     assert {w.how: w for w in with_ways(plan_roof(other, rj.patterns()), other, rj.patterns()).ways} == ways
     assert bench.blanks < roof.blanks and bench.metal < roof.metal
-    note = next(n for n in plan.notes if "blanks of the diamonds" in n)
+    note = next(n for n in roof_notes(plan, job) if "blanks of the diamonds" in n)
     assert f"{roof.blanks:,} blanks" in note and f"{bench.blanks:,} blanks" in note
     assert (f"with {bench.templates} template" in note) == (how == "on the roof")
 

@@ -27,7 +27,9 @@ from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.model import RoofPlan, SlopeLayout
 from fabplan.roof.parts.pairing import Sorter
 from fabplan.roof.plan import plan_roof
-from fabplan.roof.tables import count_tables, kit_says
+from fabplan.roof.remarks import ApexCap, Choice, NoApexCap
+from fabplan.speech.roof import notes as roof_notes
+from fabplan.speech.roof_tables import count_tables, kit_says
 
 OFFER = re.compile(
     r"A choice for .*: with top_angle = ([\d.]+) .* (\d+) cut shapes to make templates of instead of (\d+), "
@@ -102,7 +104,7 @@ def test_the_offered_choice_comes_true(sides: int, side: str, height: str) -> No
     """The page offers an angle with figures; the roof laid with that angle, developed anew, has just those figures."""
     keys = {"shape": "regular-spire", "sides": sides, "side": side, "height": height}
     job = rj.job_with(rj.slope(**keys))
-    found = [re.match(OFFER, n) for n in plan_roof(job, rj.patterns()).notes]
+    found = [re.match(OFFER, n) for n in roof_notes(plan_roof(job, rj.patterns()), job)]
     offers = [m for m in found if m]
     assert offers, "a regular spire of this slope has a top angle that needs fewer templates"
     for m in offers:
@@ -118,7 +120,7 @@ def test_no_choice_is_offered_where_hips_are_not_alike_or_courses_are_closed_up(
     uneven = {"shape": "triangle", "bottom": "72 in", "left": "130 in", "right": "138 in"}
     even = {"shape": "regular-spire", "sides": 4, "side": "72 in", "height": "130 in"}
     for keys, rules in ((uneven, {}), (even, {"even_courses": True})):
-        assert not [n for n in plan(keys, rules=rules).notes if n.startswith("A choice")]
+        assert not [n for n in plan(keys, rules=rules).notes if isinstance(n, Choice)]
 
 
 def test_apex_cap_ends_the_pieces_on_a_course_line() -> None:
@@ -131,8 +133,8 @@ def test_apex_cap_ends_the_pieces_on_a_course_line() -> None:
     assert width >= s.spacing
     assert 90 * (160 - s.cap_line - s.course) / 160 < s.spacing
     assert max(y for ring in s.region for _, y in ring) == pytest.approx(end)
-    note = next(n for n in out.notes if n.startswith("Apex cap"))
-    assert "With apex_width = 6 in" in note
+    note = next(n for n in s.notes if isinstance(n, ApexCap))
+    assert note.narrow is not None and note.narrow < note.length
     bare = plan(SPIRE, rules={"apex_cap": False}).slopes[0]
     assert bare.cap_line is None
     wide = plan(SPIRE, rules={"apex_width": "30 in"}).slopes[0]
@@ -143,7 +145,7 @@ def test_apex_cap_ends_the_pieces_on_a_course_line() -> None:
 def test_a_cap_that_would_swallow_a_small_spire_is_not_planned() -> None:
     out = plan({**SPIRE, "side": "20 in", "slant": "24 in"}, rules={"apex_width": "19 in"})
     assert out.slopes[0].cap_line is None
-    assert any("cover the point in one piece" in n for n in out.notes)
+    assert any(isinstance(n, NoApexCap) for n in out.slopes[0].notes)
 
 
 # -- centre line -------------------------------------------------------------------------------------------------------
@@ -252,7 +254,9 @@ def test_fasteners_by_piece_and_by_spacing() -> None:
 @pytest.mark.parametrize(("most", "heaviest"), [(30, None), (200, 40.0), (12, 8.0), (3, None), (5, 0.1)])
 def test_kits_hold_every_piece_once_and_keep_the_limits(most: int, heaviest: float | None) -> None:
     handling = rj.base()[0].handling.model_copy(update={"lift_limit": heaviest})
-    out = plan(SPIRE, WING, rules={"kit_pieces": most}, handling=handling)
+    slopes = tuple(rj.slope(**{"name": f"s{i}", **k}) for i, k in enumerate((SPIRE, WING)))
+    job = rj.job_with(*slopes, rules=rj.roof(kit_pieces=most), handling=handling)
+    out = plan_roof(job, rj.patterns())
     packed: Counter[tuple[str, str, int]] = Counter()
     for kit in out.kits:
         assert kit.pieces == sum(i.count for i in kit.items) <= most
@@ -267,7 +271,7 @@ def test_kits_hold_every_piece_once_and_keep_the_limits(most: int, heaviest: flo
     assert packed == laid
     assert len({k.label for k in out.kits}) == len(out.kits)
     if heaviest == 0.1:
-        assert any("heavier than the lift limit" in n for n in out.notes)
+        assert any("heavier than the lift limit" in n for n in roof_notes(out, job))
 
 
 def test_kits_go_up_course_by_course() -> None:

@@ -28,6 +28,7 @@ from fabplan.roof.parts.cut_blank import LEAST_CUT, MOST_CUTS, cut_outline, stri
 from fabplan.roof.parts.pairing import hull
 from fabplan.roof.parts.part_sizes import MOST_SIZES, SIZE_WORTH, part_patterns, with_part_sizes
 from fabplan.roof.plan import plan_roof
+from fabplan.speech.roof import notes as roof_notes
 from fabplan.units import NM_PER_INCH
 
 CUPOLA = {"shape": "regular-spire", "sides": 8, "across_flats": "48 in", "height": "40 in"}
@@ -147,9 +148,9 @@ def test_a_job_that_forbids_pairing_parts_nothing() -> None:
 
 
 def test_the_page_says_what_the_cut_pieces_come_from() -> None:
-    _, _, plan, sized = parted("cupola")
-    (before,) = (n for n in plan.notes if n.startswith("Cut pieces: "))
-    (after,) = (n for n in sized.notes if n.startswith("Cut pieces: "))
+    job, _, plan, sized = parted("cupola")
+    (before,) = (n for n in roof_notes(plan, job) if n.startswith("Cut pieces: "))
+    (after,) = (n for n in roof_notes(sized, job) if n.startswith("Cut pieces: "))
     cut = sum(s.same + s.mirrored for s in sized.shapes)
     assert before.startswith(f"Cut pieces: of {cut}, ") and "part blanks" not in before
     assert f"stand in for {dict(sized.spared)['A']} whole ones" in after and "sq ft less metal" in after

@@ -14,7 +14,7 @@ from fabplan.job.model import Job
 from fabplan.roof.check.whole import check_roof
 from fabplan.roof.model import RoofPlan, SlopeLayout
 from fabplan.roof.plan import plan_roof
-from fabplan.roof.tables import course_table
+from fabplan.speech.roof_tables import course_table
 
 HIP_END = {"shape": "trapezoid", "bottom": "190 in", "top": "60 in", "height": "110 in"}
 LEAVE = {"under_cap": "leave out", "cap_leg": "4 in", "underlap": "3 in", "least_underlap": "1/4 in"}

@@ -12,17 +12,14 @@ from fabplan.packet.pages.pictures import course_charts, roof_sheets
 from fabplan.packet.setting.page_estimate import fixed_widths
 from fabplan.plan.model import Plan
 from fabplan.plotter.model import Drawing
-from fabplan.roof.tables import RoofTable
 from fabplan.speech.format import paper
+from fabplan.speech.roof_tables import SNIP_NOTE, RoofTable
 
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
-SNIPS = "Hem snip"  # column of roof tables
-SNIP_NOTE = f"{SNIPS}: so many of the whole pieces, whose hidden hem passes an edge and is snipped there."
 MOST_HEIGHT = 116.0  # mm of a picture, so that its notes stand under it
 NARROW = 690.0  # points, on either paper
 LONG, MOST_SETS, FEW = 24, 3, 8  # rows of a narrow table that is set in columns; of one that is kept whole
-_TICKED = ("Courses of", "Kits", "Underlayment")
 
 
 def roof_pages(plan: Plan) -> list[Page]:
@@ -38,7 +35,7 @@ def roof_pages(plan: Plan) -> list[Page]:
             snips = [Para(text=SNIP_NOTE, size=9.5)] if _unsaid_snips(tables[0]) else []
             blocks += [*notes, *snips]
         for table in tables:
-            if len(tables) > 1 or "(each" in table.title:
+            if len(tables) > 1 or table.headed:
                 blocks.append(Heading(text=table.title))
             blocks += _table(table, fresh=under)
         if not under:
@@ -87,7 +84,7 @@ def _table(table: RoofTable, *, fresh: bool = False) -> list[Block]:
     columns = [_column(table, x, first=x == used[0]) for x in used]
     rows: Sequence[tuple[str, ...]] = [tuple(paper(row[x]) for x in used) for row in table.rows]
     total = len(rows) > 1 and table.rows[-1][0] == "all"
-    if table.title.startswith(_TICKED):
+    if table.ticked:
         columns.append(Column(title="Done", align="centre", tick=True))
         rows = [(*row, "") for row in rows]
     few = len(rows) <= FEW
@@ -106,19 +103,17 @@ def _table(table: RoofTable, *, fresh: bool = False) -> list[Block]:
 
 def _unsaid_snips(table: RoofTable) -> bool:
     """Whether the table counts snips and its note does not say what they are."""
-    if SNIPS not in table.columns or table.note.startswith(f"{SNIPS}:"):
-        return False
-    return any(row[table.columns.index(SNIPS)] for row in table.rows)
+    return table.snips is not None and any(row[table.snips] for row in table.rows)
 
 
 def _column(table: RoofTable, x: int, *, first: bool) -> Column:
     title = table.columns[x]
-    marked = title.startswith("Line, ")
+    marked = x in table.lines
     longest = max(len(row[x]) for row in table.rows)
     return Column(
         title=title,
         align="right" if x in table.right else "left",
-        size=13.0 if marked else 9.5 if title == "Cut shapes" else 10.5,
+        size=13.0 if marked else 9.5 if x == table.shapes else 10.5,
         strong=marked or first,
-        share=min(longest, 100) / 30 if longest >= _WIDE or title == "Cut shapes" else 0.0,
+        share=min(longest, 100) / 30 if longest >= _WIDE or x == table.shapes else 0.0,
     )

@@ -12,7 +12,8 @@ from fabplan.plotter.board.measure import shorten, width
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.plotter.roof.slope import draw_slope, reading
 from fabplan.roof.model import CutShape, RoofPlan, SlopeLayout
-from fabplan.roof.tables import (
+from fabplan.speech.roof import notes, slope_notes
+from fabplan.speech.roof_tables import (
     RoofTable,
     blank_table,
     count_table,
@@ -50,7 +51,7 @@ def roof_pages(roof: RoofPlan, job: Job) -> tuple[RoofPage, ...]:
             title="Roof: pieces by slope",
             drawings=(draw_key(roof, show=_show(job), name="roof-key"),),
             tables=(count_table(roof, job), blank_table(roof)),
-            notes=roof.notes,
+            notes=notes(roof, job),
         )
     ]
     pages += [
@@ -58,7 +59,7 @@ def roof_pages(roof: RoofPlan, job: Job) -> tuple[RoofPage, ...]:
             title=f"Slope {layout.slope.name}",
             drawings=tuple(slope_drawings(roof, job, n)),
             tables=(course_table(layout, job, roof.off_falls),),
-            notes=tuple(dict.fromkeys((*layout.slope.notes, *layout.notes))),
+            notes=slope_notes(layout, job),
         )
         for n, layout in enumerate(roof.slopes, start=1)
     ]
@@ -67,7 +68,7 @@ def roof_pages(roof: RoofPlan, job: Job) -> tuple[RoofPage, ...]:
         pages.append(RoofPage(title="Cut shapes: a template each", drawings=tuple(shapes), tables=(pair_table(roof),)))
     if roof.kits:
         pages.append(RoofPage(title="Kits: what goes up in one lift", tables=(kit_table(roof, job),)))
-    rest = (edge_table(roof, job), underlayment_table(roof, job), fastener_table(roof))
+    rest = (edge_table(roof, job), underlayment_table(roof, job), fastener_table(roof, job))
     pages.append(RoofPage(title="Roof edges, underlayment and fasteners", tables=rest))
     spread = tuple(variation_table(v, job) for v in roof.variation)
     if spread:

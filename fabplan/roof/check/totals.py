@@ -294,7 +294,7 @@ def _fasteners(plan: RoofPlan, job: Job) -> Iterator[str]:
         "cap cleats": caps,
         "cleat nails": (pieces * roof.cleats_per_piece + caps) * roof.nails_per_cleat,
     }
-    found = {f.what: f.count for f in plan.fasteners}
+    found: dict[str, int] = {f.what: f.count for f in plan.fasteners}
     for what in {*want, *found}:
         if want.get(what, 0) != found.get(what, 0):
             yield f"{what}: {want.get(what, 0)} needed, the plan says {found.get(what, 0)}"

@@ -21,10 +21,6 @@ FLOOR = 1 / 16  # a hem is never narrower than hook, metal, play and this
 LONGEST_INTERVAL = 60
 DRIFT_AT = (10, 25, 50)
 INTERVALS = (1, 2, 3, 5, 8, 12)
-RESTS_ON = (
-    "These figures rest on a geometric model of the lock and on the spreads in the shop file, not on a mock-up: lay up "
-    "ten courses and measure them before relying on them."
-)
 
 
 def wider_hem(apart: float, fold: float) -> tuple[float, float]:
@@ -255,5 +251,4 @@ def vary(mark: str, lattice: Lattice, pieces: int, bench: Bench, *, least_hook: 
         intervals=intervals,
         largest_per_lock=most(each),
         largest_whole_roof=most(whole),
-        says=RESTS_ON,
     )

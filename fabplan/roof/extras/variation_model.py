@@ -37,7 +37,7 @@ class Interval:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Variation:
-    """Variation of one diamond on the roof. `says` states what it rests on."""
+    """Variation of one diamond on the roof."""
 
     mark: str
     locks: int
@@ -50,4 +50,3 @@ class Variation:
     intervals: Annotated[tuple[Interval, ...], Key("line_every")]
     largest_per_lock: int  # most courses between lines, 0 = the hem is too narrow even for every course
     largest_whole_roof: int
-    says: str

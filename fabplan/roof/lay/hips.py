@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fabplan.errors import PlanError
 from fabplan.job.model import Job
 from fabplan.roof.model import Hip, SlopeEdge, SlopeLayout
+from fabplan.roof.remarks import HipsMeet
 from fabplan.roof.words import size
 from fabplan.units import inches
 
@@ -63,7 +64,7 @@ def _shift(layout: SlopeLayout, course: int) -> float:
     return half if layout.alignment == "point" else (half + 0.5) % 1.0
 
 
-def refuse_wraps(layouts: tuple[SlopeLayout, ...], hips: tuple[Hip, ...], job: Job) -> list[str]:
+def refuse_wraps(layouts: tuple[SlopeLayout, ...], hips: tuple[Hip, ...], job: Job) -> list[HipsMeet]:
     """Notes on wrapped hips.
 
     Raises
@@ -83,7 +84,8 @@ def refuse_wraps(layouts: tuple[SlopeLayout, ...], hips: tuple[Hip, ...], job: J
             help_='Write hips = "capped", or give the slopes together as a spire.',
         )
     limit, units = inches(job.roof.wrap_mismatch), job.info.units
-    notes, seen = [], set()
+    notes: list[HipsMeet] = []
+    seen = set()
     for hip in hips:
         pair = (hip.slope_left, hip.slope_right)
         if pair in seen:
@@ -99,7 +101,7 @@ def refuse_wraps(layouts: tuple[SlopeLayout, ...], hips: tuple[Hip, ...], job: J
                 f"{size(limit, units)} is allowed.",
                 help_='Write hips = "capped".',
             )
-        notes.append(f"{hip.name}: the courses of both slopes meet within {size(max(met.side, met.plumb), units)}.")
+        notes.append(HipsMeet(hip=hip.name, within=max(met.side, met.plumb)))
     return notes
 
 

@@ -15,7 +15,8 @@ from fabplan.roof.lay.lattice import Alignment
 from fabplan.roof.lay.layout import centre_line, lay, turn
 from fabplan.roof.lay.region import net_region, polygons, ring_points
 from fabplan.roof.model import Measured, SlopeLayout
-from fabplan.roof.words import many, size
+from fabplan.roof.remarks import ApexCap, EaveDrop, EvenCourses, NoApexCap, NoLevelRidge, SlopeNote
+from fabplan.roof.words import size
 from fabplan.units import NM_PER_INCH, NM_PER_MM, inches
 
 FOLLOW_BELOW = 0.5  # inches of eave drop: less is followed, more is laid level
@@ -39,7 +40,7 @@ def mark_step(job: Job) -> int:
     return NM_PER_INCH // 16 if job.info.units == "in" else NM_PER_MM
 
 
-def levelled(slope: Measured, entry: Slope, job: Job) -> tuple[Measured, float, float, list[str]]:
+def levelled(slope: Measured, entry: Slope, job: Job) -> tuple[Measured, float, float, list[SlopeNote]]:
     """The slope turned as its eave asks, degrees turned, level of the base line, notes."""
     first = slope.edges[0]
     drop = inches(entry.eave_drop)
@@ -52,30 +53,24 @@ def levelled(slope: Measured, entry: Slope, job: Job) -> tuple[Measured, float, 
         )
     how = job.roof.eave
     if drop == 0 or how == "follow" or (how == "auto" and drop < FOLLOW_BELOW):
-        notes = []
-        if drop:
-            notes.append(f"Courses follow the eave, which drops {size(drop, job.info.units)} to the {entry.low_end}.")
+        notes: list[SlopeNote] = [EaveDrop(drop=drop, low_end=entry.low_end, level=None)] if drop else []
         return slope, 0.0, first.start[1] - first.reach, notes
     degrees = math.degrees(math.asin(drop / first.length)) * (-1 if entry.low_end == "right" else 1)
     turned = turn(slope, degrees)
     first = turned.edges[0]
     ends = (first.start[1], first.end[1])
     level = {"low": min(ends), "high": max(ends), "middle": sum(ends) / 2}[job.roof.level_from]
-    through = "middle of the eave" if job.roof.level_from == "middle" else f"{job.roof.level_from} end of the eave"
-    note = (
-        f"Courses are level though the eave drops {size(drop, job.info.units)} to the {entry.low_end}: "
-        f"heights are from a level line through the {through}, and the starters taper."
-    )
+    note = EaveDrop(drop=drop, low_end=entry.low_end, level=job.roof.level_from)
     return turned, degrees, level - first.reach, [note]
 
 
-def apex_cap(slope: Measured, lattice: Lattice, job: Job, base: float) -> tuple[Cap | None, list[str]]:
+def apex_cap(slope: Measured, lattice: Lattice, job: Job, base: float) -> tuple[Cap | None, list[SlopeNote]]:
     """Cap over the point where two hips meet, its end snapped down to a course line.
 
     The pieces end on a course line with plain ridge halves; the cap laps them by the underlap. Its lower edge lies
     where the slope is at least the cap width wide.
     """
-    roof, units = job.roof, job.info.units
+    roof = job.roof
     points = slope.outline
     highest = max(p[1] for p in points)
     tops = [i for i, p in enumerate(points) if p[1] > highest - 1e-6]
@@ -105,19 +100,11 @@ def apex_cap(slope: Measured, lattice: Lattice, job: Job, base: float) -> tuple[
 
     cap = cap_at(wide)
     if cap is None:
-        return None, [
-            f"An apex cap {size(wide, units)} wide would cover slope {slope.name} down to its first course, so none is "
-            "planned: cover the point in one piece."
-        ]
+        return None, [NoApexCap(slope=slope.name, width=wide)]
     line = round((cap.end - base) / lattice.course)
-    says = f"Apex cap on {slope.name}: {size(cap.length, units)} long up the slope, from course line {line}."
-    narrow = cap_at(6.0)
-    if roof.apex_width is None and wide > 6.0 and narrow is not None and narrow.length < cap.length:
-        says += (
-            f" With apex_width = 6 in it would be {size(narrow.length, units)} long, over courses of single pieces cut "
-            "on both sides."
-        )
-    return cap, [says]
+    narrow = cap_at(6.0) if roof.apex_width is None and wide > 6.0 else None
+    shorter = narrow.length if narrow is not None and narrow.length < cap.length else None
+    return cap, [ApexCap(slope=slope.name, length=cap.length, line=line, narrow=shorter)]
 
 
 def place(slope: Measured, entry: Slope, lattice: Lattice, job: Job, alignment: Alignment) -> SlopeLayout:
@@ -128,7 +115,7 @@ def place(slope: Measured, entry: Slope, lattice: Lattice, job: Job, alignment: 
     JobError, PlanError
         Sizes that do not fit together, or nothing left to cover.
     """
-    roof, units = job.roof, job.info.units
+    roof = job.roof
     turned, degrees, base, notes = levelled(slope, entry, job)
     cap, cap_notes = apex_cap(turned, lattice, job, base)
     notes += cap_notes
@@ -137,20 +124,20 @@ def place(slope: Measured, entry: Slope, lattice: Lattice, job: Job, alignment: 
     if ridge is not None and ridge - base > 0:
         closing = close_up(ridge - base, lattice, inches(roof.least_hook))
         if closing.closed > 1e-6:
-            how = (
-                f"{many(closing.courses, 'course')} come out even at the ridge when each is closed up by "
-                f"{size(closing.closed, units)}, leaving {size(closing.hooked, units)} hooked"
-            )
-            if not closing.allowed:
-                least = size(inches(roof.least_hook), units)
-                notes.append(f"On {slope.name} {how}: less than the least hook of {least}, so they are not.")
-            elif roof.even_courses:
+            done = closing.allowed and roof.even_courses
+            if done:
                 course = closing.course
-                notes.append(f"On {slope.name} {how}.")
-            else:
-                notes.append(f"On {slope.name} {how}: even_courses = true does that.")
+            notes.append(
+                EvenCourses(
+                    slope=slope.name,
+                    courses=closing.courses,
+                    closed=closing.closed,
+                    hooked=closing.hooked,
+                    how="done" if done else "offered" if closing.allowed else "refused",
+                )
+            )
     elif roof.even_courses and ridge is None and cap is None:
-        notes.append(f"{slope.name} has no level ridge, so its courses keep their full height.")
+        notes.append(NoLevelRidge(slope=slope.name))
     laid = lay(
         turned,
         lattice,

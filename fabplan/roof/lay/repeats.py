@@ -12,7 +12,7 @@ from fabplan.errors import FabplanError
 from fabplan.roof.lay.hips import repeating_angles
 from fabplan.roof.lay.lattice import blank_rhombus
 from fabplan.roof.model import SlopeLayout
-from fabplan.roof.words import many
+from fabplan.roof.remarks import Choice
 
 ALIKE = 0.05  # degrees: two hips this nearly alike cut the same shapes
 TRIED = 4  # angles laid out, those nearest the one asked for
@@ -97,12 +97,18 @@ def _turned(lattice: Lattice, angle: float) -> Lattice:
     )
 
 
-def offer_notes(offers: Mapping[str, Sequence[Offer]]) -> list[str]:
-    """The choice in words, by the name of the slope."""
+def choices(offers: Mapping[str, Sequence[Offer]]) -> list[Choice]:
+    """The choices, by the name of the slope."""
     return [
-        f"A choice for {name}: with top_angle = {o.angle:g} the cuts along its hips repeat every "
-        f"{many(o.every, 'course')}: {many(o.shapes, 'cut shape')} to make templates of instead of {o.shapes_now}, "
-        f"{o.blanks:,} whole blanks, pairs taken off, instead of {o.blanks_now:,}."
+        Choice(
+            slope=name,
+            angle=o.angle,
+            every=o.every,
+            shapes=o.shapes,
+            shapes_now=o.shapes_now,
+            blanks=o.blanks,
+            blanks_now=o.blanks_now,
+        )
         for name, some in offers.items()
         for o in some
     ]

@@ -26,7 +26,8 @@ from fabplan.roof.measure.least_squares import (
 )
 from fabplan.roof.measure.spire import IrregularSpire, irregular_spire
 from fabplan.roof.model import Hip, Lean, Measured, Misfit, Point, TapeReading
-from fabplan.roof.words import size
+from fabplan.roof.remarks import LeanUnknown, SlopeNote, SpirePoint, TapeDiagonal
+from fabplan.roof.words import disagree, size
 from fabplan.units import inches
 
 WARN_MISFIT = 0.25  # inches; common practice, no source
@@ -44,7 +45,7 @@ class _Shape:
     lean: Lean | None = None
     misfit: Misfit | None = None
     pitch: float | None = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[SlopeNote, ...] = ()
 
 
 def measure_slopes(job: Job, eave_fold: Mapping[str, float]) -> tuple[tuple[Measured, ...], tuple[Hip, ...]]:
@@ -91,12 +92,9 @@ def _measure(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured], 
 def _built(entry: Slope, job: Job, eave_fold: float, shape: _Shape, name: str, times: int, face: int) -> Measured:
     _refuse_misfit(entry, job, shape.misfit)
     edges = edge_slope(entry, job, shape.points, shape.names, eave_fold)
-    notes = list(shape.notes)
+    notes: list[SlopeNote] = list(shape.notes)
     if shape.lean is not None and not shape.lean.known and abs(shape.lean.amount) > 1 / 64:
-        notes.append(
-            f"The lean of {size(abs(shape.lean.amount), job.info.units)} is less than two standard deviations of the "
-            f"tape ({size(2 * shape.lean.sigma, job.info.units)}): treat the slope as straight, or drop a plumb line."
-        )
+        notes.append(LeanUnknown(amount=shape.lean.amount, sigma=shape.lean.sigma))
     pitch = entry.pitch if shape.pitch is None else shape.pitch
     slope = Measured(
         name=name,
@@ -116,7 +114,7 @@ def _refuse_misfit(entry: Slope, job: Job, misfit: Misfit | None) -> None:
     if misfit is not None and misfit.disagreement > REFUSE_MISFIT and not entry.go_on:
         raise JobError(
             f"the readings disagree by {size(misfit.disagreement, job.info.units)}, more than "
-            f"{size(REFUSE_MISFIT, job.info.units)}; {misfit.says}",
+            f"{size(REFUSE_MISFIT, job.info.units)}; {disagree(misfit)}",
             file=job.file,
             key=f'slope "{entry.name}"',
             write="the sizes as taped again, or go_on = true to plan with the best fit",
@@ -298,11 +296,6 @@ def misfit_of(fit: Adjusted, readings: Sequence[Reading], checks: int, *, fixed:
         if fit.redundancy == 1
         else float(np.sqrt(np.sum((fit.corrections / [r.sigma for r in readings]) ** 2) / max(fit.redundancy, 1)))
     )
-    which = " and ".join(readings[i].name for i in check)
-    says = (
-        f"{which} {'does' if len(check) == 1 else 'do'} not agree with the other readings; any one of them may be off, "
-        "and the readings can not tell which"
-    )
     return Misfit(
         disagreement=disagreement,
         readings=tuple(
@@ -313,7 +306,7 @@ def misfit_of(fit: Adjusted, readings: Sequence[Reading], checks: int, *, fixed:
         ),
         redundancy=fit.redundancy,
         sigmas=sigmas,
-        says=says,
+        checks=tuple(readings[i].name for i in check),
     )
 
 
@@ -394,7 +387,7 @@ def _irregular(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured]
             lean,
             misfit,
             spire.pitches[i],
-            _spire_notes(spire, entry, job) if i == 0 else (),
+            _spire_notes(spire, entry) if i == 0 else (),
         )
         out.append(_built(entry, job, eave_fold, shape, f"{entry.name} {i + 1}", entry.count, i + 1))
     hips = [
@@ -421,17 +414,12 @@ def _check_faces(entry: Slope, job: Job, faces: Sequence[int], n: int) -> None:
         )
 
 
-def _spire_notes(spire: IrregularSpire, entry: Slope, job: Job) -> tuple[str, ...]:
-    units = job.info.units
-    east, north = spire.apex_offset
-    notes = [
-        f"The point of {entry.name} stands {size(math.hypot(east, north), units)} from over the middle of the corners "
-        f"(known to {size(spire.apex_offset_sigma, units)}); plan corners "
-        + ", ".join(f"{c:.1f}°" for c in spire.plan_corners)
-        + f" (known to {spire.plan_corner_sigma:.2f}°)."
-    ]
-    if not entry.base_diagonals:
-        notes.append(
-            f"One diagonal taped across the base of {entry.name} would check these sizes and sharpen the corners."
-        )
-    return tuple(notes)
+def _spire_notes(spire: IrregularSpire, entry: Slope) -> tuple[SlopeNote, ...]:
+    point = SpirePoint(
+        entry=entry.name,
+        off=math.hypot(*spire.apex_offset),
+        sigma=float(spire.apex_offset_sigma),
+        corners=tuple(float(c) for c in spire.plan_corners),
+        corner_sigma=float(spire.plan_corner_sigma),
+    )
+    return (point,) if entry.base_diagonals else (point, TapeDiagonal(entry=entry.name))

@@ -20,7 +20,6 @@ from fabplan.blanks.piece_rules import with_spare
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.roof.model import Pair, PartBlank, PartSize, PartUse, Polygon, RoofPlan, shoelace
-from fabplan.roof.notes import cut_piece_note
 from fabplan.roof.parts.cut_blank import cut_outline, strip_area
 from fabplan.roof.parts.pairing import hull, mirrored, placed, placements
 from fabplan.units import NM_PER_INCH, to_grid
@@ -130,7 +129,7 @@ def with_part_sizes(plan: RoofPlan, job: Job, patterns: Sequence[FlatPattern]) -
         spared.append((pattern.mark, sum(u.times for u in apart)))
     if not sizes:
         return plan
-    new = replace(
+    return replace(
         plan,
         counts=tuple(sorted(counts.items())),
         pairs=tuple(pairs),
@@ -138,8 +137,6 @@ def with_part_sizes(plan: RoofPlan, job: Job, patterns: Sequence[FlatPattern]) -
         part_sizes=tuple(sizes),
         spared=tuple(spared),
     )
-    old = cut_piece_note(plan, job)
-    return replace(new, notes=tuple(cut_piece_note(new, job) if n == old else n for n in plan.notes))
 
 
 def _of_pair(p: Pair) -> _Unit:

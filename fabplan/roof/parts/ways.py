@@ -10,7 +10,6 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
 from fabplan.labour import Labour
 from fabplan.roof.model import CutWay, RoofPlan, shoelace
-from fabplan.roof.notes import ways_note
 from fabplan.roof.parts.part_sizes import with_part_sizes
 from fabplan.roof.plan import mark_parts
 
@@ -62,8 +61,7 @@ def with_ways(plan: RoofPlan, job: Job, patterns: Sequence[FlatPattern]) -> Roof
     else:
         whole = Counter({mark: n for mark, n in plan.pieces if mark in diamonds})
         ways = at_the_bench(plan, by_mark, job), on_the_roof(whole, trimmed, by_mark, job.labour)
-    new = replace(plan, ways=ways)
-    return replace(new, notes=(*plan.notes, ways_note(new, job)))
+    return replace(plan, ways=ways)
 
 
 def _bench(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> RoofPlan:

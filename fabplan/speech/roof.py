@@ -3,16 +3,34 @@
 from __future__ import annotations
 
 import math
+from typing import assert_never
 
 from fabplan.job.model import Job, SectionPiece
 from fabplan.roof.lay.hips import repeating_angles
 from fabplan.roof.lay.repeats import hip_angle
 from fabplan.roof.measure.tape import WARN_MISFIT, WARN_SIGMAS
-from fabplan.roof.model import RoofPlan, SlopeLayout, shoelace
+from fabplan.roof.model import Fastener, RoofPlan, SlopeLayout, shoelace
 from fabplan.roof.parts.off_falls import cut_on_roof
-from fabplan.roof.words import many, size
+from fabplan.roof.remarks import (
+    ApexCap,
+    Choice,
+    EaveDrop,
+    EvenCourses,
+    HipsMeet,
+    LeanUnknown,
+    NoApexCap,
+    NoLevelRidge,
+    SlopeNote,
+    SpirePoint,
+    TapeDiagonal,
+)
+from fabplan.roof.words import disagree, many, size
 from fabplan.units import Show, inches
 
+RESTS_ON = (
+    "These figures rest on a geometric model of the lock and on the spreads in the shop file, not on a mock-up: lay up "
+    "ten courses and measure them before relying on them."
+)
 _LEFT_OUT = {
     "sliver": "Parts thinner than the sliver limit, left out under the cap",
     "under a cap": "Pieces wholly under a cap, left out",
@@ -20,17 +38,105 @@ _LEFT_OUT = {
 LEAST_PITCH = math.degrees(math.atan2(3, 12))
 
 
-def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
+def notes(plan: RoofPlan, job: Job) -> tuple[str, ...]:
+    """Everything to read of a roof before starting."""
+    hips = [_hips_meet(n, job.info.units) for n in plan.notes if isinstance(n, HipsMeet)]
+    choices = [_choice(n) for n in plan.notes if isinstance(n, Choice)]
+    ways = ways_note(plan, job)
+    return (*hips, *_roof_notes(plan, job), *choices, *([ways] if ways else []))
+
+
+def slope_notes(layout: SlopeLayout, job: Job) -> tuple[str, ...]:
+    """What is told of one slope on its page."""
+    return tuple(dict.fromkeys(note_words(n, job) for n in (*layout.slope.notes, *layout.notes)))
+
+
+def note_words(note: SlopeNote, job: Job) -> str:
+    """A fact of a slope in words."""
+    units = job.info.units
+    if isinstance(note, EaveDrop):
+        if note.level is None:
+            return f"Courses follow the eave, which drops {size(note.drop, units)} to the {note.low_end}."
+        through = "middle of the eave" if note.level == "middle" else f"{note.level} end of the eave"
+        return (
+            f"Courses are level though the eave drops {size(note.drop, units)} to the {note.low_end}: "
+            f"heights are from a level line through the {through}, and the starters taper."
+        )
+    if isinstance(note, NoApexCap):
+        return (
+            f"An apex cap {size(note.width, units)} wide would cover slope {note.slope} down to its first course, so "
+            "none is planned: cover the point in one piece."
+        )
+    if isinstance(note, ApexCap):
+        said = f"Apex cap on {note.slope}: {size(note.length, units)} long up the slope, from course line {note.line}."
+        if note.narrow is not None:
+            said += (
+                f" With apex_width = 6 in it would be {size(note.narrow, units)} long, over courses of single pieces "
+                "cut on both sides."
+            )
+        return said
+    if isinstance(note, EvenCourses):
+        how = (
+            f"On {note.slope} {many(note.courses, 'course')} come out even at the ridge when each is closed up by "
+            f"{size(note.closed, units)}, leaving {size(note.hooked, units)} hooked"
+        )
+        if note.how == "refused":
+            least = size(inches(job.roof.least_hook), units)
+            return f"{how}: less than the least hook of {least}, so they are not."
+        return f"{how}." if note.how == "done" else f"{how}: even_courses = true does that."
+    if isinstance(note, NoLevelRidge):
+        return f"{note.slope} has no level ridge, so its courses keep their full height."
+    if isinstance(note, LeanUnknown):
+        return (
+            f"The lean of {size(abs(note.amount), units)} is less than two standard deviations of the "
+            f"tape ({size(2 * note.sigma, units)}): treat the slope as straight, or drop a plumb line."
+        )
+    if isinstance(note, SpirePoint):
+        corners = ", ".join(f"{c:.1f}°" for c in note.corners)
+        return (
+            f"The point of {note.entry} stands {size(note.off, units)} from over the middle of the corners (known to "
+            f"{size(note.sigma, units)}); plan corners {corners} (known to {note.corner_sigma:.2f}°)."
+        )
+    if isinstance(note, TapeDiagonal):
+        return f"One diagonal taped across the base of {note.entry} would check these sizes and sharpen the corners."
+    assert_never(note)
+
+
+def _hips_meet(note: HipsMeet, units: str) -> str:
+    return f"{note.hip}: the courses of both slopes meet within {size(note.within, units)}."
+
+
+def _choice(note: Choice) -> str:
+    return (
+        f"A choice for {note.slope}: with top_angle = {note.angle:g} the cuts along its hips repeat every "
+        f"{many(note.every, 'course')}: {many(note.shapes, 'cut shape')} to make templates of instead of "
+        f"{note.shapes_now}, {note.blanks:,} whole blanks, pairs taken off, instead of {note.blanks_now:,}."
+    )
+
+
+def fastener_words(f: Fastener, job: Job) -> str:
+    """How fasteners are counted."""
+    if f.what == "cleat nails":
+        return f"{f.each} a cleat"
+    if f.what == "edge strip nails":
+        return f"one every {f.apart:g} in along the eaves"
+    if f.what == "cap cleats":
+        return f"one every {f.apart:g} in along both lower edges of hip and ridge caps"
+    source = job.roof.fastener_source or "the shop's own count"
+    return f"{f.each} a piece, whole and cut ({source})"
+
+
+def _roof_notes(plan: RoofPlan, job: Job) -> list[str]:
     """Notes of all slopes, each said once."""
     units = job.info.units
     out: list[str] = []
     for layout in plan.slopes:
         slope = layout.slope
-        out += slope.notes
+        out += [note_words(n, job) for n in slope.notes]
         if slope.misfit is not None and (slope.misfit.disagreement > WARN_MISFIT or slope.misfit.sigmas > WARN_SIGMAS):
             out.append(
                 f"The tape readings of {slope.entry} disagree by {size(slope.misfit.disagreement, units)}: "
-                f"{slope.misfit.says}. The best fit to all of them is used."
+                f"{disagree(slope.misfit)}. The best fit to all of them is used."
             )
         if slope.lean is not None and slope.lean.known:
             side = "right" if slope.lean.amount > 0 else "left"
@@ -39,7 +145,7 @@ def roof_notes(plan: RoofPlan, job: Job) -> list[str]:
                 f"(one standard deviation {size(slope.lean.sigma, units)})."
             )
         alone = sum(other.slope.entry == slope.entry for other in plan.slopes) == 1
-        out += [n for n in layout.notes if alone or not n.startswith("Apex cap on ")]
+        out += [note_words(n, job) for n in layout.notes if alone or not isinstance(n, ApexCap)]
         if slope.pitch is not None and slope.pitch < LEAST_PITCH - 1e-6:
             out.append(
                 f"{slope.name} is flatter than 3 in 12, the least slope for metal shingles in the 2018 International "

@@ -12,9 +12,12 @@ from fabplan.job.wording import listed
 from fabplan.roof.extras.variation_model import Variation
 from fabplan.roof.model import KINDS, CourseCount, Kit, KitItem, OffFall, RoofPlan, SlopeLayout
 from fabplan.roof.words import size
+from fabplan.speech.roof import RESTS_ON, fastener_words
 from fabplan.units import NM_PER_INCH, Nm, Show, to_grid
 
 Row = tuple[str, ...]
+SNIPS = "Hem snip"  # a column
+SNIP_NOTE = f"{SNIPS}: so many of the whole pieces, whose hidden hem passes an edge and is snipped there."
 _NAMES = {
     "whole": "whole",
     "starter": "starter",
@@ -28,13 +31,23 @@ _NAMES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoofTable:
-    """A titled table of strings; `right` are the columns set to the right."""
+    """A titled table of strings; `right` are the columns set to the right.
+
+    `ticked` rows are ticked off at work; `headed` its title stands over it even when it is alone. `lines` are the
+    columns of heights to snap, `shapes` the one of cut shapes, `snips` the one of snips where the note does not tell
+    what they are.
+    """
 
     title: str
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
     right: tuple[int, ...] = ()
     note: str = ""
+    ticked: bool = False
+    headed: bool = False
+    lines: tuple[int, ...] = ()
+    shapes: int | None = None
+    snips: int | None = None
 
 
 def show_of(job: Job) -> Show:
@@ -92,7 +105,7 @@ def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = (
     times = "" if layout.slope.times == 1 else f" (each of {layout.slope.times})"
     unit = job.info.units
     columns = (
-        "Course", f"Line, {unit}", f"Seen, {unit}", "Whole", "Hem snip", "Starter", "Ridge half", *_cut_words(job),
+        "Course", f"Line, {unit}", f"Seen, {unit}", "Whole", SNIPS, "Starter", "Ridge half", *_cut_words(job),
         "Under cap", "Total", "From off-falls" if on_roof else "Cut shapes",
     )  # fmt: skip
     total = _sum(layout.courses)
@@ -108,6 +121,11 @@ def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = (
             ),
         ),
         right=tuple(range(len(columns) - 1)),
+        ticked=True,
+        headed=bool(times),
+        lines=(1,),
+        shapes=None if on_roof else len(columns) - 1,
+        snips=columns.index(SNIPS),
         note=(
             "Line: height of the course line up the slope from the base line, each taken from the base by itself; the "
             "points of the next course stand on it. Seen: the line through the top tips of this course, which stays in "
@@ -180,11 +198,12 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
     slivers = sum(len(s.slivers) * s.slope.times for s in plan.slopes)
     rows.append(_count_row("all", "", sum(s.slope.times for s in plan.slopes), grand, slivers, area))
     columns = (
-        "Slope", "Piece", "Times", "Area", "Whole", "Hem snip", "Starter", "Ridge half", *_cut_words(job), "Under cap",
+        "Slope", "Piece", "Times", "Area", "Whole", SNIPS, "Starter", "Ridge half", *_cut_words(job), "Under cap",
         "Pieces", "Left out",
     )  # fmt: skip
     return RoofTable(
         title="Pieces by slope (each)",
+        headed=True,
         columns=columns,
         rows=tuple(rows),
         right=tuple(range(2, len(columns))),
@@ -290,7 +309,12 @@ def kit_table(plan: RoofPlan, job: Job) -> RoofTable:
     most, heaviest = plan.kit_limit
     limit = f"At most {most:,} pieces" + ("" if heaviest is None else f" and {show.weight(heaviest)}") + " a kit."
     return RoofTable(
-        title="Kits", columns=("Kit", "Pieces", "Weight", "What is in it"), rows=rows, right=(1, 2), note=limit
+        title="Kits",
+        ticked=True,
+        columns=("Kit", "Pieces", "Weight", "What is in it"),
+        rows=rows,
+        right=(1, 2),
+        note=limit,
     )
 
 
@@ -349,6 +373,7 @@ def underlayment_table(plan: RoofPlan, job: Job) -> RoofTable:
         rows.append(("all", "", "", show.run(total), show.number(rolls), show.number(by_area)))
     return RoofTable(
         title="Underlayment",
+        ticked=True,
         columns=("Slope", "Times", "Rows", "Length", "Rolls", "By area"),
         rows=tuple(rows),
         right=(1, 2, 3, 4, 5),
@@ -356,12 +381,12 @@ def underlayment_table(plan: RoofPlan, job: Job) -> RoofTable:
     )
 
 
-def fastener_table(plan: RoofPlan) -> RoofTable:
+def fastener_table(plan: RoofPlan, job: Job) -> RoofTable:
     """Nails and cleats before spare."""
     return RoofTable(
         title="Fasteners",
         columns=("What", "Count", "Counted as"),
-        rows=tuple((f.what, f"{f.count:,}", f.says) for f in plan.fasteners),
+        rows=tuple((f.what, f"{f.count:,}", fastener_words(f, job)) for f in plan.fasteners),
         right=(1,),
     )
 
@@ -407,7 +432,7 @@ def variation_table(v: Variation, job: Job) -> RoofTable:
             f"more than 1/16 in below a printed line. With no line, {last.courses} courses end "
             f"{fine.length(abs(last.height_mean))} {low} of their printed line on average, give or take "
             f"{fine.length(2 * last.height_sigma)}; a fold stop off by 1/64 in moves them {fine.length(v.stop_error)}. "
-            f"{v.says}"
+            f"{RESTS_ON}"
         ),
     )
 
@@ -422,6 +447,6 @@ def count_tables(plan: RoofPlan, job: Job) -> tuple[RoofTable, ...]:
         kit_table(plan, job),
         edge_table(plan, job),
         underlayment_table(plan, job),
-        fastener_table(plan),
+        fastener_table(plan, job),
         *(variation_table(v, job) for v in plan.variation),
     )
