@@ -460,7 +460,7 @@ def test_opening_edges_seen_from_the_metal() -> None:
 
 
 def test_nothing_left_is_said() -> None:
-    rules = rj.roof(cap_leg="40 in", underlap="0 in")
+    rules = rj.roof(cap_leg="40 in", underlap="0 in", least_underlap="0 in")
     with pytest.raises(PlanError, match="Nothing is left to cover on slope x"):
         plan_roof(
             rj.job_with(rj.slope(shape="regular-spire", sides=4, side="30 in", height="40 in"), rules=rules),

@@ -14,6 +14,7 @@ from fabplan.job.model import Job
 from fabplan.roof.check.whole import check_roof
 from fabplan.roof.model import RoofPlan, SlopeLayout
 from fabplan.roof.plan import plan_roof
+from fabplan.speech.roof import notes as roof_notes
 from fabplan.speech.roof_tables import course_table
 
 HIP_END = {"shape": "trapezoid", "bottom": "190 in", "top": "60 in", "height": "110 in"}
@@ -53,7 +54,7 @@ def test_pieces_wholly_under_a_cap_are_counted_apart_and_laid() -> None:
         assert p.under_cap == (inside and p.kind != "whole")
     table = course_table(layout, job)
     assert table.rows[-1][table.columns.index("Under cap")] == str(len(hidden))
-    assert any("under_cap" in n and f"{len(hidden)} on x" in n for n in out.notes)
+    assert any("under_cap" in n and f"{len(hidden)} on x" in n for n in roof_notes(out, job))
 
 
 def test_what_may_be_left_out_is_and_its_neighbours_still_reach() -> None:
