@@ -547,13 +547,25 @@ def compare(
     seed: Seed = None,
     seconds: Seconds = 20.0,
     chart: ChartFile = None,
+    with_trade: Annotated[
+        bool, typer.Option("--trade/--no-trade", help="Also metal against work: from least metal to fewest settings.")
+    ] = True,
     as_json: AsJson = False,
 ) -> None:
-    """Stock against stock: metal, scrap, price, weight and set-ups side by side."""
-    from fabplan.plan.make import make_pieces
+    """Stock against stock, and metal against work: metal, scrap, price, hours and set-ups side by side."""
+    from fabplan.plan.make import make_pieces, with_rack
     from fabplan.screen.progress import count_progress
     from fabplan.shop.compare import compare as compare_stock
-    from fabplan.shop.report import COMPARE_COLUMNS, COMPARE_RIGHT, compare_json, compare_rows
+    from fabplan.shop.report import (
+        COMPARE_COLUMNS,
+        COMPARE_RIGHT,
+        TRADE_COLUMNS,
+        TRADE_RIGHT,
+        compare_json,
+        compare_rows,
+        trade_rows,
+    )
+    from fabplan.shop.trade import trade
 
     the_job = read(job)
     pieces = make_pieces(the_job)
@@ -569,17 +581,33 @@ def compare(
             seconds=seconds,
             done=done,
         )
+    traded: Any = ()
+    if with_trade and any(c.good for c in results):
+        with count_progress("Metal against work", quiet=as_json) as done:
+            traded = trade(
+                with_rack(the_job, pieces, offers),
+                pieces,
+                effort=effort,
+                seed=seed if seed is not None else the_job.nest.seed,
+                seconds=seconds,
+                done=done,
+            )
     if chart is not None:
-        from fabplan.shop.chart import compare_chart, write_chart
+        from fabplan.shop.chart import compare_chart, trade_chart, write_chart
 
         write_chart(compare_chart(results, the_job), chart)
+        if traded:
+            write_chart(trade_chart(traded, the_job), chart.with_name(f"{chart.stem}-work{chart.suffix}"))
     if as_json:
-        print_json(compare_json(results, the_job))
+        print_json(compare_json(results, the_job, traded))
     else:
         from fabplan.screen.tables import print_all, table
 
         rows = compare_rows(results, the_job)
-        print_all([table("Stock choices", COMPARE_COLUMNS, rows, right=COMPARE_RIGHT)])
+        parts = [table("Stock choices", COMPARE_COLUMNS, rows, right=COMPARE_RIGHT)]
+        if traded:
+            parts.append(table("Metal against work", TRADE_COLUMNS, trade_rows(traded, the_job), right=TRADE_RIGHT))
+        print_all(parts)
     if not any(c.good for c in results):
         raise PlanError("None of the stock choices holds the whole job.", help_="Add stock to the job and try again.")
 

@@ -66,9 +66,14 @@ def ticks(low: float, high: float, most: int = 6) -> list[float]:
 
 
 def draw_stock_bars(
-    bars: Sequence[StockBar], *, name: str = "stock-options", title: str, width_mm: float = 180.0
+    bars: Sequence[StockBar],
+    *,
+    name: str = "stock-options",
+    title: str,
+    width_mm: float = 180.0,
+    parts: tuple[str, str, str] = ("in blanks", "back on the rack", "scrap bin"),
 ) -> Drawing:
-    """Horizontal bars, longest first as given: white = in blanks, dashed = back on the rack, hatched = scrap bin."""
+    """Horizontal bars as given: `parts` are what its white, dashed and hatched parts are, "" for one not used."""
     draft = Draft()
     names = max((width(b.name, LABEL, True) for b in bars), default=0.0)
     left = min(names, width_mm * 0.3) + 5.0
@@ -97,11 +102,13 @@ def draw_stock_bars(
     draft.line(((left, high - 2.0), (left, 8.0)), "edge")
     x = left
     fills: tuple[tuple[str, Fill], ...] = (
-        ("in blanks", "white"),
-        ("back on the rack", "hatch-other"),
-        ("scrap bin", "hatch"),
+        (parts[0], "white"),
+        (parts[1], "hatch-other"),
+        (parts[2], "hatch"),
     )
     for words, fill in fills:
+        if not words:
+            continue
         draft.add(Shape(points=((x, 1.6), (x + 7, 1.6), (x + 7, 5.2), (x, 5.2)), pen="edge", fill=fill))
         draft.text(Text(at=(x + 9.0, 3.4), text=words, size=SMALL, anchor="left"))
         x += 9.0 + width(words, SMALL) + 8.0

@@ -15,6 +15,9 @@ from fabplan.plotter.charts import Series, StockBar, draw_size_curve, draw_stock
 from fabplan.plotter.model import Drawing
 from fabplan.shop.compare import Compared
 from fabplan.shop.sizes import SizeSweep
+from fabplan.shop.trade import Traded
+from fabplan.speech.labour import time_words
+from fabplan.speech.worth import amount
 from fabplan.units import MM2_PER_SQ_IN, SQ_IN_PER_SQ_FT
 
 
@@ -46,6 +49,24 @@ def compare_chart(results: Sequence[Compared], job: Job) -> Drawing:
         )
     what = "Cost" if priced else "Metal"
     return draw_stock_bars(bars, title=f"{what} of each stock choice")
+
+
+def trade_chart(found: Sequence[Traded], job: Job) -> Drawing:
+    """Metal and work of each aim, one bar each: more work on the right, least of both drawn heavy."""
+    good = [t for t in found if t.plan is not None]
+    least = min((t.total for t in good), default=None)
+    bars = []
+    for t in found:
+        if t.plan is None:
+            bars.append(StockBar(name=t.aim, amount=None, says=t.why))
+            continue
+        share = float(t.metal / t.total) if t.total else 1.0
+        says = f"{amount(t.total, t.plan, job)}, {time_words(t.seconds)} at the shear"
+        bars.append(
+            StockBar(name=t.aim, amount=float(t.total), blanks=share, scrap=1 - share, says=says, best=t.total == least)
+        )
+    parts = ("metal", "", "work at the shear")
+    return draw_stock_bars(bars, name="metal-against-work", title="Metal against work", parts=parts)
 
 
 def size_chart(found: SizeSweep, job: Job) -> Drawing:

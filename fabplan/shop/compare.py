@@ -19,7 +19,10 @@ from fabplan.workers import processes
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compared:
-    """One choice, planned. `plan` is None when it cannot hold the job; `why` explains either outcome."""
+    """One choice, planned. `plan` is None when it cannot hold the job; `why` explains either outcome.
+
+    `money` is the price of the metal, `total` the cost the plan makes small: metal, and work where it counts.
+    """
 
     name: str
     plan: CutPlan | None
@@ -29,6 +32,8 @@ class Compared:
     scrap_share: float = 0.0
     settings: int = 0
     money: Fraction | None = None
+    total: Fraction = Fraction(0)
+    seconds: float = 0.0
 
     @property
     def good(self) -> bool:
@@ -58,7 +63,9 @@ def _one(job: Job, pieces: Pieces, choice: Choice, effort: float, seed: int, sec
         pounds=sum(u.pounds for u in plan.stock),
         scrap_share=plan.scrap_share,
         settings=plan.program.settings if plan.program else 0,
-        money=plan.total if plan.objective == "money" else None,
+        money=plan.metal_total if plan.objective == "money" else None,
+        total=plan.total,
+        seconds=sum(s.seconds for s in plan.spent),
     )
 
 
@@ -123,4 +130,4 @@ def compare(
 def _rank(c: Compared) -> tuple[Any, ...]:
     if not c.good:
         return (1, 0, 0, c.name)
-    return (0, c.money if c.money is not None else 0, c.square_inches, c.name)
+    return (0, c.total, c.square_inches, c.name)

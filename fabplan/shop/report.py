@@ -12,11 +12,24 @@ from fabplan.plan.forms import tidy
 from fabplan.plan.handling import show_of
 from fabplan.shop.compare import Compared
 from fabplan.shop.sizes import SizeRow, SizeSweep
+from fabplan.shop.trade import Traded
+from fabplan.speech.labour import time_words
 from fabplan.speech.status import STATUS
+from fabplan.speech.worth import amount
 from fabplan.units import area_number, number, weight_number
 
-COMPARE_COLUMNS = ("stock", "metal", "weight", "scrap", "price", "settings", "above proven least", "why")
-COMPARE_RIGHT = (1, 2, 3, 4, 5, 6)
+COMPARE_COLUMNS = (
+    "stock",
+    "metal",
+    "weight",
+    "scrap",
+    "price",
+    "at the shear",
+    "settings",
+    "above proven least",
+    "why",
+)
+COMPARE_RIGHT = (1, 2, 3, 4, 5, 6, 7)
 
 
 def compare_rows(results: Sequence[Compared], job: Job) -> list[tuple[str, ...]]:
@@ -25,7 +38,7 @@ def compare_rows(results: Sequence[Compared], job: Job) -> list[tuple[str, ...]]
     rows: list[tuple[str, ...]] = []
     for c in results:
         if not c.good or c.plan is None:
-            rows.append((c.name, "-", "-", "-", "-", "-", "-", c.why))
+            rows.append((c.name, "-", "-", "-", "-", "-", "-", "-", c.why))
             continue
         above = c.plan.above_bound
         price = "" if c.money is None else f"{money(c.money):,.2f} {job.info.currency}".strip()
@@ -36,6 +49,7 @@ def compare_rows(results: Sequence[Compared], job: Job) -> list[tuple[str, ...]]
                 show.weight(c.pounds),
                 show.percent(c.scrap_share),
                 price,
+                time_words(c.seconds),
                 str(c.settings),
                 "" if above is None else show.percent(above, 2),
                 c.why,
@@ -44,7 +58,43 @@ def compare_rows(results: Sequence[Compared], job: Job) -> list[tuple[str, ...]]
     return rows
 
 
-def compare_json(results: Sequence[Compared], job: Job) -> dict[str, Any]:
+TRADE_COLUMNS = ("aim", "metal", "at the shear", "settings", "metal and work", "")
+TRADE_RIGHT = (1, 2, 3, 4)
+
+
+def trade_rows(found: Sequence[Traded], job: Job) -> list[tuple[str, ...]]:
+    """A row an aim: metal, hours, settings and both sums, at the shop's own times and rate."""
+    rows: list[tuple[str, ...]] = []
+    for t in found:
+        if t.plan is None:
+            rows.append((t.aim, "-", "-", "-", "-", t.why))
+            continue
+        metal, both = (amount(value, t.plan, job) for value in (t.metal, t.total))
+        rows.append((t.aim, metal, time_words(t.seconds), str(t.settings), both, ""))
+    return rows
+
+
+def trade_json(found: Sequence[Traded], job: Job) -> list[dict[str, Any]]:
+    """The trade as data; costs in money, or null where stock has no prices."""
+    out = []
+    for t in found:
+        priced = t.plan is not None and t.plan.objective == "money"
+        out.append(
+            {
+                "aim": t.aim,
+                "planned": t.plan is not None,
+                "metal": float(money(t.metal)) if priced else None,
+                "weight": weight_number(t.pounds, job.info.units),
+                "seconds": t.seconds,
+                "settings": t.settings,
+                "total": float(money(t.total)) if priced else None,
+                "why": t.why,
+            }
+        )
+    return out
+
+
+def compare_json(results: Sequence[Compared], job: Job, traded: Sequence[Traded] = ()) -> dict[str, Any]:
     """The comparison as data, in the job's units."""
     units = job.info.units
     return {
@@ -57,6 +107,7 @@ def compare_json(results: Sequence[Compared], job: Job) -> dict[str, Any]:
                 "weight": weight_number(c.pounds, units),
                 "scrap_share": tidy(c.scrap_share),
                 "price": None if c.money is None else float(money(c.money)),
+                "seconds": round(c.seconds, 2),
                 "settings": c.settings,
                 "status": None if c.plan is None else c.plan.status,
                 "status_says": None if c.plan is None else STATUS[c.plan.status],
@@ -65,6 +116,7 @@ def compare_json(results: Sequence[Compared], job: Job) -> dict[str, Any]:
             }
             for c in results
         ],
+        "trade": trade_json(traded, job),
     }
 
 
