@@ -164,10 +164,16 @@ def _program(packet: Packet, plan: Plan) -> Iterator[str]:
 
 
 def _bends(packet: Packet, plan: Plan) -> Iterator[str]:
-    pages = [page for page in pages_of(packet, "piece") if any(isinstance(b, Band) for b in flat(page.blocks))]
-    if len(pages) != len(plan.schedules):
-        yield f"{len(pages)} fold pages for {len(plan.schedules)} pieces with folds"
+    own = {f"piece-{n}": p.mark for n, p in enumerate(plan.patterns, 1)}
+    found = {
+        own.get(page.key, ""): page
+        for page in pages_of(packet, "piece")
+        if any(isinstance(b, Band) for b in flat(page.blocks))
+    }
+    if sorted(found) != sorted(schedule.mark for schedule in plan.schedules):
+        yield f"strokes are printed of {sorted(found)}, planned of {sorted(s.mark for s in plan.schedules)}"
         return
+    pages = [found[schedule.mark] for schedule in plan.schedules]
     unit, grid = plan.job.info.units, int(plan.job.info.round_to)
     for page, schedule in zip(pages, plan.schedules, strict=True):
         bands = [block for block in flat(page.blocks) if isinstance(block, Band)]

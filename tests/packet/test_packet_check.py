@@ -155,3 +155,12 @@ def test_a_packet_with_a_fault_is_never_written(monkeypatch: pytest.MonkeyPatch,
     monkeypatch.setattr(write, "check_packet", lambda *_: ["cut list, A: 3 printed, 4 planned"])
     with pytest.raises(ProofError, match=r"packet did not pass its check.*3 printed"):
         write.packet_files(plan)
+
+
+def test_sheets_stand_by_station_and_are_checked_in_the_jobs_order() -> None:
+    """A strip for the brake that the job names before a piece of the bench."""
+    plan = packet_sample.plan()
+    plan = replace(plan, patterns=plan.patterns[::-1], schedules=plan.schedules[::-1])
+    packet = build_packet(plan)
+    assert [p.title.split(":")[0] for p in packet.pages if p.kind == "piece"] == ["A", "D"]
+    assert not [fault for fault in check_packet(packet, plan) if "stroke" in fault or "step" in fault]
