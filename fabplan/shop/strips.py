@@ -244,8 +244,8 @@ def strips_page(bends: Sequence[Bent], job: Job, metals: Mapping[str, MetalProfi
         (
             str(n),
             metals[b.metal].title,
-            f"hem, {say.fine(b.gap)} open" if b.turned >= 180 and b.gap else "hem, closed" if b.turned >= 180 else
-            say.degrees(b.turned) + (f", inside {say.fine(b.gap / 2)}" if b.gap else ""),
+            f"hem, {say.exact_near(b.gap)} open" if b.turned >= 180 and b.gap else "hem, closed" if b.turned >= 180 else
+            say.degrees(b.turned) + (f", inside radius {say.exact_near(b.gap / 2)}" if b.gap else ""),
             say.bare(flat),
             "", "", "", "",
         )
