@@ -251,7 +251,8 @@ def draw_fold_section(
         if turned == 0:
             draft.line(((x1, level - 3.2), (x1, level + 3.2)), "hidden")
         if name == "before":
-            draft.text(Text(at=(x0 + 1.0, level + 3.4), text=up, size=8.5, bold=True, anchor="left"))
+            over = 7.5 if turned > 90 else 3.4  # a flap that leans back reaches over the sheet
+            draft.text(Text(at=(x0 + 1.0, level + over), text=up, size=8.5, bold=True, anchor="left"))
             draft.text(Text(at=(x0 + 1.0, level - 3.4), text=down, size=8.5, anchor="left"))
     _size_of_flap(draft, fold, step, (half + half - FLAP - 2.5, level), show)
     words = f"{'close' if step.action == 'close' else 'fold UP'}, turned {labels.degrees(step.turned_deg)}"
