@@ -248,7 +248,8 @@ def refuse_short(cut_plan: Any, allow_short: bool) -> None:
     missing = ", ".join(f"{n} of {mark}" for mark, n in cut_plan.short)
     raise PlanError(
         f"The stock on hand does not hold all the blanks: missing {missing}.",
-        help_="Add stock, or run again with --allow-short for a packet marked SHORT.",
+        help_="Add stock, write buy = true under the stock line that more of can be bought, or run again with "
+        "--allow-short for a packet marked SHORT.",
     )
 
 

@@ -114,6 +114,7 @@ class Stock(Model):
     longest_cut_off: StockLength | None = Field(default=None, description="Longest length cut off a coil.")
     trim_each_edge: Allowance = Field(default=Nm(0), description="Trimmed off each long edge before use.")
     on_hand: OnHandRule | None = Field(default=None, description="How much there is.")
+    buy: Truth = Field(default=False, description="Whether more is bought when what is on hand runs out.")
     price: PriceRule | None = Field(default=None, description="Price per lb, kg, foot, meter, sheet or piece.")
     metal: MetalName | None = Field(default=None, description="Metal of this stock, when not the job's.")
     grain: Annotated[Literal["along", "across"], Word] = Field(

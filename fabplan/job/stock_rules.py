@@ -56,6 +56,9 @@ def stock_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
             ("price",), f"{_a(line.form)} is sold per {listed(PRICES[line.form])}",
             value=entry.found(("price",)), write=f'"9.40 per {PRICES[line.form][0]}"',
         )  # fmt: skip
+    if line.buy and (line.form == "offcut" or line.on_hand is None):
+        why = "an offcut cannot be bought" if line.form == "offcut" else "metal without on_hand is bought anyway"
+        yield entry.fault(("buy",), why, value=entry.found(("buy",)), write="it beside on_hand of a coil or sheet")
     if line.on_hand is not None:
         counted = line.on_hand.count is not None
         if line.form == "coil" and counted:

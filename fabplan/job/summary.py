@@ -152,11 +152,12 @@ def _on_hand_said(line: Stock, show: Show) -> str:
     held: OnHand | None = line.on_hand
     if held is None:
         return "one" if line.form == "offcut" else "as much as needed"
+    more = ", more to buy" if line.buy else ""
     if held.length is not None:
-        return f"{show.run(int(held.length))} on hand"
+        return f"{show.run(int(held.length))} on hand{more}"
     if held.pounds is not None:
-        return f"{show.weight(held.pounds)} on hand"
-    return f"{held.count} on hand"
+        return f"{show.weight(held.pounds)} on hand{more}"
+    return f"{held.count} on hand{more}"
 
 
 def _shear_said(job: Job) -> str:

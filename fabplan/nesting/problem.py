@@ -277,6 +277,8 @@ def stock_line(stock: Stock, job: Job, metals: Mapping[str, MetalProfile], grid:
 
 def _on_hand(stock: Stock, job: Job, grid: int, pounds: Fraction) -> int | None:
     have = stock.on_hand
+    if stock.buy and stock.form != "offcut":
+        return None
     if have is None:
         return 1 if stock.form == "offcut" else None
     if stock.form == "coil":

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
@@ -9,7 +11,7 @@ from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import StockUse
 from fabplan.plan.model import Amount, BuyLine, Plan
-from fabplan.units import NM_PER_FOOT, NM_PER_MM, POUNDS_TO_KG
+from fabplan.units import NM_PER_FOOT, NM_PER_MM, POUNDS_TO_KG, to_grid
 
 _CENT = Decimal("0.01")
 
@@ -23,8 +25,10 @@ def money(amount: Fraction | Decimal | float) -> Decimal:
 class _Line:
     """One line of stock and what a nanometre of its coil, or one piece of it, weighs and costs; exact."""
 
-    def __init__(self, use: StockUse, stock: Stock | None, grid: int, metal: MetalProfile) -> None:
-        self.use, self.stock = use, stock
+    def __init__(
+        self, use: StockUse, stock: Stock | None, grid: int, metal: MetalProfile, panels: Mapping[int, int]
+    ) -> None:
+        self.use, self.stock, self.grid, self.panels = use, stock, grid, panels
         self.coil = use.form == "coil"
         self.taken = (use.used_length or 0) * grid if self.coil else use.used_count or 0
         self.run = 1 if self.coil else (use.length or 0) * grid  # nanometres of one
@@ -62,8 +66,12 @@ class _Line:
     def listed(self) -> BuyLine:
         """As it stands on the list."""
         hand = self.on_hand()
+        more = hand is None or (self.stock is not None and self.stock.buy)
         pulled = min(self.taken, hand or 0)
-        bought = self.taken - pulled if hand is None else 0
+        if more and self.coil and 0 < pulled < self.taken:
+            # What is at hand ends somewhere: a panel comes off it whole or off the new coil.
+            pulled = whole_panels(self.panels, pulled // self.grid) * self.grid
+        bought = self.taken - pulled if more else 0
         over = hand - pulled if hand is not None else 0
         return BuyLine(
             stock=self.use.name,
@@ -77,16 +85,39 @@ class _Line:
         )
 
 
+def whole_panels(panels: Mapping[int, int], most: int) -> int:
+    """The greatest length up to `most` that whole panels (length to times) come to.
+
+    >>> whole_panels({30: 2, 40: 1}, 95)
+    70
+    """
+    room = (1 << (most + 1)) - 1
+    reached = 1  # bit n: a length of n can be made up
+    for length, times in panels.items():
+        left, step = times, 1
+        while left > 0:  # 1, 2, 4 ... and the rest make up every number of them
+            now = min(step, left)
+            reached |= (reached << (length * now)) & room
+            left -= now
+            step *= 2
+    return reached.bit_length() - 1
+
+
 def buying_list(plan: Plan) -> tuple[BuyLine, ...]:
     """One line a stock used, in the job's stock order.
 
-    Stock with a stated `on_hand` is pulled; stock without one is bought.
+    Stock with a stated `on_hand` is pulled, and bought beyond it where `buy` allows that; stock without one is bought.
     """
     if plan.cut_plan is None:
         return ()
     by_name = _by_name(plan.job)
+    cut = plan.cut_plan
+    kerf = to_grid(plan.job.shear.kerf, cut.grid, "up")
+    panels: dict[str, Counter[int]] = {}
+    for y in cut.layouts:
+        panels.setdefault(y.stock, Counter())[y.length + kerf] += y.repeat
     return tuple(
-        _Line(use, by_name.get(use.name), plan.cut_plan.grid, plan.metals[use.metal]).listed()
+        _Line(use, by_name.get(use.name), cut.grid, plan.metals[use.metal], panels.get(use.name, {})).listed()
         for use in plan.cut_plan.stock
         if (use.used_length or 0) or (use.used_count or 0)
     )

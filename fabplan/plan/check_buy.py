@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+import numpy as np
+
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import CutPlan, Layout
@@ -53,6 +55,8 @@ class _Taken:
         self.width = layout.width * grid
         self.length = layout.length * grid
         self.n = 0
+        self.panels = Counter[int]()
+        self.grid = grid
 
     def pounds(self, metals: Mapping[str, MetalProfile], n: int) -> Fraction:
         """Weight of so much of it."""
@@ -69,6 +73,7 @@ def _taken(cut_plan: CutPlan | None, job: Job) -> dict[str, _Taken]:
     runs = Counter[str]()
     for y in cut_plan.layouts:
         taken.setdefault(y.stock, _Taken(y, grid))
+        taken[y.stock].panels[y.length + kerf] += y.repeat
         runs[y.stock] += y.repeat * ((y.length + kerf) * grid if y.form == "coil" else 1)
     for name, n in runs.items():
         taken[name].n = n
@@ -96,6 +101,8 @@ def _line(line: BuyLine, taken: _Taken, stock: Stock | None, metals: Mapping[str
         yield f"{taken.n} is taken by the layouts, {n['need']} is listed"
     hand = _on_hand(stock, taken, metals)
     pull = 0 if hand is None else min(taken.n, hand)
+    if stock.buy and taken.form == "coil" and 0 < pull < taken.n:
+        pull = _most_panels(taken.panels, pull // taken.grid) * taken.grid
     if n["pull"] != pull:
         yield f"{pull} is to be pulled, {n['pull']} is listed"
     if n["buy"] != taken.n - pull:
@@ -103,6 +110,20 @@ def _line(line: BuyLine, taken: _Taken, stock: Stock | None, metals: Mapping[str
     if n.get("left", 0) != (0 if hand is None else hand - pull):
         yield f"{0 if hand is None else hand - pull} is left over, {n.get('left', 0)} is listed"
     yield from _price(line.price, taken, stock, metals, taken.n - pull)
+
+
+def _most_panels(panels: Counter[int], most: int) -> int:
+    """The greatest length up to `most` made up of whole panels, one panel after another."""
+    reached = np.zeros(most + 1, dtype=bool)
+    reached[0] = True
+    for length, times in panels.items():
+        for _ in range(min(times, most // length)):
+            more = reached.copy()
+            more[length:] |= reached[:-length]
+            if (more == reached).all():
+                break
+            reached = more
+    return int(np.flatnonzero(reached)[-1])
 
 
 def _number(amount: Amount, form: str) -> int | None:

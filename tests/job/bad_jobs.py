@@ -850,6 +850,13 @@ BAD_JOBS: tuple[BadJob, ...] = (
         'Write "3.10 per lb" or per kg.',
     ),
     _bad(
+        "buy-without-on-hand",
+        PRICE,
+        PRICE + "\nbuy = true",
+        '{file}, line 51: stock "coil 24" > buy: metal without on_hand is bought anyway (found true). '
+        "Write it beside on_hand of a coil or sheet.",
+    ),
+    _bad(
         "keep-at-least",
         'number = "7"',
         'number = "7"\nkeep_at_least = "6 in"',

@@ -325,7 +325,7 @@ def _line_figures(
     weight = Fraction(str(metals[line.metal or job.metal.use].weight))
     pounds = weight * area * Fraction(grid, _INCH_FOOT) ** 2
     have: int | None = 1 if line.form == "offcut" else None
-    if line.on_hand is not None:
+    if line.on_hand is not None and not line.buy:
         if line.on_hand.length is not None:
             have = to_grid(line.on_hand.length, grid, "down")
         elif line.on_hand.pounds is not None and line.form == "coil":
