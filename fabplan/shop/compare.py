@@ -5,13 +5,13 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import as_completed
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
 from fabplan.errors import FabplanError
 from fabplan.job.model import Job, Stock
-from fabplan.nesting.model import CutPlan
+from fabplan.nesting.model import CutPlan, Status
 from fabplan.plan.make import Pieces, make_nest
 from fabplan.shop.choices import Choice, choices, drop_reason
 from fabplan.workers import processes
@@ -124,7 +124,36 @@ def compare(
                 results[i] = finished.result()
                 if done:
                     done(len(results), len(todo), todo[i].name)
-    return tuple(sorted((results[i] for i in range(len(todo))), key=_rank))
+    found = [results[i] for i in range(len(todo))]
+    return tuple(sorted((no_dearer(c, i, todo, found, job) for i, c in enumerate(found)), key=_rank))
+
+
+def no_dearer(c: Compared, at: int, todo: Sequence[Choice], found: Sequence[Compared], job: Job) -> Compared:
+    """The choice, with the plan of a part of its stock where that takes less: more stock is never dearer than less.
+
+    The proven least stays that of the whole choice, for a part's own proof does not hold for more stock.
+    """
+    mine = {line.name for line in todo[at].stock}
+    parts = [
+        other
+        for i, other in enumerate(found)
+        if i != at and other.good and other.plan is not None and {line.name for line in todo[i].stock} < mine
+    ]
+    best = min(parts, key=lambda o: (_total(o), o.name), default=None)
+    if best is None or best.plan is None or (c.good and _total(c) <= _total(best)):
+        return c
+    bound = min(c.plan.bound, best.plan.bound) if c.plan is not None else Fraction(0)
+    above = best.plan.total - bound
+    status: Status = (
+        "proven" if not above else "within_margin" if bound and above / bound <= job.nest.margin else "not_proven"
+    )
+    plan = replace(best.plan, bound=bound, status=status)
+    return replace(best, name=c.name, plan=plan, why=f"{_mix_reason(plan)}: nothing better was found with all of it")
+
+
+def _total(c: Compared) -> Fraction:
+    assert c.plan is not None
+    return c.plan.total
 
 
 def _rank(c: Compared) -> tuple[Any, ...]:

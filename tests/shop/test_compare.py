@@ -15,7 +15,7 @@ from fabplan.plan.make import Pieces, make_nest, make_pieces
 from fabplan.plotter.model import Text
 from fabplan.shop.chart import compare_chart, size_chart, write_chart
 from fabplan.shop.choices import choices, drop_reason
-from fabplan.shop.compare import compare
+from fabplan.shop.compare import compare, no_dearer
 from fabplan.shop.offer import MOST_SIZES, offer
 from fabplan.shop.rack import add
 from fabplan.shop.report import COMPARE_COLUMNS, compare_json, compare_rows, size_columns, size_json, size_rows
@@ -224,3 +224,25 @@ def test_every_choice_is_told_when_it_is_done_and_short_ones_say_what_is_missing
 
 def test_a_job_without_stock_has_nothing_to_compare(job: Job, pieces: Pieces) -> None:
     assert compare(job.model_copy(update={"stock": ()}), pieces, effort=0, workers=1) == ()
+
+
+def test_more_stock_is_never_dearer_than_a_part_of_it(job: Job, pieces: Pieces) -> None:
+    todo = choices(job, pieces.metals)
+    found = list(compare(job, pieces, effort=0, workers=1))
+    by_name = {c.name: c for c in found}
+    ordered = [by_name[choice.name] for choice in todo]
+    at = next(i for i, choice in enumerate(todo) if choice.name == "the job's stock together")
+    whole = ordered[at]
+    assert whole.plan is not None
+    best = min((c for c in ordered if c.good and c is not whole), key=lambda c: c.plan.total)  # type: ignore[union-attr]
+    assert best.plan is not None
+    assert whole.plan.total <= best.plan.total
+    # As if the search had done badly with all of the stock.
+    bad = replace(whole, plan=replace(whole.plan, total=best.plan.total + 100, status="not_proven"))
+    mended = no_dearer(bad, at, todo, [*ordered[:at], bad, *ordered[at + 1 :]], job)
+    assert mended.plan is not None
+    assert mended.name == whole.name
+    assert mended.plan.total == best.plan.total
+    assert mended.plan.bound <= whole.plan.bound
+    assert mended.plan.layouts == best.plan.layouts
+    assert no_dearer(ordered[0], 0, todo, ordered, job) is ordered[0]
