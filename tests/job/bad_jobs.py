@@ -701,7 +701,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "metal-not-in-stock",
         SIDE,
         'side = "10 in"\nmetal = "zinc-0.7mm"',
-        '{file}, line 13: piece "A" > metal: no [[stock]] is of this metal, needed for "A" (found "zinc-0.7mm"). Write a [[stock]] with metal = "zinc-0.7mm".',
+        '{file}, line 13: piece "A" > metal: no [[stock]] is of this metal, needed for "A" and "S" (found "zinc-0.7mm"). Write a [[stock]] with metal = "zinc-0.7mm".',
     ),
     _bad(
         "stock-twice",
