@@ -11,7 +11,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from fabplan.job.values import Angle, Length, Share
+from fabplan.job.values import Angle, Length, Share, SignedLength
 from fabplan.units import NM_PER_INCH, Nm
 
 EdgeKind = Literal["eave", "ridge", "hip", "rake", "valley", "wall"]
@@ -122,11 +122,11 @@ class Slope(_Model):
     height: Length | None = Field(default=None, gt=0)  # up the slope; spires: plumb
     diagonal_up_right: Length | None = Field(default=None, gt=0)  # bottom left to top right
     diagonal_up_left: Length | None = Field(default=None, gt=0)  # bottom right to top left
-    apex_from_left: Length | None = None  # along the bottom, to under the apex; half the bottom when left out
-    top_from_left: Length | None = None  # along the bottom, to under the top's left end
+    apex_from_left: SignedLength | None = None  # along the bottom, to under the apex; half the bottom when left out
+    top_from_left: SignedLength | None = None  # along the bottom, to under the top's left end
     left_slant: Length | None = Field(default=None, gt=0)  # gable: from the wall's left top to the peak
     right_slant: Length | None = Field(default=None, gt=0)
-    points: tuple[tuple[Length, Length], ...] | None = Field(default=None, min_length=3, max_length=60)
+    points: tuple[tuple[SignedLength, SignedLength], ...] | None = Field(default=None, min_length=3, max_length=60)
 
     sides: int | None = Field(default=None, ge=3, le=64)
     side: Length | None = Field(default=None, gt=0)

@@ -109,3 +109,18 @@ right = "20 in"
 """
     with pytest.raises(JobError, match="left, a gable's wall, must be lower than height, its peak"):
         job(tmp_path, HEAD + DIAMOND + gable)
+
+
+@pytest.mark.parametrize(
+    "sizes",
+    [
+        'shape = "trapezoid"\nbottom = "60 in"\ntop = "90 in"\nheight = "50 in"\ntop_from_left = "-20 in"',
+        'shape = "triangle"\nbottom = "60 in"\nheight = "50 in"\napex_from_left = "-10 in"',
+        'shape = "polygon"\npoints = [["0 in", "0 in"], ["60 in", "0 in"], ["70 in", "50 in"], ["-10 in", "50 in"]]',
+    ],
+)
+def test_offsets_to_the_left_of_the_eave_are_taken(tmp_path: Path, sizes: str) -> None:
+    slope = f'\n[[slope]]\nname = "cheek"\npiece = "A"\n{sizes}\n'
+    pieces = make_pieces(job(tmp_path, HEAD + DIAMOND + slope))  # type: ignore[arg-type]
+    assert pieces.roof is not None
+    assert min(x for x, _ in pieces.roof.slopes[0].slope.outline) < -9
