@@ -196,13 +196,14 @@ def show(the_plan: Any, folder: Path, *, show_all: bool) -> None:
     """The answer in short; before it, when wanted, every table."""
     from fabplan.screen.answer import answer_lines, notes_of
     from fabplan.screen.tables import blanks_table, buy_table, hours_parts, nest_tables, print_all
+    from fabplan.speech.spares import spare_notes
 
     if show_all:
         parts: list[Any] = [blanks_table(the_plan.patterns, the_plan.job)]
         if the_plan.cut_plan is not None:
             parts += nest_tables(the_plan.cut_plan, the_plan.job)
             parts.append(buy_table(the_plan))
-        parts += [*hours_parts(the_plan), *notes_of(the_plan)]
+        parts += [*hours_parts(the_plan), *spare_notes(the_plan), *notes_of(the_plan)]
         print_all(parts)
     for line in answer_lines(the_plan, folder):
         print(line)

@@ -94,12 +94,13 @@ def counted(job: Job, piece: Piece, counts: Mapping[str, int] | None) -> tuple[i
     need = piece.count if piece.count is not None else (counts or {}).get(piece.mark, 0)
     if need <= 0:
         return 0, 0
-    return with_spare(job, need)
+    return with_spare(job, need, piece)
 
 
-def with_spare(job: Job, need: int) -> tuple[int, int]:
-    """(pieces to make, spare among them) of so many needed."""
-    spare = job.info.spare.pieces + math.ceil(job.info.spare.share * need)
+def with_spare(job: Job, need: int, piece: Piece | None = None) -> tuple[int, int]:
+    """(pieces to make, spare among them) of so many needed; the piece's own rule goes before the job's."""
+    rule = job.info.spare if piece is None or piece.spare is None else piece.spare
+    spare = rule.pieces + math.ceil(rule.share * need)
     return need + spare, spare
 
 

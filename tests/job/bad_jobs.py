@@ -105,6 +105,12 @@ HEM = 'hem = "3/4 in"' + NEXT
 
 BAD_JOBS: tuple[BadJob, ...] = (
     _bad(
+        "spare-of-a-piece",
+        SIDE,
+        'side = "10 in"\nspare = "a few"',
+        '{file}, line 13: piece "A" > spare: must be a share or a number of pieces (found "a few"). Write "5 %" or "10 pieces".',
+    ),
+    _bad(
         "time-without-unit",
         "",
         "[labour]\nstroke = 10\n",

@@ -86,7 +86,8 @@ def _common(p: FlatPattern, shop: Shop, counts: Mapping[str, int] | None) -> lis
         faults.append("the thickness is not the metal's")
     need = _needed(shop.piece, counts)
     if need is not None:
-        extra = shop.job.info.spare
+        own = shop.piece.spare
+        extra = shop.job.info.spare if own is None else own
         spare = extra.pieces + math.ceil(need * extra.share) if need else 0
         if (p.count, p.spare) != ((need + spare) * p.parts, spare * p.parts):
             faults.append(f"{p.count} blanks of which {p.spare} spare, not {need + spare} and {spare} a strip")

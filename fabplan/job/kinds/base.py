@@ -14,7 +14,17 @@ from fabplan.job import defaults
 from fabplan.job.lines import Path
 from fabplan.job.merge import Entry
 from fabplan.job.metals import MetalProfile
-from fabplan.job.values import Allowance, Label, MetalName, Note, PieceLength, angle_within, whole_within, word
+from fabplan.job.values import (
+    Allowance,
+    Label,
+    MetalName,
+    Note,
+    PieceLength,
+    SpareRule,
+    angle_within,
+    whole_within,
+    word,
+)
 from fabplan.units import Nm, Show, from_inches
 
 Word = BeforeValidator(word)
@@ -103,6 +113,9 @@ class PieceBase(Model):
     mark: Label = Field(description="Mark of the piece on every page; no two alike.")
     count: Annotated[int, whole_within(1, MOST_PIECES)] | None = Field(
         default=None, description="How many; left out when the slopes count it."
+    )
+    spare: SpareRule | None = Field(
+        default=None, description="Extra pieces of this mark, in place of the job's `spare`."
     )
     metal: MetalName | None = Field(default=None, description="Metal of this piece, when not the job's.")
     grain: Grain = Field(default="any", description="How the blank must lie to the rolling direction.")

@@ -16,6 +16,7 @@ from fabplan.speech import nest
 from fabplan.speech.buying import buy_words, heavy_notes
 from fabplan.speech.folds import not_planned
 from fabplan.speech.format import Say, count, listed, paper
+from fabplan.speech.spares import spare_notes
 from fabplan.speech.status import status_sentence, stopped_sentence
 from fabplan.speech.worth import counts_work, least_words, sum_words
 from fabplan.units import NM_PER_INCH
@@ -252,7 +253,8 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     blocks += [Heading(text="Who checks what"), sign_off(plan)]
     if len(pages) > LONG_PACKET:
         blocks += [Heading(text="Where to find it"), contents(pages)]
-    notes = (*heavy_notes(plan.lifts, say.show), *(nest.notes(cut, plan.job) if cut else ()))
+    told = (*spare_notes(plan), *nest.notes(cut, plan.job)) if cut else ()
+    notes = (*heavy_notes(plan.lifts, say.show), *told)
     if notes:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))
