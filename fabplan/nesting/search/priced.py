@@ -15,8 +15,9 @@ from fabplan.nesting.search.found import Found, Run
 from fabplan.nesting.search.orders import ordered
 
 NODES = 1  # of the first integer program
-PATIENCE = 6  # parts of a plan cut anew in a row without a gain before the search ends
-MORE = 6  # and more of them at effort 1
+PATIENCE = 4  # parts of a plan cut anew in a row without a gain before the search ends
+MORE = 4  # and more of them at effort 1
+MEND = 12  # and at most, three times as many at effort 1
 
 
 def nest_priced(found: Found, run: Run) -> None:
@@ -27,8 +28,8 @@ def nest_priced(found: Found, run: Run) -> None:
     found.priced_bound = max(found.priced_bound, whole_bound(found.group, search))
     patience = PATIENCE + round(MORE * run.effort)
     since = 0
-    while since < patience and not run.stopped():
-        if search.cost <= float(found.priced_bound * (1 + run.margin)):
+    for _ in range(MEND + round(2 * MEND * run.effort)):
+        if since >= patience or run.stopped() or search.cost <= float(found.priced_bound * (1 + run.margin)):
             break
         before = search.cost
         search.mend(1, NODES)
