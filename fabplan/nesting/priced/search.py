@@ -26,9 +26,9 @@ from fabplan.nesting.problem import Group
 ROUNDS = 60
 SCALINGS = 14
 SHARE = 0.4  # of a layout's settings, taken as its own
-FILLS = 1  # times what is left is filled by hand
+FILLS = 2  # times what is left is filled by hand
 TRIES = 4  # layouts filled before one is taken
-MOST = 45  # columns in an integer program for part of a plan
+MOST = 60  # columns in an integer program for part of a plan
 WIDE = 90  # columns in the first one, beside those gathered
 
 

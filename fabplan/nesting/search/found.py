@@ -47,6 +47,19 @@ class Run:
         """The same limits for work done beside this: it hears of a stop from `wait`."""
         return replace(self, progress=None, should_stop=asked_to_stop, hands=Here(), meanwhile=None)
 
+    def with_share(self, share: float, seconds: float) -> Run:
+        """This run with a share of its effort and so many seconds at least to go; takes over what is to follow it."""
+        deadline = self.deadline
+        if deadline is not None:
+            deadline = max(deadline, time.monotonic() + seconds)
+        other = replace(self, effort=self.effort * share, deadline=deadline)
+        self.meanwhile = None
+        return other
+
+    def interrupted(self) -> bool:
+        """Whether the caller wants to stop, whatever the clock says."""
+        return self.should_stop is not None and self.should_stop()
+
     def under_way(self) -> None:
         """The search has given out its own work: the caller's may follow it."""
         if self.meanwhile is not None:

@@ -15,9 +15,9 @@ from fabplan.nesting.search.found import Found, Run
 from fabplan.nesting.search.orders import ordered
 
 NODES = 1  # of the first integer program
-PATIENCE = 4  # parts of a plan cut anew in a row without a gain before the search ends
+PATIENCE = 8  # parts of a plan cut anew in a row without a gain before the search ends
 MORE = 4  # and more of them at effort 1
-MEND = 12  # and at most, three times as many at effort 1
+MEND = 20  # and at most, three times as many at effort 1
 
 
 def nest_priced(found: Found, run: Run) -> None:
@@ -41,7 +41,7 @@ def nest_priced(found: Found, run: Run) -> None:
 
 def quick_worth(group: Group, run: Run) -> Fraction | None:
     """Rough cost of a metal's blanks with their work; None when the stock does not make them all."""
-    search = Search(group, Charges.of(group), pair=run.pair, stopped=run.stopped, seed=run.seed)
+    search = Search(group, Charges.of(group), pair=run.pair, stopped=run.interrupted, seed=run.seed)
     lp = search.close()
     if lp is None or search.short(lp):
         return None
@@ -50,7 +50,7 @@ def quick_worth(group: Group, run: Run) -> Fraction | None:
 
 
 def _closed(group: Group, run: Run) -> Search | None:
-    search = Search(group, Charges.of(group), pair=run.pair, stopped=run.stopped, seed=run.seed)
+    search = Search(group, Charges.of(group), pair=run.pair, stopped=run.interrupted, seed=run.seed)
     lp = search.close()
     if lp is None:
         return None

@@ -39,17 +39,19 @@ from fabplan.nesting.search.work import least_work, work_cost
 RIVAL_WORK = 30_000  # rectangles placed by the rectangle packer at effort 1
 TURNS = 6  # choices of strip tried at effort 1, beside the likeliest
 SMALL = 150  # pieces: below this a choice is rated by a quick plan
+METAL_SECONDS = 2.0  # and the least time for it, where the time is limited
 METAL = 0.1  # share of the effort spent on the least metal where work counts too
 PLANNED = 600  # blanks: below this a whole job is weighed by a quick plan
 
 
 def nest_group(group: Group, run: Run) -> Found:
     """The best plan for the blanks of one metal."""
-    found = Found(group=group, bound=area_bound(group))
-    pieces = _search(found, replace(run, effort=run.effort * METAL) if group.second else run)
-    limits = group.limits
-    if not found.short and (group.second or limits.least_gauge > 1 or limits.least_pull):
-        nest_priced(found, run)  # the search above knows nothing of work, nor of what hands cannot do
+    found, priced = (Found(group=group, bound=area_bound(group)) for _ in range(2))
+    if group.second or group.limits.least_gauge > 1 or group.limits.least_pull:
+        nest_priced(priced, run)  # the other search knows nothing of work, nor of what hands cannot do
+    pieces = _search(found, run.with_share(METAL if group.second else 1.0, METAL_SECONDS))
+    found.offer(priced.layouts, run)
+    found.priced_bound = priced.priced_bound
     if run.fewer_setups and found.total is not None and not run.stopped():
         _fewer(found, pieces, run)
     if found.total is None:
