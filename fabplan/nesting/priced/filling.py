@@ -14,7 +14,7 @@ import numpy as np
 from fabplan.nesting.priced.columns import Column, Floats, Ints, build, cut_back
 from fabplan.nesting.priced.pricing import Pricer, View
 
-LOOK = 3  # strip widths filled before one is chosen
+LOOK = 2  # strip widths filled before one is chosen
 Cells = tuple[tuple[int, bool], ...]
 
 

@@ -19,6 +19,7 @@ from fabplan.nesting.problem import Group
 from fabplan.nesting.search.work import own_seconds
 
 ROUNDS = 2
+STEP = 15  # seconds a step of the program counts here, beside what it takes
 
 
 def ordered(drafts: Sequence[Draft], group: Group) -> tuple[Layout, ...] | None:
@@ -31,7 +32,10 @@ def ordered(drafts: Sequence[Draft], group: Group) -> tuple[Layout, ...] | None:
 
     def cost() -> Fraction:
         made = [w[i] for w, i in zip(ways, pick, strict=True)]
-        settings = minutes.seconds_of(minutes.program_work(shear_program(made), group.labour))
+        program = shear_program(made)
+        settings = minutes.seconds_of(minutes.program_work(program, group.labour))
+        if program is not None:  # of two that take as long, the one with fewer steps to follow
+            settings += STEP * program.settings
         return settings + sum((o[i] for o, i in zip(own, pick, strict=True)), Fraction(0))
 
     best = cost()
