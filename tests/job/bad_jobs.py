@@ -340,7 +340,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "unknown-key-far-off",
         SIDE,
         'side = "10 in"\ncolour = "green"',
-        '{file}, line 13: piece "A" > colour: unknown key "colour". Write one of mark, count, metal, grain, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, snip_past, slack, joint.',
+        '{file}, line 13: piece "A" > colour: unknown key "colour". Write one of mark, count, spare, metal, grain, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, snip_past, slack, joint.',
     ),
     _bad(
         "key-of-another-table",
@@ -352,7 +352,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "key-of-another-kind",
         SIDE,
         'side = "10 in"\nlegs = ["1 in"]',
-        '{file}, line 13: piece "A" > legs: unknown key "legs". Write one of mark, count, metal, grain, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, snip_past, slack, joint.',
+        '{file}, line 13: piece "A" > legs: unknown key "legs". Write one of mark, count, spare, metal, grain, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, snip_past, slack, joint.',
     ),
     _bad(
         "zero-count",
@@ -1121,7 +1121,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "not-toml-capital-true",
         SIDE,
         "may_turn = True",
-        '{file}, line 12: piece "A" > may_turn: unknown key "may_turn". Write one of mark, count, metal, grain, '
+        '{file}, line 12: piece "A" > may_turn: unknown key "may_turn". Write one of mark, count, spare, metal, grain, '
         "allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, "
         "snip_past, slack, joint.",
         "{file}, line 12: this is neither text nor true or false. Write true or false in small letters.",

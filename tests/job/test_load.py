@@ -46,7 +46,7 @@ class TestDefaults:
         assert job.info.round_to == IN // 32
         assert job.info.batch == 25
         assert job.info.spare == Spare()
-        assert (job.shear.longest_cut, job.shear.back_gauge_reach, job.shear.least_held) == (52 * IN, 48 * IN, IN)
+        assert (job.shear.longest_cut, job.shear.back_gauge_reach, job.shear.least_held) == (52 * IN, 48 * IN, 2 * IN)
         assert job.shear.angle_stop == (30.0, 150.0)
         assert job.shear.kerf == 0
         assert float(job.nest.margin) == 0.0005
@@ -75,7 +75,7 @@ class TestDefaults:
         example = Path(__file__).parents[2] / "docs/examples/lakeside-pavilion/job.toml"
         job = load_job(example)
         assert job.assumed == ()
-        assert set(job.brake.assumed) <= {"throat", "springback"}
+        assert set(job.brake.assumed) <= {"throat", "springback", "bed_depth", "beam_depth", "apron_bar_off"}
 
     def test_named_tools_replace_the_shipped_ones(self, tmp_path: Path) -> None:
         tool = '[[hem_tool]]\nname = "tongs"\nlargest_angle = 180\nleast_fold = "1/4 in"\ngreatest_fold = "1 in"\n'

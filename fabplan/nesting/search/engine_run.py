@@ -74,6 +74,7 @@ def solved(
     if missing(group, made) and not answer.short:
         made = _patched(group, made)
     if missing(group, made):
+        made = _on_hand(group, made)
         if found.total is None and (not found.layouts or _count(made) > _count(found.layouts)):
             found.layouts, found.short = made, missing(group, made)
         return None, None
@@ -109,6 +110,21 @@ def _patched(group: Group, made: tuple[Layout, ...]) -> tuple[Layout, ...]:
     ]
     extra = rivals.pencil_plan(rest, pieces).layouts
     return made if extra is None else (*made, *extra)
+
+
+def _on_hand(group: Group, made: tuple[Layout, ...]) -> tuple[Layout, ...]:
+    """What of a short plan the stock holds: pulls made longer for the hands may pass it; the emptiest are left out."""
+    out = list(made)
+    kerf = group.limits.kerf
+    for line in group.stock:
+        while line.on_hand is not None and layouts.amount(line, out, kerf) > line.on_hand:
+            own = [k for k, y in enumerate(out) if y.stock == line.name]
+            least = min(own, key=lambda k: len(out[k].blanks) / (out[k].length + kerf))
+            if out[least].repeat > 1:
+                out[least] = replace(out[least], repeat=out[least].repeat - 1)
+            else:
+                del out[least]
+    return tuple(out)
 
 
 def _count(made: Sequence[Layout]) -> int:
