@@ -22,8 +22,8 @@ ROOT = HERE.parents[1]
 JOB = ROOT / "docs" / "examples" / "lakeside-pavilion" / "job.toml"
 DOTS = 72
 PICKS = {
-    "pages.png": ("Fold A: diamond shingle", "Fold D: section"),
-    "more-pages.png": ("Blank A: diamond shingle", "Pattern 1 of"),
+    "pages.png": ("A: diamond shingle", "D: section"),
+    "more-pages.png": ("Slope turret", "Pattern 1 of"),
 }
 
 

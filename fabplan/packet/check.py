@@ -131,7 +131,7 @@ def _boxed(packet: Packet, plan: Plan) -> Iterator[str]:
     for p in plan.patterns:
         if p.mark not in marks:
             continue
-        pages = [page for page in pages_of(packet, "blank") if page.title.startswith(f"Blank {p.mark}:")]
+        pages = [page for page in pages_of(packet, "piece") if page.title.startswith(f"{p.mark}: ")]
         if len(pages) != 1:
             yield f"blank {p.mark}: nothing tells that its sides are snipped"
             continue

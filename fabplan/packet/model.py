@@ -161,9 +161,9 @@ class Band:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cards:
-    """Strokes as cards, two or three side by side, row after row; no card is split over pages.
+    """Strokes as cards, one to three side by side, row after row; no card is split over pages.
 
-    Of three, the pictures of a card stand one under another.
+    Of three, the pictures of a card stand one under another; of one, its words stand beside them.
     """
 
     bands: tuple[Band, ...]

@@ -44,6 +44,8 @@ def spare_notes(plan: Plan) -> tuple[str, ...]:
 
 def _cost(cut: CutPlan, layout: Layout) -> Fraction:
     """What one repeat of a layout takes of its stock."""
-    use = next(u for u in cut.stock if u.name == layout.stock)
+    use = next((u for u in cut.stock if u.name == layout.stock), None)
+    if use is None:
+        return Fraction(0)
     share = Fraction(layout.length, use.used_length) if use.used_length else Fraction(1, use.used_count or 1)
     return use.cost * share

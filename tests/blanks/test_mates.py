@@ -186,5 +186,8 @@ def test_a_part_too_small_for_its_locks_is_refused_in_words(kind: str) -> None:
 
 
 def test_tips_that_touch_still_leave_a_ridge_half() -> None:
-    made = develop(job(piece(**DIAMOND, joint="0 in"), piece(kind="ridge-half", mark="P", **{"for": "A"})), metals())
+    whole, part = piece(**DIAMOND, joint="0 in"), {"kind": "ridge-half", "mark": "P", "for": "A"}
+    with pytest.raises(JobError, match="with joint = 0 on the diamond"):  # its fold would meet the hems
+        develop(job(whole, piece(**part)), metals())
+    made = develop(job(whole, piece(**part, cut_fold="none")), metals())
     assert made[1].finished.length > 6

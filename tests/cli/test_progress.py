@@ -29,7 +29,7 @@ def test_the_nest_tells_cost_least_and_gap(screen: io.StringIO) -> None:
     with progress.nest_progress(quiet=False) as report:
         assert report is not None
         report(Fraction(12345, 10), Fraction(1200), 0.02875)
-    assert "cost 1,234.50, proven least 1,200.00, 2.88% above" in screen.getvalue()
+    assert "best 1,234.50, proven least 1,200.00, 2.88% above" in screen.getvalue()
 
 
 def test_a_count_tells_what_is_done_without_reading_names_as_markup(screen: io.StringIO) -> None:

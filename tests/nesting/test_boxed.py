@@ -97,7 +97,7 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> tuple[Packet, object]:
 def test_the_page_of_the_piece_tells_where_to_scribe(told: tuple[Packet, object]) -> None:
     packet, plan = told
     assert check_packet(packet, plan) == []  # type: ignore[arg-type]
-    (page,) = [p for p in packet.pages if p.title.startswith("Blank R:")]
+    (page,) = [p for p in packet.pages if p.title.startswith("R:")]
     words = " ".join(b.text for b in page.blocks if isinstance(b, Para))
     assert "as a box of 12 15⁄16 × 8 9⁄16 in" in words and "snip" in words
     shear = " ".join(b.text for p in packet.pages if p.kind == "shear" for b in p.blocks if isinstance(b, Para))
@@ -106,7 +106,7 @@ def test_the_page_of_the_piece_tells_where_to_scribe(told: tuple[Packet, object]
 
 def test_a_packet_that_does_not_tell_it_is_faulted(told: tuple[Packet, object]) -> None:
     packet, plan = told
-    (page,) = [p for p in packet.pages if p.title.startswith("Blank R:")]
+    (page,) = [p for p in packet.pages if p.title.startswith("R:")]
     (table,) = [b for b in page.blocks if isinstance(b, Table) and b.columns[0].title == "Corner of edges"]
     wrong = replace(table, rows=(table.rows[1], table.rows[0], *table.rows[2:]))
     for blocks in (

@@ -23,6 +23,7 @@ SAME_MEANING = {
     **{("two_swapped", f"nesting.layouts[].cuts[].{part}.blanks"): "in any order" for part in ("on", "falls", "stays")},
     ("two_swapped", "nesting.rivals"): "other ways of cutting, in another order",
     ("two_swapped", "nesting.notes"): "notes in another order",
+    ("two_swapped", "hours[].spent"): "the kinds of work of a station, in any order",
 }
 SURVIVE = {
     ("*", "stopped_early"): "whether a search was cut short does not show in what it found",

@@ -13,6 +13,7 @@ from fabplan.plan.make import make_pieces
 from fabplan.roof.check.whole import check_roof
 from fabplan.roof.model import RoofPlan
 from fabplan.roof.plan import plan_roof
+from fabplan.speech.roof import notes
 
 WING = {"shape": "rectangle", "bottom": "98 in", "height": "75 in", "count": 2}
 SPIRE = {"shape": "regular-spire", "sides": 4, "side": "90 in", "slant": "160 in"}
@@ -44,7 +45,7 @@ def test_lengths_cover_every_edge_with_laps_and_take_no_more_than_typed_ones(key
         assert strip(out, mark) < strip(typed, mark)
     step = int(job.info.round_to)
     assert all(nm % step == 0 for nm in chosen.values())
-    assert any("lengths" in n and "typed 48 in" in n for n in out.notes)
+    assert any("lengths" in n and "typed 48 in" in n for n in notes(out, job))
 
 
 def test_two_strips_for_98_in_with_a_lap_of_3_are_half_of_101_each() -> None:

@@ -79,7 +79,7 @@ def whole_only(monkeypatch: pytest.MonkeyPatch, job: Job) -> Pieces:
 
 
 def test_they_cost_less_than_whole_blanks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    job = job_of(tmp_path)
+    job = job_of(tmp_path, JOB + "\n[labour]\nrate = 0\n")  # the metal alone
     pieces, whole = make_pieces(job), whole_only(monkeypatch, job)
     assert pieces.roof is not None and pieces.roof.part_sizes
     assert sum(p.count - p.spare for p in pieces.patterns) > sum(p.count - p.spare for p in whole.patterns)
@@ -115,12 +115,14 @@ def test_whole_blanks_stay_where_the_shear_cannot_slant(tmp_path: Path) -> None:
 
 
 def test_whole_blanks_stay_where_they_cost_no_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Sheets that hold all of it: the cost is the same whatever the blanks."""
+    """Sheets that hold all of it: the metal costs the same whatever the blanks."""
     stock = JOB.replace(
         'form = "coil"\nwidth = "24 in"\nprice = "9.40 per lb"',
         'form = "sheet"\nwidth = "60 in"\nlength = "120 in"\nprice = "400 per sheet"',
     )
-    pieces = make_pieces(job_of(tmp_path, stock + '\n[shear]\nlongest_cut = "121 in"\nback_gauge_reach = "60 in"\n'))
+    pieces = make_pieces(
+        job_of(tmp_path, stock + '\n[shear]\nlongest_cut = "121 in"\nback_gauge_reach = "60 in"\n[labour]\nrate = 0\n')
+    )
     assert pieces.roof is not None and not pieces.roof.part_sizes
 
 

@@ -282,7 +282,8 @@ def _money_faults(
             faults.append(f"{name}: form or width is not the stock's")
         length = None if line.form == "coil" else to_grid(line.length or 0, plan.grid, "down")
         metal = line.metal or job.metal.use
-        if (u.length, u.metal, u.grain, u.thickness) != (length, metal, line.grain, metals[metal].thickness):
+        thick = abs(u.thickness - metals[metal].thickness) < 1e-6  # a saved plan keeps so many decimals
+        if (u.length, u.metal, u.grain) != (length, metal, line.grain) or not thick:
             faults.append(f"{name}: length, metal, grain or thickness is not the stock's")
         if u.rack_pieces != (line.pieces if isinstance(line, RackStock) else ()):
             faults.append(f"{name}: the pieces of the rack are not the stock's")

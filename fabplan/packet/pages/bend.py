@@ -32,7 +32,7 @@ def stroke_blocks(plan: Plan, schedule: BendSchedule, say: Say) -> list[Block]:
         *([Para(text=f"{takes}   {BEGAN_ENDED}", size=9)] if takes else []),
         Cards(
             bands=_alike(_band(plan, schedule, pattern, step, say, labels) for step in schedule.steps),
-            columns=3 if schedule.kind == "flat" and len(schedule.steps) == 3 else 2,
+            columns=1 if schedule.kind == "section" else 3 if len(schedule.steps) == 3 else 2,
         ),
         *(Para(text=note, size=9) for note in late),
     ]

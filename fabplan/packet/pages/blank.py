@@ -9,7 +9,7 @@ from math import atan2, degrees, hypot
 from fabplan.blanks.model import FlatPattern, Fold, Notch, Point
 from fabplan.packet.model import Block, Column, Heading, Para, Picture, Split, Table
 from fabplan.packet.pages.kinds import edge_word, fold_name
-from fabplan.packet.pages.pictures import BLANK_WIDTH, blank_drawing
+from fabplan.packet.pages.pictures import blank_drawing, picture_width
 from fabplan.plan.model import Plan
 from fabplan.plotter.blank.blank import edge_count
 from fabplan.speech.format import Say, listed, paper
@@ -38,7 +38,7 @@ def blank_blocks(
     sides: list[Block] = [Para(text=f"{FROM_CORNER} {_sides(p, say)}", size=9)] if chained else []
     tables = [*(_marks(p, say) if p.section else fold_blocks(p, say) if p.folds else []), *(_notches(p, say))]
     picture = Picture(drawing=drawing, alt=alt, least_px=480)
-    return Split(left=(picture, *sides, *under), right=(*tables, *beside), left_mm=BLANK_WIDTH)
+    return Split(left=(picture, *sides, *under), right=(*tables, *beside), left_mm=picture_width(p))
 
 
 def scribed_blocks(plan: Plan, p: FlatPattern, say: Say) -> list[Block]:
@@ -204,18 +204,15 @@ def fold_blocks(p: FlatPattern, say: Say) -> list[Block]:
 
 
 def _marks(p: FlatPattern, say: Say) -> list[Block]:
-    rows: list[tuple[str, ...]] = []
-    before = 0
+    rows = []
     for f in p.folds:
-        at = to_grid(from_inches(f.line[0][0]), say.show.grid) * say.show.grid  # so that the column adds up
-        rows.append((str(f.edge), say.bare(at), say.bare(at - before), fold_words(f, say)))
-        before = at
+        at = to_grid(from_inches(f.line[0][0]), say.show.grid) * say.show.grid
+        rows.append((str(f.edge), say.bare(at), fold_words(f, say)))
     table = Table(
         name=f"Bend marks, sizes in {say.units}",
         columns=(
             Column(title=edge_word(p).capitalize(), align="centre", strong=True, size=12),
             Column(title="From start", align="right", size=12, strong=True),
-            Column(title="From last", align="right", size=9),
             Column(title="Bend", size=9, share=1),
         ),
         rows=tuple(rows),

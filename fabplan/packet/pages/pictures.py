@@ -26,7 +26,7 @@ from fabplan.speech.format import Say
 from fabplan.units import Show
 
 FEW_COURSES = 3
-BLANK_WIDTH = 90.0  # mm, of the picture of a blank
+BLANK_WIDTH, STRIP_WIDTH = 90.0, 108.0  # mm, of the picture of a blank, of a strip
 CUT_WIDTH, CUT_HEIGHT = 78.0, 38.0  # mm, of the picture of one cut
 
 
@@ -54,16 +54,33 @@ def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut) -> Drawi
     return draw_cut_step(layout, made, grid=grid, show=show, name=name, width_mm=CUT_WIDTH, height_mm=CUT_HEIGHT)
 
 
+def picture_width(pattern: FlatPattern) -> float:
+    """Width in mm of the picture of a blank or a finished piece."""
+    return STRIP_WIDTH if pattern.section else BLANK_WIDTH
+
+
 def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
     number = plan.patterns.index(pattern) + 1
     name = f"blank-{number}-{file_stem(pattern.mark)}"
-    return draw_blank(pattern, show=Say.of(plan.job).show, name=name, width_mm=BLANK_WIDTH, height_mm=height)
+    return draw_blank(
+        pattern,
+        show=Say.of(plan.job).show,
+        name=name,
+        width_mm=STRIP_WIDTH if pattern.section else BLANK_WIDTH,
+        height_mm=height,
+    )
 
 
 def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
     number = (*plan.patterns, *plan.left_out).index(pattern) + 1
     name = f"finished-{number}-{file_stem(pattern.mark)}"
-    return draw_finished(pattern, show=Say.of(plan.job).show, name=name, width_mm=90.0, height_mm=28.0)
+    return draw_finished(
+        pattern,
+        show=Say.of(plan.job).show,
+        name=name,
+        width_mm=STRIP_WIDTH if pattern.section else BLANK_WIDTH,
+        height_mm=28.0,
+    )
 
 
 def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
@@ -78,7 +95,7 @@ def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
 def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tuple[Drawing, str]]:
     pattern = plan.pattern(schedule.mark)
     if schedule.kind == "flat":
-        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=23.0)
+        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=26.5)
         return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
     return [
         (
