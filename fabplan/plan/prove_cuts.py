@@ -32,6 +32,8 @@ def rival_faults(plan: CutPlan, job: Job) -> list[str]:
     """Other ways of cutting never cost less than the proven least, nor than the plan when cost alone decided."""
     faults = []
     only_cost = not job.nest.fewer_setups and not job.nest.offcut_credit and not plan.short
+    # other ways are priced metal by metal and without the limit on stacks: with these their sums do not compare
+    only_cost = only_cost and job.nest.open_stacks is None and len({y.metal for y in plan.layouts}) == 1
     for rival in plan.rivals:
         if rival.total is None:
             continue
@@ -85,4 +87,23 @@ def box_faults(plan: CutPlan) -> list[str]:
             spare = (b.x + b.width - max(p[0] for p in b.outline), b.y + b.length - max(p[1] for p in b.outline))
             if max(spare) >= 1 + _NEAR:
                 faults.append(f"layout {n}: {b.mark} at ({b.x}, {b.y}) is listed larger than it is")
+    return faults
+
+
+def remark_faults(plan: CutPlan, patterns: Sequence[FlatPattern]) -> list[str]:
+    """Whether the remarks on widths are of the blanks they name."""
+    sides = {p.mark: (p.width_units, p.length_units) for p in patterns}
+    slanted = {p.mark for p in patterns if not p.rectangular}  # told of their strips
+    faults = []
+    for note in plan.notes:
+        if (
+            note.kind == "too_wide"
+            and note.mark not in slanted
+            and not any(s - note.over == note.fits for s in sides.get(note.mark, ()))
+        ):
+            faults.append(f"{note.mark} is not {note.over} steps wider than {note.fits}")
+        if note.kind == "nearly_alike" and not slanted & {note.mark, note.other}:
+            pairs = ((a, b) for a in sides.get(note.mark, ()) for b in sides.get(note.other, ()))
+            if not any(abs(a - b) == note.differ for a, b in pairs):
+                faults.append(f"{note.mark} and {note.other} do not differ by {note.differ} steps")
     return faults

@@ -66,6 +66,19 @@ effort = 0.05
 """
 
 
+METAL_ALONE = """
+[labour]
+rate = 0
+[shear]
+longest_cut = "52 in"
+back_gauge_reach = "48 in"
+least_gauge = "0 in"
+least_held = "1 in"
+least_pull = "0 in"
+width_tolerance = "0 in"
+"""
+
+
 def job_of(tmp: Path, text: str = JOB) -> Job:
     path = tmp / "job.toml"
     path.write_text(text, encoding="utf-8")
@@ -79,7 +92,7 @@ def whole_only(monkeypatch: pytest.MonkeyPatch, job: Job) -> Pieces:
 
 
 def test_they_cost_less_than_whole_blanks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    job = job_of(tmp_path, JOB + "\n[labour]\nrate = 0\n")  # the metal alone
+    job = job_of(tmp_path, JOB + METAL_ALONE)
     pieces, whole = make_pieces(job), whole_only(monkeypatch, job)
     assert pieces.roof is not None and pieces.roof.part_sizes
     assert sum(p.count - p.spare for p in pieces.patterns) > sum(p.count - p.spare for p in whole.patterns)
