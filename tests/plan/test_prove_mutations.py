@@ -23,6 +23,10 @@ SAME_MEANING = {
     **{("two_swapped", f"nesting.layouts[].cuts[].{part}.blanks"): "in any order" for part in ("on", "falls", "stays")},
     ("two_swapped", "nesting.rivals"): "other ways of cutting, in another order",
     ("two_swapped", "nesting.notes"): "notes in another order",
+    (
+        "other_word",
+        "nesting.notes[].mark",
+    ): "a remark on the width of a strip of slanted blanks, which has no blank's size",
     ("two_swapped", "hours[].spent"): "the kinds of work of a station, in any order",
 }
 SURVIVE = {
