@@ -34,7 +34,6 @@ from fabplan.plan.prove_cuts import (
     label_faults,
     program_faults,
     proven_least,
-    remark_faults,
     rival_faults,
 )
 from fabplan.units import Nm
@@ -197,7 +196,6 @@ def _nest_faults(data: Data, said: PlanFile, cut_plan: CutPlan, given: Given, jo
     faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))
     if not faults:
         faults += rival_faults(cut_plan, job) + program_faults(cut_plan, job) + label_faults(cut_plan)
-        faults += remark_faults(cut_plan, patterns)
         faults += box_faults(cut_plan)
         faults += _differences(data["nesting"], shaped(lambda: parts_json(cut_plan, job, cut_plan)), "nesting")
     if not faults:

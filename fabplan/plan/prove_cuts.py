@@ -88,22 +88,3 @@ def box_faults(plan: CutPlan) -> list[str]:
             if max(spare) >= 1 + _NEAR:
                 faults.append(f"layout {n}: {b.mark} at ({b.x}, {b.y}) is listed larger than it is")
     return faults
-
-
-def remark_faults(plan: CutPlan, patterns: Sequence[FlatPattern]) -> list[str]:
-    """Whether the remarks on widths are of the blanks they name."""
-    sides = {p.mark: (p.width_units, p.length_units) for p in patterns}
-    slanted = {p.mark for p in patterns if not p.rectangular}  # told of their strips
-    faults = []
-    for note in plan.notes:
-        if (
-            note.kind == "too_wide"
-            and note.mark not in slanted
-            and not any(s - note.over == note.fits for s in sides.get(note.mark, ()))
-        ):
-            faults.append(f"{note.mark} is not {note.over} steps wider than {note.fits}")
-        if note.kind == "nearly_alike" and not slanted & {note.mark, note.other}:
-            pairs = ((a, b) for a in sides.get(note.mark, ()) for b in sides.get(note.other, ()))
-            if not any(abs(a - b) == note.differ for a, b in pairs):
-                faults.append(f"{note.mark} and {note.other} do not differ by {note.differ} steps")
-    return faults

@@ -26,7 +26,7 @@ SAME_MEANING = {
     (
         "other_word",
         "nesting.notes[].mark",
-    ): "a remark on the width of a strip of slanted blanks, which has no blank's size",
+    ): "remarks on widths are told, not proved",
     ("two_swapped", "hours[].spent"): "the kinds of work of a station, in any order",
 }
 SURVIVE = {

@@ -95,7 +95,7 @@ def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
 def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tuple[Drawing, str]]:
     pattern = plan.pattern(schedule.mark)
     if schedule.kind == "flat":
-        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=26.5)
+        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=24.0)
         return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
     return [
         (

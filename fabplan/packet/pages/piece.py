@@ -12,7 +12,7 @@ from fabplan.packet.setting.keys import piece_key
 from fabplan.plan.model import Plan
 from fabplan.speech.format import Say, paper
 
-ALONE, SHARED, STRIP = 120.0, 50.0, 36.0  # mm, height of a blank's picture: without strokes, with them, of a section
+ALONE, SHARED, STRIP = 120.0, 47.0, 36.0  # mm, height of a blank's picture: without strokes, with them, of a section
 
 MANY_ROWS = 5  # folds and snips whose tables leave no room under them
 
