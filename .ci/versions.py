@@ -15,6 +15,7 @@ import json
 import re
 import subprocess
 import sys
+import tempfile
 import tomllib
 from pathlib import Path
 
@@ -63,7 +64,7 @@ def main() -> int:
     reader = argparse.ArgumentParser()
     reader.add_argument("job", type=Path)
     reader.add_argument("--python", nargs="+", default=[sys.executable])
-    reader.add_argument("--folder", type=Path, default=Path("/tmp/fabplan-versions"))
+    reader.add_argument("--folder", type=Path, default=Path(tempfile.gettempdir()) / "fabplan-versions")
     asked = reader.parse_args()
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     pinned = ["-c", str(ROOT / ".ci" / "constraints.txt"), *project["dependencies"]]
