@@ -13,7 +13,7 @@ import pytest
 from attack_jobs import job_text
 from second_prover import second_faults
 
-from fabplan.errors import PlanError
+from fabplan.errors import JobError, PlanError
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
 from fabplan.plan.file import plan_json
@@ -45,7 +45,7 @@ def test_a_second_prover_finds_nothing(seed: int, tmp_path: Path) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", range(1_000, 3_000))
 def test_what_the_program_proves_the_second_prover_passes(seed: int, tmp_path: Path) -> None:
-    made = planned(job_text(seed), tmp_path)
+    made = planned(job_text(seed), tmp_path, soon=seed % 5 > 0)
     if made is None:
         return
     job, data, text = made
@@ -56,8 +56,16 @@ def test_what_the_program_proves_the_second_prover_passes(seed: int, tmp_path: P
     for _ in range(6):
         wrong = copy.deepcopy(data)
         _nudge(wrong["nesting"], rng)
-        if prove(wrong, job, given).ok:
+        if _passes(wrong, job, given):
             assert second_faults(text, wrong) == []
+
+
+def _passes(data: Data, job: Job, given: Given) -> bool:
+    """Whether the program takes a plan: read and proved."""
+    try:
+        return prove(data, job, given).ok
+    except JobError:  # not a plan at all
+        return False
 
 
 def _nudge(nest: Data, rng: random.Random) -> None:
