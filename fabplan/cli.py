@@ -47,9 +47,21 @@ All = Annotated[bool, typer.Option("--all", help="Show every table whole.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
 Effort = Annotated[
     float | None,
-    typer.Option(min=0, max=100, help="How hard to look for a better cut plan.", show_default="the job's, or 1"),
+    typer.Option(
+        "--search-effort",
+        "--effort",
+        min=0,
+        max=100,
+        help="How hard to look for a better cut plan.",
+        show_default="the job's, or 1",
+    ),
 ]
-Seed = Annotated[int | None, typer.Option(min=0, help="Seed of the search.", show_default="the job's, or 0")]
+Seed = Annotated[
+    int | None,
+    typer.Option(
+        "--try-again", "--seed", min=0, help="Another number tries other plans.", show_default="the job's, or 0"
+    ),
+]
 Seconds = Annotated[float, typer.Option(min=0, max=86_400, help="Stop the cut plan after this long.")]
 ChartFile = Annotated[Path | None, typer.Option("--chart", help="Write a chart here (.svg).", show_default=False)]
 RackFile = Annotated[
@@ -89,8 +101,12 @@ def print_json(data: Any) -> None:
 def read(path: Path) -> Job:
     """Load the job, or leave with its faults."""
     from fabplan.job.load import load_job
+    from fabplan.speech.renamed import renamed_words
 
-    return load_job(path)
+    the_job = load_job(path)
+    for words in renamed_words(the_job):
+        say(words)
+    return the_job
 
 
 @contextmanager
@@ -545,7 +561,9 @@ def compare(
     job: JobPath,
     rack: RackFile = None,
     sold: Annotated[bool, typer.Option("--sold", help="Also try every width and sheet the metal is sold in.")] = False,
-    effort: Annotated[float, typer.Option(min=0, max=100, help="How hard to look, for each choice.")] = 0.3,
+    effort: Annotated[
+        float, typer.Option("--search-effort", "--effort", min=0, max=100, help="How hard to look, for each choice.")
+    ] = 0.3,
     seed: Seed = None,
     seconds: Seconds = 20.0,
     chart: ChartFile = None,
@@ -579,7 +597,7 @@ def compare(
             rack=offers(pieces) if offers else (),
             sold=sold,
             effort=effort,
-            seed=seed if seed is not None else the_job.nest.seed,
+            seed=seed if seed is not None else the_job.nest.try_again,
             seconds=seconds,
             done=done,
         )
@@ -590,7 +608,7 @@ def compare(
                 with_rack(the_job, pieces, offers),
                 pieces,
                 effort=effort,
-                seed=seed if seed is not None else the_job.nest.seed,
+                seed=seed if seed is not None else the_job.nest.try_again,
                 seconds=seconds,
                 done=done,
             )

@@ -85,7 +85,7 @@ price = "9.40 per lb"
 cap_leg = "4 in"
 underlap = "2 in"
 [nest]
-effort = 0.1
+search_effort = 0.1
 """
 STARTER = '[[piece]]\nmark = "AS"\nkind = "starter"\nfor = "A"'
 

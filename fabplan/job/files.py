@@ -25,11 +25,34 @@ _AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Renamed:
+    """An old key or word that a file still has.
+
+    Attributes
+    ----------
+    file : str
+        The file as the user named it.
+    line : int or None
+        Where it stands.
+    table, key : str
+        The table, and the key as typed.
+    write : str
+        What to write now: ``search_effort``, or ``coil_cut_off = "scribed"``.
+    """
+
+    file: str
+    line: int | None
+    table: str
+    key: str
+    write: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
     """One file read: its values and where each key stands.
 
     `faults` are lines that are not TOML, in a file read as far as it goes; `dropped` tells that some of them could not
-    even be guessed at, so that a key that seems to be missing may stand in one of them.
+    even be guessed at, so that a key that seems to be missing may stand in one of them. `renamed`: old names.
     """
 
     shown: str
@@ -38,6 +61,7 @@ class Source:
     lines: dict[KeyPath, int]
     faults: tuple[JobError, ...] = ()
     dropped: bool = False
+    renamed: tuple[Renamed, ...] = ()
 
     def line(self, path: KeyPath) -> int | None:
         """Line of a key, or of the nearest table around it."""

@@ -33,6 +33,7 @@ from fabplan.job.model import (
     Spread,
     Stock,
 )
+from fabplan.job.renames import with_new_names
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.values import word
 from fabplan.job.wording import MOST_FAULTS, choice, keys_of, listed, nearest, reword
@@ -61,7 +62,8 @@ def load_job(path: str | os.PathLike[str]) -> Job:
     """
     shown = os.fspath(path)
     source = read_source(Path(path), shown, "job file", go_on=True)
-    return _Reading(merge(source, _shop(source))).job()
+    shop = _shop(source)
+    return _Reading(merge(with_new_names(source), shop and with_new_names(shop))).job()
 
 
 def _shop(job: Source) -> Source | None:
@@ -154,6 +156,7 @@ class _Reading:
             handling=handling,
             labour=labour,
             assumed=tuple(self.assumed),
+            renamed=tuple(old for source in (self.merged.job, self.merged.shop) if source for old in source.renamed),
         )
 
     def leave_on_faults(self) -> None:

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from fabplan.job.files import Renamed
 from fabplan.job.kinds import PIECE_MODELS, Piece
 from fabplan.job.kinds.base import MOST_PIECES, Grain, HemSpec, Model, PieceBase, Toward, Truth, Word
 from fabplan.job.kinds.diamond import DiamondPiece
@@ -133,8 +134,8 @@ class Shear(Model):
 
     longest_cut: PieceLength = Field(description="Longest cut the blade makes.")
     back_gauge_reach: PieceLength = Field(description="Farthest setting of the back gauge.")
-    coil_cut_off: Annotated[Literal["mark", "gauge"], Word] = Field(
-        default="mark", description="A cut-off to a mark is not limited by the reach."
+    coil_cut_off: Annotated[Literal["scribed", "gauge"], Word] = Field(
+        default="scribed", description="A cut-off to a scribed line is not limited by the reach."
     )
     least_held: Allowance = Field(description="Narrowest strip that may be left in front of the blade.")
     least_gauge: Allowance = Field(
@@ -150,7 +151,7 @@ class Shear(Model):
         default=(30.0, 150.0),
         description="Degrees the angle stop can be set to, least and greatest, in front of the blade from its right.",
     )
-    pattern: Annotated[Literal["strips", "stacked-strips"], Word] = Field(
+    cutting: Annotated[Literal["strips", "stacked-strips"], Word] = Field(
         default="strips", description="Two stages of cuts, or three."
     )
     kerf: Allowance = Field(default=Nm(0), description="Metal lost in a cut: only for a saw.")
@@ -159,9 +160,13 @@ class Shear(Model):
 class NestOptions(Model):
     """``[nest]``: how the cut plan is searched. All optional."""
 
-    effort: Annotated[float, real_within(0, 100)] = Field(default=1.0, description="How hard to look; 0 is quickest.")
-    seed: Annotated[int, whole_within(0, 4_294_967_295)] = Field(default=0, description="Seed of the search.")
-    margin: Share = Field(description="A plan this close above the bound is good enough.")
+    search_effort: Annotated[float, real_within(0, 100)] = Field(
+        default=1.0, description="How hard to look; 0 is quickest."
+    )
+    try_again: Annotated[int, whole_within(0, 4_294_967_295)] = Field(
+        default=0, description="Another number tries other plans."
+    )
+    good_enough: Share = Field(description="A plan this close above the bound is good enough.")
     fewer_setups: Share = Field(description="Extra metal allowed for fewer shear settings.")
     open_stacks: Annotated[int, whole_within(1, 1_000)] | None = Field(
         default=None, description="Most marks lying half cut at a time."
@@ -299,6 +304,7 @@ class Job(Model):
     handling: Handling
     labour: Labour = NO_LABOUR
     assumed: tuple[str, ...] = ()  # keys that took a default which depends on the units, e.g. "job > round_to"
+    renamed: tuple[Renamed, ...] = ()  # old names the files still have
 
     @property
     def show(self) -> Show:

@@ -71,7 +71,7 @@ TABLE_NOTES: Final = {
     "4 upper right.",
     "stock": "One for each coil, sheet size or offcut to cut from.",
     "shear": "What the shop's shear can cut.",
-    "nest": "How the cut plan is searched. Effort and seed fix the work, so the same job gives the same plan every time.",
+    "nest": "How the cut plan is searched. `search_effort` and `try_again` fix the work, so the same job gives the same plan every time.",
     "brake": "The leaf brake in section. The defaults are common practice without a source: measure your own. The bend pages "
     "name every key that was assumed.",
     "hem_tool": "A hand tool that folds hems. When none is named, fabplan takes a hand seamer, a folding bar with a 1 in slot "

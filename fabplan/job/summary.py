@@ -53,8 +53,8 @@ def said_rows(job: Job) -> Rows:
     rows.append(
         (
             "nest",
-            f"effort {job.nest.effort:g}, seed {job.nest.seed}, stops within "
-            f"{show.percent(float(job.nest.margin), 3)} of the bound",
+            f"search effort {job.nest.search_effort:g}, try {job.nest.try_again}, stops within "
+            f"{show.percent(float(job.nest.good_enough), 3)} of the bound",
         )
     )
     typed = [key for key in TIME_KEYS if key not in job.labour.assumed]
@@ -162,11 +162,12 @@ def _on_hand_said(line: Stock, show: Show) -> str:
 
 def _shear_said(job: Job) -> str:
     show, shear = job.show, job.shear
+    cut_off = "by the gauge" if shear.coil_cut_off == "gauge" else "to a scribed line"
     text = (
         f"cuts to {show.exact(shear.longest_cut)}, back gauge to {show.exact(shear.back_gauge_reach)}, "
         f"holds {show.exact(shear.least_held)} or more, "
         f"angle stop {shear.angle_stop[0]:g}° to {shear.angle_stop[1]:g}°, "
-        f"cut-offs to a {shear.coil_cut_off}, {shear.pattern}"
+        f"cut-offs {cut_off}, {shear.cutting}"
     )
     return text + (f", kerf {show.exact(shear.kerf)}" if shear.kerf else "")
 

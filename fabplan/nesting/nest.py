@@ -85,9 +85,9 @@ def nest(
     """
     groups = build_groups(patterns, job, metals, rack=rack)
     run = Run(
-        effort=job.nest.effort if effort is None else effort,
-        seed=job.nest.seed if seed is None else seed,
-        margin=Fraction(job.nest.margin),
+        effort=job.nest.search_effort if effort is None else effort,
+        seed=job.nest.try_again if seed is None else seed,
+        margin=Fraction(job.nest.good_enough),
         fewer_setups=Fraction(job.nest.fewer_setups),
         offcut_credit=Fraction(job.nest.offcut_credit),
         pair=job.nest.pair,

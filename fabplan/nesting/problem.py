@@ -225,10 +225,10 @@ def shear_limits(shear: Shear, grid: int) -> ShearLimits:
     return ShearLimits(
         longest_cut=to_grid(shear.longest_cut, grid, "down"),
         reach=to_grid(shear.back_gauge_reach, grid, "down"),
-        cut_off_to_mark=shear.coil_cut_off == "mark",
+        cut_off_to_mark=shear.coil_cut_off == "scribed",
         least_held=to_grid(shear.least_held, grid, "up"),
         angle_stop=shear.angle_stop,
-        stages=3 if shear.pattern == "stacked-strips" else 2,
+        stages=3 if shear.cutting == "stacked-strips" else 2,
         kerf=to_grid(shear.kerf, grid, "up"),
         least_gauge=max(1, to_grid(shear.least_gauge, grid, "up")),
         least_scribed=max(1, to_grid(min(shear.least_gauge, max(SCRIBED, shear.width_tolerance)), grid, "up")),

@@ -145,7 +145,7 @@ def no_dearer(c: Compared, at: int, todo: Sequence[Choice], found: Sequence[Comp
     bound = min(c.plan.bound, best.plan.bound) if c.plan is not None else Fraction(0)
     above = best.plan.total - bound
     status: Status = (
-        "proven" if not above else "within_margin" if bound and above / bound <= job.nest.margin else "not_proven"
+        "proven" if not above else "within_margin" if bound and above / bound <= job.nest.good_enough else "not_proven"
     )
     plan = replace(best.plan, bound=bound, status=status)
     return replace(best, name=c.name, plan=plan, why=f"{_mix_reason(plan)}: nothing better was found with all of it")

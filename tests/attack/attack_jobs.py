@@ -33,7 +33,7 @@ def job_text(seed: int) -> str:
     for mark in ["A", "b-2", "Dreieck", "scrap", "P 5"][: rng.choice([1, 2, 2, 3])]:
         out += _piece(rng, mark, long, stock)
     out += [line for table in stock for line in table["text"]]
-    out += ["[shear]", *_shear(rng, long), "[nest]", "effort = 0"]
+    out += ["[shear]", *_shear(rng, long), "[nest]", "search_effort = 0"]
     if rng.random() < 0.2:
         out.append('fewer_setups = "4 %"')
     if rng.random() < 0.2:
@@ -120,5 +120,5 @@ def _shear(rng: random.Random, long: object) -> list[str]:
     if rng.random() < 0.4:
         out.append(f"angle_stop = {rng.choice(['[60, 120]', '[45, 135]', '[80, 100]'])}")
     if rng.random() < 0.3:
-        out.append('pattern = "stacked-strips"')
+        out.append('cutting = "stacked-strips"')
     return out

@@ -46,7 +46,7 @@ class Second:
         tolerance = length(shear.get("width_tolerance", "1/16 in" if inches else "1.5 mm"), self.unit)
         scribed = min(Fraction(self.gauged), max(Fraction(1, 8), tolerance))
         self.scribed = float(-(-scribed // self.step) * self.step)
-        self.to_mark = shear.get("coil_cut_off", "mark") == "mark"
+        self.to_mark = shear.get("coil_cut_off", "scribed") == "scribed"
         self.stop = shear.get("angle_stop", [30, 150])
         self.stock = {s["name"]: s for s in self.job["stock"]}
         self.pieces = {p["mark"]: p for p in self.job["piece"]}

@@ -110,7 +110,7 @@ name = "coil"
 form = "coil"
 width = "20 in"
 [nest]
-effort = 0
+search_effort = 0
 """
 
 WRONG: dict[str, Callable[[Data], Any]] = {

@@ -82,7 +82,7 @@ length = "96 in"
 [shear]
 angle_stop = [60, 120]
 [nest]
-effort = 0
+search_effort = 0
 """
 
 

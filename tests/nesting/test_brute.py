@@ -95,11 +95,11 @@ def small_shop(seed: int, *, slanted: bool = False, tiny: bool = False) -> Shop:
         reach=inches(shear.reach),
         least_held=inches(shear.least_held),
         kerf=inches(shear.kerf),
-        coil_cut_off="mark" if shear.to_mark else "gauge",
-        pattern="strips" if shear.stages == 2 else "stacked-strips",
+        coil_cut_off="scribed" if shear.to_mark else "gauge",
+        cutting="strips" if shear.stages == 2 else "stacked-strips",
         may_not_turn=tuple(fixed),
         effort=0 if tiny else 0.02,
-        margin=Fraction(0),
+        good_enough=Fraction(0),
     )
     return Shop(tuple(patterns), job, tuple(blanks), tuple(lines), shear, slanted)
 
@@ -170,7 +170,7 @@ def test_the_old_fault_is_found_by_the_program_itself(monkeypatch: pytest.Monkey
         ],
         may_not_turn=("P",),
         effort=0,
-        margin=Fraction(0),
+        good_enough=Fraction(0),
         least_held=inches(1),
     )
     assert nest([rect("P", 4, 9, 2)], job, METALS).total == 1

@@ -174,7 +174,7 @@ def test_every_cut_within_a_small_shear() -> None:
 def test_three_stages_are_never_worse_than_two() -> None:
     blanks = [rect("A", 300, 410, 9), rect("B", 150, 200, 25), rect("C", 90, 110, 30)]
     two = planned(blanks, [stock("coil", "coil", 24)], effort=0.2)
-    three = planned(blanks, [stock("coil", "coil", 24)], effort=0.2, pattern="stacked-strips")
+    three = planned(blanks, [stock("coil", "coil", 24)], effort=0.2, cutting="stacked-strips")
     assert three.total <= two.total
 
 
@@ -190,7 +190,7 @@ def test_keyboard_interrupt_in_the_search_is_not_a_plan() -> None:
     def progress(cost: Any, bound: Any, gap: Any) -> None:
         raise KeyboardInterrupt
 
-    job = make_job([stock("coil", "coil", 24)], margin=Fraction(0))
+    job = make_job([stock("coil", "coil", 24)], good_enough=Fraction(0))
     with pytest.raises(KeyboardInterrupt):
         nest(MIXED, job, METALS, progress=progress)
 

@@ -64,7 +64,7 @@ def jobs(draw: st.DrawFn) -> Any:
         longest_cut=draw(st.sampled_from([120, 120, 52, 37])),
         reach=draw(st.sampled_from([48, 24, 120])),
         least_held=draw(st.sampled_from([0, 1, 2])),
-        coil_cut_off=draw(st.sampled_from(["mark", "mark", "gauge"])),
+        coil_cut_off=draw(st.sampled_from(["scribed", "scribed", "gauge"])),
         pattern=draw(st.sampled_from(["strips", "stacked-strips"])),
         keep=draw(st.sampled_from([None, (6, 12)])),
         open_stacks=draw(st.sampled_from([None, 4, 9])),

@@ -38,7 +38,7 @@ piece = "A"
 bottom = "30 in"
 height = "25 in"
 [nest]
-effort = 0
+search_effort = 0
 """
 
 

@@ -19,7 +19,7 @@ SHEARS = (
     'longest_cut = "52 in"\nback_gauge_reach = "30 in"\nleast_held = "1 in"\n',
     'longest_cut = "120 in"\nback_gauge_reach = "100 in"\nkerf = "1/8 in"\n',
     'longest_cut = "52 in"\ncoil_cut_off = "gauge"\nback_gauge_reach = "52 in"\n',
-    'least_held = "3 in"\npattern = "stacked-strips"\n',
+    'least_held = "3 in"\ncutting = "stacked-strips"\n',
 )
 STOCKS = (
     '[[stock]]\nname = "coil"\nform = "coil"\nwidth = "24 in"\nlongest_cut_off = "60 in"\n',

@@ -62,7 +62,7 @@ cap_leg = "4 in"
 underlap = "2 in"
 
 [nest]
-effort = 0.05
+search_effort = 0.05
 """
 
 

@@ -41,7 +41,7 @@ name = "s"
 form = "coil"
 width = "20 in"
 [nest]
-effort = 0
+search_effort = 0
 """
 MARKS = ["scrap", "Keep", "dust", "offcut to keep", "piece with 2 P", "panel with 2 C", "A; 2 B", "C to trim", "1 C"]
 

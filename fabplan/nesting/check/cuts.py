@@ -45,7 +45,7 @@ class Shop:
         return cls(
             to_grid(s.longest_cut, grid, "down"),
             to_grid(s.back_gauge_reach, grid, "down"),
-            s.coil_cut_off == "mark",
+            s.coil_cut_off == "scribed",
             to_grid(s.least_held, grid, "up"),
             s.angle_stop,
             to_grid(s.kerf, grid, "up"),

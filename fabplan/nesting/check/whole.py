@@ -300,7 +300,7 @@ def _money_faults(
         for r in plan.rivals
         if r.total is not None and r.total < plan.bound * (1 - _FLOAT) and not plan.short
     ]
-    faults += _status_faults(plan, Fraction(job.nest.margin))
+    faults += _status_faults(plan, Fraction(job.nest.good_enough))
     return faults
 
 

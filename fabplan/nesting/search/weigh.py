@@ -23,8 +23,8 @@ def weigh(patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalP
     """
     run = Run(
         effort=0.0,
-        seed=job.nest.seed,
-        margin=Fraction(job.nest.margin),
+        seed=job.nest.try_again,
+        margin=Fraction(job.nest.good_enough),
         fewer_setups=Fraction(0),
         offcut_credit=Fraction(0),
         pair=job.nest.pair,
