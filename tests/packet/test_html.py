@@ -187,7 +187,7 @@ def test_its_own_script_is_let_in(page: str, tmp_path: Path) -> None:
 @browser
 @pytest.mark.slow
 def test_ticks_are_remembered_by_job_and_revision(page: str, tmp_path: Path) -> None:
-    box = 'document.querySelector("#bend-1 input")'
+    box = 'document.querySelector("section.page input")'
     path, profile = tmp_path / "plan.html", tmp_path / "profile"
     path.write_text(with_probe(page, f"{box}.click(); return {box}.checked;"), encoding="utf-8")
     assert title_of(browse(path, profile)) == "true"
@@ -198,26 +198,55 @@ def test_ticks_are_remembered_by_job_and_revision(page: str, tmp_path: Path) -> 
     assert title_of(browse(path, profile)) == "false"
 
 
-@browser
-@pytest.mark.slow
-@pytest.mark.parametrize("width", [390, 1024])
-def test_the_page_itself_never_scrolls_sideways(page: str, tmp_path: Path, width: int) -> None:
-    # A frame of the exact width: a headless window has a least width of its own.
-    inner = tmp_path / "plan.html"
-    inner.write_text(with_probe(page, "return document.documentElement.scrollWidth;"), encoding="utf-8")
-    escaped = inner.read_text(encoding="utf-8").replace("&", "&amp;").replace('"', "&quot;")
+PROBE = """
+var d = f.contentDocument, w = f.contentWindow, found = [];
+if (d.documentElement.scrollWidth > d.documentElement.clientWidth) { found.push("scrolls sideways"); }
+var targets = d.querySelectorAll("a[href], button, label, summary");
+for (var i = 0; i < targets.length; i++) {
+  var box = targets[i].getBoundingClientRect();
+  if (!box.width || targets[i].className === "skip") { continue; }
+  if (box.height < 43.5 || box.width < 43.5) {
+    found.push(targets[i].tagName + " " + Math.round(box.width) + "x" + Math.round(box.height) + " " + targets[i].textContent.slice(0, 20));
+  }
+}
+function bench() { return d.querySelector('#now [data-station="STATION"] .next'); }
+var first = bench().getAttribute("href"), picture = bench().querySelector("svg");
+if (!picture && d.querySelector(first + " svg")) { found.push("no picture of what is next"); }
+var boxes = d.querySelectorAll(first + " input");
+for (var b = 0; b < boxes.length; b++) { boxes[b].click(); }
+var card = bench().parentNode;
+if (bench().getAttribute("href") === first && !/Every box/.test(card.textContent)) { found.push("a ticked sheet stays next"); }
+d.querySelector('.only [data-only="STATION"]').click();
+var shown = d.querySelectorAll("section.page");
+for (var p = 0; p < shown.length; p++) {
+  var there = shown[p].getBoundingClientRect().height > 0;
+  if (there !== (shown[p].getAttribute("data-station") === "STATION")) { found.push("shown: " + shown[p].id); }
+}
+document.title = found.join("; ") || "right";
+"""
+
+
+def framed(page: str, width: int, script: str, folder: Path) -> str:
+    """What `script` says of the page in a frame `f` so many pixels wide: a window has a least width of its own."""
+    escaped = with_probe(page, "return '';").replace("&", "&amp;").replace('"', "&quot;")
     frame = with_probe(
         f'<!DOCTYPE html><html><head><title></title></head><body><iframe id="f" width="{width}" height="800" '
         f'style="border:0" srcdoc="{escaped}">'
         "</iframe></body></html>",
-        "var f = document.getElementById('f'); f.onload = function () { document.title = "
-        "String(f.contentDocument.documentElement.scrollWidth - f.contentDocument.documentElement.clientWidth); }; "
-        "return '';",
+        f"var f = document.getElementById('f'); f.onload = function () {{ {script} }}; return '';",
     )
-    outer = tmp_path / "frame.html"
+    outer = folder / "frame.html"
     outer.write_text(frame, encoding="utf-8")
-    told = title_of(browse(outer, tmp_path / "profile", "--virtual-time-budget=4000"))
-    assert told == "0"
+    return title_of(browse(outer, folder / "profile", "--virtual-time-budget=4000"))
+
+
+@browser
+@pytest.mark.parametrize(
+    "width", [pytest.param(320, marks=pytest.mark.slow), 390, pytest.param(820, marks=pytest.mark.slow)]
+)
+def test_what_now_on_a_phone_and_a_tablet(page: str, tmp_path: Path, width: int) -> None:
+    for station in ("shear", "bench") if width == 820 else ("shear",):
+        assert framed(page, width, PROBE.replace("STATION", station), tmp_path) == "right"
 
 
 # Drawings on the screen --------------------------------------------------------------------------------------------

@@ -32,6 +32,7 @@ from fabplan.packet.model import (
     Tile,
     flat,
 )
+from fabplan.packet.output.screen_now import WORK, contents, now_section
 from fabplan.packet.setting.fonts import runs
 from fabplan.packet.setting.small_svg import Looks, view_box
 
@@ -201,17 +202,26 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             pass
 
 
+def _picture_first(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
+    """The first picture before the words and tables it stands among; what is under a heading stays there."""
+    under = next((n for n, block in enumerate(blocks) if isinstance(block, Heading)), len(blocks))
+    at = next((n for n, block in enumerate(blocks[:under]) if isinstance(block, (Picture, Beside))), 0)
+    return (blocks[at], *blocks[:at], *blocks[at + 1 :]) if at else blocks
+
+
 def _page(page: Page, titles: dict[str, str], looks: Looks) -> Iterator[str]:
     boxes = _Boxes(looks)
-    yield f'<section class="page" id="{page.key}" aria-labelledby="{page.key}-title">'
+    work = " data-work" if page.kind in WORK else ""
+    yield f'<section class="page" id="{page.key}" data-station="{page.station}"{work} '
+    yield f'aria-labelledby="{page.key}-title">'
     yield f'<h2 id="{page.key}-title" tabindex="-1">{words(page.title)}</h2>'
     if page.caution:
         yield f'<p class="notice" role="note">{words(page.caution)}</p>'
     above = page.title
-    for block in page.blocks:
+    for block in _picture_first(page.blocks):
         yield from _block(block, boxes, titles, above)
         above = block.text if isinstance(block, Heading) else ""
-    yield '<p class="top"><a href="#contents">Contents</a></p></section>'
+    yield '<p class="top"><a href="#now">What now</a> <a href="#contents">All sheets</a></p></section>'
 
 
 def _least_widths(pages: Iterable[Page]) -> set[int]:
@@ -254,9 +264,9 @@ def html_file(packet: Packet) -> bytes:
         '<a class="skip" href="#main">Skip to the pages</a>',
         f'<p class="banner" role="alert">{words(packet.banner)}</p>' if packet.banner else "",
         f"<header><h1>{words(packet.name)}</h1><p>{words(told)}</p></header>",
-        '<nav id="contents" aria-label="Contents"><details open><summary>Contents</summary><ol>',
-        *(f'<li><a href="#{page.key}">{words(page.title)}</a></li>' for page in shown),
-        '</ol></details></nav><main id="main">',
+        *now_section(shown, words),
+        *contents(shown, words),
+        '<main id="main">',
         *body,
         "</main><footer><p>Ticks stay on this device, for this job and revision. "
         "Full-scale templates are in templates.pdf only.</p>",
