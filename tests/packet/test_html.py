@@ -206,7 +206,8 @@ for (var i = 0; i < targets.length; i++) {
   var box = targets[i].getBoundingClientRect();
   if (!box.width || targets[i].className === "skip") { continue; }
   if (box.height < 43.5 || box.width < 43.5) {
-    found.push(targets[i].tagName + " " + Math.round(box.width) + "x" + Math.round(box.height) + " " + targets[i].textContent.slice(0, 20));
+    var size = Math.round(box.width) + "x" + Math.round(box.height);
+    found.push(targets[i].tagName + " " + size + " " + targets[i].textContent.slice(0, 20));
   }
 }
 function bench() { return d.querySelector('#now [data-station="STATION"] .next'); }
@@ -215,7 +216,8 @@ if (!picture && d.querySelector(first + " svg")) { found.push("no picture of wha
 var boxes = d.querySelectorAll(first + " input");
 for (var b = 0; b < boxes.length; b++) { boxes[b].click(); }
 var card = bench().parentNode;
-if (bench().getAttribute("href") === first && !/Every box/.test(card.textContent)) { found.push("a ticked sheet stays next"); }
+var all = /Every box/.test(card.textContent);
+if (bench().getAttribute("href") === first && !all) { found.push("a ticked sheet stays next"); }
 d.querySelector('.only [data-only="STATION"]').click();
 var shown = d.querySelectorAll("section.page");
 for (var p = 0; p < shown.length; p++) {
