@@ -44,20 +44,25 @@ def program_work(program: ShearProgram | None, labour: Labour) -> tuple[Spent, .
     """Time of the settings of a shear program, and of the piles that lie about beyond a few."""
     if program is None:
         return ()
+    return settings_work([(step.back_gauge, step.angle) for step in program.steps], program.most_open_stacks, labour)
+
+
+def settings_work(settings: Iterable[tuple[int | None, float]], piles: int, labour: Labour) -> tuple[Spent, ...]:
+    """Time of settings taken in turn (back gauge and angle, no gauge for a cut to a mark), and of the piles."""
     gauges = stops = 0
     gauge: int | None = None
     angle = 90.0
-    for step in program.steps:
-        if step.back_gauge is None:
+    for back_gauge, turned in settings:
+        if back_gauge is None:
             continue
-        gauges += step.back_gauge != gauge
-        gauge = step.back_gauge
-        if step.angle not in (90.0, angle):
-            stops, angle = stops + 1, step.angle
+        gauges += back_gauge != gauge
+        gauge = back_gauge
+        if turned not in (90.0, angle):
+            stops, angle = stops + 1, turned
     return _some(
         _spent("set_gauge", gauges, labour),
         _spent("set_stop", stops, labour),
-        _spent("stack", max(0, program.most_open_stacks - FREE_STACKS), labour),
+        _spent("stack", max(0, piles - FREE_STACKS), labour),
     )
 
 

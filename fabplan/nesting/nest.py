@@ -26,8 +26,8 @@ from fabplan.nesting.notes import plan_notes
 from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
 from fabplan.nesting.remarks import Rival
 from fabplan.nesting.search.found import Found, Progress, Run
+from fabplan.nesting.search.joint import choose_together, in_order, together_cost
 from fabplan.nesting.search.search import fits_somewhere, nest_group
-from fabplan.nesting.search.work import work_cost
 from fabplan.units import Show
 from fabplan.workers import Hands, Here
 
@@ -108,6 +108,7 @@ def nest(
             run.deadline = now + max(0.0, end - now) / (len(groups) - n)
         found.append(nest_group(group, run))
     run.under_way()
+    choose_together(found, run, job.nest.open_stacks)
     plan = assemble(found, job, run)
     faults = check_plan(plan, patterns, job, metals, rack=rack)
     if faults:
@@ -161,7 +162,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
     bound = sum((f.bound for f in found), Fraction(0))
     short = tuple(s for f in found for s in f.short)
     use = tuple(u for f in found for u in layouts.stock_use(f.group, f.layouts))
-    sheets = _numbered([y for f in found for y in _in_order(f)])
+    sheets = _numbered([y for f in found for y in in_order(f.group, f.layouts)])
     blanks_area = sum(b.area * _made(f, b.mark) for f in found for b in f.group.blanks)
     stock_area = float(sum(u.area for u in use))
     kept = float(sum(y.repeat * o.width * o.length for y in sheets for o in y.offcuts if o.keep))
@@ -182,7 +183,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
         kept_share=kept / stock_area if stock_area else 0.0,
         blanks_area=float(blanks_area),
         stock_area=stock_area,
-        rivals=_rivals(found),
+        rivals=_rivals(found, job.nest.open_stacks),
         program=program,
         metal_total=total,
         labour_total=labour,
@@ -216,12 +217,6 @@ def _status(total: Fraction, bound: Fraction, short: bool, margin: Fraction) -> 
     return "not_proven"
 
 
-def _in_order(found: Found) -> list[Layout]:
-    """Offcuts first, then the stock in the job's order; long panels and many repeats first."""
-    order = {s.name: (s.form != "offcut", n) for n, s in enumerate(found.group.stock)}
-    return sorted(found.layouts, key=lambda y: (*order[y.stock], -y.length, -y.repeat))
-
-
 def _numbered(sheets: Sequence[Layout]) -> tuple[Layout, ...]:
     """Number the offcuts to keep over the whole job, from 1."""
     numbers = count(1)
@@ -234,18 +229,18 @@ def _made(found: Found, mark: str) -> int:
     return sum(y.repeat * sum(b.mark == mark for b in y.blanks) for y in found.layouts)
 
 
-def _rivals(found: Sequence[Found]) -> tuple[Rival, ...]:
-    """The rivals of all metals together; one that fails on any metal has no total."""
+def _rivals(found: Sequence[Found], open_stacks: int | None) -> tuple[Rival, ...]:
+    """The rivals of all metals together, priced as the plan is; one that fails on any metal has no total."""
     if not all(f.rivals for f in found):
         return ()
+    groups = [f.group for f in found]
     out = []
     for tries in zip(*(f.rivals for f in found), strict=True):
-        totals = [
-            t.total + work_cost(f.group, t.layouts or ())
-            for f, t in zip(found, tries, strict=True)
-            if t.total is not None
-        ]
         failed = next((t for t in tries if t.total is None), None)
         outcomes = (failed.outcome,) if failed else tuple(dict.fromkeys(t.outcome for t in tries))
-        out.append(Rival(way=tries[0].way, total=None if failed else sum(totals, Fraction(0)), outcomes=outcomes))
+        total = None
+        if failed is None:
+            total = sum((t.total for t in tries if t.total is not None), Fraction(0))
+            total += together_cost(groups, [t.layouts or () for t in tries], open_stacks)
+        out.append(Rival(way=tries[0].way, total=total, outcomes=outcomes))
     return tuple(out)

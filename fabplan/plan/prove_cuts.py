@@ -32,8 +32,6 @@ def rival_faults(plan: CutPlan, job: Job) -> list[str]:
     """Other ways of cutting never cost less than the proven least, nor than the plan when cost alone decided."""
     faults = []
     only_cost = not job.nest.fewer_setups and not job.nest.offcut_credit and not plan.short
-    # other ways are priced metal by metal and without the limit on stacks: with these their sums do not compare
-    only_cost = only_cost and job.nest.open_stacks is None and len({y.metal for y in plan.layouts}) == 1
     for rival in plan.rivals:
         if rival.total is None:
             continue

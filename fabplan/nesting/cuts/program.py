@@ -1,17 +1,19 @@
 """The order of cuts over the whole job with few back-gauge settings.
 
 Every layout is a tree of cuts: a cut can be made once the cut that freed its piece has been made. Finding the fewest
-settings is a shortest common supersequence of all the chains in those trees (NP-hard), so greedy rules are tried and
-the best kept: cut everything that waits at this setting, then take the setting the fewest locked cuts still need.
+settings is a shortest common supersequence of all the chains in those trees (NP-hard): `sequence` follows several
+orders side by side. With a limit on piles greedy rules are tried and the best kept: cut everything that waits at this
+setting, then take the setting the fewest locked cuts still need.
 `least_settings` is a proven lower bound: a setting is needed at least as often as one chain comes back to it.
 """
 
 from __future__ import annotations
 
 from collections import Counter, deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+from fabplan.nesting.cuts.sequence import BESIDE, Trees, fewest
 from fabplan.nesting.model import Cut, Layout, ProgramStep, ShearProgram
 
 Setting = tuple[int | None, float]
@@ -43,17 +45,10 @@ def shear_program(layouts: Sequence[Layout], open_stacks: int | None = None) -> 
     ShearProgram or None
         None when nothing is cut.
     """
-    nodes: list[_Node] = []
-    for number, layout in enumerate(layouts, start=1):
-        _add_tree(nodes, number, layout)
+    nodes = _forest(layouts)
     if not nodes:
         return None
-    best: tuple[list[tuple[Setting, list[int]]], int] | None = None
-    for rule in _RULES:
-        made = _run(nodes, range(len(nodes)), open_stacks, rule)
-        if best is None or _settings(made[0]) < _settings(best[0]):
-            best = made
-    assert best is not None
+    best = _best(nodes, open_stacks)
     alone = 0
     of_layout: dict[int, list[int]] = {}
     for k, node in enumerate(nodes):
@@ -71,6 +66,129 @@ def shear_program(layouts: Sequence[Layout], open_stacks: int | None = None) -> 
         most_open_stacks=best[1],
         least_settings=_least(nodes),
     )
+
+
+def settings_of(
+    layouts: Sequence[Layout], open_stacks: int | None = None, beside: int = BESIDE
+) -> tuple[list[Setting], int]:
+    """Settings of the shear program in turn, cuts to a mark among them, and the most piles that lie open."""
+    nodes = _forest(layouts)
+    if not nodes:
+        return [], 0
+    steps, piles = _best(nodes, open_stacks, beside)
+    return [setting for setting, _ in steps], piles
+
+
+def trees_of(layout: Layout, trees: Trees) -> frozenset[int]:
+    """The layout's cuts among trees that may be shared with other layouts."""
+    nodes = _forest([layout])
+    return trees.add(nodes, (k for k, n in enumerate(nodes) if n.parent is None))
+
+
+def _forest(layouts: Sequence[Layout]) -> list[_Node]:
+    nodes: list[_Node] = []
+    for number, layout in enumerate(layouts, start=1):
+        _add_tree(nodes, number, layout)
+    return nodes
+
+
+Steps = list[tuple[Setting, list[int]]]
+
+
+def _best(nodes: Sequence[_Node], open_stacks: int | None, beside: int = BESIDE) -> tuple[Steps, int]:
+    """The program with the fewest settings found."""
+    if open_stacks is None:
+        trees = Trees()
+        ready = trees.add(nodes, (k for k, n in enumerate(nodes) if n.parent is None))
+        return min((_follow(nodes, way) for way in fewest(trees, ready, beside)[1]), key=lambda made: made[1])
+    tries = [_run(nodes, range(len(nodes)), open_stacks, rule) for rule in _RULES]
+    return min(tries, key=lambda t: _settings(t[0]))
+
+
+def _follow(nodes: Sequence[_Node], choices: Sequence[Setting]) -> tuple[Steps, int]:
+    """The program that takes what is free, and one of the choices in turn where nothing is; the most stacks open.
+
+    Of what is free, first what leaves the fewest piles. Cuts to marks wait until they are in the way.
+    """
+    ready: dict[Setting, list[int]] = {}
+    new = _new_settings(nodes)
+    locked = Counter(n.setting for n, own in zip(nodes, new, strict=True) if own)
+    opened: set[int] = set()
+    steps: Steps = []
+    peak = 0
+    turn = iter(choices)
+
+    def offer(k: int) -> None:
+        ready.setdefault(nodes[k].setting, []).append(k)
+        locked[nodes[k].setting] -= new[k]
+
+    for k, node in enumerate(nodes):
+        if node.parent is None:
+            offer(k)
+
+    def marks() -> Setting | None:
+        return min((s for s in ready if s[0] is None), key=lambda s: s[1], default=None)
+
+    def take(setting: Setting) -> None:
+        nonlocal peak
+        done: list[int] = []
+        queue = deque(ready.pop(setting))
+        while queue:
+            k = queue.popleft()
+            done.append(k)
+            opened.discard(k)
+            for a in nodes[k].after:
+                opened.add(a)
+                if nodes[a].setting == setting:
+                    queue.append(a)
+                else:
+                    offer(a)
+        steps.append((setting, done))
+        peak = max(peak, len(opened))
+
+    def visit(setting: Setting) -> None:
+        take(setting)
+        while (mark := marks()) is not None and _behind(nodes, ready[mark], setting):
+            take(mark)
+            if setting in ready:
+                take(setting)
+
+    def left(setting: Setting) -> int:
+        return sum(len(nodes[k].after) - (k in opened) for k in ready[setting])
+
+    while ready:
+        free = [s for s in ready if not locked[s] and s[0] is not None]
+        mark = marks()
+        if free:
+            visit(min(free, key=lambda s: (left(s), s)))
+        elif mark is not None:
+            take(mark)
+        else:
+            visit(next(turn))
+    return steps, peak
+
+
+def _new_settings(nodes: Sequence[_Node]) -> list[bool]:
+    """Of every cut, whether it needs another setting than the cuts it follows; a cut to a mark needs none."""
+    before: list[Setting | None] = []
+    out = []
+    for node in nodes:  # parents come first
+        last = None if node.parent is None else before[node.parent]
+        out.append(needs_setting(node.setting) and node.setting != last)
+        before.append(node.setting if needs_setting(node.setting) else last)
+    return out
+
+
+def _behind(nodes: Sequence[_Node], marks: Sequence[int], setting: Setting) -> bool:
+    """Whether a cut at this setting waits for nothing but these cuts to marks."""
+    queue = list(marks)
+    while queue:
+        for a in nodes[queue.pop()].after:
+            if nodes[a].setting == setting:
+                return True
+            if nodes[a].setting[0] is None:
+                queue.append(a)
+    return False
 
 
 def needs_setting(setting: Setting) -> bool:
@@ -181,10 +299,14 @@ def _deepest(nodes: Sequence[_Node], ready: dict[Setting, list[int]], opened: se
     return [min(some, key=lambda k: (nodes[k].peak, k))]
 
 
-def _settings(steps: Sequence[tuple[Setting, list[int]]]) -> int:
+def _settings(steps: Steps) -> int:
+    return settings_taken(setting for setting, _ in steps)
+
+
+def settings_taken(settings: Iterable[Setting]) -> int:
     """Times something is set; a mark cut in between leaves the back gauge where it was."""
     count, last = 0, None
-    for setting, _ in steps:
+    for setting in settings:
         if needs_setting(setting) and setting != last:
             count += 1
             last = setting

@@ -19,6 +19,7 @@ from fabplan.nesting.search.work import work_cost
 from fabplan.workers import Hands, Here, asked_to_stop
 
 T = TypeVar("T")
+KEPT = 4  # plans remembered of one metal, to choose among with the other metals
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
 
 
@@ -103,6 +104,8 @@ class Found:
     cheapest: tuple[Fraction, int, int] | None = None  # total, layouts and settings before trading metal for set-ups
     stopped_early: bool = False
     least_seen: tuple[tuple[Fraction, tuple[Layout, ...]], ...] = ()  # the cheapest complete plan of all offered
+    kept: tuple[tuple[Layout, ...], ...] = ()  # plans that were the best once, the latest last
+    orders: tuple[tuple[Layout, ...], ...] = ()  # other orders of cuts of the layouts of one of them
 
     def offer(self, made: Sequence[Layout], run: Run) -> bool:
         """Take a plan if it is complete and cheaper than the best."""
@@ -121,6 +124,7 @@ class Found:
         if self.worth is not None and (worth, total) >= (self.worth, self.total):
             return False
         self.layouts, self.total, self.labour, self.worth, self.short = tuple(made), total, labour, worth, ()
+        self.kept = (*self.kept[1 - KEPT :], self.layouts)
         return True
 
 

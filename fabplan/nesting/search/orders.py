@@ -6,43 +6,71 @@ after another takes the order that makes the work of the whole plan cheapest, un
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from fabplan.nesting import minutes
 from fabplan.nesting.cuts.layouts import Draft, finish
 from fabplan.nesting.cuts.order import NotCuttableError
-from fabplan.nesting.cuts.program import shear_program
+from fabplan.nesting.cuts.program import trees_of
+from fabplan.nesting.cuts.sequence import Trees, fewest
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group
 from fabplan.nesting.search.work import own_seconds
 
 ROUNDS = 2
-STEP = 15  # seconds a step of the program counts here, beside what it takes
+STEP = 15  # seconds a setting counts here beside what it takes: of two that take as long, the one with fewer to follow
+
+Ways = list[list[Layout]]
 
 
-def ordered(drafts: Sequence[Draft], group: Group) -> tuple[Layout, ...] | None:
-    """The drafts as layouts whose cuts share settings well; None where one cannot be cut at all."""
+def ways_of(drafts: Sequence[Draft], group: Group) -> Ways | None:
+    """Every draft as layouts with its cuts in every order worth trying; None where one cannot be cut at all."""
     ways = [_ways(d, group) for d in drafts]
-    if not all(ways):
-        return None
+    return ways if all(ways) else None
+
+
+def ordered(ways: Ways, group: Group) -> tuple[Layout, ...]:
+    """The layouts in the orders of cuts that share settings best."""
+    start = [0] * len(ways)
+    if not group.second:
+        return tuple(w[0] for w in ways)
+    trees = Trees()
+    ready = [[trees_of(y, trees) for y in w] for w in ways]
+    angles = [[{c.angle for c in y.cuts if c.back_gauge is not None} - {90.0} for y in w] for w in ways]
     own = [[own_seconds(group, y) for y in w] for w in ways]
-    pick = [0] * len(ways)
+    gauge, stop = Fraction(str(group.labour.set_gauge)) + STEP, Fraction(str(group.labour.set_stop))
+
+    def shared(pick: Sequence[int]) -> Fraction:
+        settings, _ = fewest(trees, frozenset().union(*(r[i] for r, i in zip(ready, pick, strict=True))), 1)
+        return gauge * settings + stop * len(set().union(*(a[i] for a, i in zip(angles, pick, strict=True))))
+
+    return tuple(w[i] for w, i in zip(ways, descend(own, start, shared), strict=True))
+
+
+def descend(
+    own: Sequence[Sequence[Fraction]], start: Sequence[int], shared: Callable[[Sequence[int]], Fraction]
+) -> list[int]:
+    """Which way each layout takes: one after another the way that costs least with the rest, a few times over.
+
+    Parameters
+    ----------
+    own : sequence of sequences of Fraction
+        What each way of each layout costs by itself.
+    start : sequence of int
+    shared : callable
+        What the settings cost that all share, by the ways taken.
+    """
+    pick = list(start)
 
     def cost() -> Fraction:
-        made = [w[i] for w, i in zip(ways, pick, strict=True)]
-        program = shear_program(made)
-        settings = minutes.seconds_of(minutes.program_work(program, group.labour))
-        if program is not None:  # of two that take as long, the one with fewer steps to follow
-            settings += STEP * program.settings
-        return settings + sum((o[i] for o, i in zip(own, pick, strict=True)), Fraction(0))
+        return shared(pick) + sum((o[i] for o, i in zip(own, pick, strict=True)), Fraction(0))
 
     best = cost()
-    for _ in range(ROUNDS if group.second else 0):
+    for _ in range(ROUNDS):
         before = best
-        for n, w in enumerate(ways):
-            for i in range(len(w)):
+        for n, o in enumerate(own):
+            for i in range(len(o)):
                 old = pick[n]
                 if i == old:
                     continue
@@ -54,7 +82,7 @@ def ordered(drafts: Sequence[Draft], group: Group) -> tuple[Layout, ...] | None:
                     pick[n] = old
         if best == before:
             break
-    return tuple(w[i] for w, i in zip(ways, pick, strict=True))
+    return pick
 
 
 def _ways(draft: Draft, group: Group) -> list[Layout]:

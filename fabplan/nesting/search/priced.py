@@ -12,7 +12,7 @@ from fabplan.nesting.priced.pool import plan_cost
 from fabplan.nesting.priced.search import Search
 from fabplan.nesting.problem import Group
 from fabplan.nesting.search.found import Found, Run
-from fabplan.nesting.search.orders import ordered
+from fabplan.nesting.search.orders import ordered, ways_of
 
 NODES = 1  # of the first integer program
 PATIENCE = 8  # parts of a plan cut anew in a row without a gain before the search ends
@@ -34,9 +34,10 @@ def nest_priced(found: Found, run: Run) -> None:
         before = search.cost
         search.mend(1, NODES)
         since = since + 1 if search.cost >= before else 0
-    made = ordered(layouts.pulled(search.drafts(), found.group), found.group)
-    if made:
-        found.offer(made, run)
+    ways = ways_of(layouts.pulled(search.drafts(), found.group), found.group)
+    if ways:
+        found.orders = tuple(tuple(w) for w in ways)
+        found.offer(ordered(ways, found.group), run)
 
 
 def quick_worth(group: Group, run: Run) -> Fraction | None:

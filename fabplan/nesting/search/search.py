@@ -13,7 +13,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from fabplan.nesting.cuts import layouts, panels
-from fabplan.nesting.cuts.program import shear_program
+from fabplan.nesting.cuts.program import settings_of, settings_taken
 from fabplan.nesting.engine import solve as engine
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Blank, Group
@@ -51,7 +51,7 @@ def nest_group(group: Group, run: Run) -> Found:
         nest_priced(priced, run)  # the other search knows nothing of work, nor of what hands cannot do
     pieces = _search(found, run.with_share(METAL if group.second else 1.0, METAL_SECONDS))
     found.offer(priced.layouts, run)
-    found.priced_bound = priced.priced_bound
+    found.priced_bound, found.orders = priced.priced_bound, priced.orders
     if run.fewer_setups and found.total is not None and not run.stopped():
         _fewer(found, pieces, run)
     if found.total is None:
@@ -162,8 +162,7 @@ def _fewer(found: Found, pieces: Sequence[Piece], run: Run) -> None:
 
 
 def _settings(group: Group, made: Sequence[Layout]) -> int:
-    program = shear_program(made)
-    return 0 if program is None else program.settings
+    return settings_taken(settings_of(made)[0])
 
 
 def _supplied(plain: Sequence[Piece], options: Iterable[Option]) -> list[Piece]:

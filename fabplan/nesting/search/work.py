@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from fabplan.nesting import minutes
-from fabplan.nesting.cuts.program import shear_program
+from fabplan.nesting.cuts.program import settings_of
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group
 
 
 def work_seconds(group: Group, made: Sequence[Layout]) -> Fraction:
     """Seconds the layouts take at the shear, their settings shared."""
-    settings = minutes.seconds_of(minutes.program_work(shear_program(made), group.labour))
+    settings = minutes.seconds_of(minutes.settings_work(*settings_of(made), group.labour))
     return settings + sum((own_seconds(group, y) for y in made), Fraction(0))
 
 
