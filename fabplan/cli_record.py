@@ -32,6 +32,10 @@ RecordPath = Annotated[
 ]
 Counts = Annotated[list[str], typer.Argument(metavar="MARK=COUNT...", help="For example A=2 AS=1.", show_default=False)]
 
+Courses = Annotated[
+    list[str], typer.Argument(metavar="SLOPE=COURSE...", help="For example north=6.", show_default=False)
+]
+
 
 def record_of(the_job: Job, job: Path, given: Path | None) -> Path:
     """The record of a job."""
@@ -86,14 +90,18 @@ def record_cut(
     data = plan_data(the_job, plan)
     nesting = saved(data).nesting
     layouts = nesting.layouts if nesting else ()
-    if layout is not None and layout > len(layouts):
-        raise JobError("the plan has no such pattern", key="--layout", value=str(layout), write=f"1 to {len(layouts)}")
+    after = the_job.done.patterns  # as the pages number them
+    if layout is not None and not 0 < layout - after <= len(layouts):
+        raise JobError(
+            "the plan has no such pattern", key="--layout", value=str(layout),
+            write=f"a number from {after + 1} to {after + len(layouts)}",
+        )  # fmt: skip
     if layout is None and times is not None:
         raise JobError("say which pattern", key="--times", write="--layout with its number")
-    numbers = [layout] if layout is not None else list(range(1, len(layouts) + 1))
+    numbers = [layout - after] if layout is not None else list(range(1, len(layouts) + 1))
     counts = {str(n): times or layouts[n - 1].repeat for n in numbers}
     note(record_of(the_job, job, record), data, "cut", counts)
-    print("Written down: cut " + ", ".join(f"pattern {n}, {c} times" for n, c in counts.items()))
+    print("Written down: cut " + ", ".join(f"pattern {int(n) + after}, {c} times" for n, c in counts.items()))
 
 
 def _noted(job: Path, what: Any, typed: list[str], plan: Path | None, record: Path | None) -> None:
@@ -120,14 +128,39 @@ def record_spoiled(job: JobPath, counts: Counts, plan: PlanPath = None, record: 
     _noted(job, "spoiled", counts, plan, record)
 
 
+@record_app.command("laid")
+def record_laid(job: JobPath, courses: Courses, plan: PlanPath = None, record: RecordPath = None) -> None:
+    """Write down how far slopes are laid: by name, the course they are laid up to."""
+    from fabplan.job.load import load_job
+    from fabplan.plan.file import saved
+    from fabplan.shop.on_roof import slope_of
+    from fabplan.shop.record import note
+
+    the_job = load_job(job)
+    data = plan_data(the_job, plan)
+    said = saved(data)
+    up_to: dict[str, int] = {}
+    for text in courses:
+        name, equals, course = text.rpartition("=")
+        if not equals or not course.isdecimal():
+            raise JobError("must be a slope and a course", key="SLOPE=COURSE", value=text, write="for example north=6")
+        last = max(c.course for c in slope_of(said, name).courses)
+        if int(course) > last:
+            raise JobError(f"{name} has {last} courses", key="SLOPE=COURSE", value=text, write=f"{name}={last}")
+        up_to[name] = int(course)
+    note(record_of(the_job, job, record), data, "laid", up_to)
+    print("Written down: laid " + ", ".join(f"{name} up to course {n}" for name, n in up_to.items()))
+
+
 @record_app.command("undo")
 def record_undo(job: JobPath, record: RecordPath = None) -> None:
-    """Take the last entry back; it stays in the history."""
+    """Take the last step back; it stays in the history."""
     from fabplan.job.load import load_job
     from fabplan.shop.record import undo
 
     last = undo(record_of(load_job(job), job, record))
-    print(f"Taken back: {last.what} {last.name}, {last.count} (written {last.at} UTC)")
+    said = ", ".join(f"{e.what} {e.name}, {e.count}" for e in last)
+    print(f"Taken back: {said} (written {last[0].at} UTC)")
 
 
 @record_app.command("show")
@@ -154,20 +187,42 @@ def rest(
         Path | None, typer.Option("--out", help="Job file of the rest.", show_default="<job>-rest.toml beside it")
     ] = None,
     record: RecordPath = None,
+    rack: Annotated[
+        Path | None,
+        typer.Option(
+            "--rack",
+            help="Offcut rack its plans are booked on: their offcuts are taken from there.",
+            show_default=False,
+            autocompletion=complete.rack_files,
+        ),
+    ] = None,
 ) -> None:
     """What is left of a job that is partly cut, as a job file of its own."""
     from fabplan.job.load import load_job
-    from fabplan.plan.make import make_pieces
+    from fabplan.packet.output.files import sheets_in
+    from fabplan.packet.output.write import PDF, packet_folder
+    from fabplan.shop.booking import booked_plans
     from fabplan.shop.record import done
+    from fabplan.shop.rest import prove_rest, rest_lines, rest_text, write_rest
     from fabplan.shop.rest import rest as what_is_left
-    from fabplan.shop.rest import rest_lines, rest_text, write_rest
 
     the_job = load_job(job)
-    pieces = make_pieces(the_job)
-    found = what_is_left(the_job, pieces, done(record_of(the_job, job, record)))
+    found = what_is_left(
+        the_job,
+        done(record_of(the_job, job, record)),
+        sheets=sheets_in(packet_folder(the_job) / PDF),
+        racked=booked_plans(rack) if rack is not None else (),
+    )
     for line in rest_lines(found):
         print(line)
-    text = rest_text(job.read_text(encoding="utf-8-sig"), the_job, pieces, found)
-    written = write_rest(job, out or job.with_name(f"{job.stem}-rest.toml"), text)
-    load_job(written)
+    text = rest_text(job.read_text(encoding="utf-8-sig"), the_job, found)
+    written = write_rest(job, out or job.with_name(f"{next_stem(job.stem)}.toml"), text)
+    prove_rest(load_job(written), found)
     print(f"Job file of the rest written to {written}. Next: fabplan plan {written}")
+
+
+def next_stem(stem: str) -> str:
+    """Name of the file of the rest: that of the job's number, made of the job's file name."""
+    from fabplan.shop.rest import next_number
+
+    return next_number(stem)

@@ -13,7 +13,18 @@ from fabplan.job.kinds import KINDS
 from fabplan.job.kinds.base import Where
 from fabplan.job.merge import ARRAYS, Entry, Merged
 from fabplan.job.metal_names import MetalNames
-from fabplan.job.model import MOST_PIECES, Brake, HemTool, JobInfo, MetalUse, PieceBase, RectanglePiece, Shear, Stock
+from fabplan.job.model import (
+    MOST_PIECES,
+    Brake,
+    Done,
+    HemTool,
+    JobInfo,
+    MetalUse,
+    PieceBase,
+    RectanglePiece,
+    Shear,
+    Stock,
+)
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.stock_rules import shear_faults, stock_faults, tool_faults
 from fabplan.job.values import label, word
@@ -42,6 +53,7 @@ class Read:
     stock: Sequence[tuple[Entry, Stock]]
     slopes: Sequence[tuple[Entry, Slope]]
     tools: Sequence[tuple[Entry, HemTool]]
+    done: Done | None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -65,7 +77,7 @@ def check_job(read: Read) -> Checked:
     result.pieces = _like_their_diamonds(result.pieces)
     result.stock = tuple(names.use(entry, line, "metal") for entry, line in read.stock)
     result.brake = names.allowances(merged.tables["brake"], read.brake)
-    faults = [*names.faults, *_info(read), *_counts(read), *_mentions(read)]
+    faults = [*names.faults, *_info(read), *_counts(read), *_mentions(read), *_done(read)]
     for table, key in ARRAYS.items():
         faults += _told_apart(merged.arrays[table], table, key)
     for (entry, _), piece in zip(read.pieces, result.pieces, strict=True):
@@ -86,6 +98,23 @@ def check_job(read: Read) -> Checked:
         faults += _metals_in_stock(read, result, result.metal.use)
     result.faults = faults
     return result
+
+
+def _done(read: Read) -> Iterator[JobError]:
+    """What is there is of the job's marks, or of a part blank of one; what is unfolded is among it."""
+    if read.done is None:
+        return
+    entry = read.merged.tables["done"]
+    marks = [piece.mark for _, piece in read.pieces]
+    for key, counts in (("pieces", read.done.pieces), ("unfolded", read.done.unfolded)):
+        for mark, n in counts.items():
+            if mark not in marks and re.sub(r"-\d+$", "", mark) not in marks:
+                yield entry.fault((key, mark), "is the mark of no piece", write=listed(marks[:12]))
+            elif key == "unfolded" and n > read.done.pieces.get(mark, 0):
+                yield entry.fault(
+                    (key, mark), f"must be among the {read.done.pieces.get(mark, 0):,} of it in pieces",
+                    value=f"{n:,}", write="fewer",
+                )  # fmt: skip
 
 
 def _like_their_diamonds(pieces: tuple[Any, ...]) -> tuple[Any, ...]:

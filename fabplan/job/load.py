@@ -21,11 +21,13 @@ from fabplan.job.kinds import KINDS
 from fabplan.job.merge import Entry, Merged, merge
 from fabplan.job.model import (
     Brake,
+    Done,
     Handling,
     HemTool,
     Job,
     JobInfo,
     LabourTimes,
+    Laid,
     MetalUse,
     NestOptions,
     PieceBase,
@@ -44,6 +46,7 @@ _T = TypeVar("_T")
 TABLE_MODELS: dict[str, type[BaseModel]] = {
     "job": JobInfo, "metal": MetalUse, "shear": Shear, "nest": NestOptions, "brake": Brake, "roof": Roof,
     "spread": Spread, "handling": Handling, "labour": LabourTimes, "stock": Stock, "hem_tool": HemTool, "slope": Slope,
+    "done": Done, "laid": Laid,
 }  # fmt: skip
 
 
@@ -123,6 +126,8 @@ class _Reading:
         stock = [(entry, self.model(entry, Stock)) for entry in self.merged.arrays["stock"]]
         slopes = [(entry, self.model(self.slope_words(entry), Slope)) for entry in self.merged.arrays["slope"]]
         tools = self.hem_tools()
+        done = self.table("done", Done)
+        laid = [(entry, self.model(entry, Laid)) for entry in self.merged.arrays["laid"]]
         if "piece" not in self.merged.job.data and not pieces:
             self.faults.append(
                 JobError("the job has no pieces", file=self.merged.job.shown, write="at least one [[piece]]")
@@ -134,11 +139,12 @@ class _Reading:
             Read(
                 merged=self.merged, units=self.units, info=info, metal=metal, brake=brake, shear=shear, roof=roof,
                 pieces=_there(pieces), stock=_there(stock), slopes=_there(slopes), tools=_there(tools),
+                done=done,
             )
         )  # fmt: skip
         self.faults.extend(checked.faults)
         self.leave_on_faults()
-        assert info and shear and nest and brake and roof and spread and handling and labour and checked.metal
+        assert info and shear and nest and brake and roof and spread and handling and labour and done and checked.metal
         return Job(
             file=self.merged.job.shown,
             shop=None if self.merged.shop is None else self.merged.shop.shown,
@@ -155,6 +161,8 @@ class _Reading:
             spread=spread,
             handling=handling,
             labour=labour,
+            done=done,
+            laid=tuple(line for _, line in laid if line is not None),
             assumed=tuple(self.assumed),
             renamed=tuple(old for source in (self.merged.job, self.merged.shop) if source for old in source.renamed),
         )

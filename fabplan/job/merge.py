@@ -11,9 +11,15 @@ from fabplan.job.lines import Path
 from fabplan.job.readers import label
 from fabplan.job.wording import MOST_FAULTS, key_text, nearest
 
-TABLES: Final = ("job", "metal", "shear", "nest", "brake", "roof", "spread", "handling", "labour")
-ARRAYS: Final = {"piece": "mark", "stock": "name", "hem_tool": "name", "slope": "name"}  # table -> key that names it
-MOST_ENTRIES: Final = {"piece": 500, "stock": 200, "hem_tool": 50, "slope": 200}
+TABLES: Final = ("job", "metal", "shear", "nest", "brake", "roof", "spread", "handling", "labour", "done")
+ARRAYS: Final = {
+    "piece": "mark",
+    "stock": "name",
+    "hem_tool": "name",
+    "slope": "name",
+    "laid": "slope",
+}  # table -> key that names it
+MOST_ENTRIES: Final = {"piece": 500, "stock": 200, "hem_tool": 50, "slope": 200, "laid": 400}
 _TOP = ("shop", *TABLES, *ARRAYS)
 
 

@@ -54,6 +54,7 @@ __all__ = [
     "Brake",
     "CutPiece",
     "DiamondPiece",
+    "Done",
     "EdgeFold",
     "FlatSeamPiece",
     "Grain",
@@ -62,6 +63,7 @@ __all__ = [
     "HemTool",
     "Job",
     "JobInfo",
+    "Laid",
     "MeasuredAllowance",
     "MetalUse",
     "Model",
@@ -254,6 +256,39 @@ class Handling(Model):
     )
 
 
+class Done(Model):
+    """``[done]``: what is cut or made already when the rest of a job is planned; `fabplan rest` writes it."""
+
+    pieces: dict[str, Annotated[int, whole_within(0, MOST_PIECES)]] = Field(
+        default={}, description="Good blanks and pieces that are there, by mark: so many fewer are cut."
+    )
+    unfolded: dict[str, Annotated[int, whole_within(0, MOST_PIECES)]] = Field(
+        default={}, description="Of them those that are cut and not yet folded, by mark: told, with their sheets."
+    )
+    part_blanks: Truth | None = Field(
+        default=None, description="Whether cut shapes come from part blanks: as the first plan had it."
+    )
+    patterns: Annotated[int, whole_within(0, 100_000)] = Field(
+        default=0, description="Patterns printed so far: theirs go on from here."
+    )
+    sheets: Annotated[int, whole_within(0, 100_000)] = Field(
+        default=0, description="Sheets of paper printed so far: the numbers go on from here."
+    )
+
+
+class Laid(Model):
+    """``[[laid]]``: courses of a slope that lie on the roof: its lines stay where they are, however it is measured."""
+
+    slope: Label = Field(description="The slope, as the pages name it.")
+    courses: Annotated[int, whole_within(0, 10_000)] = Field(
+        description="The course it is laid up to; 0 is the starters."
+    )
+    centre: Annotated[Literal["point", "joint"], Word] = Field(description="What stands on its centre line.")
+    from_left: SignedLength = Field(description="The centre line, along the eave from its left corner.")
+    base: SignedLength = Field(description="The base line, up the slope from the eave's left corner.")
+    course: PieceLength = Field(description="Height of a course as laid.")
+
+
 class LabourTimes(Model):
     """``[labour]``: how long each piece of work takes in this shop, and what an hour weighs against metal."""
 
@@ -303,6 +338,8 @@ class Job(Model):
     spread: Spread
     handling: Handling
     labour: Labour = NO_LABOUR
+    done: Done = Done()
+    laid: tuple[Laid, ...] = ()
     assumed: tuple[str, ...] = ()  # keys that took a default which depends on the units, e.g. "job > round_to"
     renamed: tuple[Renamed, ...] = ()  # old names the files still have
 
@@ -310,3 +347,7 @@ class Job(Model):
     def show(self) -> Show:
         """Prints sizes of this job."""
         return Show(self.info.units, self.info.round_to)
+
+    def held(self, slope: str) -> Laid | None:
+        """What is laid on a slope, by its name on the pages."""
+        return next((h for h in self.laid if h.slope == slope), None)

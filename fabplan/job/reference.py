@@ -40,8 +40,10 @@ _ORDER: Final = (
     "spread",
     "handling",
     "labour",
+    "done",
+    "laid",
 )
-_MANY: Final = ("stock", "hem_tool", "slope")
+_MANY: Final = ("stock", "hem_tool", "slope", "laid")
 
 
 def reference_text() -> str:
@@ -115,6 +117,8 @@ def _value(annotation: Any, metadata: list[Any]) -> str:
         if len(inner) == 2 and Ellipsis not in args:
             return f"[a, b], each {_value(inner[0], [])}"
         return f"list of {_value(inner[0], [])}"
+    if origin is dict and get_args(args[1])[:1] == (int,):
+        return "`{mark = count}`"
     if origin is dict:
         return f"`{{edge = ...}}`, each {_value(args[1], [])}"
     return " or ".join(_value(arg, []) for arg in args if arg is not NoneType)

@@ -80,6 +80,10 @@ TABLE_NOTES: Final = {
     "`count`.",
     "roof": "How every slope is laid out, capped, underlaid, fastened and packed in kits.",
     "spread": "How much hand work varies: one standard deviation each, but `play` is the greatest.",
+    "done": "What is cut or made already, where a rest is planned. `fabplan rest` writes it from the job's record; see "
+    "`docs/after-the-first-cut.md`.",
+    "laid": "One for each slope that is laid in part: its centre line, base line and courses stay where they were snapped. "
+    "`fabplan rest` writes it.",
     "handling": "Weights people lift.",
     "labour": "How long the work takes in your shop. The defaults are from memory (common practice, no source); the plan says "
     "which it took. The cut plan is the least of metal and these minutes together.",

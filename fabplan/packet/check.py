@@ -187,7 +187,8 @@ def _bends(packet: Packet, plan: Plan) -> Iterator[str]:
             planned = to_grid(from_inches(step.check.size), grid) * grid
             if read_length(band.check_size, unit) != planned:
                 yield f"{where}: check size {band.check_size} is not the plan's"
-        yield from _batches(page, bands, plan.pattern(schedule.mark).count)
+        waiting = plan.job.done.unfolded.get(schedule.mark, 0)
+        yield from _batches(page, bands, plan.pattern(schedule.mark).count + waiting)
 
 
 def _setups(packet: Packet, plan: Plan) -> Iterator[str]:

@@ -226,7 +226,8 @@ class Page:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Packet:
-    """All pages of one job. `banner` (SHORT, stopped early) is printed at the head of every page."""
+    """All pages of one job. `banner` (SHORT, stopped early) is printed at the head of every page; sheets are numbered
+    on from `after`."""
 
     number: str
     name: str
@@ -237,6 +238,7 @@ class Packet:
     banner: str = ""
     units: Literal["in", "mm"] = "in"
     fabplan: str = ""
+    after: int = 0
 
     def __post_init__(self) -> None:
         """Refuse two pages of one key: links and remembered boxes would be mixed up."""

@@ -49,9 +49,9 @@ def _work(plan: Plan) -> dict[str, dict[str, tuple[int, float]]]:
         add("shear", s.what, s.times, s.seconds)
     pieces: dict[str, int] = defaultdict(int)
     for p in plan.patterns:
-        pieces[p.mark] += p.count
+        pieces[p.mark] += p.count + plan.job.done.unfolded.get(p.mark, 0)
         for notch in p.notches:
-            snips = p.count * _snips(notch, p)
+            snips = pieces[p.mark] * _snips(notch, p)
             add("bench", "snip", snips, snips * labour.snip)
     for schedule in plan.schedules:
         n = pieces[schedule.mark]
@@ -64,12 +64,17 @@ def _work(plan: Plan) -> dict[str, dict[str, tuple[int, float]]]:
     if plan.roof is not None:
         for slope in plan.roof.slopes:
             times = slope.slope.times
+            there = -1 if slope.laid is None else slope.laid
             for c in slope.courses:
+                if c.course <= there:
+                    continue
                 cut = c.trimmed + c.cut_left + c.cut_right + c.cut_both + c.notched
                 as_is = c.whole - c.trimmed + c.starter + c.ridge_half
                 add("roof", "lay_cut", times * cut, times * cut * labour.lay_cut)
                 add("roof", "lay", times * as_is, times * as_is * labour.lay)
             lines = times * (1 + len(slope.lines))
+            if slope.laid is not None:
+                lines = times * len([n for n in slope.lines if n.course >= there])
             add("roof", "snap_line", lines, lines * labour.snap_line)
         for run in plan.roof.edge_runs:
             add("roof", "lay", run.times * run.pieces, run.times * run.pieces * labour.lay)

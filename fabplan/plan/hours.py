@@ -28,9 +28,9 @@ def station_times(
     by_station: dict[str, list[Spent]] = {"shear": [], "bench": [], "brake": [], "roof": []}
     if cut_plan is not None:
         by_station["shear"] += cut_plan.spent
-    snips = sum(p.count * sum(snips_of(n, p.outline) for n in p.notches) for p in patterns)
+    count = {p.mark: p.count + job.done.unfolded.get(p.mark, 0) for p in patterns}
+    snips = sum(count[p.mark] * sum(snips_of(n, p.outline) for n in p.notches) for p in patterns)
     by_station["bench"].append(_times("snip", snips, job.labour))
-    count = {p.mark: p.count for p in patterns}
     for schedule in schedules:
         for time in schedule.times:
             by_station[time.station] += batch_work(time.each, time.batch, count[schedule.mark], job.info.batch)
@@ -68,10 +68,13 @@ def roof_work(roof: RoofPlan, labour: Labour) -> list[Spent]:
     lay = cut = lines = 0
     for slope in roof.slopes:
         times = slope.slope.times
-        trimmed = sum(c.trimmed + c.cut_left + c.cut_right + c.cut_both + c.notched for c in slope.courses)
+        courses = [c for c in slope.courses if slope.to_lay(c.course)]
+        trimmed = sum(c.trimmed + c.cut_left + c.cut_right + c.cut_both + c.notched for c in courses)
         cut += times * trimmed
-        lay += times * (sum(c.total for c in slope.courses) - trimmed)
-        lines += times * (len(slope.lines) + 1)
+        lay += times * (sum(c.total for c in courses) - trimmed)
+        # of a slope laid in part the centre line is there, and so are the lines below the courses to lay
+        lines += times * sum(slope.laid is None or slope.to_lay(n.course + 1) for n in slope.lines)
+        lines += times * (slope.laid is None)
     lay += sum(run.times * run.pieces for run in roof.edge_runs)
     return [_times("lay", lay, labour), _times("lay_cut", cut, labour), _times("snap_line", lines, labour)]
 

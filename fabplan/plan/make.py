@@ -103,7 +103,15 @@ def _counted(job: Job) -> Pieces:
         job = with_lengths(job, roof.edge_lengths)
         patterns, parts, roof = _parted(job, metals, roof)
         roof = with_ways(roof, job, patterns)
-    return Pieces(metals=metals, whole=patterns, parts=parts, roof=roof, job=job)
+    whole, parts = still_to_cut(patterns, job), still_to_cut(parts, job)
+    return Pieces(metals=metals, whole=whole, parts=parts, roof=roof, job=job)
+
+
+def still_to_cut(patterns: Sequence[FlatPattern], job: Job) -> tuple[FlatPattern, ...]:
+    """The patterns less the blanks that are there already; spares are cut last."""
+    there = job.done.pieces
+    left = [(p, max(0, p.count - there.get(p.mark, 0))) for p in patterns]
+    return tuple(replace(p, count=n, spare=min(p.spare, n)) if n < p.count else p for p, n in left)
 
 
 def prove_pieces(job: Job, pieces: Pieces) -> None:
@@ -134,13 +142,16 @@ def _parted(
     from fabplan.roof.parts.part_sizes import part_patterns, with_part_sizes
 
     patterns = develop(job, metals, counts=dict(roof.counts))
-    sized = with_part_sizes(roof, job, patterns) if job.stock else roof
+    asked = job.done.part_blanks
+    sized = with_part_sizes(roof, job, patterns) if job.stock and asked is not False else roof
     if not sized.part_sizes:
         return patterns, (), roof
     from fabplan.nesting.search.weigh import weigh
 
     fewer = develop(job, metals, counts=dict(sized.counts))
     parts = part_patterns(sized, job, fewer, metals)
+    if asked:
+        return fewer, parts, sized
     touched = {p.metal for p in parts}
     cost = weigh([p for p in (*fewer, *parts) if p.metal in touched], job, metals)
     whole = None if cost is None else weigh([p for p in patterns if p.metal in touched], job, metals)
@@ -187,12 +198,17 @@ def make_nest(
     )
 
 
+def to_fold(p: FlatPattern, job: Job) -> int:
+    """Blanks of a pattern still to snip and fold: those to cut, and those that lie cut."""
+    return p.count + job.done.unfolded.get(p.mark, 0)
+
+
 def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> Bends:
     """Bend schedules of all pieces to make that have folds (or of one mark), checked, and what stops the others."""
     from fabplan.bending.check.whole import check_schedules
     from fabplan.bending.schedule import schedule_all
 
-    chosen = tuple(p for p in pieces.patterns if (p.count if mark is None else p.mark == mark))
+    chosen = tuple(p for p in pieces.patterns if (to_fold(p, job) if mark is None else p.mark == mark))
     bends = schedule_all(chosen, job, pieces.metals)
     unbent = [u.mark for u in bends.unbent]
     proven("bend schedule", check_schedules(bends.schedules, chosen, job, pieces.metals, unbent))

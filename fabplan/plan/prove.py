@@ -26,7 +26,7 @@ from fabplan.plan.check_hours import check_hours
 from fabplan.plan.file import PlanFile, head, parts_json, read_plan, saved
 from fabplan.plan.forms import Data
 from fabplan.plan.handling import lifts
-from fabplan.plan.make import make_pieces
+from fabplan.plan.make import make_pieces, to_fold
 from fabplan.plan.model import Plan
 from fabplan.plan.prove_cuts import (
     bound_faults,
@@ -78,7 +78,7 @@ class Given:
         self.job = job
         self.pieces = make_pieces(job)
         job = self.job = self.pieces.job
-        self.folded = tuple(p for p in self.pieces.patterns if p.folds and p.count)
+        self.folded = tuple(p for p in self.pieces.patterns if p.folds and to_fold(p, job))
         self.roof = parts_json(self.pieces.roof, job)
         bends = schedule_all(self.folded, job, self.pieces.metals)
         self.bending = parts_json(bends.schedules, job)

@@ -262,6 +262,7 @@ class SlopeLayout:
     base: Inches  # y of the starters' base line
     spacing: Inches
     course: Inches  # as laid (closed up when the courses are made even)
+    laid: int | None = None  # courses up to this one lie on the roof
     full_course: Inches
     exposed: Inches
     top_angle: Degrees
@@ -277,6 +278,10 @@ class SlopeLayout:
     # Point marks on the eave line from the centre line.
     first_marks: tuple[Annotated[tuple[Inches, int], Fields(("exact", "mark"))], ...]
     notes: tuple[SlopeNote, ...] = ()
+
+    def to_lay(self, course: int) -> bool:
+        """Whether a course is still to be laid."""
+        return self.laid is None or course > self.laid
 
     @property
     def cell(self) -> float:

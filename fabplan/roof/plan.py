@@ -93,6 +93,7 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
     for mark, lattice in lattices.items():
         _reachable(job, by_mark[mark], lattice, benches[mark])
     measured, hips = measure_slopes(job, {m: lattice.lower_allowance for m, lattice in lattices.items()})
+    _refuse_unknown_laid(job, [m.name for m in measured])
     chosen = [
         _best([s for s in measured if s.entry == entry.name], entry, lattices[entry.piece], job, by_mark)
         for entry in job.slopes
@@ -138,6 +139,18 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
         ),
     )
     return replace(plan, notes=(*hip_notes, *_choices(plan, parts, measured, job, by_mark)))
+
+
+def _refuse_unknown_laid(job: Job, names: Sequence[str]) -> None:
+    """Refuse courses laid on a slope that is not there."""
+    for line in job.laid:
+        if line.slope not in names:
+            raise JobError(
+                "names no slope of the job",
+                file=job.file,
+                key=f'laid "{line.slope}" > slope',
+                write=" or ".join(f'"{n}"' for n in names[:12]),
+            )
 
 
 def _bench(job: Job, pattern: FlatPattern) -> Bench:

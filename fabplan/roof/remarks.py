@@ -54,6 +54,15 @@ class EvenCourses:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeldCourses:
+    """Courses up to this one lie on the roof: the slope's lines stay where they were snapped."""
+
+    kind: Literal["held_courses"] = "held_courses"
+    slope: str
+    courses: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NoLevelRidge:
     """Even courses are asked for and the slope has no level ridge to come out at."""
 
@@ -113,5 +122,7 @@ class Choice:
     blanks_now: int
 
 
-SlopeNote = EaveDrop | NoApexCap | ApexCap | EvenCourses | NoLevelRidge | LeanUnknown | SpirePoint | TapeDiagonal
+SlopeNote = (
+    EaveDrop | NoApexCap | ApexCap | EvenCourses | HeldCourses | NoLevelRidge | LeanUnknown | SpirePoint | TapeDiagonal
+)
 RoofNote = HipsMeet | Choice

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from fabplan.errors import JobError, PlanError, visible
 from fabplan.shop.rack import gone_says, metal_key, now, take
-from fabplan.shop.rack_file import insert_offcut, writing
+from fabplan.shop.rack_file import damaged, insert_offcut, reading, writing
 from fabplan.units import NM_PER_INCH, NM_PER_MM
 
 if TYPE_CHECKING:
@@ -80,6 +80,14 @@ def book_file(rack: Path, plan_file: Path, job: Job) -> Booked:
             help_="Nothing was booked. Plan the job again, or name the job file this plan was made from.",
         )
     return book(rack, data, grid=int(job.info.round_to))
+
+
+def booked_plans(rack: Path) -> tuple[str, ...]:
+    """Digests of the plans booked on a rack."""
+    with reading(rack) as (db, damage):
+        if damage is not None:
+            raise damaged(rack)
+        return tuple(row[0] for row in db.execute("SELECT plan FROM booking ORDER BY plan"))
 
 
 def bookable(plan: Data) -> None:

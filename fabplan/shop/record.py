@@ -1,7 +1,8 @@
-"""A job's record: what layouts are cut, pieces made and spoiled; an SQLite file beside the job.
+"""A job's record: what layouts are cut, pieces made and spoiled, courses laid; an SQLite file beside the job.
 
-Nothing is ever changed in it: an entry is added, or one is added that takes the last back. Every entry is sealed over
-the one before it, so that a damaged record is seen, and refused. A change is in the file altogether or not at all.
+Nothing is ever changed in it: a step of one or more entries is added, or one that takes the last step back. Every entry
+is sealed over the one before it, so that a damaged record is seen, and refused. A change is in the file altogether or
+not at all.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
@@ -21,19 +22,20 @@ from fabplan.shop.rack import now
 from fabplan.shop.rack_file import UNREADABLE, WAIT_SECONDS, seal
 
 RECORD_MARK = 0x66_61_62_6A  # application id of our files: "fabj"
-RECORD_VERSION = 1
+RECORD_VERSION = 2
 _TABLES = (
     "CREATE TABLE plan (digest TEXT PRIMARY KEY, at TEXT NOT NULL, data TEXT NOT NULL, seal TEXT NOT NULL) STRICT",
     "CREATE TABLE entry (id INTEGER PRIMARY KEY, at TEXT NOT NULL, plan TEXT NOT NULL, what TEXT NOT NULL,"
-    " name TEXT NOT NULL, count INTEGER NOT NULL, seal TEXT NOT NULL) STRICT",
+    " name TEXT NOT NULL, count INTEGER NOT NULL, step INTEGER NOT NULL, seal TEXT NOT NULL) STRICT",
     "CREATE TABLE tip (one INTEGER PRIMARY KEY CHECK (one = 1), entries INTEGER NOT NULL, seal TEXT NOT NULL) STRICT",
 )
-What = Literal["cut", "made", "spoiled", "undo"]
+What = Literal["cut", "made", "spoiled", "laid", "undo"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
-    """One thing written down. `name` is a layout's number, a mark, or the entry an undo takes back."""
+    """One thing written down. `name` is a layout's number, a mark, a slope, or the step an undo takes back; `count` of
+    a slope is the course it is laid up to. Entries written down together have one `step`."""
 
     id: int
     at: str
@@ -41,6 +43,7 @@ class Entry:
     what: What
     name: str
     count: int
+    step: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,15 +62,21 @@ class Tally:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Done:
-    """Everything done by one plan: how often each layout is cut (by its number), and each mark's tally."""
+    """Everything done by one plan: how often each layout is cut (by its number), each mark's tally, and the course each
+    slope is laid up to."""
 
+    digest: str
     plan: PlanFile
     layouts: dict[int, int]
     marks: dict[str, Tally]
+    laid: dict[str, int] = field(default_factory=dict)
 
 
-def note(path: Path, data: dict[str, Any], what: Literal["cut", "made", "spoiled"], counts: dict[str, int]) -> None:
-    """Write down layouts cut (number to times) or pieces made or spoiled (mark to count), all or none.
+def note(
+    path: Path, data: dict[str, Any], what: Literal["cut", "made", "spoiled", "laid"], counts: dict[str, int]
+) -> None:
+    """Write down layouts cut (number to times), pieces made or spoiled (mark to count) or slopes laid (name to the
+    course they are laid up to), all or none.
 
     Raises
     ------
@@ -81,13 +90,14 @@ def note(path: Path, data: dict[str, Any], what: Literal["cut", "made", "spoiled
         if db.execute("SELECT 1 FROM plan WHERE digest = ?", (digest,)).fetchone() is None:
             row = (digest, now(), json.dumps(data, ensure_ascii=True))
             db.execute("INSERT INTO plan VALUES (?,?,?,?)", (*row, seal(row)))
+        step = _next(db)
         for name, count in counts.items():
-            _add(db, digest, what, name, count)
+            _add(db, digest, what, name, count, step)
         _possible(_done(db)[digest])
 
 
-def undo(path: Path) -> Entry:
-    """Take the last entry back, and say which it was.
+def undo(path: Path) -> tuple[Entry, ...]:
+    """Take the last step back, and say which entries it was.
 
     Raises
     ------
@@ -98,11 +108,11 @@ def undo(path: Path) -> Entry:
         standing = _standing(_entries(db))
         if not standing:
             raise PlanError(f"{visible(str(path))}: there is nothing to take back.")
-        last = standing[-1]
-        _add(db, last.plan, "undo", str(last.id), 1)
+        last = [e for e in standing if e.step == standing[-1].step]
+        _add(db, last[-1].plan, "undo", str(last[-1].step), 1, _next(db))
         for done in _done(db).values():
             _possible(done)
-        return last
+        return tuple(last)
 
 
 def history(path: Path) -> tuple[Entry, ...]:
@@ -117,42 +127,56 @@ def done(path: Path) -> tuple[Done, ...]:
         return tuple(_done(db).values())
 
 
-def _add(db: sqlite3.Connection, digest: str, what: str, name: str, count: int) -> None:
+def _next(db: sqlite3.Connection) -> int:
+    """Number of the next step: that of its first entry."""
+    return int(db.execute("SELECT entries FROM tip").fetchone()[0]) + 1
+
+
+def _add(db: sqlite3.Connection, digest: str, what: str, name: str, count: int, step: int) -> None:
     entries, before = db.execute("SELECT entries, seal FROM tip").fetchone()
-    row = (entries + 1, now(), digest, what, name, count)
+    _insert(db, before, (entries + 1, now(), digest, what, name, count, step))
+
+
+def _insert(db: sqlite3.Connection, before: str, row: tuple[Any, ...]) -> str:
     mark = seal((before, *row))
-    db.execute("INSERT INTO entry VALUES (?,?,?,?,?,?,?)", (*row, mark))
-    db.execute("UPDATE tip SET entries = ?, seal = ?", (entries + 1, mark))
+    db.execute("INSERT INTO entry VALUES (?,?,?,?,?,?,?,?)", (*row, mark))
+    db.execute("UPDATE tip SET entries = ?, seal = ?", (row[0], mark))
+    return mark
 
 
 def _entries(db: sqlite3.Connection) -> list[Entry]:
-    rows = db.execute("SELECT id, at, plan, what, name, count FROM entry ORDER BY id").fetchall()
-    return [Entry(id=r[0], at=r[1], plan=r[2], what=r[3], name=r[4], count=r[5]) for r in rows]
+    rows = db.execute("SELECT id, at, plan, what, name, count, step FROM entry ORDER BY id").fetchall()
+    return [Entry(id=r[0], at=r[1], plan=r[2], what=r[3], name=r[4], count=r[5], step=r[6]) for r in rows]
 
 
 def _standing(entries: list[Entry]) -> list[Entry]:
     back = {int(e.name) for e in entries if e.what == "undo"}
-    return [e for e in entries if e.what != "undo" and e.id not in back]
+    return [e for e in entries if e.what != "undo" and e.step not in back]
 
 
 def _done(db: sqlite3.Connection) -> dict[str, Done]:
     plans = {r[0]: saved(json.loads(r[1])) for r in db.execute("SELECT digest, data FROM plan ORDER BY at, digest")}
     standing = _standing(_entries(db))
-    return {digest: _of(plan, [e for e in standing if e.plan == digest]) for digest, plan in plans.items()}
+    return {digest: _of(digest, plan, [e for e in standing if e.plan == digest]) for digest, plan in plans.items()}
 
 
-def _of(plan: PlanFile, entries: list[Entry]) -> Done:
+def _of(digest: str, plan: PlanFile, entries: list[Entry]) -> Done:
     layouts: dict[int, int] = {}
+    laid: dict[str, int] = {}
     sums: dict[str, dict[str, int]] = {p.mark: {"cut": 0, "made": 0, "spoiled": 0} for p in plan.blanks}
     for e in entries:
         if e.what == "cut":
             layouts[int(e.name)] = layouts.get(int(e.name), 0) + e.count
+        elif e.what == "laid":
+            laid[e.name] = e.count
         else:
             sums[e.name][e.what] += e.count
     for number, times in layouts.items():
         for blank in plan.nesting.layouts[number - 1].blanks if plan.nesting else ():
             sums[blank.mark]["cut"] += times
-    return Done(plan=plan, layouts=layouts, marks={mark: Tally(**each) for mark, each in sums.items()})
+    return Done(
+        digest=digest, plan=plan, layouts=layouts, marks={mark: Tally(**each) for mark, each in sums.items()}, laid=laid
+    )
 
 
 def _possible(done: Done) -> None:
@@ -176,6 +200,9 @@ def _possible(done: Done) -> None:
 @contextmanager
 def _reading(path: Path) -> Iterator[sqlite3.Connection]:
     with _open(path, create=False) as db:
+        if _version(db, path) == 1:
+            with _changing(path):
+                pass  # brings it to this version
         _sound(db, path)
         yield db
 
@@ -191,6 +218,8 @@ def _changing(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connectio
                 db.execute("INSERT INTO tip VALUES (1, 0, '')")
                 db.execute(f"PRAGMA application_id={RECORD_MARK}")
                 db.execute(f"PRAGMA user_version={RECORD_VERSION}")
+            if _version(db, path) == 1:
+                _upgrade(db, path)
             _sound(db, path)
             yield db
             db.execute("COMMIT")
@@ -232,20 +261,38 @@ def _damaged(path: Path) -> JobError:
     return JobError("this file is not a job's record, or it is damaged", file=str(path), write="a sound copy of it")
 
 
-def _sound(db: sqlite3.Connection, path: Path) -> None:
-    """Refuse a file that is not a record, or not as it was written."""
-    mark = db.execute("PRAGMA application_id").fetchone()[0]
-    version = db.execute("PRAGMA user_version").fetchone()[0]
-    if mark != RECORD_MARK:
+def _version(db: sqlite3.Connection, path: Path) -> int:
+    """The version of a record; refuses what is none, or of a later fabplan."""
+    if db.execute("PRAGMA application_id").fetchone()[0] != RECORD_MARK:
         raise _damaged(path)
-    if version != RECORD_VERSION:
+    version = int(db.execute("PRAGMA user_version").fetchone()[0])
+    if not 1 <= version <= RECORD_VERSION:
         raise JobError(
-            f"this record is of version {version}; this fabplan reads version {RECORD_VERSION}", file=str(path)
-        )
+            f"this record is of version {version}; this fabplan reads version {RECORD_VERSION}", file=str(path),
+            write="a record of this version, or use the fabplan that made it",
+        )  # fmt: skip
+    return version
+
+
+def _upgrade(db: sqlite3.Connection, path: Path) -> None:
+    """Version 1 took entries back one by one: each is a step of its own."""
+    _sound(db, path, columns="id, at, plan, what, name, count")
+    rows = db.execute("SELECT id, at, plan, what, name, count FROM entry ORDER BY id").fetchall()
+    db.execute("DROP TABLE entry")
+    db.execute(_TABLES[1])
+    before = ""
+    for row in rows:
+        before = _insert(db, before, (*row, row[0]))
+    db.execute(f"PRAGMA user_version={RECORD_VERSION}")
+
+
+def _sound(db: sqlite3.Connection, path: Path, *, columns: str = "id, at, plan, what, name, count, step") -> None:
+    """Refuse a record that is not as it was written."""
+    _version(db, path)
     try:
         sound = db.execute("PRAGMA integrity_check(1)").fetchall() == [("ok",)]
         before, number = "", 0
-        for number, *row in db.execute("SELECT id, at, plan, what, name, count, seal FROM entry ORDER BY id"):
+        for number, *row in db.execute(f"SELECT {columns}, seal FROM entry ORDER BY id"):
             sound &= row[-1] == seal((before, number, *row[:-1]))
             before = row[-1]
         sound &= db.execute("SELECT entries, seal FROM tip").fetchall() == [(number, before)]

@@ -1,39 +1,63 @@
 """What is left of a job once some of it is cut: counts, metal that is left, and a job file of the rest.
 
 A blank is good for the job as it is now when it is the same metal, size and outline; a finished piece when its folds
-are the same too. What no longer fits is told and made again. The rest is a job file of its own, so that it is checked,
-planned, proved and booked like any other.
+are the same too. What no longer fits is told and made again. Courses that are laid stay where they are, however their
+slope is measured now: what lies on the roof is as many pieces as the plan it was laid by laid there, and of the job as
+it is now the courses above are left. The rest is a job file of its own, so that it is checked, planned, proved and
+booked like any other.
 """
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import tomlkit
 
 from fabplan.blanks.model import FlatPattern
-from fabplan.errors import JobError, PlanError
-from fabplan.job.model import CutPiece, Job, RackStock
+from fabplan.errors import JobError, PlanError, ProofError
+from fabplan.job.model import Done as There
+from fabplan.job.model import Job, Laid, RackStock
 from fabplan.packet.output.folder import write_file
 from fabplan.plan.changes import same_blank, same_folds
 from fabplan.plan.codec import read_as, written
 from fabplan.plan.file import scale_of
-from fabplan.plan.make import Pieces
+from fabplan.plan.make import Pieces, make_pieces
+from fabplan.shop.on_roof import held, laid_by_plan, laid_pieces, slope_of
 from fabplan.shop.record import Done
-from fabplan.units import NM_PER_INCH, NM_PER_MM, Show
+from fabplan.units import NM_PER_INCH, NM_PER_MM, Show, to_grid
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RestMark:
-    """One mark: pieces needed now, blanks and pieces that are there and fit, those that no longer fit, still to cut."""
+    """One mark.
+
+    Attributes
+    ----------
+    needed : int
+        Pieces the job takes now, less what was there before it was planned; laid courses take what lies there.
+    good : int
+        Blanks and pieces cut that fit, those on the roof too.
+    unfolded : int
+        Of them those that lie cut; 0 where nobody wrote down what is made.
+    on_roof : int
+        Of them those that are laid.
+    misfit : int
+        Blanks and pieces cut that no longer fit.
+    left : int
+        Still to cut.
+    """
 
     mark: str
     needed: int
     good: int
+    unfolded: int = 0
+    on_roof: int = 0
     misfit: int
     left: int
 
@@ -52,14 +76,18 @@ class RestOffcut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rest:
-    """What is left: every mark, the job's own offcuts, and how much of each stock line is used up.
+    """What is left: every mark, the job's own offcuts, how much of each stock line is used up, what the job file of the
+    rest says is there, and the lines of slopes laid in part.
 
-    `used` is nanometres of a coil, or a count. `too_many` are marks of which more is there than needed.
+    `used` is nanometres of a coil, or a count; `pounds` what that weighs.
     """
 
     marks: tuple[RestMark, ...]
     offcuts: tuple[RestOffcut, ...]
     used: tuple[tuple[str, int], ...]
+    pounds: tuple[tuple[str, float], ...]
+    there: There
+    laid: tuple[Laid, ...]
 
     @property
     def left(self) -> int:
@@ -67,61 +95,169 @@ class Rest:
         return sum(m.left for m in self.marks)
 
 
-def rest(job: Job, pieces: Pieces, done: Sequence[Done]) -> Rest:
+def rest(job: Job, done: Sequence[Done], *, sheets: int = 0, racked: Collection[str] = ()) -> Rest:
     """What is left of a job.
+
+    Parameters
+    ----------
+    job : Job
+    done : sequence of Done
+        Its record, plan by plan.
+    sheets : int
+        Sheets of paper its packet has.
+    racked : collection of str
+        Plans, by their digest, whose offcuts are booked on a rack: they are taken from there.
 
     Raises
     ------
     JobError
         The record is of another job, or on another graduation.
+    PlanError
+        More lies on the roof than was cut.
     """
-    good: Counter[str] = Counter()
-    misfit: Counter[str] = Counter()
-    offcuts: Counter[tuple[str, str, int, int, str]] = Counter()
-    used: Counter[str] = Counter()
+    for each in done:
+        if each.plan.job.number != job.info.number or each.plan.units != job.info.units:
+            raise JobError(
+                "the record is of another job",
+                key="job > number",
+                value=each.plan.job.number,
+                write="this job's record",
+            )
+    lines = {h.slope: h for h in job.laid}
+    for each in done:
+        lines.update({name: held(slope_of(each.plan, name), k) for name, k in each.laid.items()})
+    roofs = [each.plan.roof for each in done if each.plan.roof is not None]
+    part_blanks = any(r.part_sizes for r in roofs) if roofs else job.done.part_blanks
+    before = job.done
+    job = job.model_copy(
+        update={
+            "laid": tuple(lines.values()),
+            "done": before.model_copy(update={"part_blanks": part_blanks, "unfolded": {}}),
+        }
+    )
+    pieces = make_pieces(job)
+    good, unfolded, misfit = _fitting(job, pieces, done)
+    lies = Counter[str]()
+    for each in done:
+        for name, k in each.laid.items():
+            lies.update(laid_by_plan(each.plan, job, name, k))
+    ahead = _laid_now(pieces, done)
+    _refuse_more_laid(lies, good, before)
+    there = Counter(before.pieces)
+    for mark in {*good, *ahead, *lies}:
+        there[mark] += good[mark] + ahead[mark] - lies[mark]
+    marks = []
+    for p in pieces.patterns:
+        needed = p.count - ahead[p.mark] + lies[p.mark]
+        left = max(0, needed - good[p.mark])
+        waiting = min(unfolded[p.mark], max(0, good[p.mark] - lies[p.mark])) if p.folds else 0
+        marks.append(
+            RestMark(
+                mark=p.mark, needed=needed, good=good[p.mark], unfolded=waiting, on_roof=lies[p.mark],
+                misfit=misfit[p.mark], left=left,
+            )
+        )  # fmt: skip
+    now = {p.mark for p in pieces.patterns}
+    marks += [
+        RestMark(mark=m, needed=0, good=0, misfit=n, left=0) for m, n in sorted(misfit.items()) if m not in now and n
+    ]
+    offcuts, used, pounds = _metal(job, done, racked)
+    return Rest(
+        marks=tuple(marks),
+        offcuts=offcuts,
+        used=used,
+        pounds=pounds,
+        there=There(
+            pieces={p.mark: there[p.mark] for p in pieces.patterns if there[p.mark] > 0},
+            unfolded={m.mark: m.unfolded for m in marks if m.unfolded},
+            part_blanks=part_blanks,
+            patterns=before.patterns + max((len(d.plan.nesting.layouts) for d in done if d.plan.nesting), default=0),
+            sheets=before.sheets + sheets,
+        ),
+        laid=job.laid,
+    )
+
+
+def _fitting(job: Job, pieces: Pieces, done: Sequence[Done]) -> tuple[Counter[str], Counter[str], Counter[str]]:
+    """Blanks and pieces by mark: those that fit, those of them not yet folded, and those that no longer fit."""
+    good, unfolded, misfit = Counter[str](), Counter[str](), Counter[str]()
     scale = scale_of(job)
     # As a saved plan says them, to six decimals: so are those they are held against.
     now = {p.mark: read_as(FlatPattern, written(p, scale), scale) for p in pieces.patterns}
     for each in done:
-        plan = each.plan
-        if plan.job.number != job.info.number or plan.units != job.info.units:
-            raise JobError(
-                "the record is of another job", key="job > number", value=plan.job.number, write="this job's record"
-            )
-        was = {p.mark: p for p in plan.blanks}
+        was = {p.mark: p for p in each.plan.blanks}
         for mark, t in each.marks.items():
-            blank = mark in now and same_blank(was[mark], now[mark])
-            whole = blank and same_folds(was[mark], now[mark])
-            fits = (t.cut - t.spoiled - t.made if blank else 0) + (t.made if whole else 0)
-            good[mark] += fits
+            name = _same(was[mark], now)
+            whole = name is not None and same_folds(was[mark], now[name])
+            cut = t.cut - t.spoiled - t.made if name is not None else 0
+            fits = cut + (t.made if whole else 0)
+            if name is not None:
+                good[name] += fits
+                unfolded[name] += cut if t.made else 0
             misfit[mark] += t.good - fits
-        if plan.nesting is None:
+    return good, unfolded, misfit
+
+
+def _same(was: FlatPattern, now: dict[str, FlatPattern]) -> str | None:
+    """The mark a blank can be used for now: its own, or of a part blank that of another of the same outline."""
+    if was.mark in now and same_blank(was, now[was.mark]):
+        return was.mark
+    if was.kind == "part":
+        return next((m for m, p in now.items() if p.kind == "part" and same_blank(was, p)), None)
+    return None
+
+
+def _laid_now(pieces: Pieces, done: Sequence[Done]) -> Counter[str]:
+    """Pieces the job as it is now takes for the courses that are laid since the plan."""
+    out = Counter[str]()
+    slopes = {s.slope.name: s for s in pieces.roof.slopes} if pieces.roof is not None else {}
+    for each in done:
+        for name, k in each.laid.items():
+            if name in slopes:
+                out.update(laid_pieces(slopes[name], k, after=slope_of(each.plan, name).laid))
+    return out
+
+
+def _refuse_more_laid(lies: Counter[str], good: Counter[str], before: There) -> None:
+    for mark, n in lies.items():
+        there = good[mark] + before.pieces.get(mark, 0)
+        if n > there:
+            raise PlanError(
+                f"{n:,} of {mark} lie on the roof by this record, and {there:,} good ones were cut.",
+                help_="Nothing was written. Write down what is cut (fabplan record cut), or how far it is laid.",
+            )
+
+
+def _metal(
+    job: Job, done: Sequence[Done], racked: Collection[str]
+) -> tuple[tuple[RestOffcut, ...], tuple[tuple[str, int], ...], tuple[tuple[str, float], ...]]:
+    """Offcuts kept, and what is used up of every line of stock, as a length or count and by weight."""
+    offcuts, used = Counter[tuple[str, str, int, int, str]](), Counter[str]()
+    pounds = Counter[str]()
+    for each in done:
+        nesting = each.plan.nesting
+        if nesting is None:
             continue
-        uses = {u.name: u for u in plan.nesting.stock}
-        grid = plan.nesting.grid
+        uses = {u.name: u for u in nesting.stock}
+        grid = nesting.grid
+        kerf = to_grid(job.shear.kerf, grid, "up")
         for number, times in each.layouts.items():
-            lay = plan.nesting.layouts[number - 1]
-            used[lay.stock] += times * (lay.length * grid if lay.form == "coil" else 1)
+            lay = nesting.layouts[number - 1]
+            use = uses[lay.stock]
+            used[lay.stock] += times * ((lay.length + kerf) * grid if lay.form == "coil" else 1)
+            whole = use.used_length if lay.form == "coil" else use.used_count
+            share = Fraction(times * (lay.length + kerf if lay.form == "coil" else 1), whole or 1)
+            pounds[lay.stock] += use.pounds * float(share)  # type: ignore[assignment]
             for o in lay.offcuts:
-                if o.keep:
-                    key = (lay.stock, lay.metal, o.width * grid, o.length * grid, uses[lay.stock].grain)
-                    offcuts[key] += times
-    marks = [
-        RestMark(
-            mark=p.mark, needed=p.count, good=good[p.mark], misfit=misfit[p.mark], left=max(0, p.count - good[p.mark])
-        )
-        for p in pieces.patterns
-    ]
-    marks += [
-        RestMark(mark=m, needed=0, good=0, misfit=n, left=0) for m, n in sorted(misfit.items()) if m not in now and n
-    ]
-    return Rest(
-        marks=tuple(marks),
-        offcuts=tuple(
+                if o.keep and each.digest not in racked:
+                    offcuts[(lay.stock, lay.metal, o.width * grid, o.length * grid, use.grain)] += times
+    return (
+        tuple(
             RestOffcut(stock=s, metal=m, width=w, length=h, grain=g, count=n)
             for (s, m, w, h, g), n in sorted(offcuts.items())
         ),
-        used=tuple(sorted(used.items())),
+        tuple(sorted(used.items())),
+        tuple(sorted((name, float(n)) for name, n in pounds.items())),
     )
 
 
@@ -129,50 +265,68 @@ def rest_lines(found: Rest) -> list[str]:
     """The rest in words: ``A: 276 there, 282 needed, 6 more``."""
     out = []
     for m in found.marks:
-        if m.needed:
-            more = f"{m.left} more" if m.left else "none to cut" if m.good == m.needed else f"{m.good - m.needed} spare"
-            out.append(f"{m.mark}: {m.good} there, {m.needed} needed, {more}")
+        if m.needed or m.good:
+            there = m.good + m.left - m.needed
+            more = f"{m.left} more" if m.left else "none to cut" if there == 0 else f"{there} spare"
+            told = [f"{m.on_roof} of them laid"] if m.on_roof else []
+            told += [f"{m.unfolded} to fold"] if m.unfolded else []
+            out.append(f"{m.mark}: {m.good} there{''.join(f', {t}' for t in told)}, {m.needed} needed, {more}")
         if m.misfit:
             out.append(f"{m.mark}: {m.misfit} that {'is' if m.misfit == 1 else 'are'} cut no longer fit")
+    for h in found.laid:
+        out.append(f"{h.slope}: laid up to course {h.courses}; its lines stay where they are")
     return out
 
 
-def rest_text(source: str, job: Job, pieces: Pieces, found: Rest) -> str:
-    """The job file of the rest, from the text of the job file: its comments stay, the slopes give way to counts.
+def next_number(number: str) -> str:
+    """Number of the rest of a job, and of the rest of that.
+
+    >>> next_number("1042"), next_number("1042-rest"), next_number("1042-rest-2")
+    ('1042-rest', '1042-rest-2', '1042-rest-3')
+    """
+    before = re.fullmatch(r"(.*)-rest(?:-(\d+))?", number)
+    return f"{number}-rest" if before is None else f"{before[1]}-rest-{int(before[2] or 1) + 1}"
+
+
+def rest_text(source: str, job: Job, found: Rest) -> str:
+    """The job file of the rest, from the text of the job file: its comments and slopes stay, and it says what is there.
 
     Raises
     ------
     PlanError
         Nothing is left.
     """
-    if not found.left:
+    if not found.left and not any(m.unfolded for m in found.marks):
         raise PlanError("Nothing is left to cut.", help_="No job file was written.")
     doc: Any = tomlkit.parse(source)
-    doc["job"]["number"] = f"{job.info.number}-rest"
-    doc["job"].pop("spare", None)
-    doc["job"].add("spare", "0 %")
-    doc.pop("slope", None)
-    left = _counts(job, pieces, found)
-    kept = tomlkit.aot()
-    for piece in doc.get("piece", []):
-        count = left.get(str(piece["mark"]).strip(), 0)
-        if count:
-            piece["count"] = count
-            kept.append(piece)
-    doc["piece"] = kept
+    doc["job"]["number"] = next_number(job.info.number)
+    for name in ("done", "laid"):
+        doc.pop(name, None)
     _stock(doc, job, found)
+    doc.append("done", _done_table(found.there))
+    if found.laid:
+        several = tomlkit.aot()
+        for h in found.laid:
+            table = tomlkit.table()
+            table.update({"slope": h.slope, "courses": h.courses, "centre": h.centre})
+            table.update({key: _length(int(getattr(h, key)), job, 6) for key in ("from_left", "base", "course")})
+            several.append(table)
+        doc.append("laid", several)
     return tomlkit.dumps(doc)
 
 
-def _counts(job: Job, pieces: Pieces, found: Rest) -> dict[str, int]:
-    left = Counter({m.mark: m.left for m in found.marks if m.left})
-    if pieces.roof is not None:
-        for part in pieces.roof.part_sizes:  # blanks smaller than the diamond: a whole one each
-            left[part.diamond] += left.pop(part.mark, 0)
-    for piece in job.pieces:
-        if isinstance(piece, CutPiece) and left[piece.mark] and not left[piece.for_]:
-            left[piece.for_] = 1  # a part is drawn from its diamond, which must be in the file
-    return dict(left)
+def _done_table(there: There) -> Any:
+    table = tomlkit.table()
+    table.comment("what is cut, made and laid already")
+    for key, counts in (("pieces", there.pieces), ("unfolded", there.unfolded)):
+        if counts:
+            inline = tomlkit.inline_table()
+            inline.update(counts)
+            table[key] = inline
+    if there.part_blanks is not None:
+        table["part_blanks"] = there.part_blanks
+    table["patterns"], table["sheets"] = there.patterns, there.sheets
+    return table
 
 
 def _stock(doc: Any, job: Job, found: Rest) -> None:
@@ -180,7 +334,7 @@ def _stock(doc: Any, job: Job, found: Rest) -> None:
     if "stock" not in doc:
         doc["stock"] = tomlkit.aot()
     own = {str(line["name"]).strip().casefold(): line for line in doc["stock"]}
-    used = dict(found.used)
+    used, pounds = dict(found.used), dict(found.pounds)
     for line in job.stock:
         taken = used.get(line.name, 0)
         hand = line.on_hand
@@ -192,15 +346,21 @@ def _stock(doc: Any, job: Job, found: Rest) -> None:
             table["name"] = line.name
             table["form"] = line.form
             doc["stock"].append(table)
-        if line.form == "coil":
-            _coil(table, line.name, hand, taken, job)
+        if hand is not None and hand.length is not None:
+            table["on_hand"] = _length(max(0, int(hand.length) - taken), job)
+        elif hand is not None and hand.pounds is not None:
+            table["on_hand"] = f"{max(0.0, hand.pounds - pounds[line.name]):.4f}".rstrip("0").rstrip(".") + " lb"
         else:
             count = (hand.count if hand is not None and hand.count is not None else 1) - taken
             table["on_hand"] = max(0, count)
     show = Show(job.info.units, 1)
-    for number, o in enumerate(found.offcuts, 1):
+    names = {str(line["name"]).strip().casefold() for line in doc["stock"]} | {s.name.casefold() for s in job.stock}
+    number = 0
+    for o in found.offcuts:
+        while (name := f"left {(number := number + 1)} of {o.stock}"[:60]).casefold() in names:
+            pass
         table = tomlkit.table()
-        table["name"] = f"left {number} of {o.stock}"[:60]
+        table["name"] = name
         table["form"] = "offcut"
         table["width"], table["length"] = show.exact(o.width), show.exact(o.length)
         table["on_hand"] = o.count
@@ -210,15 +370,31 @@ def _stock(doc: Any, job: Job, found: Rest) -> None:
         doc["stock"].append(table)
 
 
-def _coil(table: Any, name: str, hand: Any, taken: int, job: Job) -> None:
-    if hand.length is None:
-        raise PlanError(
-            f"{name}: what is on hand is given by weight, so what is left of it is not known.",
-            help_="Weigh it, write on_hand anew in the job file, and try again.",
-        )
-    nm = max(0, int(hand.length) - taken)
-    unit, text = (NM_PER_MM, "mm") if job.info.units == "mm" else (NM_PER_INCH, "in")
-    table["on_hand"] = f"{nm / unit:.3f}".rstrip("0").rstrip(".") + f" {text}"
+def _length(nm: int, job: Job, places: int = 4) -> str:
+    """A length in the job's units, rounded down: no more metal is there than there is."""
+    per, text = (NM_PER_MM, "mm") if job.info.units == "mm" else (NM_PER_INCH, "in")
+    whole, part = divmod(nm * 10**places // per, 10**places)
+    if whole < 0 and part:  # -0.5 is one below, and a half
+        whole, part = whole + 1, 10**places - part
+        return f"-{abs(whole)}.{part:0{places}d}".rstrip("0") + f" {text}"
+    return f"{whole}.{part:0{places}d}".rstrip("0").rstrip(".") + f" {text}"
+
+
+def prove_rest(rest_job: Job, found: Rest) -> None:
+    """Hold the job file of the rest against what is left.
+
+    Raises
+    ------
+    ProofError
+    """
+    counts = {p.mark: p.count for p in make_pieces(rest_job).patterns}
+    faults = [
+        f"{m.mark}: {counts.get(m.mark, 0)} would be cut, {m.left} are left"
+        for m in found.marks
+        if counts.get(m.mark, 0) != m.left
+    ]
+    if faults:
+        raise ProofError("job file of the rest", faults)
 
 
 def write_rest(job_file: Path, out: Path, text: str) -> Path:

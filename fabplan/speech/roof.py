@@ -16,6 +16,7 @@ from fabplan.roof.remarks import (
     Choice,
     EaveDrop,
     EvenCourses,
+    HeldCourses,
     HipsMeet,
     LeanUnknown,
     NoApexCap,
@@ -84,6 +85,11 @@ def note_words(note: SlopeNote, job: Job) -> str:
             least = size(inches(job.roof.least_hook), units)
             return f"{how}: less than the least hook of {least}, so they are not."
         return f"{how}." if note.how == "done" else f"{how}: even_courses = true does that."
+    if isinstance(note, HeldCourses):
+        return (
+            f"{note.slope} is laid up to course {note.courses}: its centre line, base line and courses stay where they "
+            "were snapped; kits and hours are of what is above."
+        )
     if isinstance(note, NoLevelRidge):
         return f"{note.slope} has no level ridge, so its courses keep their full height."
     if isinstance(note, LeanUnknown):

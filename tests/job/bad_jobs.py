@@ -1228,6 +1228,52 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '\n[[stock]]\nname = "Coil24"\nform = "coil"\nwidth = "20 in"\n',
         '{file}, line 63: stock "Coil24" > name: the stock line on line 47 has the same name in other spelling (found "Coil24"). Write another name.',
     ),
+    _bad(
+        "done-of-no-piece",
+        "",
+        "[done]\npieces = {Z = 4}\n",
+        "{file}, line 62: done > pieces > Z: is the mark of no piece. Write A, S, D, F or O.",
+    ),
+    _bad(
+        "done-not-a-count",
+        "",
+        "[done]\npieces = {A = 1.5}\n",
+        "{file}, line 62: done > pieces: must be a whole number (found 1.5). Write a whole number without quotes.",
+    ),
+    _bad(
+        "unfolded-not-there",
+        "",
+        "[done]\npieces = {A = 4}\nunfolded = {A = 5}\n",
+        "{file}, line 63: done > unfolded > A: must be among the 4 of it in pieces (found 5). Write fewer.",
+    ),
+    _bad(
+        "done-part-blanks",
+        "",
+        '[done]\npart_blanks = "yes"\n',
+        '{file}, line 62: done > part_blanks: must be true or false (found "yes"). Write true or false, without quotes.',
+    ),
+    _bad(
+        "done-patterns-and-sheets",
+        "",
+        "[done]\npatterns = -1\nsheets = -1\n",
+        "{file}, line 62: done > patterns: must be 0 to 100,000 (found -1). Write a whole number from 0 to 100000.",
+        "{file}, line 63: done > sheets: must be 0 to 100,000 (found -1). Write a whole number from 0 to 100000.",
+    ),
+    _bad(
+        "laid-incomplete",
+        "",
+        '[[laid]]\nslope = "north"\ncourses = 2\ncentre = "better"\nbase = "0 in"\ncourse = "0 in"\n',
+        '{file}, line 61: laid "north": "from_left" is missing. Write from_left = "1/2 in".',
+        '{file}, line 64: laid "north" > centre: must be point or joint (found "better"). Write "point" or "joint".',
+        '{file}, line 66: laid "north" > course: must be more than 0 (found "0 in"). Write a length above 0.',
+    ),
+    _bad(
+        "laid-twice",
+        "",
+        '[[laid]]\nslope = "north"\ncourses = 2\ncentre = "point"\nfrom_left = "9 in"\nbase = "0 in"\ncourse = "7 in"\n'
+        '[[laid]]\nslope = "North"\ncourses = 2\ncentre = "point"\nfrom_left = "9 in"\nbase = "0 in"\ncourse = "7 in"\n',
+        '{file}, line 69: laid "North" > slope: the laid on line 62 has the same slope but for capitals (found "North"). Write another slope.',
+    ),
     BadJob(
         id="empty-file",
         whole=True,

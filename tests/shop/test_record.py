@@ -54,8 +54,7 @@ def planned(job: Path) -> dict[str, Any]:
 
 
 def left(job: Path, path: Path) -> Rest:
-    the_job = load_job(job)
-    return rest(the_job, make_pieces(the_job), record.done(path))
+    return rest(load_job(job), record.done(path))
 
 
 def test_cut_made_and_spoiled_add_up(job: Path, tmp_path: Path) -> None:
@@ -77,8 +76,8 @@ def test_undo_takes_the_last_back_and_keeps_the_history(job: Path, tmp_path: Pat
     data = planned(job)
     record.note(path, data, "cut", {"1": 1})
     record.note(path, data, "spoiled", {"K": 2})
-    assert record.undo(path).what == "spoiled"
-    assert record.undo(path).what == "cut"
+    assert [e.what for e in record.undo(path)] == ["spoiled"]
+    assert [e.what for e in record.undo(path)] == ["cut"]
     with pytest.raises(PlanError, match="nothing to take back"):
         record.undo(path)
     assert [e.what for e in record.history(path)] == ["cut", "spoiled", "undo", "undo"]
@@ -142,12 +141,12 @@ def test_the_rest_is_a_job_that_plans_what_is_left_and_no_more(job: Path, tmp_pa
     record.note(path, planned(job), "cut", {"1": 1})
     record.note(path, planned(job), "spoiled", {"K": 2})
     the_job = load_job(job)
-    text = rest_text(job.read_text(), the_job, make_pieces(the_job), left(job, path))
+    text = rest_text(job.read_text(), the_job, left(job, path))
     assert "# kick plates" in text
     again = tmp_path / "rest.toml"
     again.write_text(text)
     rest_job = load_job(again)
-    assert [(p.mark, p.count) for p in rest_job.pieces] == [("K", 14)]
+    assert [(p.mark, p.count) for p in make_pieces(rest_job).patterns] == [("K", 14)]
     assert rest_job.stock[0].on_hand is not None
     assert rest_job.stock[0].on_hand.count == 9
     plan = make_plan(rest_job, effort=0)
@@ -167,7 +166,7 @@ def test_kept_offcuts_of_the_job_come_first(tmp_path: Path) -> None:
     record.note(path, data, "spoiled", {"K": 1})
     the_job = load_job(job)
     again = tmp_path / "rest.toml"
-    again.write_text(rest_text(job.read_text(), the_job, make_pieces(the_job), left(job, path)))
+    again.write_text(rest_text(job.read_text(), the_job, left(job, path)))
     plan = make_plan(load_job(again), effort=0)
     assert plan.cut_plan is not None
     assert {u.form for u in plan.cut_plan.stock} == {"offcut"}
@@ -178,7 +177,7 @@ def test_nothing_left_is_told(job: Path, tmp_path: Path) -> None:
     record.note(path, planned(job), "cut", {"1": 2})
     the_job = load_job(job)
     with pytest.raises(PlanError, match="Nothing is left to cut"):
-        rest_text(job.read_text(), the_job, make_pieces(the_job), left(job, path))
+        rest_text(job.read_text(), the_job, left(job, path))
 
 
 def test_a_changed_byte_is_seen_or_does_no_harm(job: Path, tmp_path: Path) -> None:
@@ -259,7 +258,7 @@ def test_the_commands(job: Path) -> None:
     done = run("rest", job, cwd=here)
     assert done.returncode == 0, done.stderr
     assert "K: 9 there, 24 needed, 15 more" in done.stdout
-    assert load_job(here / "job-rest.toml").pieces[0].count == 15
+    assert make_pieces(load_job(here / "job-rest.toml")).patterns[0].count == 15
 
 
 def test_the_rest_stands_beside_its_job(job: Path, tmp_path: Path) -> None:

@@ -89,7 +89,12 @@ def _common(p: FlatPattern, shop: Shop, counts: Mapping[str, int] | None) -> lis
         own = shop.piece.spare
         extra = shop.job.info.spare if own is None else own
         spare = extra.pieces + math.ceil(need * extra.share) if need else 0
-        if (p.count, p.spare) != ((need + spare) * p.parts, spare * p.parts):
+        blanks = (need + spare) * p.parts
+        left = max(0, blanks - shop.job.done.pieces.get(p.mark, 0))
+        if left < blanks:
+            if (p.count, p.spare) != (left, min(spare * p.parts, left)):
+                faults.append(f"{p.count} blanks of which {p.spare} spare, and {left} are still to cut")
+        elif (p.count, p.spare) != (blanks, spare * p.parts):
             faults.append(f"{p.count} blanks of which {p.spare} spare, not {need + spare} and {spare} a strip")
     elif p.count < p.spare or p.spare < 0:
         faults.append("more spare than blanks")

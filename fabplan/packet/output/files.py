@@ -7,6 +7,7 @@ import io
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from fabplan.packet.model import Band, Beside, Packet, Picture, Shots, Tile, flat
@@ -100,3 +101,12 @@ def drawing_files(drawings: Iterable[Drawing], ink: Ink | None = None) -> dict[s
     once = list({id(drawing): drawing for drawing in drawings}.values())
     names = unlike(file_stem(drawing.name, "drawing") for drawing in once)
     return {f"{name}.svg": ink.svg(drawing).encode("utf-8") for name, drawing in zip(names, once, strict=True)}
+
+
+def sheets_in(path: Path) -> int:
+    """Sheets of a packet's PDF; 0 where there is none to count."""
+    try:
+        found = re.search(rb"/Type\s*/Pages\s*/Count\s+(\d+)", path.read_bytes())
+    except OSError:
+        return 0
+    return int(found[1]) if found else 0

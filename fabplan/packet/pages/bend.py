@@ -22,11 +22,12 @@ ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "clo
 def stroke_blocks(plan: Plan, schedule: BendSchedule, say: Say) -> list[Block]:
     """How the piece looks finished, how it lies at the start, a card for every stroke, boxes for the batches."""
     pattern = plan.pattern(schedule.mark)
-    labels = batches(pattern.count, plan.job.info.batch)
+    pieces = pattern.count + plan.job.done.unfolded.get(pattern.mark, 0)
+    labels = batches(pieces, plan.job.info.batch)
     notes = folds.notes(schedule, pattern, plan.job, plan.metals)
     early, late = ([paper(note) for note in some] for some in (notes.before, notes.after))
     says = " ".join((*_order(schedule), _start(schedule), *early))
-    takes = fold_words(schedule, pattern.count, plan.job.info.batch)
+    takes = fold_words(schedule, pieces, plan.job.info.batch)
     return [
         Para(text=says, size=9),
         *([Para(text=f"{takes}   {BEGAN_ENDED}", size=9)] if takes else []),

@@ -61,7 +61,7 @@ def build_packet(plan: Plan, *, paper: str = "letter", stations: Iterable[Statio
     kept = tuple(page for page in found if page.station in wanted or page.kind in FOR_ALL)
     if "office" in wanted:
         kept = (cover(plan, say, kept), *kept)
-    return _packet(plan.job, kept, size, banner(plan))
+    return replace(_packet(plan.job, kept, size, banner(plan)), after=plan.job.done.sheets)
 
 
 def template_file(plan: Plan, *, paper: str = "letter") -> Packet | None:

@@ -24,7 +24,7 @@ LONG_MARK = 12  # letters from which the column of marks may break them
 def patterns_by_mark(plan: Plan) -> dict[str, list[int]]:
     """Numbers of the shear patterns each mark is cut in."""
     where: dict[str, list[int]] = defaultdict(list)
-    for number, layout in enumerate(plan.cut_plan.layouts if plan.cut_plan else (), 1):
+    for number, layout in enumerate(plan.cut_plan.layouts if plan.cut_plan else (), plan.job.done.patterns + 1):
         for mark in dict.fromkeys(b.mark for b in layout.blanks):
             where[mark].append(number)
     return where
@@ -63,7 +63,7 @@ def cut_list(plan: Plan, say: Say) -> Page:
             row.append(plan.metals[p.metal].title)
         if missing:
             row.append(f"{missing[p.mark]:,}" if missing.get(p.mark) else "–")
-        sheet = piece_key(plan, "piece", p.mark) if has_a_page(p) else ""
+        sheet = piece_key(plan, "piece", p.mark) if has_a_page(p, plan.job) else ""
         row += [spans(where[p.mark]) or "–", say.weight(p.weight * p.count), sheet, ""]
         rows.append(tuple(row))
     total = [""] * len(columns)

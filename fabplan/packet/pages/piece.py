@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fabplan.blanks.model import FlatPattern
+from fabplan.job.model import Job
 from fabplan.packet.model import Block, Page, Para, Station
 from fabplan.packet.pages.bend import at_the_brake, finished_picture, stroke_blocks
 from fabplan.packet.pages.blank import blank_blocks, blank_facts, scribed_blocks, sheared
@@ -17,9 +18,11 @@ ALONE, SHARED, STRIP = 120.0, 47.0, 36.0  # mm, height of a blank's picture: wit
 MANY_ROWS = 5  # folds and snips whose tables leave no room under them
 
 
-def has_a_page(p: FlatPattern) -> bool:
+def has_a_page(p: FlatPattern, job: Job) -> bool:
     """Whether a piece takes more than its row of the cut list; a plain rectangle does not."""
-    return bool(p.count) and bool(p.folds or p.notches or p.round or not p.rectangular)
+    if not p.count and not job.done.unfolded.get(p.mark):
+        return False
+    return bool(p.folds or p.notches or p.round or not p.rectangular)
 
 
 def rows(p: FlatPattern) -> int:
@@ -30,7 +33,7 @@ def rows(p: FlatPattern) -> int:
 
 def piece_pages(plan: Plan, say: Say) -> list[Page]:
     """A page a piece, those of the bench first, then those of the brake, each in the job's order."""
-    pages = [_piece(plan, p, say) for p in plan.patterns if has_a_page(p)]
+    pages = [_piece(plan, p, say) for p in plan.patterns if has_a_page(p, plan.job)]
     return sorted(pages, key=lambda page: page.station == "brake")
 
 
@@ -38,6 +41,8 @@ def _piece(plan: Plan, p: FlatPattern, say: Say) -> Page:
     schedule = next((s for s in plan.schedules if s.mark == p.mark), None)
     brake = schedule is not None and at_the_brake(schedule)
     spare = f", {p.spare:,} of them spare" if p.spare else ""
+    waiting = plan.job.done.unfolded.get(p.mark, 0)
+    more = f"; {waiting:,} more lie cut: snip and fold them too" if waiting else ""
     said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
     height = STRIP if p.section else ALONE if schedule is None else SHARED
     told = [f"{name.lower()} {what}" for name, what in blank_facts(p, say)] + ([f"note: {said}"] if said else [])
@@ -58,7 +63,7 @@ def _piece(plan: Plan, p: FlatPattern, say: Say) -> Page:
     return Page(
         key=piece_key(plan, "piece", p.mark),
         kind="piece",
-        title=f"{p.mark}: {kind_name(p)}, make {p.count:,}{spare}",
+        title=f"{p.mark}: {kind_name(p)}, make {p.count:,}{spare}{more}",
         blocks=tuple(blocks),
         station=station,
         caution=caution,

@@ -59,6 +59,7 @@ def program_page(plan: Plan, say: Say) -> Page | None:
     if cut is None or cut.program is None or not cut.program.steps:
         return None
     program = cut.program
+    after = plan.job.done.patterns
     stopped = any(step.angle != 90 for step in program.steps)
     columns = [
         Column(title="Step", align="centre", strong=True, size=13),
@@ -78,7 +79,7 @@ def program_page(plan: Plan, say: Say) -> Page | None:
         if stopped:
             cells.append(say.degrees(step.angle) if _at_stop(cut, step) else "–")
         made = ". ".join(
-            f"pattern {number}: {'cut' if len(cuts) == 1 else 'cuts'} {_by_stop(cut, step, number, cuts)}"
+            f"pattern {after + number}: {'cut' if len(cuts) == 1 else 'cuts'} {_by_stop(cut, step, number, cuts)}"
             f"{_each(cuts, times)}"
             for number, cuts, times in step.items
         )

@@ -81,8 +81,9 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     else:
         landscape = drawing.width > body(paper_, landscape=False, banner=False)[0]
     size = say.size(layout.width * cut.grid, layout.length * cut.grid)
+    after = plan.job.done.patterns  # those of the first packet keep their numbers
     alt = (
-        f"Pattern {number}: {layout.stock}, {size}, with its numbered cuts. "
+        f"Pattern {after + number}: {layout.stock}, {size}, with its numbered cuts. "
         f"Blanks: {_counted(yields)}. The table below lists every cut."
     )
     blocks: list[Block] = [
@@ -97,7 +98,7 @@ def _pattern(plan: Plan, cut: CutPlan, say: Say, number: int, paper_: Paper) -> 
     if kept is not None:
         blocks += [Heading(text="Offcuts to keep"), kept]
     blocks += cut_shots(plan, layout, number, rows, say, landscape=landscape)
-    title = f"Pattern {number} of {len(cut.layouts)}: {layout.stock}"
+    title = f"Pattern {after + number} of {after + len(cut.layouts)}: {layout.stock}"
     return Page(
         key=pattern_key(number), kind="shear", title=title, blocks=tuple(blocks), landscape=landscape, caution=AT_SHEAR
     )

@@ -5,7 +5,16 @@ from __future__ import annotations
 import json
 from importlib.resources import as_file, files
 
-BLANK = {"pages": [], "title": "blank", "title_size": 18, "paper": "us-letter", "banner": [], "number": [], "foot": []}
+BLANK = {
+    "pages": [],
+    "title": "blank",
+    "title_size": 18,
+    "paper": "us-letter",
+    "banner": [],
+    "after": 0,
+    "number": [],
+    "foot": [],
+}
 
 
 def warm(folder: str) -> None:

@@ -266,6 +266,7 @@ def copy(packet: Packet, *, file: str = "", ink: Ink | None = None) -> tuple[str
         "number": runs(packet.number),
         "foot": runs(_foot(packet)),
         "banner": runs(packet.banner),
+        "after": packet.after,
         "pages": [_page(page, ink) for page in packet.pages],
     }
     return json.dumps(data, ensure_ascii=False), str(font_folder())

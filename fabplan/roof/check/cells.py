@@ -59,15 +59,21 @@ def _lattice(layout: SlopeLayout, lattice: Lattice, job: Job, entry: Slope) -> I
     closed = layout.full_course - layout.course
     if closed > CLOSE:
         hooked = lattice.hooked - closed * math.sin(half)
-        if not job.roof.even_courses or hooked < inches(job.roof.least_hook) - CLOSE:
+        held = job.held(layout.slope.name) is not None
+        if not (job.roof.even_courses or held) or hooked < inches(job.roof.least_hook) - CLOSE:
             yield f"courses are closed up by {closed:.4f} in, leaving {hooked:.4f} in hooked"
         top = max(y for ring in layout.region for _, y in ring)
         many = (top - layout.base) / layout.course
-        if abs(many - round(many)) * layout.course > 1 / 16 + 1e-4:  # a ridge may lean that much and still be level
+        if (
+            not held and abs(many - round(many)) * layout.course > 1 / 16 + 1e-4
+        ):  # a ridge may lean that much and still be level
             yield "courses are closed up and do not come out even"
     if layout.alignment not in ("point", "joint"):
         yield f"nothing called {layout.alignment} can stand on the centre line"
-    asked = entry.centre or job.roof.centre
+    there = job.held(layout.slope.name)
+    if (layout.laid is None) != (there is None) or (there is not None and layout.laid != there.courses):
+        yield f"{layout.laid} courses are taken as laid, which is not what the job says"
+    asked = there.centre if there is not None else entry.centre or job.roof.centre
     if asked not in ("better", layout.alignment):
         yield f"a {layout.alignment} stands on the centre line, asked a {asked}"
     yield from _placed(layout, job, entry)
@@ -88,6 +94,17 @@ def _placed(layout: SlopeLayout, job: Job, entry: Slope) -> Iterator[str]:
     want = (
         {"low": low, "high": high, "middle": (low + high) / 2}[job.roof.level_from] if layout.turned else base.start[1]
     )
+    held = job.held(layout.slope.name)
+    if held is not None:
+        for name, found, there in (
+            ("base line lies", layout.base, held.base),
+            ("centre line stands", layout.centre_x, held.from_left),
+        ):
+            if abs(found - there / NM_PER_INCH) > CLOSE:
+                yield f"the {name} at {found:.4f}, and was snapped at {there / NM_PER_INCH:.4f}"
+        if abs(layout.course - min(layout.full_course, held.course / NM_PER_INCH)) > CLOSE:
+            yield f"courses of {layout.course:.4f}, and {held.course / NM_PER_INCH:.4f} is laid"
+        return
     if abs(layout.base - (want - base.reach)) > CLOSE:
         yield f"the base line lies at {layout.base:.4f}, it should lie at {want - base.reach:.4f}"
     highest = max(e.start[1] for e in edges)

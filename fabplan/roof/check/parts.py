@@ -125,8 +125,9 @@ def _flat(
     if p.folds or p.notches or p.lattice or p.section or p.parts != 1 or p.snipped != p.outline:
         yield "it is folded or snipped, which its cut shapes are, not it"
     spare = job.info.spare.pieces + math.ceil(size.times * job.info.spare.share)
-    if (p.count, p.spare) != (size.times + spare, spare):
-        yield f"{p.count} blanks of which {p.spare} spare, not {size.times + spare} and {spare}"
+    left = max(0, size.times + spare - job.done.pieces.get(p.mark, 0))
+    if (p.count, p.spare) != (left, min(spare, left)):
+        yield f"{p.count} blanks of which {p.spare} spare, not {left} and {min(spare, left)}"
     # the whole blank is drawn turned; its part must be turned the same
     here, there = [complex(*q) for q in diamond.outline], [complex(*q) for q in _about_middle(diamond)]
     turn = (here[0] - here[2]) / (there[0] - there[2])

@@ -346,9 +346,10 @@ def _kits(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iter
 
 
 def _going_up(layout: SlopeLayout, plan: RoofPlan) -> list[LaidPiece]:
-    """Pieces of a slope that are carried up: all that are not got from an off-fall."""
+    """Pieces of a slope that are carried up: all that neither are got from an off-fall nor lie there already."""
     gone = {o.second for o in plan.off_falls if o.slope == layout.slope.name}
-    return [p for n, p in enumerate(layout.pieces) if n not in gone]
+    there = -1 if layout.laid is None else layout.laid
+    return [p for n, p in enumerate(layout.pieces) if n not in gone and p.course > there]
 
 
 def _kit_courses(

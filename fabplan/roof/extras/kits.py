@@ -89,7 +89,7 @@ def _lots(
     counts: dict[_Key, int] = {}
     weights: dict[_Key, float] = {}
     for p in layout.pieces:
-        if p.course == course:
+        if p.course == course and layout.to_lay(course):
             key = (p.mark, p.kind, p.shape)
             counts[key] = counts.get(key, 0) + 1
             weights[key] = max(weights.get(key, 0.0), piece_weight(p, patterns))
@@ -120,6 +120,8 @@ def _pack(
         pounds = sum(sum(n * w[k] for k, n in c.items()) * layout.slope.times for layout, c, w in lots)
         spare = over.get(course, 0)
         pieces, pounds = pieces + spare, pounds + spare * each
+        if not pieces:
+            continue
         if open_load.pieces and not fits(open_load, pieces, pounds):
             kits.append(_kit(entry, names, first, last, (1, 1), open_load, heaviest))
             open_load = _Load({})

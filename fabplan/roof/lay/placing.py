@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fabplan.blanks.model import Lattice
 from fabplan.errors import JobError
-from fabplan.job.model import Job
+from fabplan.job.model import Job, Laid
 from fabplan.job.slopes import Slope
 from fabplan.roof.count import count_courses
 from fabplan.roof.lay.courses import close_up, course_lines, first_marks
@@ -15,7 +15,7 @@ from fabplan.roof.lay.lattice import Alignment
 from fabplan.roof.lay.layout import centre_line, lay, turn
 from fabplan.roof.lay.region import net_region, polygons, ring_points
 from fabplan.roof.model import Measured, SlopeLayout
-from fabplan.roof.remarks import ApexCap, EaveDrop, EvenCourses, NoApexCap, NoLevelRidge, SlopeNote
+from fabplan.roof.remarks import ApexCap, EaveDrop, EvenCourses, HeldCourses, NoApexCap, NoLevelRidge, SlopeNote
 from fabplan.roof.words import size
 from fabplan.units import NM_PER_INCH, NM_PER_MM, inches
 
@@ -117,10 +117,16 @@ def place(slope: Measured, entry: Slope, lattice: Lattice, job: Job, alignment: 
     """
     roof = job.roof
     turned, degrees, base, notes = levelled(slope, entry, job)
+    held = job.held(slope.name)
+    if held is not None:
+        base, alignment = inches(held.base), held.centre
+        notes.append(HeldCourses(slope=slope.name, courses=held.courses))
     cap, cap_notes = apex_cap(turned, lattice, job, base)
     notes += cap_notes
     course = lattice.course
     ridge = _level_ridge(turned)
+    if held is not None:
+        course, ridge = _held_course(held, lattice, job), None
     if ridge is not None and ridge - base > 0:
         closing = close_up(ridge - base, lattice, inches(roof.least_hook))
         if closing.closed > 1e-6:
@@ -136,14 +142,14 @@ def place(slope: Measured, entry: Slope, lattice: Lattice, job: Job, alignment: 
                     how="done" if done else "offered" if closing.allowed else "refused",
                 )
             )
-    elif roof.even_courses and ridge is None and cap is None:
+    elif roof.even_courses and ridge is None and cap is None and held is None:
         notes.append(NoLevelRidge(slope=slope.name))
     laid = lay(
         turned,
         lattice,
         roof,
         alignment=alignment,
-        centre_x=centre_line(turned, float(roof.centre_at)),
+        centre_x=centre_line(turned, float(roof.centre_at)) if held is None else inches(held.from_left),
         base=base,
         course=course,
         top=None if cap is None else cap.end,
@@ -162,6 +168,7 @@ def place(slope: Measured, entry: Slope, lattice: Lattice, job: Job, alignment: 
         base=base,
         spacing=grid.spacing,
         course=grid.course,
+        laid=None if held is None else held.courses,
         full_course=lattice.course,
         exposed=lattice.exposed,
         top_angle=lattice.top_angle,
@@ -177,6 +184,21 @@ def place(slope: Measured, entry: Slope, lattice: Lattice, job: Job, alignment: 
         first_marks=first_marks(grid, min(eave.start[0], eave.end[0]), max(eave.start[0], eave.end[0]), step),
         notes=tuple(notes),
     )
+
+
+def _held_course(held: Laid, lattice: Lattice, job: Job) -> float:
+    """The course a slope is laid with; the diamond must reach it, and hook."""
+    course, units = inches(held.course), job.info.units
+    hooked = lattice.hooked - (lattice.course - course) * math.sin(math.radians(lattice.top_angle) / 2)
+    if course > lattice.course + 1e-5 or hooked < inches(job.roof.least_hook) - 1e-5:
+        raise JobError(
+            f"this diamond is laid in courses of {size(lattice.course, units)}, or closed up as far as its locks hook",
+            file=job.file,
+            key=f'laid "{held.slope}" > course',
+            value=size(course, units),
+            write="the courses as they were laid, with the diamond they were laid with",
+        )
+    return min(course, lattice.course)
 
 
 def _level_ridge(slope: Measured) -> float | None:
