@@ -62,7 +62,12 @@ Seed = Annotated[
         "--try-again", "--seed", min=0, help="Another number tries other plans.", show_default="the job's, or 0"
     ),
 ]
-Seconds = Annotated[float, typer.Option(min=0, max=86_400, help="Stop the cut plan after this long.")]
+Seconds = Annotated[
+    float | None,
+    typer.Option(
+        min=0, max=86_400, help="Stop the cut plan after this long; told on the cover.", show_default="no clock"
+    ),
+]
 ChartFile = Annotated[Path | None, typer.Option("--chart", help="Write a chart here (.svg).", show_default=False)]
 RackFile = Annotated[
     Path | None,
@@ -139,7 +144,7 @@ def plan(
     paper: Annotated[Paper | None, typer.Option(help="Paper size.", show_default="the job's, or letter")] = None,
     seed: Seed = None,
     effort: Effort = None,
-    seconds: Seconds = 10.0,
+    seconds: Seconds = None,
     rack: RackFile = None,
     allow_short: Annotated[
         bool, typer.Option("--allow-short", help="Write a packet marked SHORT when stock runs out.")
@@ -358,7 +363,7 @@ def nest(
     job: JobPath,
     seed: Seed = None,
     effort: Effort = None,
-    seconds: Seconds = 10.0,
+    seconds: Seconds = None,
     rack: RackFile = None,
     show_all: All = False,
     as_json: AsJson = False,
@@ -486,7 +491,7 @@ def draw(
     ] = None,
     seed: Seed = None,
     effort: Effort = None,
-    seconds: Seconds = 10.0,
+    seconds: Seconds = None,
 ) -> None:
     """Drawings only, as SVG files."""
     from fabplan.packet.output.write import drawings_folder, write_drawings
@@ -565,7 +570,7 @@ def compare(
         float, typer.Option("--search-effort", "--effort", min=0, max=100, help="How hard to look, for each choice.")
     ] = 0.3,
     seed: Seed = None,
-    seconds: Seconds = 20.0,
+    seconds: Seconds = None,
     chart: ChartFile = None,
     with_trade: Annotated[
         bool, typer.Option("--trade/--no-trade", help="Also metal against work: from least metal to fewest settings.")
@@ -695,7 +700,7 @@ def quote(
     paper: Annotated[Paper | None, typer.Option(help="Paper size.", show_default="the job's, or letter")] = None,
     seed: Seed = None,
     effort: Effort = None,
-    seconds: Seconds = 10.0,
+    seconds: Seconds = None,
     rack: RackFile = None,
     as_json: AsJson = False,
 ) -> None:

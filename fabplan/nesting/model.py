@@ -21,6 +21,7 @@ from fabplan.quantities import (
     Key,
     Nanometres,
     Pounds,
+    Seconds,
     Share,
     SquareSteps,
     Steps,
@@ -177,6 +178,7 @@ class CutPlan:
 
     `total` and `bound` are money (in the job's currency) or area (square graduations) as `objective` says; both exact.
     `metal_total` is what the stock costs, `labour_total` what the time of `spent` costs at the shop's rate.
+    `time_limit` is the clock somebody set, None where the search counted work alone.
     """
 
     grid: Nanometres
@@ -199,6 +201,7 @@ class CutPlan:
     labour_total: Cost = Fraction(0)
     metal_bound: Cost = Fraction(0)
     spent: tuple[Spent, ...] = ()
+    time_limit: Seconds | None = None
 
     @stated
     def above_bound(self) -> Share | None:

@@ -1,7 +1,7 @@
 """The cut plan of a whole job: every way of nesting tried, the cheapest kept and proved.
 
-Work is counted, not timed: effort and seed fix what is tried, so the same job gives the same plan. `seconds` and
-`should_stop` only cut it short; the best plan so far is then returned.
+Work is counted, not timed: effort and seed fix what is tried, so the same job gives the same plan, on any machine and
+under any load. `seconds` (told on paper) and `should_stop` only cut it short; the best plan so far is then returned.
 """
 
 from __future__ import annotations
@@ -109,7 +109,7 @@ def nest(
         found.append(nest_group(group, run))
     run.under_way()
     choose_together(found, run, job.nest.open_stacks)
-    plan = assemble(found, job, run)
+    plan = replace(assemble(found, job, run), time_limit=seconds)
     faults = check_plan(plan, patterns, job, metals, rack=rack)
     if faults:
         raise ProofError("cut plan", faults)

@@ -171,7 +171,7 @@ def make_nest(
     *,
     effort: float | None = None,
     seed: int | None = None,
-    seconds: float | None = 10.0,
+    seconds: float | None = None,
     progress: Progress | None = None,
     should_stop: Callable[[], bool] | None = None,
     hands: Hands | None = None,

@@ -41,7 +41,7 @@ class Compared:
         return self.plan is not None and self.plan.status != "short"
 
 
-def _one(job: Job, pieces: Pieces, choice: Choice, effort: float, seed: int, seconds: float) -> Compared:
+def _one(job: Job, pieces: Pieces, choice: Choice, effort: float, seed: int, seconds: float | None) -> Compared:
     trial = job.model_copy(update={"stock": choice.stock})
     try:
         plan = make_nest(trial, pieces, effort=effort, seed=seed, seconds=seconds)
@@ -85,7 +85,7 @@ def compare(
     sold: bool = False,
     effort: float = 0.3,
     seed: int = 0,
-    seconds: float = 20.0,
+    seconds: float | None = None,
     workers: int | None = None,
     done: Callable[[int, int, str], None] | None = None,
 ) -> tuple[Compared, ...]:

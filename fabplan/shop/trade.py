@@ -63,7 +63,7 @@ def trade(
     *,
     effort: float = 0.3,
     seed: int = 0,
-    seconds: float = 20.0,
+    seconds: float | None = None,
     workers: int | None = None,
     done: Callable[[int, int, str], None] | None = None,
 ) -> tuple[Traded, ...]:
@@ -96,7 +96,7 @@ def trade(
     return _counted(job, plans)
 
 
-def _one(job: Job, pieces: Pieces, aim: Aim, effort: float, seed: int, seconds: float) -> CutPlan | str:
+def _one(job: Job, pieces: Pieces, aim: Aim, effort: float, seed: int, seconds: float | None) -> CutPlan | str:
     trial = job.model_copy(update={"labour": aimed(job.labour, aim)})
     try:
         plan = make_nest(trial, pieces, effort=effort, seed=seed, seconds=seconds)

@@ -18,7 +18,17 @@ def status_sentence(plan: CutPlan) -> str:
 
 
 def stopped_sentence(plan: CutPlan) -> str:
-    """That the search was cut short, where a longer one could do better; nothing of a plan that is the proven least."""
+    """That the search was cut short, where a longer one could do better, and the clock somebody set for it.
+
+    Nothing of a plan that is the proven least, but the clock.
+    """
+    if plan.time_limit is not None:
+        clock = f"The search had {plan.time_limit:g} s (--seconds)"
+        if not plan.stopped_early:
+            return f"{clock} and ended before."
+        if plan.status == "proven":
+            return f"{clock}; another run may give another plan that takes as little."
+        return f"Stopped early: the search had {plan.time_limit:g} s (--seconds); another run may give another plan."
     if not plan.stopped_early or plan.status == "proven":
         return ""
     return "Stopped early: the search was cut short; a longer run may find a better plan."

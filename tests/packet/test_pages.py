@@ -141,6 +141,14 @@ def test_stopped_early_is_said_on_the_cover(letter: bytes) -> None:
     assert "Stopped early" not in text(letter)[0]
 
 
+def test_a_clock_somebody_set_is_said_on_the_cover(letter: bytes) -> None:
+    plan = packet_sample.plan()
+    assert plan.cut_plan is not None
+    made = build_packet(replace(plan, cut_plan=replace(plan.cut_plan, time_limit=5.0)))
+    assert "The search had 5 s (--seconds) and ended before." in text(typeset(replace(made, pages=made.pages[:1])))[0]
+    assert "--seconds" not in text(letter)[0]
+
+
 def test_header_row_is_repeated() -> None:
     columns = (
         Column(title="Cut", align="centre"),

@@ -31,6 +31,7 @@ SAME_MEANING = {
 }
 SURVIVE = {
     ("*", "stopped_early"): "whether a search was cut short does not show in what it found",
+    ("*", "nesting.time_limit"): "the clock somebody set does not show in what was found",
     ("*", "nesting.notes"): "notes are remarks on the search: they are words, no one cuts by them",
     ("*", "nesting.notes[]"): "as above",
     ("*", "nesting.rivals"): "other ways of cutting are shown for comparison; their patterns are not in the file",

@@ -20,8 +20,10 @@ SWEEP = 3  # rounds between greedy plans then
 CLOSE = 1.003  # master within this of the bound: greedy plans no longer help
 
 
-def column_generation(state: State, rounds: int) -> Master:
+def column_generation(state: State, rounds: int, work: float) -> Master:
     """Close the linear master over every allowed pattern; every full round also lifts the bound.
+
+    When so much work is spent it ends unclosed (`state.closed`), at least one full round done.
 
     Cheap rounds look at few panel lengths and run while they find something; full rounds then settle it. Duals are
     smoothed toward those of the best bound (P. Wentges, 1997).
@@ -33,6 +35,8 @@ def column_generation(state: State, rounds: int) -> Master:
     frame, pool = state.frame, state.pool
     centre: Floats | None = None
     best = 0.0
+    end = state.spent + work
+    state.closed = False
     heavy = state.pricer.heavy()
     level = 0  # 0 few panel lengths, 1 all of them, 2 every strip width as well
     top = 1 if state.pricer.stages < frame.stages else 2
@@ -48,6 +52,10 @@ def column_generation(state: State, rounds: int) -> Master:
         lp = master(state, active)
     for turn in range(rounds):
         state.tick()
+        if state.spent > end:  # what is known of the bound so far is true; without a bound, one full round
+            if best > 0 or top == 1:
+                break
+            level = top
         if level == 2:
             last -= 1
         smooth = (level == 2 or many) and not pure and centre is not None
@@ -60,6 +68,7 @@ def column_generation(state: State, rounds: int) -> Master:
                 best, centre = alone, pi
                 state.raise_bound(state.mix.rounded(alone))
             if lp.cost - best <= 1e-7 * max(1.0, lp.cost):
+                state.closed = True
                 break
         new = [c for c in priced.columns if float(c.cost - lp.mu[c.stock] * c.use - lp.pi @ c.counts) < -1e-9]
         added = np.setdiff1d(np.array(pool.extend(new), dtype=np.int64), active)
@@ -69,6 +78,7 @@ def column_generation(state: State, rounds: int) -> Master:
                 continue
         if not added.size:  # nothing new under these duals: look at the master's own
             if not smooth:
+                state.closed = True
                 break
             pure = True
             continue

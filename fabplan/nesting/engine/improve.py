@@ -53,7 +53,7 @@ def recut(state: State, lp: Master, pieces: float, nodes: int) -> tuple[bool, bo
     units = np.array([j for j, c in state.plan.items() for _ in range(c)], dtype=np.int64)
     waste = np.maximum(reduced_costs(state, lp.pi, lp.mu)[units], 0)
     weight = waste / max(float(waste.max(initial=0.0)), 1e-12) + 0.1
-    order = np.argsort(-np.log(rng.random(units.size) + 1e-12) / weight, kind="stable")
+    order = np.argsort(rng.standard_exponential(units.size) / weight, kind="stable")
     size = np.cumsum(pool.matrix[:, units[order]].sum(axis=0))
     out = units[order[: max(2, int(np.searchsorted(size, pieces)))]]
     gone: Plan = {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 from collections.abc import Iterator
@@ -50,6 +51,20 @@ class Master:
     cost: float
 
 
+def summable(prices: Floats, most: int) -> Floats:
+    """Prices on a binary grid so fine that it costs nothing, yet so coarse that sums of them are exact.
+
+    A sum of at most `most` of each then has no rounding, whatever the order a processor adds in: the same columns look
+    good on every machine.
+    """
+    top = math.fsum(np.abs(prices)) * max(1, most)
+    if not top or not math.isfinite(top):
+        return prices
+    grid = math.ldexp(1.0, math.frexp(top)[1] - 52)
+    exact: Floats = np.rint(prices / grid) * grid
+    return exact
+
+
 def stock_rows(stock: Ints, use: Floats, available: Ints) -> tuple[Floats, Floats, Ints]:
     """Rows of limited stock that could bind: coefficients, right sides, and which stock each is."""
     limited = np.flatnonzero(available < HUGE)
@@ -82,7 +97,8 @@ def solve_lp(a: Ints, cost: Floats, demand: Ints, stock: Ints, use: Floats, avai
     mu = np.zeros(available.size)
     marginal = np.asarray(result.ineqlin.marginals)
     mu[limited] = np.minimum(marginal[n:], 0.0)
-    return Master(x=result.x[:m], pi=np.maximum(-marginal[:n], 0.0), mu=mu, cost=float(result.fun))
+    pi = summable(np.maximum(-marginal[:n], 0.0), int(a.max(initial=1)))
+    return Master(x=result.x[:m], pi=pi, mu=mu, cost=float(result.fun))
 
 
 def solve_mip(

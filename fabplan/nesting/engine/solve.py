@@ -26,6 +26,8 @@ from fabplan.nesting.engine.state import Plan, State, Stop
 __all__ = ["solve"]
 
 WORK = 14_000.0  # of improvement at effort 1, about milliseconds
+CLOSE_WORK = 14_000.0  # of closing the linear master, whatever the effort: the bound must not hang on it
+FIRST_WORK = 5_000.0  # of the first greedy plan, and again of the first dive
 PATIENCE = 0.6
 REPRICE = 6  # pricing rounds after each fixing of a dive
 MANY = 30  # kinds of piece above which dives pay better than integer programs
@@ -78,31 +80,40 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
             if state.done():
                 return None
     if state.options.bound_only:
-        lp = column_generation(state, 400)
-        if _covered(state, lp):
+        lp = column_generation(state, 400, CLOSE_WORK)
+        if not state.closed or _covered(state, lp):
             state.raise_bound(state.mix.exact(state.seconds()))
             return {}, np.zeros_like(frame.demand)
         return {}, frame.demand
     if frame.stages == 3:
         state.pricer.stages = 2  # plans of two stages first: three are never worse
-    first, missing = greedy(state)
-    if not missing.any():
-        state.offer(first)
+    first, missing = _first(state)
     if frame.stages == 3:
-        lp = column_generation(state, 400)
+        lp = column_generation(state, 400, CLOSE_WORK)
         _spend(state, lp, 0.3)
         state.pricer.stages = 3
-    lp = column_generation(state, 400)
-    if state.plan is None and not _covered(state, lp):  # the stock cannot suffice: make as much as can be
+    lp = column_generation(state, 400, CLOSE_WORK)
+    if state.plan is None and state.closed and not _covered(state, lp):  # the stock cannot suffice: make what can be
         other, lacking = dive(state, lp.x, 0.0, 2)
         more = frame.area @ lacking < frame.area @ missing
         return (other, lacking) if more else (first, missing)
     state.raise_bound(state.mix.exact(state.seconds()))
     _spend(state, lp, 1.0)
     if state.options.fewer_setups > 0:
-        state.budget = state.spent + WORK * max(0.1, state.options.effort)
-        state.chosen = fewer_patterns(state, state.options.fewer_setups)
+        with state.within(WORK * max(0.1, state.options.effort)):
+            state.chosen = fewer_patterns(state, state.options.fewer_setups)
     return (first, missing) if state.plan is None else None
+
+
+def _first(state: State) -> tuple[Plan, Ints]:
+    """The first greedy plan and what it misses: everything, where it took too long."""
+    first: Plan = {}
+    missing = state.frame.demand
+    with state.within(FIRST_WORK):
+        first, missing = greedy(state)
+    if not missing.any():
+        state.offer(first)
+    return first, missing
 
 
 def _covered(state: State, lp: Master) -> bool:
@@ -121,21 +132,17 @@ def _small(frame: Frame) -> bool:
 
 def _spend(state: State, lp: Master, share: float) -> None:
     """Improve with a share of the work."""
-    try:
-        _improve(state, lp, share)
-    except Stop:
-        if state.stopped_early:
-            raise
-    state.budget = None
-
-
-def _improve(state: State, lp: Master, share: float) -> None:
-    """Dives, integer programs and re-cutting until the work is spent, or half of it brought nothing."""
-    _dive(state, lp, 0)
+    with state.within(FIRST_WORK):
+        _dive(state, lp, 0)
     if state.options.effort <= 0 or state.done():
         return
     work = WORK * state.options.effort * share
-    state.budget = state.spent + work
+    with state.within(work):
+        _improve(state, lp, work)
+
+
+def _improve(state: State, lp: Master, work: float) -> None:
+    """Dives, integer programs and re-cutting until the work is spent, or half of it brought nothing."""
     sheets = all(s.form == "sheet" for s in state.frame.problem.stock)
     few = low_demand_applies(state)
     most = max(12.0, 0.6 * float(state.frame.demand.sum()))

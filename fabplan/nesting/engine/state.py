@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from fractions import Fraction
 
 import numpy as np
@@ -42,6 +43,7 @@ class State:
         self.spent = 0.0
         self.budget: float | None = None
         self.stopped_early = False
+        self.closed = False  # whether the linear master was priced to its end
         self.history: list[Trace] = []
         self.pi: Floats = np.zeros(frame.n)
         self.mu: Floats = np.zeros(len(frame.problem.stock))
@@ -65,6 +67,18 @@ class State:
         if (left is not None and left <= 0) or (self.options.should_stop is not None and self.options.should_stop()):
             self.stopped_early = True
             raise Stop
+
+    @contextmanager
+    def within(self, work: float) -> Iterator[None]:
+        """Work in here ends quietly once so much is spent; a stop for any other reason goes on."""
+        before, self.budget = self.budget, self.spent + work
+        try:
+            yield
+        except Stop:
+            if self.stopped_early:
+                raise
+        finally:
+            self.budget = before
 
     def done(self) -> bool:
         """Whether the plan is proven or within the margin."""

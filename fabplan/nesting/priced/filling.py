@@ -147,6 +147,7 @@ def _strip(pricer: Pricer, live: _Live, w: int, y: int, left: Ints) -> tuple[flo
             taken.append((int(i), times))
             cap -= times
             times *= 2
+    pricer.spent += 0.02 + len(taken) * (0.01 + 2e-6 * y)
     ends = np.where(f > never / 2, f, never)
     waste = np.arange(y, -1, -1)
     ends = np.where(waste == 0, ends, np.where(waste >= c.gauge, ends - tick * c.stroke, never))

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.sparse import coo_array, csr_array, vstack
 
-from fabplan.nesting.engine.lp import quiet
+from fabplan.nesting.engine.lp import quiet, summable
 from fabplan.nesting.priced.charges import Charges, Setting
 from fabplan.nesting.priced.columns import Column, Ints
 
@@ -89,7 +89,8 @@ def linear(t: Table, demand: Ints, on_hand: Ints, dear: Floats) -> Linear:
     marginal = np.asarray(result.ineqlin.marginals)
     mu = np.zeros(on_hand.size)
     mu[limited] = np.minimum(marginal[n:], 0.0)
-    return Linear(x=result.x[:m], pi=np.maximum(-marginal[:n], 0.0), mu=mu, cost=float(result.fun))
+    pi = summable(np.maximum(-marginal[:n], 0.0), int(t.a.max(initial=1)))
+    return Linear(x=result.x[:m], pi=pi, mu=mu, cost=float(result.fun))
 
 
 def most_times(t: Table, demand: Ints) -> Ints:

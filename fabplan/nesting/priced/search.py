@@ -24,6 +24,7 @@ from fabplan.nesting.priced.pricing import Pricer, View
 from fabplan.nesting.problem import Group
 
 ROUNDS = 60
+CLOSE_WORK = 4_000.0  # of the pricer, a few milliseconds each: then one full round more, for the bound
 SCALINGS = 14
 SHARE = 0.4  # of a layout's settings, taken as its own
 FILLS = 2  # times what is left is filled by hand
@@ -71,8 +72,10 @@ class Search:
         lp = linear(self.pool.table(), self.demand, self.on_hand, self.dear)
         full = False
         for _ in range(ROUNDS):
-            if self.stopped():
+            enough = self.pricer.spent > CLOSE_WORK
+            if self.stopped() or (enough and self.bound > 0):
                 break
+            full = full or enough
             priced = self.pricer.price(lp.pi, lp.mu, full=full)
             if priced.worth is not None:
                 self.bound = max(self.bound, self.dual_bound(priced.worth, priced.total))

@@ -37,7 +37,6 @@ def options_of(run: Run) -> Options:
 
 def quick_options(run: Run, *, bound_only: bool = False) -> Options:
     """Options of a short nest: it ends with the first plan found after the bound, or with the bound itself."""
-    left = run.seconds_left()
     told: list[Fraction | None] = []
 
     def progress(cost: Fraction | None, bound: Fraction, gap: float | None) -> None:
@@ -50,7 +49,7 @@ def quick_options(run: Run, *, bound_only: bool = False) -> Options:
     return Options(
         effort=0,
         seed=run.seed,
-        seconds=None if left is None else left / 4,
+        seconds=run.seconds_left(),
         margin=max(run.margin, QUICK),
         progress=progress,
         should_stop=stop,

@@ -18,6 +18,7 @@ NODES = 1  # of the first integer program
 PATIENCE = 8  # parts of a plan cut anew in a row without a gain before the search ends
 MORE = 4  # and more of them at effort 1
 MEND = 20  # and at most, three times as many at effort 1
+MEND_WORK, MORE_WORK = 2_000.0, 5_000.0  # of the pricer all this may take, and so much more at effort 1
 
 
 def nest_priced(found: Found, run: Run) -> None:
@@ -28,8 +29,14 @@ def nest_priced(found: Found, run: Run) -> None:
     found.priced_bound = max(found.priced_bound, whole_bound(found.group, search))
     patience = PATIENCE + round(MORE * run.effort)
     since = 0
+    end = search.pricer.spent + MEND_WORK + MORE_WORK * run.effort
     for _ in range(MEND + round(2 * MEND * run.effort)):
-        if since >= patience or run.stopped() or search.cost <= float(found.priced_bound * (1 + run.margin)):
+        if (
+            since >= patience
+            or search.pricer.spent > end
+            or run.stopped()
+            or search.cost <= float(found.priced_bound * (1 + run.margin))
+        ):
             break
         before = search.cost
         search.mend(1, NODES)

@@ -49,6 +49,7 @@ def nest_group(group: Group, run: Run) -> Found:
     found, priced = (Found(group=group, bound=area_bound(group)) for _ in range(2))
     if group.second or group.limits.least_gauge > 1 or group.limits.least_pull:
         nest_priced(priced, run)  # the other search knows nothing of work, nor of what hands cannot do
+        found.stopped_early = run.stopped()
     pieces = _search(found, run.with_share(METAL if group.second else 1.0, METAL_SECONDS))
     found.offer(priced.layouts, run)
     found.priced_bound, found.orders = priced.priced_bound, priced.orders
