@@ -522,7 +522,7 @@ def template(
     ] = None,
     paper: Annotated[Paper | None, typer.Option(help="Paper size.", show_default="the job's, or letter")] = None,
 ) -> None:
-    """Full-scale pattern of one blank, tiled over pages."""
+    """Full-scale template of one blank, tiled over pages."""
     from fabplan.packet.output.write import write_template
     from fabplan.plan.make import make_pieces
 

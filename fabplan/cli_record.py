@@ -75,13 +75,13 @@ def counts_of(typed: list[str], marks: list[str]) -> dict[str, int]:
 def record_cut(
     job: JobPath,
     layout: Annotated[
-        int | None, typer.Option("--layout", min=1, help="A pattern, by its number.", show_default="all patterns")
+        int | None, typer.Option("--layout", min=1, help="A layout, by its number.", show_default="all layouts")
     ] = None,
     times: Annotated[int | None, typer.Option("--times", min=1, help="Of them cut.", show_default="all")] = None,
     plan: PlanPath = None,
     record: RecordPath = None,
 ) -> None:
-    """Write down that patterns are cut."""
+    """Write down that layouts are cut."""
     from fabplan.job.load import load_job
     from fabplan.plan.file import saved
     from fabplan.shop.record import note
@@ -93,15 +93,15 @@ def record_cut(
     after = the_job.done.patterns  # as the pages number them
     if layout is not None and not 0 < layout - after <= len(layouts):
         raise JobError(
-            "the plan has no such pattern", key="--layout", value=str(layout),
+            "the plan has no such layout", key="--layout", value=str(layout),
             write=f"a number from {after + 1} to {after + len(layouts)}",
         )  # fmt: skip
     if layout is None and times is not None:
-        raise JobError("say which pattern", key="--times", write="--layout with its number")
+        raise JobError("say which layout", key="--times", write="--layout with its number")
     numbers = [layout - after] if layout is not None else list(range(1, len(layouts) + 1))
     counts = {str(n): times or layouts[n - 1].repeat for n in numbers}
     note(record_of(the_job, job, record), data, "cut", counts)
-    print("Written down: cut " + ", ".join(f"pattern {int(n) + after}, {c} times" for n, c in counts.items()))
+    print("Written down: cut " + ", ".join(f"layout {int(n) + after}, {c} times" for n, c in counts.items()))
 
 
 def _noted(job: Path, what: Any, typed: list[str], plan: Path | None, record: Path | None) -> None:

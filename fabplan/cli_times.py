@@ -28,12 +28,12 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard out
 def times_add(
     job: JobPath,
     minutes: Annotated[float, typer.Option(min=0.1, max=60_000, help="How long it took.", show_default=False)],
-    layout: Annotated[int | None, typer.Option(help="A pattern, by its number.", show_default=False)] = None,
+    layout: Annotated[int | None, typer.Option(help="A layout, by its number.", show_default=False)] = None,
     fold: Annotated[str | None, typer.Option(metavar="MARK", help="Pieces folded.", show_default=False)] = None,
     cutting: Annotated[bool, typer.Option("--cutting", help="All cutting, by the shear program.")] = False,
     roof: Annotated[bool, typer.Option("--roof", help="Laying the whole roof.")] = False,
     times: Annotated[
-        int | None, typer.Option(min=1, help="Repeats of the pattern made.", show_default="all of them")
+        int | None, typer.Option(min=1, help="Repeats of the layout made.", show_default="all of them")
     ] = None,
     pieces: Annotated[int | None, typer.Option(min=1, help="Pieces folded.", show_default="all of them")] = None,
     plan: Annotated[
@@ -41,7 +41,7 @@ def times_add(
     ] = None,
     log: Log = None,
 ) -> None:
-    """Write down what a pattern, a fold, all cutting or the roof took."""
+    """Write down what a layout, a fold, all cutting or the roof took."""
     from fabplan.job.load import load_job
     from fabplan.packet.output.write import packet_folder
     from fabplan.shop import times_file, timings
@@ -52,7 +52,7 @@ def times_add(
         raise JobError("say what was timed, one thing", write="--layout 3, --fold A, --cutting or --roof")
     saved: PlanFile = timings.plan_of(the_job, plan or packet_folder(the_job) / "plan.json")
     if layout is not None:
-        what, work = f"pattern {layout}", timings.layout_work(saved, the_job, layout, times)
+        what, work = f"layout {layout}", timings.layout_work(saved, the_job, layout, times)
         what += f", {times} times" if times is not None else ""
     elif fold is not None:
         what, work = f"folding {fold}", timings.fold_work(saved, the_job, fold, pieces)

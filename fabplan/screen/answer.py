@@ -34,7 +34,7 @@ def answer_lines(plan: Plan, folder: Path | None) -> list[str]:
         out.append(_cost(plan))
         stopped = stopped_sentence(cut)
         out.append(f"{status_sentence(cut)} {stopped}".rstrip())
-        cuts = count_of(len(cut.layouts), "pattern")
+        cuts = count_of(len(cut.layouts), "cutting layout")
         out.append(f"{cuts}, scrap {show.percent(cut.scrap_share)}, kept for the rack {show.percent(cut.kept_share)}.")
     if plan.hours:
         each = [f"{h.station} {time_words(h.seconds)}" for h in plan.hours if h.seconds]

@@ -110,7 +110,7 @@ def nest_tables(plan: CutPlan, job: Job, *, most: int | None = None) -> list[Tab
     ]
     out: list[Table | Text] = [
         table("Stock used", ("stock", "form", "taken", "weight"), _some(stock, most), right=(2, 3)),
-        table("Patterns", ("no", "stock", "times", "length", "blanks on each"), _some(layouts, most), right=(0, 2, 3)),
+        table("Layouts", ("no", "stock", "times", "length", "blanks on each"), _some(layouts, most), right=(0, 2, 3)),
     ]
     rivals = [
         (nest.rival_name(r), "" if r.total is None else total(float(r.total)), nest.rival_words(r)) for r in plan.rivals

@@ -49,14 +49,14 @@ def layout_work(plan: PlanFile, job: Job, number: int, times: int | None) -> dic
     if cut is None or not 1 <= number <= len(cut.layouts):
         there = 0 if cut is None else len(cut.layouts)
         raise JobError(
-            "the plan has no such pattern", key="--layout", value=str(number),
+            "the plan has no such layout", key="--layout", value=str(number),
             write=f"a number from 1 to {there}" if there else "another kind of work: nothing is cut",
         )  # fmt: skip
     layout = cut.layouts[number - 1]
     part = layout.repeat if times is None else times
     if not 1 <= part <= layout.repeat:
         raise JobError(
-            f"pattern {number} is made {layout.repeat} times", key="--times", value=str(part),
+            f"layout {number} is made {layout.repeat} times", key="--times", value=str(part),
             write=f"a number from 1 to {layout.repeat}",
         )  # fmt: skip
     own = [

@@ -64,7 +64,7 @@ def _layouts(found: Changes) -> str:
         parts.append(f"{lay.new} new")
     if lay.gone:
         parts.append(f"{lay.gone} no longer cut")
-    return f"Cutting patterns: {listed(parts)}."
+    return f"Cutting layouts: {listed(parts)}."
 
 
 def _stock(c: StockChange, show: Show) -> str:

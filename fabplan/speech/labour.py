@@ -19,7 +19,7 @@ WORK: Final = {
     "pull": ("pull", "pulls"),
     "sheet": ("sheet fetched", "sheets fetched"),
     "offcut": ("offcut fetched", "offcuts fetched"),
-    "layout": ("pattern begun", "patterns begun"),
+    "layout": ("layout begun", "layouts begun"),
     "set_gauge": ("gauge setting", "gauge settings"),
     "set_stop": ("angle-stop setting", "angle-stop settings"),
     "stack": ("pile beyond six", "piles beyond six"),
@@ -65,9 +65,9 @@ def hours_rows(hours: Iterable[StationTime]) -> list[tuple[str, str, str]]:
 
 
 def layout_words(layout: Layout) -> str:
-    """How long all repeats of a layout take: ``About 22 min, without the settings that patterns share.``"""
+    """How long all repeats of a layout take: ``About 22 min, without the settings that layouts share.``"""
     seconds = sum(s.seconds for s in layout.spent)
-    return f"About {time_words(seconds)}, without the settings that patterns share."
+    return f"About {time_words(seconds)}, without the settings that layouts share."
 
 
 def fold_words(schedule: BendSchedule, pieces: int, batch: int) -> str:

@@ -6,9 +6,9 @@ from fabplan.nesting.model import CutPlan
 
 STATUS = {
     "short": "The stock does not hold all the blanks: some pieces are missing from this plan.",
-    "proven": "No plan cut in strips can take less: the total equals the proven least.",
-    "within_margin": "No plan cut in strips takes less than the proven least; this one is within the margin above it.",
-    "not_proven": "This is the best plan found; it is not proven that no plan takes less.",
+    "proven": "No plan cut in strips can cost less: the total equals the proven least.",
+    "within_margin": "Good enough: hardly above the least that any plan cut in strips can cost.",
+    "not_proven": "The best plan found; a cheaper one is not ruled out.",
 }
 
 

@@ -33,7 +33,7 @@ def test_the_answer_is_on_the_first_screen(tmp_path: Path) -> None:
     assert any(row.startswith("Work: ") for row in rows)
     assert any(row.startswith("Packet written to ") for row in rows)
     whole = run("plan", job, "--effort", "0", "--all", cwd=tmp_path).stdout
-    assert "Patterns" in whole
+    assert "Layouts" in whole
     assert "Blanks" in whole
 
 

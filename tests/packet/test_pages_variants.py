@@ -202,7 +202,7 @@ def test_by_area_when_the_job_gives_no_prices() -> None:
     )
     plan = replace(plan, cut_plan=cheap, buy=tuple(replace(line, price=None) for line in plan.buy))
     packet = build_packet(plan)
-    assert "No plan cut in strips can take less" in words(page_of(packet, "cover"))
+    assert "No plan cut in strips can cost less" in words(page_of(packet, "cover"))
     assert "Metal taken: 313.5 sq ft. Proven least: 313.5 sq ft." in words(page_of(packet, "cover"))
     buying = page_of(packet, "buy")
     assert "To pay" not in [c.title for t in tables(buying) for c in t.columns]

@@ -92,7 +92,7 @@ def test_work_of_a_pattern_is_what_the_plan_counts(folder: Path, plan: PlanFile)
 @pytest.mark.parametrize(
     ("ask", "says"),
     [
-        (lambda p, j: timings.layout_work(p, j, 99, None), "no such pattern"),
+        (lambda p, j: timings.layout_work(p, j, 99, None), "no such layout"),
         (lambda p, j: timings.layout_work(p, j, 1, 999), "is made"),
         (lambda p, j: timings.fold_work(p, j, "K", None), "no piece of this mark is folded"),
         (lambda p, j: timings.fold_work(p, j, "A", 25), "there are 24 of A"),
@@ -198,7 +198,7 @@ def test_from_the_command_line(folder: Path, plan: PlanFile, capsys: pytest.Capt
     assert "folding A, 10 pieces" in run("times", "list", job)
     assert '"timings": 2' in run("times", "fit", job, "--look", "--json")
     run("times", "drop", job, "1")
-    assert "pattern 1" not in run("times", "list", job)
+    assert "layout 1" not in run("times", "list", job)
     with pytest.raises(JobError, match="one thing"):
         app(args=["times", "add", job, "--minutes", "22", "--plan", saved_plan], standalone_mode=False)
 

@@ -109,7 +109,7 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
             (
                 "Proven least",
                 _total(plan, say, float(cut.bound), square),
-                "No plan cut in strips takes less.",
+                "No plan cut in strips costs less.",
             )
         )
         blocks += [
