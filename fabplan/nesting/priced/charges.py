@@ -13,6 +13,7 @@ from fabplan.nesting.problem import Group, StockLine
 
 Setting = tuple[int, float]  # back gauge, angle
 TICKS = 100  # a second
+TIE = 300  # hours for the cheapest pull or sheet: what an hour weighs where work costs nothing, to choose among equals
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +45,7 @@ class Charges:
             return round(seconds * TICKS)
 
         return cls(
-            tick=group.second / TICKS,
+            tick=(group.second or _between_equals(group)) / TICKS,
             stroke=ticks(t.stroke),
             scribe=ticks(t.scribe),
             pull=ticks(t.pull),
@@ -73,3 +74,9 @@ class Charges:
         if size >= self.gauge:
             return self.stroke
         return self.stroke + self.scribe if size >= self.scribe_from else None
+
+
+def _between_equals(group: Group) -> Fraction:
+    """What a second weighs where it costs nothing: so little that it only chooses among plans of equal metal."""
+    least = min((line.cost for line in group.stock if line.cost), default=0)
+    return Fraction(least) / (TIE * 3600)

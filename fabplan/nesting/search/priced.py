@@ -62,12 +62,18 @@ def _closed(group: Group, run: Run) -> Search | None:
     lp = search.close()
     if lp is None:
         return None
-    search.choose(search.gather(lp), NODES)
+    picks = search.gather(lp)
+    for nodes in (NODES, 50 * NODES):
+        search.choose(picks, nodes)
+        if search.plan is not None:
+            break
     return search
 
 
 def whole_bound(group: Group, search: Search) -> Fraction:
     """What no plan cut in strips can cost, metal and work together; 0 where this search does not see every plan."""
+    if not group.second:  # its little weight of work is no cost
+        return Fraction(0)
     if group.limits.stages == 3 or any(b.outline is not None for b in group.blanks) or not search.pricer.complete:
         return Fraction(0)
     once = search.charges.money(search.charges.layout)
