@@ -14,9 +14,9 @@ Side = Literal["face", "back"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gauge:
-    """What a stop or tape is set against: an edge, hem or bend, by number."""
+    """What a stop or tape is set against: an edge, hem, fold between legs or bend, by number."""
 
-    what: Literal["edge", "hem", "bend"]
+    what: Literal["edge", "hem", "fold", "bend"]
     ref: int
 
 
@@ -98,6 +98,8 @@ class Hold:
         The leaf's bar is taken off for the stroke.
     shims_in : tuple of int
         Strips: open hems that come under the nose and are held open by their shims.
+    deep : float
+        Closing a fold between legs or a sharp bend: how far it goes under the nose, inches; 0 for a hem.
     radius : float
         Inside radius that this nose is too sharp for, inches; 0 when it forms the bend.
     by_hand : float
@@ -116,6 +118,7 @@ class Hold:
     wide_swings: bool = False
     bar_off: bool = False
     shims_in: tuple[int, ...] = ()
+    deep: Inches = 0.0
     radius: Inches = 0.0
     by_hand: Degrees = 0.0
 

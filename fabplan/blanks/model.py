@@ -141,6 +141,15 @@ class SectionShape:
     developed: Inches
     thickness: Inches
 
+    def hem_at(self, k: int) -> Literal["", "start", "end"]:
+        """The end whose hem bend k (from 0) is: its flap lies on its leg. "" for a bend, or a fold between legs."""
+        if abs(self.bends[k]) < 180 - 1e-6:
+            return ""
+        last = len(self.bends) - 1
+        if k == 0 and (self.legs[0] < self.legs[1] - 1e-9 or (last > 0 and self.legs[0] <= self.legs[1] + 1e-9)):
+            return "start"
+        return "end" if k == last and self.legs[-1] <= self.legs[-2] + 1e-9 else ""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finished:

@@ -41,6 +41,8 @@ BRAKE: Final[dict[str, Any]] = {
     "deepest_flattened_hem": "1 in",
     "springback": 2,
 }
+# the raw edge of a double hem lies so much short of its second fold: common practice, no source
+DOUBLE_SHORT: Final[dict[str, Nm]] = {"in": Nm(NM_PER_INCH // 16), "mm": Nm(3 * NM_PER_MM // 2)}
 SPREAD: Final[dict[str, str]] = {"shear": "1/64 in", "fold": "1/64 in", "play": "1/32 in", "tape": "1/16 in"}
 HEM_TOOLS: Final[tuple[dict[str, Any], ...]] = (
     {

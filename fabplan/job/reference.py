@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from fabplan.job import defaults
 from fabplan.job.kinds import KINDS
+from fabplan.job.kinds.section import EndHem
 from fabplan.job.load import TABLE_MODELS
 from fabplan.job.model import EdgeFold, HemSpec, MeasuredAllowance, PieceBase
 from fabplan.job.reference_text import DEFAULT_WORDS, OPENING, SLOPE_WORDS, TABLE_NOTES
@@ -76,6 +77,7 @@ def _pieces() -> str:
         note = model.REFERENCE
         parts.append(f"### {kinds}\n\n{doc}{' ' + note if note else ''}\n\n{_keys(model, only=own)}")
     parts.append("### A fold: `{width = ..., toward = ...}`\n\n" + _keys(HemSpec))
+    parts.append("In `start_hem` and `end_hem` of a section also:\n\n" + _keys(EndHem, only=("double",)))
     parts.append("In `folds` of an outline also:\n\n" + _keys(EdgeFold, only=("edge",)))
     return "\n\n".join(parts)
 

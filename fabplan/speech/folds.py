@@ -82,7 +82,7 @@ def named(ref: Gauge) -> str:
     """``the start edge``, ``the fold of hem 4``, ``the outside of bend 2``."""
     if ref.what == "edge":
         return "the start edge" if ref.ref == 1 else "the finish edge"
-    return f"the fold of hem {ref.ref}" if ref.what == "hem" else f"the outside of bend {ref.ref}"
+    return f"the fold of hem {ref.ref}" if ref.what == "hem" else f"the outside of {ref.what} {ref.ref}"
 
 
 def _up(step: Step) -> str:
@@ -105,6 +105,8 @@ def _hand_words(step: Step, show: Show) -> list[str]:
 def _strip_stroke(step: Step, show: Show) -> list[str]:
     hold = step.hold
     head = f"{_up(step)}, {step.end_in} in."
+    if step.action == "close" and step.hold.deep:
+        return [head, *_shut_words(step, show), *([_shims_words(hold.shims_in)] if hold.shims_in else [])]
     if step.action == "close":
         how = (
             "Push the strip in until the hem is under the nose, and close it"
@@ -141,6 +143,23 @@ def _strip_stroke(step: Step, show: Show) -> list[str]:
     if hold.wide_swings:
         parts.append("The wide side lies on the leaf.")
     return parts
+
+
+def _shut_words(step: Step, show: Show) -> list[str]:
+    """A fold between legs closed flat or on its shim; a bend sharper than the leaf goes pressed to its angle."""
+    hold, deep = step.hold, show.length(step.hold.deep)
+    if step.turned_deg < 180:
+        high = show.length(hold.shim or 0.0)
+        return [
+            f"The bend goes under the front of the nose, {deep} deep, the strip out in front; press it down to blocks "
+            f"of {high} beside the strip, until it reads {angle_words(step.turned_deg, show)}.",
+        ]
+    where = (
+        "Push the strip in until the fold is under the nose"
+        if hold.way == "pushed in"
+        else f"The fold goes under the nose, {deep} deep, the strip out in front"
+    )
+    return [f"{where}; close it {f'on a shim of {show.length(hold.shim)}' if hold.shim else 'flat'}."]
 
 
 def _shims_words(hems: tuple[int, ...]) -> str:
@@ -267,7 +286,7 @@ def _springback_notes(schedule: BendSchedule, strip: Strip, job: Job, metal: Met
 
 def _end_words(strip: Strip, i: int, show: Show) -> str:
     """``that of hem 1``, ``the free one of the 2 in leg at bend 3``: as the finished section shows it."""
-    ends = zip(strip.hems, strip.hem_at_start, strict=True)
+    ends = zip(strip.end_hems, strip.hem_at_start, strict=True)
     if any(hem and (i == 0 if first else i == strip.n) for hem, first in ends):
         return f"that of hem {1 if i == 0 else strip.n}"
     return f"the free one of the {show.length(strip.legs[i])} leg at bend {1 if i == 0 else strip.n}"

@@ -67,7 +67,7 @@ def section(
     """A section as the blanks room would hand it over; ValueError when a leg is shorter than its bends."""
     sizes, turns = [float(leg) for leg in legs], [float(b) for b in bends]
     inner = list(radii or [0.0] * len(turns))
-    gaps: list[float | None] = [None] * len(turns)
+    gaps: list[float | None] = [2 * r if abs(b) == 180 else None for b, r in zip(turns, inner, strict=True)]
     for hem, first in ((start_hem, True), (end_hem, False)):
         if hem is None:
             continue
@@ -173,6 +173,22 @@ def random_section(rng: random.Random, bends: int, *, hems: bool = True) -> Flat
                 ends[i] = (rng.choice([0.375, 0.5, 0.75]), rng.choice(["face", "back"]), rng.choice([CLOSED, OPEN]))
         try:
             return section(legs, turns, start_hem=ends[0], end_hem=ends[1])
+        except ValueError:
+            continue
+
+
+def random_folded(rng: random.Random, bends: int) -> FlatPattern:
+    """A section with folds between legs and bends beyond the leaf."""
+    while True:
+        legs = [rng.choice([0.5, 0.625, 0.75, 1, 1.5, 2, 3, 4]) for _ in range(bends + 1)]
+        turns = [rng.choice([-1, 1]) * rng.choice([180.0, 180, 160, 150, 90, 90, 45]) for _ in range(bends)]
+        radii = [rng.choice([0.0, 0.0, 1 / 32]) if abs(b) == 180 else 0.0 for b in turns]
+        end_hem = (0.5, rng.choice(["face", "back"]), rng.choice([CLOSED, OPEN])) if rng.random() < 0.4 else None
+        first, last = abs(turns[0]) == 180, abs(turns[-1]) == 180 and end_hem is None
+        if (first and legs[0] <= legs[1]) or (last and legs[-1] <= legs[-2]):
+            continue  # that is a hem
+        try:
+            return section(legs, turns, radii=radii, end_hem=end_hem)
         except ValueError:
             continue
 

@@ -133,7 +133,7 @@ def test_the_order_of_all_pieces_is_kept_and_plain_blanks_are_left_out() -> None
 
 
 def test_impossible_pieces_do_not_stop_the_others() -> None:
-    patterns = [replace(section([3, 3], [150]), mark="X"), replace(zoo()["Z"], mark="Z")]
+    patterns = [replace(section([3, 0.25], [90]), mark="X"), replace(zoo()["Z"], mark="Z")]
     bends = schedule_all(patterns, job_of(), metals())
     assert [s.mark for s in bends.schedules] == ["Z"]
     assert [u.mark for u in bends.unbent] == ["X"]

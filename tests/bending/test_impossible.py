@@ -18,11 +18,11 @@ def refused(pattern: FlatPattern, extra: str = "") -> BendError:
 
 
 def test_an_angle_the_leaf_does_not_reach() -> None:
-    error = refused(section([3, 2], [150]))
-    assert error.reasons == ("Bend 1 (turned 150°): the leaf swings only 135°.",)
+    error = refused(section([3, 2], [95]), "[brake]\nlargest_angle = 80\n")
+    assert error.reasons == ("Bend 1 (turned 95°): the leaf swings only 80°.",)
     assert (
         Mend(
-            says="Stop bend 1 at 135° instead of 150° and turn the last 15° by hand at the end.",
+            says="Stop bend 1 at 80° instead of 95° and turn the last 15° by hand at the end.",
             write="finish_by_hand = [1, 15]",
         )
         in error.mends

@@ -95,7 +95,7 @@ length = "48 in"
 @pytest.mark.parametrize(
     "keys",
     [
-        'legs = ["3 in", "2 in"]\nbends = [150]',
+        'legs = ["3 in", "2 in"]\nbends = [90]\n[brake]\nlargest_angle = 80',
         'legs = ["3 in", "1/4 in"]\nbends = [90]',
         'legs = ["3 in", "3 in"]\nbends = [90]\nend_hem = {width = "1-1/4 in", toward = "face", gap = "0 in"}',
         'legs = ["4 in", "3 in", "4 in", "1 in"]\nbends = [90, 90, 90]',
@@ -112,9 +112,10 @@ def test_cases_of_mends(case: str, tmp_path: Path) -> None:
 
 
 def test_what_is_left_to_the_hands_comes_last_and_the_blank_keeps_the_full_angle(tmp_path: Path) -> None:
-    text = TOO_MUCH + 'legs = ["3 in", "2 in"]\nbends = [150]\n'
-    (schedule,) = planned(text + "finish_by_hand = [1, 15]", tmp_path).schedules
-    assert [(s.action, s.turned_deg) for s in schedule.steps] == [("fold", 135), ("by hand", 150)]
+    text = TOO_MUCH + 'legs = ["3 in", "2 in"]\nbends = [95]\n'
+    brake = "\n[brake]\nlargest_angle = 80"
+    (schedule,) = planned(text + "finish_by_hand = [1, 15]" + brake, tmp_path).schedules
+    assert [(s.action, s.turned_deg) for s in schedule.steps] == [("fold", 80), ("by hand", 95)]
     assert schedule.steps[1].hold.by_hand == 15
     path = tmp_path / "job.toml"
     with_hands = make_pieces(load_job(path)).patterns[0]

@@ -288,7 +288,7 @@ def compare_orders(seeds: range) -> Counter[str]:
             pushed = strip.hems[k] and finish != own and rng.random() < 0.5
             move = Move(k, finish, pushed)
             possible &= problem.strokes.first_problem(k, finish, made) is None
-            possible &= not strip.hems[k] or problem.strokes.closing(k, pushed, made) is None
+            possible &= not strip.hems[k] or problem.strokes.closing(k, problem.under(move), pushed, made) is None
             order.append(move)
             made |= 1 << k
         caught = bool(faults(told(problem, order, pattern), pattern))

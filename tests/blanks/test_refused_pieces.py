@@ -46,10 +46,6 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
         {"kind": "section", "length": "48 in", "legs": ["1 in", "2 in"], "bends": [90], "inside_radius": ["0 in"] * 2},
         r"inside_radius: one radius, or one for each of the 1 bends \(found 2 radii\)",
     ),
-    "a leg bent flat on the next": (
-        {"kind": "section", "length": "48 in", "legs": ["1 in", "2 in"], "bends": [180]},
-        r"bends\[1\]: a bend between legs is turned more than 0 and less than 180 degrees",
-    ),
     "a lap longer than the brake": (
         {"kind": "section", "length": "300 in", "legs": ["1 in", "2 in"], "bends": [90], "lap": "130 in"},
         "lap: the lap must be shorter than the (brake|shear), 120 in",

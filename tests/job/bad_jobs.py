@@ -529,8 +529,32 @@ BAD_JOBS: tuple[BadJob, ...] = (
     _bad(
         "bend-is-a-hem",
         "bends = [90, -45]",
-        "bends = [90, 180]",
-        '{file}, line 28: piece "D" > bends > 2: a fold of 180 degrees is a hem (found 180). Write start_hem or end_hem = {width = "1/2 in", toward = "back"}.',
+        "bends = [180, -45]",
+        '{file}, line 28: piece "D" > bends > 1: a fold of 180 degrees that lays an end leg on a longer one is a hem (found 180). Write one leg less, and start_hem = {width = "3/4 in", toward = "face"}.',
+    ),
+    _bad(
+        "double-hem-half-turned",
+        'end_hem = {width = "1/2 in"',
+        'end_hem = {double = true, turned = 90, width = "1/2 in"',
+        '{file}, line 29: piece "D" > end_hem > double: only a hem of 180 degrees is folded twice (found turned = 90). Write turned = 180, or leave double out.',
+    ),
+    _bad(
+        "double-hem-open",
+        'end_hem = {width = "1/2 in"',
+        'end_hem = {double = true, gap = "1/16 in", width = "1/2 in"',
+        '{file}, line 29: piece "D" > end_hem > gap: a double hem is closed flat (found "1/16 in"). Write gap = 0.',
+    ),
+    _bad(
+        "double-hem-narrow",
+        'end_hem = {width = "1/2 in"',
+        'end_hem = {double = true, width = "1/8 in"',
+        '{file}, line 29: piece "D" > end_hem > width: a double hem is wider than 1/8 in (found "1/8 in"). Write a wider hem, or leave double out.',
+    ),
+    _bad(
+        "double-is-yes-or-no",
+        'end_hem = {width = "1/2 in"',
+        'end_hem = {double = "yes", width = "1/2 in"',
+        '{file}, line 29: piece "D" > end_hem > double: must be true or false (found "yes"). Write true or false, without quotes.',
     ),
     _bad(
         "bend-too-far",

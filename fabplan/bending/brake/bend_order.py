@@ -6,8 +6,9 @@ from the flat strip on, and an impossible section shows itself at once.
 
 A state is (bends still made, face up, which end is in the brake for the stroke that follows). Every bend goes up, so
 its sign says which side is up. Between strokes: roll over (face and end change) is one turn-over; turn over end for end
-(face only) is one turn-over and one swap of ends; swap ends (end only) is one swap. A hem is one move of two strokes:
-as far as the leaf goes, then closed under the nose, pushed in where it stands or with the ends swapped.
+(face only) is one turn-over and one swap of ends; swap ends (end only) is one swap. A hem, a fold between legs and a
+bend sharper than the leaf goes are one move of two strokes: as far as the leaf goes, then closed under the nose, pushed
+in where it stands or with the ends swapped.
 
 The cost, left to right, each counted for a whole batch, which goes through a stroke together: turn-overs; wide bodies
 swung on small holds (a person holds what is clamped and steers what swings); swaps of ends; loadings from the end of
@@ -104,21 +105,27 @@ class SectionProblem:
                     yield (over, rest[0], swaps, *rest[1:]), Move(k, finish, pushed_in), State(before, face, finish)
 
     def _ways(self, k: int, finish: bool) -> tuple[bool, ...]:
-        """How a hem may be closed; a plain bend has one way (False)."""
-        if not self.strip.hems[k]:
+        """How a bend of two strokes may be closed; a plain bend has one way (False)."""
+        if not self.strokes.twice[k]:
             return (False,)
+        if not self.strip.end_hems[k]:
+            return (True, False) if self.strip.hems[k] else (False,)  # what stays open is pressed at the nose's front
         clamped_itself = finish != self.strip.hem_at_start[k]
         return (False,) if clamped_itself else (True, False)
 
     def end_after(self, move: Move) -> bool:
         """Whether the finish end is in when the move is done."""
-        if not self.strip.hems[move.bend] or move.pushed_in:
+        if not self.strokes.twice[move.bend] or move.pushed_in:
             return move.finish_in
-        return not self.strip.hem_at_start[move.bend]
+        return not self.under(move)
+
+    def under(self, move: Move) -> bool:
+        """Which side lies underneath when the bend is closed: the part beside a hem, else what was clamped."""
+        return self.strip.hem_at_start[move.bend] if self.strip.end_hems[move.bend] else move.finish_in
 
     def _rest(self, k: int, finish: bool, made: int) -> tuple[int, ...]:
         """Every place of the cost but turn-overs and swaps."""
-        hem = self.strip.hems[k]
+        hem = self.strip.end_hems[k]
         held = self.strip.width - self.strip.marks[k] if finish else self.strip.marks[k]
         swung = self.strip.width - held
         small = held < SMALL_HOLD and held < swung - 1 / 16
@@ -136,7 +143,10 @@ class SectionProblem:
         before = state.made & ~(1 << action.bend)
         if self.strokes.together(action.bend, action.finish_in, before) is not None:
             return False
-        return not self.strip.hems[action.bend] or self.strokes.closing(action.bend, action.pushed_in, before) is None
+        k = action.bend
+        return not self.strokes.twice[k] or (
+            self.strokes.closing(k, self.under(action), action.pushed_in, before) is None
+        )
 
     def order(self, found: Found[State, Move]) -> tuple[Stroke, ...]:
         """The strokes of a search's path, first stroke first."""

@@ -61,15 +61,17 @@ def _furthest(strokes: Strokes) -> list[int]:
 
 def _stops(strokes: Strokes, k: int, finish_in: bool, made: int) -> Hit | None:
     hit = strokes.first_problem(k, finish_in, made)
-    if hit is not None or not strokes.strip.hems[k]:
+    if hit is not None or not strokes.twice[k]:
         return hit
-    hits = [strokes.closing(k, pushed, made) for pushed in (True, False)]
+    under = strokes.strip.hem_at_start[k] if strokes.strip.end_hems[k] else finish_in
+    ways = (True, False) if strokes.strip.hems[k] else (False,)
+    hits = [strokes.closing(k, under, pushed, made) for pushed in ways]
     return None if None in hits else hits[0]
 
 
 def _told(strokes: Strokes, k: int, made: int, show: Show) -> str:
     strip = strokes.strip
-    what = "Hem" if strip.hems[k] else "Bend"
+    what = "Hem" if strip.end_hems[k] else "Fold" if strip.hems[k] else "Bend"
     head = f"{what} {k + 1} (turned {show.degrees(abs(strip.bends[k]))})"
     others = [str(j + 1) for j in range(strip.n) if made >> j & 1]
     if others:
@@ -93,7 +95,8 @@ def _hit_words(strokes: Strokes, k: int, hit: Hit, show: Show) -> str:
     if hit.what == "angle":
         return f"the leaf swings only {show.degrees(hit.contact or 0.0)}"
     if hit.what == "deep hem":
-        return f"the hem is {amount} deeper than the brake flattens ({show.length(brake.deepest_hem)})"
+        what = "the hem" if strokes.strip.end_hems[k] else "what is folded over"
+        return f"{what} is {amount} deeper than the brake flattens ({show.length(brake.deepest_hem)})"
     if hit.what == "clamp":
         return f"the flat under the nose ends{at}, {amount} short of the {show.length(brake.least_clamp)} it needs"
     if hit.what == "flange":
@@ -102,6 +105,8 @@ def _hit_words(strokes: Strokes, k: int, hit: Hit, show: Show) -> str:
         return f"the strip reaches {amount} past the throat ({show.length(brake.throat)})"
     if hit.what == "short leg":
         return f"the leg beside the hem is {amount} shorter than the hem"
+    if hit.what == "layer":
+        return f"the metal folded{at} lies {amount} over the bend's line: it must be bent before the fold is closed"
     if hit.what == "jaw":
         return f"the pre-bent hem stands {amount} higher than the jaw opens ({show.length(brake.jaw)})"
     if hit.what == "metal":

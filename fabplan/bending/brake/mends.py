@@ -16,8 +16,9 @@ from fabplan.bending.model import Mend
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
+from fabplan.job.kinds.section import EndHem
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import HemSpec, Job, SectionPiece
+from fabplan.job.model import Job, SectionPiece
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show, from_inches, inches
 
 MOST_WORK = 2_400  # states over all trials: about two seconds
@@ -40,17 +41,18 @@ def piece_of(job: Job, pattern: FlatPattern) -> SectionPiece:
     if found is not None:
         return found
     last = len(shape.bends) - 1
-    start = shape.gaps[0] is not None and (last > 0 or shape.legs[0] < shape.legs[1]) if shape.bends else False
-    end = shape.gaps[last] is not None and not (last == 0 and start) if shape.bends else False
+    start = bool(shape.bends) and shape.hem_at(0) == "start"
+    end = bool(shape.bends) and shape.hem_at(last) == "end"
 
-    def hem(there: bool, k: int, leg: int) -> HemSpec | None:
+    def hem(there: bool, k: int, leg: int) -> EndHem | None:
         if not there:
             return None
-        return HemSpec.model_construct(
+        return EndHem.model_construct(
             width=from_inches(shape.legs[leg]),
             toward="face" if shape.bends[k] > 0 else "back",
             turned=180.0,
             gap=from_inches(shape.gaps[k] or 0.0),
+            double=False,
         )
 
     inner = slice(int(start), len(shape.bends) - int(end))
@@ -90,7 +92,8 @@ class Mends:
         self.brake = problem.strokes.brake
         self.strip = problem.strip
         self.piece = piece_of(job, pattern)
-        self.first = 1 if self.piece.start_hem is not None else 0  # bends before the first between legs
+        hem = self.piece.start_hem
+        self.first = 0 if hem is None else 2 if hem.double else 1  # bends before the first between legs
         self.work = self.limit = 0
 
     def offered(self, blamed: Sequence[int]) -> tuple[Mend, ...]:
@@ -164,7 +167,8 @@ class Mends:
         for k in near:
             full = abs(self.strip.bends[k])
             # in steps of 5 degrees; less than two fifths on the brake would leave all the work to the hands
-            low, high = math.ceil(0.4 * full / ANGLE_STEP), math.ceil(full / ANGLE_STEP) - 1
+            most = min(full, self.brake.reach + ANGLE_STEP)  # beyond, the brake would have to close it
+            low, high = math.ceil(0.4 * full / ANGLE_STEP), math.ceil(most / ANGLE_STEP) - 1
             if high < low or not self._stopped(k, full - low * ANGLE_STEP):
                 continue
             while low < high:
@@ -201,7 +205,7 @@ class Mends:
                         yield Mend(says=f"Make leg {j + 1} {new} instead of {old}.", write=self._legs_line(changed))
 
     def _other_hem(self, key: str, step: int) -> Iterator[Mend]:
-        hem: HemSpec | None = getattr(self.piece, key)
+        hem: EndHem | None = getattr(self.piece, key)
         if hem is None or hem.width + step <= STEPS[self.job.info.units][0]:
             return
         wider = hem.model_copy(update={"width": Nm(hem.width + step)})
@@ -233,7 +237,8 @@ class Mends:
 
     # -- names ----------------------------------------------------------------------------------------------------
     def _name(self, k: int) -> str:
-        return f"{'hem' if self.shape.gaps[k] is not None else 'bend'} {k + 1}"
+        what = "hem" if self.strip.end_hems[k] else "fold" if self.strip.hems[k] else "bend"
+        return f"{what} {k + 1}"
 
     def _legs_line(self, legs: Sequence[Nm]) -> str:
         return "legs = [" + ", ".join(f'"{self.show.exact(leg)}"' for leg in legs) + "]"

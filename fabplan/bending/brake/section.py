@@ -1,14 +1,15 @@
 """A bent strip in section: where the metal runs when some bends are made and others are still flat.
 
 The metal is a line through the bend marks: straight between marks, turned at the mark of every finished bend (in
-short chords when the inside radius is large). A finished hem is a doubled edge: the line ends at its fold.
+short chords when the inside radius is large). A finished hem is a doubled edge: the line ends at its fold. A fold
+between legs is one too, and the line runs back along itself.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fabplan.blanks.model import FlatPattern, Point
 from fabplan.units import NM_PER_INCH
@@ -24,8 +25,9 @@ class Path:
     """One side of the strip seen from a bend: from the bend at (0, 0) along +x, up = the side that faces up.
 
     `names[i]` is the bend (index) at point i, -1 for a raw edge; `flat` the outside length of the flat next to the
-    bend, `end` what ends it: ("edge" | "hem" | "bend", index), and `run` the same length from the bend's mark.
-    `hem_width` is the width of a finished hem lying back over that flat (0 if none), open or not.
+    bend, `end` what ends it: ("edge" | "hem" | "fold" | "bend", index), and `run` the same length from the bend's mark.
+    `hem_width` is the width of a finished hem lying back over that flat (0 if none), open or not; `past` is how far
+    other layers of that flat reach over the bend itself.
     """
 
     points: tuple[Point, ...]
@@ -36,6 +38,7 @@ class Path:
     end: tuple[str, int]
     hem_width: float
     hem_open: bool
+    past: float = 0.0
 
 
 class Strip:
@@ -78,8 +81,9 @@ class Strip:
         self.slack = abs(pattern.rounding) + 1e-9  # a size typed at a limit is not refused for the blank's rounding
         self.length = pattern.length_units * pattern.grid / NM_PER_INCH
         self.hems = tuple(abs(b) >= HEM for b in self.bends)
-        # a lone hem is the shorter leg
-        self.hem_at_start = tuple(k == 0 and (self.n > 1 or self.legs[0] < self.legs[1]) for k in range(self.n))
+        ends = [shape.hem_at(k) if self.hems[k] else "" for k in range(self.n)]
+        self.end_hems = tuple(end != "" for end in ends)  # the others lie between legs
+        self.hem_at_start = tuple(end == "start" for end in ends)
         folds = sorted(pattern.folds, key=lambda f: f.edge)
         shares = [abs(b) / f.turned for b, f in zip(self.bends, folds, strict=True)]
         self.allowances = tuple(f.bend_allowance * s for f, s in zip(folds, shares, strict=True))
@@ -91,7 +95,7 @@ class Strip:
         self._low = [(1 << k) - 1 for k in range(self.n)]
 
     def hem_width(self, k: int) -> float:
-        """Finished width of hem k: the leg beyond it."""
+        """Finished width of the hem at an end, k: the leg beyond it."""
         return self.legs[0] if self.hem_at_start[k] else self.legs[-1]
 
     def side_mask(self, k: int, high: bool, mask: int) -> int:
@@ -105,63 +109,104 @@ class Strip:
             self._paths[key] = self._walk(*key)
         return self._paths[key]
 
+    def drawn(self, k: int, high: bool, mask: int) -> Path:
+        """The same, the layers of a fold between legs set off by what lies between their middles."""
+        return self._walk(k, high, self.side_mask(k, high, mask), lifted=True)
+
     def outer(self, k: int) -> float:
         """From the mark of bend k to its outside (mold line, or outermost tangent)."""
         return self.setbacks[k] - self.allowances[k] / 2
 
-    def _walk(self, k: int, high: bool, mask: int) -> Path:
-        up = 1 if self.bends[k] > 0 else -1
+    def _walk(self, k: int, high: bool, mask: int, *, lifted: bool = False) -> Path:
         order = range(k + 1, self.n) if high else range(k - 1, -1, -1)
-        x = y = heading = 0.0
-        at = self.marks[k]
-        points: list[Point] = [(0.0, 0.0)]
-        names, unmade = [k], []
-        first: tuple[float, tuple[str, int]] | None = None
-        hem_width, hem_open = 0.0, False
-
-        def go(to: float) -> None:
-            nonlocal x, y, at
-            step = abs(to - at)
-            x += step * math.cos(heading)
-            y += step * math.sin(heading)
-            at = to
-
+        walk = _Walk(at=self.marks[k], names=[k])
         ended = False
         for j in order:
             if not mask >> j & 1:
-                here = at
-                go(self.marks[j])
-                unmade.append((x, y))
-                x, y, at = points[-1][0], points[-1][1], here
+                walk.mark(self.marks[j])
                 continue
+            if walk.first is None:
+                kind = "hem" if self.end_hems[j] else "fold" if self.hems[j] else "bend"
+                walk.first = (abs(self.marks[j] - self.marks[k]), (kind, j))
+            turned = math.radians(self.bends[j] if self.bends[k] > 0 else -self.bends[j])
             if self.hems[j]:
-                go(self.marks[j])
-                points.append((x, y))
-                names.append(j)
-                if first is None:
-                    first = (abs(self.marks[j] - self.marks[k]), ("hem", j))
-                    hem_width = self.hem_width(j)
-                    hem_open = (self.gaps[j] or 0.0) > 0
-                ended = True
-                break
-            if first is None:
-                first = (abs(self.marks[j] - self.marks[k]), ("bend", j))
+                walk.go(self.marks[j], j)
+                walk.layer(self.hem_width(j) if self.end_hems[j] else 0.0)
+                if self.end_hems[j]:
+                    ended = True
+                    break
+                walk.fold(turned, self.thickness + (self.gaps[j] or 0.0) if lifted else 0.0)
+                continue
             chords = 1 if self.radii[j] <= LARGE_RADIUS * self.thickness else math.ceil(abs(self.bends[j]) / CHORD)
             sense = 1 if high else -1
             start = self.marks[j] - sense * self.allowances[j] / 2
             for c in range(chords):
-                go(start + sense * self.allowances[j] * (c + 0.5) / chords)
-                points.append((x, y))
-                names.append(j)
-                heading += math.radians(up * self.bends[j] / chords)
+                walk.go(start + sense * self.allowances[j] * (c + 0.5) / chords, j)
+                walk.layer()
+                walk.level = False
+                walk.heading += turned / chords
         if not ended:
-            go(self.width if high else 0.0)
-            points.append((x, y))
-            names.append(-1)
+            walk.go(self.width if high else 0.0, -1)
+            walk.layer()
         edge = self.width - self.marks[k] if high else self.marks[k]
-        run, end = first if first is not None else (edge, ("edge", int(high)))
-        flat = run + self.outer(k) + (self.outer(end[1]) if end[0] != "edge" else 0.0)
-        return Path(tuple(points), tuple(names), tuple(unmade), flat, run, end, hem_width, hem_open)
+        run, end = walk.first if walk.first is not None else (edge, ("edge", int(high)))
+        hem = end[0] in {"hem", "fold"}
+        return Path(
+            points=tuple(walk.points),
+            names=tuple(walk.names),
+            unmade=tuple(walk.unmade),
+            flat=run + self.outer(k) + (self.outer(end[1]) if end[0] != "edge" else 0.0),
+            run=run,
+            end=end,
+            hem_width=walk.doubled if hem else 0.0,
+            hem_open=hem and (self.gaps[end[1]] or 0.0) > 0,
+            past=walk.past,
+        )
+
+
+@dataclass(slots=True)
+class _Walk:
+    """A walk along the metal away from a bend, `level` while it keeps to the flat beside that bend."""
+
+    at: float
+    names: list[int]
+    points: list[Point] = field(default_factory=lambda: [(0.0, 0.0)])
+    unmade: list[Point] = field(default_factory=list)
+    heading: float = 0.0
+    first: tuple[float, tuple[str, int]] | None = None
+    level: bool = True
+    doubled: float = 0.0
+    past: float = 0.0
+
+    def _there(self, to: float) -> Point:
+        step, (x, y) = abs(to - self.at), self.points[-1]
+        return x + step * math.cos(self.heading), y + step * math.sin(self.heading)
+
+    def mark(self, at: float) -> None:
+        """Pass the mark of a bend not made yet."""
+        self.unmade.append(self._there(at))
+
+    def go(self, to: float, name: int) -> None:
+        """Straight on to a place on the strip."""
+        self.points.append(self._there(to))
+        self.names.append(name)
+        self.at = to
+
+    def layer(self, flap: float = 0.0) -> None:
+        """Metal laid back over the flat beside the bend: how much of it, and how far past the bend itself."""
+        if self.level and self.first is not None:
+            x = self.points[-1][0]
+            self.doubled = max(self.doubled, flap, self.first[0] - x)
+            self.past = max(self.past, -x)
+
+    def fold(self, turned: float, lift: float) -> None:
+        """Right back; `lift` sets the new layer off from the old one, for pictures."""
+        x, y = self.points[-1]
+        if lift:
+            side = math.copysign(lift, turned)
+            self.points.append((x - side * math.sin(self.heading), y + side * math.cos(self.heading)))
+            self.names.append(self.names[-1])
+        self.heading += turned
 
 
 def rotated(points: tuple[Point, ...], degrees: float) -> tuple[Point, ...]:

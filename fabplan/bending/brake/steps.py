@@ -33,15 +33,14 @@ class Lie:
 
 
 def section_steps(bench: Bench, order: Iterable[Stroke]) -> tuple[Step, ...]:
-    """One step a stroke: a hem makes two, the pre-bend and the closing."""
+    """One step a stroke: what is bent past square and then closed makes two, the pre-bend and the closing."""
     steps: list[Step] = []
     lie: Lie | None = None
-    strip = bench.problem.strip
     for made, move, face_up, end_after in order:
         now = Lie(face_up, move.finish_in)
         steps.append(_bend(bench, len(steps) + 1, made, move, lie, now))
         lie = now
-        if strip.hems[move.bend]:
+        if bench.problem.strokes.twice[move.bend]:
             now = Lie(face_up, end_after)
             steps.append(_close(bench, len(steps) + 1, made, move, lie, now))
             lie = now
@@ -78,7 +77,7 @@ def hand_steps(
                 tool=BY_HAND,
                 stop=0.0,
                 gauged_from=Gauge(what="bend", ref=number),
-                check=Check(what="hem", size=strip.hem_width(k)) if strip.hems[k] else _check(strip, k, made),
+                check=Check(what="hem", size=strip.hem_width(k)) if strip.end_hems[k] else _check(strip, k, made),
                 done=_numbers(made & ~sum(1 << j - 1 for j in (number, *rest))),
                 toward=toward,
             )
@@ -98,22 +97,22 @@ def gauge(strip: Strip, k: int, clamp_high: bool, made: int) -> tuple[Gauge, flo
 
 
 def gauge_of(path: Path) -> Gauge:
-    """Edge 1 is the start edge, edge 2 the finish edge; bends and hems by their number."""
+    """Edge 1 is the start edge, edge 2 the finish edge; bends, folds and hems by their number."""
     what, ref = path.end
     return Gauge(what=what, ref=ref + 1)  # type: ignore[arg-type]
 
 
 def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now: Lie) -> Step:
     strip, strokes = bench.problem.strip, bench.problem.strokes
-    k, hem = move.bend, bench.problem.strip.hems[move.bend]
+    k, twice = move.bend, strokes.twice[move.bend]
     wanted = strokes.wanted(k)
-    setting = wanted if hem else strokes.set_to(k, move.finish_in, made)
+    setting = wanted if twice else strokes.set_to(k, move.finish_in, made)
     ref, stop, behind = gauge(strip, k, move.finish_in, made)
     before = _state(strip, k, move.finish_in, made, 0.0)
     held = strip.width - strip.marks[k] if now.finish_in else strip.marks[k]
     sharp = nose_radius(strip.thickness, strokes.brake.setback)
-    radius = strip.radii[k] if not hem and strip.radii[k] > sharp + 1e-6 else 0.0
-    short = 0.0 if hem or radius else wanted + strokes.overbends[k] - setting
+    radius = strip.radii[k] if not strip.hems[k] and strip.radii[k] > sharp + 1e-6 else 0.0
+    short = 0.0 if twice or radius else wanted + strokes.overbends[k] - setting
     clamped = strip.path(k, move.finish_in, made)
     return Step(
         step=number,
@@ -133,17 +132,17 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
         changes_tool=False,
         side_up="face" if now.face_up else "back",
         end_in=end_name(now.finish_in),
-        action="pre-bend" if hem else "fold",
+        action="pre-bend" if twice else "fold",
         turned_deg=wanted,
         set_deg=setting,
         check_deg=wanted,
         tool=LEAF_BRAKE,
         stop=stop,
         gauged_from=ref,
-        check=_check_hem_prebent(strip, k, made, wanted) if hem else _check(strip, k, made),
+        check=_check_prebent(strip, k, made, wanted) if twice else _check(strip, k, made),
         done=_numbers(made),
         toward="face" if strip.bends[k] > 0 else "back",
-        metal_springback=None if hem else metal_springback(bench.metal, wanted, strip.radii[k]),
+        metal_springback=None if twice else metal_springback(bench.metal, wanted, strip.radii[k]),
         loading="front" if strokes.front_loading(k, move.finish_in, made) else "end",
         before=before,
         after=_state(strip, k, move.finish_in, made, wanted),
@@ -152,15 +151,16 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
 
 def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie) -> Step:
     strip, strokes = bench.problem.strip, bench.problem.strokes
-    k = move.bend
+    k, full = move.bend, abs(strip.bends[move.bend])
     return Step(
         step=number,
         edge=k + 1,
         turn=_turn(lie, now),
         hold=Hold(
             way="pushed in" if move.pushed_in else "in front",
-            shim=strip.gaps[k] or 0.0,
-            shims_in=_pressed(strip, k, made),
+            shim=strokes.opening(k, made),
+            shims_in=_pressed(bench.problem, k, made),
+            deep=0.0 if strip.end_hems[k] else strokes.pressed(k, made),
         ),
         turns_over=False,
         rotates=False,
@@ -168,32 +168,34 @@ def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie)
         side_up="face" if now.face_up else "back",
         end_in=end_name(now.finish_in),
         action="close",
-        turned_deg=180.0,
-        set_deg=180.0,
-        check_deg=180.0,
+        turned_deg=full,
+        set_deg=full,
+        check_deg=full,
         tool=LEAF_BRAKE,
         stop=0.0,
-        gauged_from=Gauge(what="hem", ref=k + 1),
-        check=Check(what="hem", size=strip.hem_width(k)),
+        gauged_from=Gauge(what="hem" if strip.end_hems[k] else "fold" if strip.hems[k] else "bend", ref=k + 1),
+        check=Check(what="hem", size=strip.hem_width(k)) if strip.end_hems[k] else _check(strip, k, made),
         done=_numbers(made),
         toward="face" if strip.bends[k] > 0 else "back",
         loading="front",
-        before=_closing_state(strip, k, move.pushed_in, made, strokes.wanted(k)),
-        after=_closing_state(strip, k, move.pushed_in, made, 180.0),
+        before=_closing_state(bench.problem, move, made, strokes.wanted(k)),
+        after=_closing_state(bench.problem, move, made, full),
     )
 
 
 def _underneath(strip: Strip, k: int, clamped: Path, bed: float) -> bool:
     """Whether a made hem lies between the clamped metal and the bed."""
     what, j = clamped.end
-    return what == "hem" and strip.bends[j] * strip.bends[k] < 0 and clamped.run - clamped.hem_width < bed
+    return what in {"hem", "fold"} and strip.bends[j] * strip.bends[k] < 0 and clamped.run - clamped.hem_width < bed
 
 
-def _pressed(strip: Strip, k: int, made: int) -> tuple[int, ...]:
-    """Open hems that are pressed together with hem k, and keep their shims."""
-    path = strip.path(k, strip.hem_at_start[k], made)
-    close = path.hem_open and path.run - path.hem_width < strip.hem_width(k) - 1e-9
-    return (path.end[1] + 1,) if close else ()
+def _pressed(problem: SectionProblem, k: int, made: int) -> tuple[int, ...]:
+    """Open hems that are pressed together with bend k, and keep their shims."""
+    strip = problem.strip
+    end_hem = strip.end_hems[k]
+    paths = [strip.path(k, high, made) for high in ((strip.hem_at_start[k],) if end_hem else (False, True))]
+    deep = strip.hem_width(k) if end_hem else problem.strokes.pressed(k, made)
+    return tuple(sorted(p.end[1] + 1 for p in paths if p.hem_open and p.run - p.hem_width < deep - 1e-9))
 
 
 def _turn(lie: Lie | None, now: Lie) -> Turn:
@@ -212,10 +214,13 @@ def _check(strip: Strip, k: int, made: int) -> Check:
     return Check(what="leg", to=gauge_of(path), size=path.flat)
 
 
-def _check_hem_prebent(strip: Strip, k: int, made: int, turned: float) -> Check:
-    path = strip.path(k, not strip.hem_at_start[k], made)
-    outside = strip.setbacks[k] - strip.allowances[k] * turned / 360
-    return Check(what="hem", size=path.run + outside)
+def _check_prebent(strip: Strip, k: int, made: int, turned: float) -> Check:
+    """Outside size of a bend that is not closed yet: of a hem to its raw edge, else to the nearest of both sides."""
+    outside = strip.setbacks[k] - strip.allowances[k] * turned / abs(strip.bends[k]) / 2
+    if strip.end_hems[k]:
+        return Check(what="hem", size=strip.path(k, not strip.hem_at_start[k], made).run + outside)
+    path = min((strip.path(k, high, made) for high in (False, True)), key=lambda p: p.flat)
+    return Check(what="leg", to=gauge_of(path), size=path.flat - strip.outer(k) + outside)
 
 
 def _numbers(made: int) -> tuple[int, ...]:
@@ -227,7 +232,7 @@ def _numbers(made: int) -> tuple[int, ...]:
 
 def _state(strip: Strip, k: int, clamp_high: bool, made: int, turned: float) -> SectionState:
     """The strip with bend k at the bending edge, its swinging side turned so far."""
-    behind, front = strip.path(k, clamp_high, made), strip.path(k, not clamp_high, made)
+    behind, front = strip.drawn(k, clamp_high, made), strip.drawn(k, not clamp_high, made)
     a = mirrored(behind.points)
     b = rotated(front.points, turned)
     hems = [mirrored(h) for h in doubled(strip, k, behind)] + [rotated(h, turned) for h in doubled(strip, k, front)]
@@ -240,12 +245,15 @@ def _state(strip: Strip, k: int, clamp_high: bool, made: int, turned: float) -> 
     )
 
 
-def _closing_state(strip: Strip, k: int, pushed_in: bool, made: int, turned: float) -> SectionState:
-    """Hem k under the nose, pre-bent or closed."""
-    part = strip.path(k, strip.hem_at_start[k], made)
+def _closing_state(problem: SectionProblem, move: Move, made: int, turned: float) -> SectionState:
+    """Bend `move.bend` under the nose, pre-bent or closed."""
+    strip, k = problem.strip, move.bend
+    if not strip.end_hems[k]:
+        return _closing_fold(problem, move, made, turned)
+    part = strip.drawn(k, strip.hem_at_start[k], made)
     flap = strip.hem_width(k)
-    back = 2 * strip.thickness + (0.0 if pushed_in else flap)
-    sign = -1.0 if pushed_in else 1.0
+    back = 2 * strip.thickness + (0.0 if move.pushed_in else flap)
+    sign = -1.0 if move.pushed_in else 1.0
 
     def place(points: tuple[Point, ...]) -> tuple[Point, ...]:
         return tuple((sign * x - back, y) for x, y in points)
@@ -266,6 +274,27 @@ def _closing_state(strip: Strip, k: int, pushed_in: bool, made: int, turned: flo
         nose_index=at,
         hems=tuple((h[0], h[1]) for h in hems),
         unmade=place(part.unmade),
+    )
+
+
+def _closing_fold(problem: SectionProblem, move: Move, made: int, turned: float) -> SectionState:
+    """A fold between legs, or a sharp bend: both sides of it, what lies under it first."""
+    strip, k = problem.strip, move.bend
+    under, flap = strip.drawn(k, move.finish_in, made), strip.drawn(k, not move.finish_in, made)
+    back = problem.strokes.brake.setback + (0.0 if move.pushed_in else problem.strokes.pressed(k, made))
+    lift = strip.thickness + (strip.gaps[k] or 0.0) if turned >= 180 else 0.0
+
+    def place(points: tuple[Point, ...], up: float = 0.0) -> tuple[Point, ...]:
+        return tuple(((x if move.pushed_in else -x) - back, y + up) for x, y in points)
+
+    below, above = place(mirrored(under.points)), place(rotated(flap.points, turned), lift)
+    hems = [place(mirrored(h)) for h in doubled(strip, k, under)]
+    hems += [place(rotated(h, turned), lift) for h in doubled(strip, k, flap)]
+    return SectionState(
+        line=(*reversed(below), *above[0 if lift else 1 :]),
+        nose_index=len(below) - 1,
+        hems=tuple((h[0], h[1]) for h in hems),
+        unmade=(*place(mirrored(under.unmade)), *place(rotated(flap.unmade, turned), lift)),
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from fabplan.bending.brake.collide import depth, edges_of, line_enters, sweep_hit
 from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
-from fabplan.bending.brake.tool import BrakeShape
+from fabplan.bending.brake.tool import TOUCH, BrakeShape
 from fabplan.blanks.model import Point
 
 LEAST_PREBEND = 90.0  # a hem turned less than this cannot be closed
@@ -23,7 +23,7 @@ class Hit:
     ----------
     what : str
         "angle", "flange", "clamp", "throat", "bed", "nose", "apron", "metal", "deep hem", "short leg",
-        "jaw".
+        "jaw", "layer".
     amount : float
         Inches too short, too deep or entered; 0 when only the angle tells.
     contact : float or None
@@ -56,17 +56,20 @@ class Strokes:
         self._edges = {what: edges_of(o, closed=True) for what, o in (("bed", brake.bed), ("nose", brake.nose))}
         self._swinging: dict[tuple[int, bool, int], tuple[Hit | None, float, bool]] = {}
         self._both: dict[tuple[int, bool, int, int], tuple[Hit | None, float]] = {}
-        self._close: dict[tuple[int, bool, int, bool], Hit | None] = {}
+        self._close: dict[tuple[int, bool, int, int, bool], Hit | None] = {}
+        # hems, folds between legs and bends sharper than leaf and nose allow: past square on the leaf, then closed
+        self.twice = tuple(
+            hem or (abs(b) > brake.reach + END_TOUCH and not strip.skipped >> k & 1)
+            for k, (hem, b) in enumerate(zip(strip.hems, strip.bends, strict=True))
+        )
 
     def wanted(self, k: int) -> float:
-        """Degrees this stroke leaves in the metal: the bend's own, or the pre-bend of a hem."""
-        if not self.strip.hems[k]:
-            return abs(self.strip.bends[k])
-        return self.brake.reach
+        """Degrees this stroke leaves in the metal: the bend's own, or as far as the leaf goes before it is closed."""
+        return self.brake.reach if self.twice[k] else abs(self.strip.bends[k])
 
     def setting(self, k: int) -> float:
         """Degrees to swing the leaf: wanted plus the shop's springback, at most as far as leaf and nose let it."""
-        if self.strip.hems[k]:
+        if self.twice[k]:
             return self.wanted(k)
         return min(self.wanted(k) + self.overbends[k], max(self.brake.reach, self.wanted(k)))
 
@@ -93,14 +96,11 @@ class Strokes:
     # -- one stroke -----------------------------------------------------------------------------------------------
     def alone(self, k: int) -> Hit | None:
         """Whether the leaf swings far enough for bend k at all."""
-        most = self.brake.largest_angle
-        if self.strip.hems[k]:
-            if self.brake.reach < LEAST_PREBEND:
-                return Hit("angle", wanted=LEAST_PREBEND, contact=self.brake.reach)
-            return self._hem_alone(k)
-        if self.wanted(k) > most + 1e-9:
-            return Hit("angle", wanted=self.wanted(k), contact=most)
-        return None
+        if not self.twice[k]:
+            return None
+        if self.brake.reach < LEAST_PREBEND:
+            return Hit("angle", wanted=min(LEAST_PREBEND, abs(self.strip.bends[k])), contact=self.brake.reach)
+        return self._hem_alone(k) if self.strip.end_hems[k] else None
 
     def _hem_alone(self, k: int) -> Hit | None:
         w = self.strip.hem_width(k)
@@ -119,6 +119,8 @@ class Strokes:
         brake = self.brake
         if path.flat < brake.least_clamp - self.strip.slack:
             return Hit("clamp", brake.least_clamp - path.flat, bend=path.end[1] if path.end[0] != "edge" else -1)
+        if path.past > self.strip.slack:
+            return Hit("layer", path.past, bend=path.end[1])
         return self._at_rest(mirrored(path.points), path)
 
     def swinging(self, k: int, high: bool, mask: int) -> Hit | None:
@@ -134,6 +136,8 @@ class Strokes:
         if path.flat < brake.least_flange - self.strip.slack:
             bend = path.end[1] if path.end[0] != "edge" else -1
             return Hit("flange", brake.least_flange - path.flat, bend=bend), 0.0, False
+        if path.past > self.strip.slack:
+            return Hit("layer", path.past, bend=path.end[1]), 0.0, False
         rest = self._at_rest(path.points, path, leaf=brake.apron)
         off = rest is not None and rest.what == "apron" and bool(brake.narrow)
         if off:
@@ -179,16 +183,23 @@ class Strokes:
             or self.together(k, clamp_high, mask)
         )
 
-    # -- closing a hem --------------------------------------------------------------------------------------------
-    def closing(self, k: int, pushed_in: bool, mask: int) -> Hit | None:
-        """Closing hem k under the nose: pushed in from where it was bent, or with the part out in front."""
-        high = self.strip.hem_at_start[k]  # the part lies on that side of the hem
-        key = (k, high, self.strip.side_mask(k, high, mask), pushed_in)
+    # -- closing ----------------------------------------------------------------------------------------------------
+    def closing(self, k: int, under_high: bool, pushed_in: bool, mask: int) -> Hit | None:
+        """Closing bend k under the nose: pushed in from where it was bent, or with the part out in front.
+
+        `under_high` says which side lies underneath; of a hem at an end that is always the part beside it.
+        """
+        low, high = self.strip.side_mask(k, False, mask), self.strip.side_mask(k, True, mask)
+        key = (k, under_high, low, high, pushed_in)
         if key not in self._close:
-            self._close[key] = self._check_closing(k, self.strip.path(*key[:3]), pushed_in)
+            under = self.strip.path(k, under_high, mask)
+            if self.strip.end_hems[k]:
+                self._close[key] = self._check_hem(k, under, pushed_in)
+            else:
+                self._close[key] = self._check_fold(k, under, self.strip.path(k, not under_high, mask), pushed_in)
         return self._close[key]
 
-    def _check_closing(self, k: int, path: Path, pushed_in: bool) -> Hit | None:
+    def _check_hem(self, k: int, path: Path, pushed_in: bool) -> Hit | None:
         w = self.strip.hem_width(k)
         if path.flat < w - self.strip.slack:
             return Hit("short leg", w - path.flat, bend=path.end[1] if path.end[0] != "edge" else -1)
@@ -200,13 +211,53 @@ class Strokes:
         back = self.brake.setback + w
         return self._at_rest(tuple((x - back, y) for x, y in path.points), path, leaf=self.brake.apron)
 
+    def pressed(self, k: int, mask: int) -> float:
+        """How deep a fold between legs, or a sharp bend, comes under the nose: as far as its flats and the brake go."""
+        low, high = (self.strip.path(k, high, mask) for high in (False, True))
+        return _deep(low, high, self.brake)
+
+    def opening(self, k: int, mask: int) -> float:
+        """Height under the nose that closes bend k to its angle: the opening of a fold, or what a sharp bend leaves."""
+        left = math.radians(180.0 - abs(self.strip.bends[k]))
+        return (self.strip.gaps[k] or 0.0) if self.strip.hems[k] else self.pressed(k, mask) * math.tan(left)
+
+    def _check_fold(self, k: int, under: Path, flap: Path, pushed_in: bool) -> Hit | None:
+        """A fold between legs or a sharp bend: what lies over swings on to its angle and must strike nothing."""
+        full, brake = abs(self.strip.bends[k]), self.brake
+        hit = sweep_hit(flap.points, mirrored(under.points), full, closed=False)
+        if hit is not None and hit[0] < full - END_TOUCH:
+            return Hit("metal", 0.0, hit[0], full, flap.names[hit[2]] if hit[1] else None)
+        left = math.radians(180.0 - full)
+        over = min(under.run, flap.run) - brake.deepest_hem
+        if self.strip.hems[k] and over > self.strip.slack:
+            return Hit("deep hem", over)
+        deep = _deep(under, flap, brake)
+        standing = rotated(flap.points, self.wanted(k))
+        stands = max(y for _, y in standing)
+        if not pushed_in:  # the flap leans out in front of the nose
+            stands = min(stands, deep * math.tan(math.radians(180.0 - self.wanted(k))))
+        if stands > brake.jaw + 1e-9:
+            return Hit("jaw", stands - brake.jaw)
+        back = brake.setback + (0.0 if pushed_in else deep)
+        raised = 0.0 if self.strip.hems[k] else deep * math.tan(left)  # the nose, on its blocks
+        leaf = () if pushed_in else brake.apron
+        for path, points in ((under, mirrored(under.points)), (flap, rotated(flap.points, full))):
+            placed = tuple(((x if pushed_in else -x) - back, y) for x, y in points)
+            hit_ = self._at_rest(placed, path, leaf=leaf, raised=raised)
+            if hit_ is not None:
+                return hit_
+        return None
+
     # -- standing metal -------------------------------------------------------------------------------------------
-    def _at_rest(self, points: tuple[Point, ...], path: Path, *, leaf: tuple[Point, ...] = ()) -> Hit | None:
+    def _at_rest(
+        self, points: tuple[Point, ...], path: Path, *, leaf: tuple[Point, ...] = (), raised: float = 0.0
+    ) -> Hit | None:
         brake = self.brake
         reach = -min(x for x, _ in points)
         if reach > brake.throat + 1e-9:
             return Hit("throat", reach - brake.throat)
-        tools = [("bed", brake.bed), ("nose", brake.nose)] + ([("apron", leaf)] if leaf else [])
+        nose = tuple((x, y + raised) for x, y in brake.nose) if raised else brake.nose
+        tools = [("bed", brake.bed), ("nose", nose)] + ([("apron", leaf)] if leaf else [])
         for what, outline in tools:
             if line_enters(points, outline):
                 deep = depth(points, outline) if self.measure else 0.0
@@ -217,6 +268,11 @@ class Strokes:
         """Whether everything behind the nose, standing or hanging, goes through the jaw opening."""
         heights = [y for _, y in self.strip.path(k, clamp_high, mask).points]
         return max(heights) - min(heights) <= self.brake.jaw + 1e-9
+
+
+def _deep(low: Path, high: Path, brake: BrakeShape) -> float:
+    """How far both flats beside a bend go under the nose together."""
+    return min(low.run, high.run, brake.deepest_hem) - TOUCH
 
 
 def _nearest_bend(points: tuple[Point, ...], path: Path, outline: tuple[Point, ...]) -> int | None:

@@ -11,6 +11,7 @@ from fabplan.bending.check.strip import Replay
 from fabplan.bending.model import SectionState, Step
 
 SWING = 2.0  # degrees between sampled positions of the leaf
+LAID = 1.0  # degrees at the end of a swing in which metal may come to lie on metal, arcs and thickness left out
 NEAR = 0.12  # inches from the bending edge that are never tested metal against metal
 FAR = 300.0
 
@@ -82,6 +83,8 @@ def swing_faults(replay: Replay, step: Step, clamp: int, setting: float) -> list
     fixed = behind[near[0]]
     if len(fixed) > 1 and near[1].sum() > 1 and _may_meet(fixed, front[near[1]], setting):
         for angle, line in zip(angles, moved, strict=True):
+            if angle > setting - LAID:
+                break  # metal that comes to lie on metal at the very end only touches it
             if cross_anywhere(line[near[1]], fixed):
                 faults.append(f"step {step.step}: the strip strikes itself after {angle:.0f} degrees")
                 break
@@ -99,8 +102,7 @@ def closing_faults(replay: Replay, step: Step, clamp: int) -> list[str]:
     """Closing a hem: the part must lie clear, pushed in behind the nose or out in front of it."""
     k, up = step.edge - 1, 1 if step.side_up == "face" else -1
     fold = replay.folds[k]
-    at_start = k == 0 if len(replay.folds) > 1 else replay.marks[k] < replay.width / 2
-    beside = 1 if at_start else -1
+    beside = -replay.end_of(k)
     faults = []
     if fold.width > inch(replay.brake.deepest_flattened_hem) + 1e-6:
         faults.append(f"step {step.step}: the hem is too deep for the brake to flatten")
@@ -115,6 +117,49 @@ def closing_faults(replay: Replay, step: Step, clamp: int) -> list[str]:
         return faults + _hits(replay, step, part * (-1, 1) - (back, 0), ("bed", "nose bar"), "pushed in")
     back += fold.width
     return faults + _hits(replay, step, part - (back, 0), ("bed", "nose bar", "apron bar"), "out in front")
+
+
+def shutting_faults(replay: Replay, step: Step, under: int) -> list[str]:
+    """A fold between legs or a sharp bend closed: the flap swings on, both sides lie clear of nose and bed."""
+    k, up, full = step.edge - 1, 1 if step.side_up == "face" else -1, replay.on_brake(step.edge - 1)
+    low, flap = replay.walk(k, under, up) * (-1, 1), replay.walk(k, -under, up)
+    faults = []
+    deepest = inch(replay.brake.deepest_flattened_hem) + abs(replay.pattern.rounding) + 1e-6
+    if full > 180 - 1e-6 and flat_depth(replay, k) > deepest:
+        faults.append(f"step {step.step}: the fold is too deep for the brake to flatten")
+    near = [np.hypot(*p.T) > NEAR for p in (low, flap)]
+    for angle in np.linspace(replay.turned[k], full - 1.0, math.ceil(full / SWING)):
+        if near[0].sum() > 1 and cross_anywhere(turned_by(flap[near[1]], float(angle)), low[near[0]]):
+            faults.append(f"step {step.step}: the strip strikes itself, closed to {angle:.0f} degrees")
+            break
+    deep, pushed = pressed_depth(replay, k), step.hold.way == "pushed in"
+    stands = float(turned_by(flap, replay.turned[k])[:, 1].max())
+    if not pushed and replay.turned[k] > 90:
+        stands = min(stands, deep * math.tan(math.radians(180 - replay.turned[k])))
+    if stands > inch(replay.brake.jaw) + 1e-6:
+        faults.append(f"step {step.step}: what is to be closed does not go under the open jaw")
+    raised = 0.0 if full > 180 - 1e-6 else deep * math.tan(math.radians(180 - full))
+    shift = replay.brake.nose_setback * replay.pattern.thickness + (0.0 if pushed else deep)
+    for points in (low, turned_by(flap, full)):
+        placed = (points if pushed else points * (-1, 1)) - (shift, 0)
+        names = ("bed",) if pushed else ("bed", "apron bar")
+        faults += _hits(replay, step, placed, names, "closed")
+        faults += _hits(replay, step, placed - (0, raised), ("nose bar",), "closed")
+    return faults
+
+
+def pressed_depth(replay: Replay, k: int) -> float:
+    """How far a fold between legs or a sharp bend goes under the nose, inches."""
+    return min(flat_depth(replay, k), inch(replay.brake.deepest_flattened_hem)) - 1 / 128
+
+
+def flat_depth(replay: Replay, k: int) -> float:
+    """How far flat lies on flat beside a bend, from its mark to the nearest edge or bend."""
+    flats = []
+    for direction in (-1, 1):
+        kind, number, run, _ = replay.flat_run(k, direction)
+        flats.append(run - (0.0 if kind == "edge" else replay.outside(number - 1)))
+    return min(flats)
 
 
 def _pictures(step: Step) -> list[str]:

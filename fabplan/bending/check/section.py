@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from fabplan.bending.check.collide import closing_faults, swing_faults
+from fabplan.bending.check.collide import closing_faults, pressed_depth, shutting_faults, swing_faults
 from fabplan.bending.check.common import ANGLE_TOLERANCE, angle_faults, differs, inch, own_overbend
 from fabplan.bending.check.strip import Replay
 from fabplan.bending.model import BendSchedule, Hold, Step, Turn
@@ -75,14 +75,14 @@ def _order(replay: Replay, step: Step) -> list[str]:
     if not on_brake:
         return faults
     needs = {"fold": (0.0, False), "pre-bend": (0.0, True), "close": (None, True)}[step.action]
-    if (fold.hem and step.edge not in replay.by_hand) != needs[1]:
+    if replay.in_two(k) != needs[1]:
         faults.append(f"step {step.step}: {step.action} does not suit bend {step.edge}")
     if needs[0] is not None and was != needs[0]:
         faults.append(f"step {step.step}: bend {step.edge} is already turned {was:g} degrees")
-    if step.action == "close" and not 90 <= was < 180:
+    if step.action == "close" and not 90 <= was < replay.on_brake(k):
         faults.append(f"step {step.step} closes hem {step.edge}, which is turned {was:g} degrees")
-    half = [j for j, f in enumerate(replay.folds) if f.hem and j + 1 not in replay.by_hand and j != k]
-    if any(0 < replay.turned[j] < 180 - 1e-6 for j in half):
+    half = [j for j in range(len(replay.folds)) if replay.in_two(j) and j != k]
+    if any(0 < replay.turned[j] < replay.on_brake(j) - 1e-6 for j in half):
         faults.append(f"step {step.step}: another hem stands half made")
     toward = "face" if replay.bends[k] > 0 else "back"
     if step.toward != toward or fold.toward != toward:
@@ -113,10 +113,14 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
     fold = replay.folds[k]
     clamp = 1 if step.end_in == "finish end" else -1
     if step.action == "close":
-        faults = [] if step.turned_deg == step.set_deg == step.check_deg == 180 else [f"step {step.step} closes to 180"]
+        full = replay.on_brake(k)
+        angles = (step.turned_deg, step.set_deg, step.check_deg)
+        faults = [] if angles == (full,) * 3 else [f"step {step.step} closes to {full:g}"]
+        if not replay.end_of(k):
+            return faults + _shut(replay, step)
         faults += _check_size(replay, step, fold.width, (), hem=True) + _closing_hold(step, fold, clamp, replay)
         return faults + closing_faults(replay, step, clamp)
-    reach = min(brake.largest_angle, 180.0 - brake.nose_angle)  # beyond, a wide flange lies against the nose
+    reach = replay.reach()
     expected = replay.on_brake(k) if step.action == "fold" else reach
     over = own_overbend(replay.metal, expected, fold.radius, brake.springback)
     setting = expected if step.action == "pre-bend" else min(expected + over, max(expected, reach))
@@ -127,15 +131,47 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
     faults += _gauge(replay, step)
     sides = [replay.flat_run(k, d) for d in (-1, 1)]
     if step.action == "pre-bend":
-        hem_side = min(sides, key=lambda s: s[2])
         half = fold.bend_allowance * step.turned_deg / fold.turned / 2
-        faults += _check_size(replay, step, hem_side[2] + fold.setback - half, (), hem=True)
+        grows = fold.setback - half
+        if replay.end_of(k):
+            faults += _check_size(replay, step, replay.flat_run(k, replay.end_of(k))[2] + grows, (), hem=True)
+        else:
+            size = min(s[3] for s in sides)
+            refs = tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
+            faults += _check_size(replay, step, size - replay.outside(k) + grows, refs, hem=False)
     else:
         size = min(s[3] for s in sides)
         refs = tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
         faults += _check_size(replay, step, size, refs, hem=False)
     faults += _reach(replay, step, clamp) + _hold(replay, step, clamp, expected + over)
     return faults + swing_faults(replay, step, clamp, step.set_deg)
+
+
+def _shut(replay: Replay, step: Step) -> list[str]:
+    """A fold between legs, or a sharp bend, closed over the side that was clamped for its first stroke."""
+    k, under = step.edge - 1, 1 if replay.end_in == "finish end" else -1
+    way: Literal["pushed in", "in front"] = "pushed in" if step.end_in == replay.end_in else "in front"
+    fold, deep, full = replay.folds[k], pressed_depth(replay, k), replay.on_brake(k)
+    if not fold.hem and way == "pushed in":
+        return [f"step {step.step}: what stays open is pressed at the front of the nose"]
+    high = fold.gap if fold.hem else deep * math.tan(math.radians(180 - full))
+    shims = []
+    for direction in (-1, 1):
+        kind, number, run, _ = replay.flat_run(k, direction)
+        if kind in {"hem", "fold"} and replay.folds[number - 1].gap > 0:
+            free = run - replay.outside(number - 1) - replay.layers(k, direction)[0]
+            shims += [number] if free < deep - 1e-6 else []
+    hold, faults = step.hold, []
+    if hold.shim is None or differs(hold.shim, high) or differs(hold.deep, deep):
+        faults.append(f"step {step.step}: it goes {deep:.3f} in under the nose and stays {high:.3f} in open")
+    if hold != Hold(way=way, shim=hold.shim, deep=hold.deep, shims_in=tuple(shims)):
+        faults.append(f"step {step.step}: bend {step.edge} is closed {way}, shims in hems {shims}")
+    before, replay.turned[k] = replay.turned[k], full
+    sides = [replay.flat_run(k, d) for d in (-1, 1)]
+    size = min(s[3] for s in sides)
+    faults += _check_size(replay, step, size, tuple((s[0], s[1]) for s in sides if not differs(s[3], size)), hem=False)
+    replay.turned[k] = before
+    return faults + shutting_faults(replay, step, under)
 
 
 def _hand_stroke(replay: Replay, step: Step) -> list[str]:
@@ -158,7 +194,7 @@ def _hand_stroke(replay: Replay, step: Step) -> list[str]:
     if step.hold != Hold(way="by hand", by_hand=step.hold.by_hand) or differs(step.hold.by_hand, rest, ANGLE_TOLERANCE):
         faults.append(f"{name}: {rest:g} degrees are left to the hands, not {step.hold.by_hand:g}")
     before, replay.turned[k] = replay.turned[k], full
-    if replay.folds[k].hem:
+    if replay.end_of(k):
         faults += _check_size(replay, step, replay.folds[k].width, (), hem=True)
     else:
         sides = [replay.flat_run(k, d) for d in (-1, 1)]
@@ -192,7 +228,15 @@ def _hold(replay: Replay, step: Step, clamp: int, aim: float) -> list[str]:
     """How the strip is held, worked out again: the stop's side, packing, the wide side, what is left to the hands."""
     hold, k = step.hold, step.edge - 1
     faults = []
-    if hold.way != "nose" or hold.shim is not None or hold.bites or hold.clear_of or hold.hanging or hold.loose:
+    if (
+        hold.way != "nose"
+        or hold.shim is not None
+        or hold.bites
+        or hold.clear_of
+        or hold.hanging
+        or hold.loose
+        or hold.deep
+    ):
         faults.append(f"step {step.step}: a strip is held under the nose for a {step.action}")
     kind, number, *_ = replay.flat_run(k, clamp)
     if hold.behind != ((kind, number) == (step.gauged_from.what, step.gauged_from.ref)):
@@ -209,30 +253,29 @@ def _hold(replay: Replay, step: Step, clamp: int, aim: float) -> list[str]:
     if differs(hold.by_hand, short if short > 0.05 else 0.0, ANGLE_TOLERANCE):
         faults.append(f"step {step.step}: {short:g} degrees are left to the hands, not {hold.by_hand:g}")
     shims: tuple[int, ...] = ()
-    if kind == "hem" and replay.folds[number - 1].gap > 0:
-        hem = replay.folds[number - 1]
-        free = replay.flat_run(k, clamp)[2] - replay.outside(number - 1) - hem.width
+    if kind in {"hem", "fold"} and replay.folds[number - 1].gap > 0:
+        free = replay.flat_run(k, clamp)[2] - replay.outside(number - 1) - replay.layers(k, clamp)[0]
         if free < inch(replay.brake.nose_land) + replay.brake.nose_setback * replay.pattern.thickness - 1e-6:
             shims = (number,)
     if hold.shims_in != shims:
         faults.append(f"step {step.step}: open hems {shims} come under the nose and need their shims")
-    underneath = kind == "hem" and replay.bends[number - 1] * replay.bends[k] < 0
+    underneath = kind in {"hem", "fold"} and replay.bends[number - 1] * replay.bends[k] < 0
     if underneath:  # a hem behind the bed hangs free
         flat = replay.flat_run(k, clamp)[2] - replay.outside(number - 1)
-        underneath = flat - replay.folds[number - 1].width < inch(replay.brake.bed_depth)
+        underneath = flat - replay.layers(k, clamp)[0] < inch(replay.brake.bed_depth)
     if hold.packing != underneath:
         faults.append(f"step {step.step}: packing under a hem is told wrongly")
     return faults
 
 
 def _closing_hold(step: Step, fold: Fold, clamp: int, replay: Replay) -> list[str]:
-    at_start = step.edge == 1 if len(replay.folds) > 1 else replay.marks[0] < replay.width / 2
+    at_start = replay.end_of(step.edge - 1) < 0
     way: Literal["pushed in", "in front"] = "pushed in" if (clamp > 0) == at_start else "in front"
     hold = step.hold
     kind, number, run, _ = replay.flat_run(step.edge - 1, 1 if at_start else -1)
     shims: tuple[int, ...] = ()
-    if kind == "hem" and replay.folds[number - 1].gap > 0:
-        room = run - replay.outside(number - 1) - replay.folds[number - 1].width
+    if kind in {"hem", "fold"} and replay.folds[number - 1].gap > 0:
+        room = run - replay.outside(number - 1) - replay.layers(step.edge - 1, 1 if at_start else -1)[0]
         shims = (number,) if room < fold.width - 1e-6 else ()
     if hold.shim is None or differs(hold.shim, fold.gap) or hold != Hold(way=way, shim=hold.shim, shims_in=shims):
         return [f"step {step.step}: hem {step.edge} is closed {way}, on a shim of {fold.gap:g} in"]
@@ -257,6 +300,10 @@ def _reach(replay: Replay, step: Step, clamp: int) -> list[str]:
     behind = replay.flat_run(k, clamp)[3]
     flange = replay.flat_run(k, -clamp)[3]
     less = abs(replay.pattern.rounding) + 1e-6  # what rounding the blank took refuses nothing
+    for direction in (-1, 1):
+        past = replay.layers(k, direction)[1]
+        if past > less:
+            faults.append(f"step {step.step}: other metal lies {past:.3f} in over the bend's line")
     if flange < inch(brake.least_flange) - less:
         faults.append(f"step {step.step}: the flange is {flange:.3f} in, too short for the leaf")
     if behind < inch(brake.least_clamp) - less:

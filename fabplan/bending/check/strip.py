@@ -39,6 +39,45 @@ class Replay:
         """Degrees the brake turns bend k; the rest is left to the hands."""
         return abs(self.bends[k]) - self.by_hand.get(k + 1, 0.0)
 
+    def end_of(self, k: int) -> int:
+        """-1 or +1 when bend k is the hem of the start or finish edge, no wider than the leg it lies on; else 0."""
+        shape, last = self.pattern.section, len(self.folds) - 1
+        assert shape is not None
+        if not self.folds[k].hem or k not in (0, last):
+            return 0
+        if max(self.turned[k], self.on_brake(k)) < 180 - 1e-6:
+            return 0  # left open by the brake
+        first, second, *_ = shape.legs
+        if k == 0 and (first < second - 1e-9 or (last > 0 and first < second + 1e-9)):
+            return -1
+        return 1 if k == last and shape.legs[-1] < shape.legs[-2] + 1e-9 else 0
+
+    def reach(self) -> float:
+        """Degrees any flange can be turned: beyond, it lies against the nose."""
+        return min(self.brake.largest_angle, 180.0 - self.brake.nose_angle)
+
+    def in_two(self, k: int) -> bool:
+        """Whether bend k takes two strokes: past square, then closed."""
+        degrees = self.on_brake(k)
+        return degrees > 1e-6 and (degrees > 180 - 1e-6 or degrees > self.reach() + 0.1)
+
+    def layers(self, k: int, step: int) -> tuple[float, float]:
+        """Metal laid back over the flat beside bend k going that way: how deep it is, and how far past the bend."""
+        x, sign, at, back, past, fold = 0.0, 1.0, self.marks[k], 0.0, 0.0, -1.0
+        j = k + step
+        while 0 <= j < len(self.bends):
+            if self.turned[j] > 0:
+                x, at = x + sign * abs(self.marks[j] - at), self.marks[j]
+                back, past = max(back, fold - x), max(past, -x)
+                if self.turned[j] < 180 - 1e-6:
+                    return back, past
+                fold, sign = (x if fold < 0 else fold), -sign
+                if self.end_of(j) == step:
+                    return max(back, self.folds[j].width), past
+            j += step
+        x += sign * abs((self.width if step > 0 else 0.0) - at)
+        return (max(back, fold - x) if fold >= 0 else 0.0), max(past, -x)
+
     def outside(self, k: int) -> float:
         """Mark of a bend to its outside, as far as it is turned; one not yet turned counts as far as the brake goes."""
         fold, turned = self.folds[k], self.turned[k]
@@ -53,7 +92,8 @@ class Replay:
         j = k + step
         while 0 <= j < len(self.bends):
             if self.turned[j] > 0:
-                kind = "hem" if self.folds[j].hem and self.turned[j] >= 180 - 1e-6 else "bend"
+                flat = self.folds[j].hem and self.turned[j] >= 180 - 1e-6
+                kind = "bend" if not flat else "hem" if self.end_of(j) else "fold"
                 run = abs(self.marks[j] - self.marks[k]) + self.outside(j)
                 return kind, j + 1, run, run + self.outside(k)
             j += step
@@ -80,9 +120,14 @@ class Replay:
         j = k + step
         while 0 <= j < len(self.bends):
             fold = self.folds[j]
-            if fold.hem and self.turned[j] >= 180 - 1e-6:
+            if self.turned[j] >= 180 - 1e-6 and self.end_of(j) == step:
                 end = self.marks[j]
                 break
+            if self.turned[j] >= 180 - 1e-6:  # right back along itself
+                go(self.marks[j], 0.0, _pieces(abs(self.marks[j] - at)))
+                heading += math.pi
+                j += step
+                continue
             if self.turned[j] > 0:
                 zone = fold.bend_allowance * self.turned[j] / fold.turned / 2
                 go(self.marks[j] - step * zone, 0.0, _pieces(abs(self.marks[j] - step * zone - at)))

@@ -7,6 +7,7 @@ import math
 from fabplan.blanks.check.bend import EXACT, Wanted, check_fold
 from fabplan.blanks.check.shape import Shop
 from fabplan.blanks.model import FlatPattern
+from fabplan.job.kinds.section import EndHem
 from fabplan.job.model import SectionPiece
 from fabplan.units import NM_PER_INCH, NM_PER_MM
 
@@ -62,14 +63,25 @@ def _asked(shop: Shop, piece: SectionPiece) -> tuple[list[float], list[Wanted]]:
     for k, turned in enumerate(piece.bends):
         radius = (radii[k] if isinstance(radii, tuple) else radii) / NM_PER_INCH
         toward = "face" if turned > 0 else "back"
-        bends.append(shop.fold(inch[k + 1], toward, abs(turned), radius=radius))
+        bends.append(shop.fold(inch[k + 1], toward, abs(turned), radius=radius, gap=2 * radius))
     if piece.start_hem is not None:
-        hem = shop.spec(piece.start_hem)
-        inch, bends = [hem.width, *inch], [hem, *bends]
+        wide, folds = _hem(shop, piece.start_hem)
+        inch, bends = [*wide[::-1], *inch], [*folds[::-1], *bends]
     if piece.end_hem is not None:
-        hem = shop.spec(piece.end_hem)
-        inch, bends = [*inch, hem.width], [*bends, hem]
+        wide, folds = _hem(shop, piece.end_hem)
+        inch, bends = [*inch, *wide], [*bends, *folds]
     return inch, bends
+
+
+def _hem(shop: Shop, spec: EndHem) -> tuple[list[float], list[Wanted]]:
+    """A hem from its leg outward; a double one shuts round a layer, whose edge stops short of its fold."""
+    if not spec.double:
+        hem = shop.spec(spec)
+        return [hem.width], [hem]
+    wide = spec.width / NM_PER_INCH
+    inner = wide - (1 / 16 if shop.job.info.units == "in" else 1.5 * NM_PER_MM / NM_PER_INCH)
+    around = shop.fold(wide, spec.toward, 180.0, gap=shop.metal.thickness)
+    return [wide, inner], [around, shop.fold(inner, spec.toward, 180.0, gap=0.0)]
 
 
 def _close(what: str, got: tuple[float, ...], want: list[float]) -> list[str]:

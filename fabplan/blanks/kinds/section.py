@@ -8,19 +8,25 @@ from dataclasses import dataclass
 from fabplan.blanks.flat.bend import Bend, bend_marks, developed_length, straights
 from fabplan.blanks.model import Finished, FlatPattern, Fold, SectionShape, Side
 from fabplan.blanks.piece_rules import DEFAULT_LAP, Bench
-from fabplan.job.model import HemSpec, Job, SectionPiece
+from fabplan.job import defaults
+from fabplan.job.kinds.section import EndHem
+from fabplan.job.model import Job, SectionPiece
 from fabplan.units import inches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """A section with its hems counted in: `bends` and signs (+1 toward the face), one more leg than bends."""
+    """A section with its hems counted in: `bends` and signs (+1 toward the face), one more leg than bends.
+
+    `at_start` folds belong to the start hem: none, one, or the two of a double hem.
+    """
 
     legs: tuple[float, ...]
     bends: tuple[Bend, ...]
     signs: tuple[int, ...]
     start_hem: bool
     end_hem: bool
+    at_start: int = 0
 
 
 def strip_of(bench: Bench) -> Strip:
@@ -29,7 +35,7 @@ def strip_of(bench: Bench) -> Strip:
     Raises
     ------
     JobError
-        Counts that do not fit, a bend of 0 or 180 degrees between legs, or a leg shorter than its bends.
+        Counts that do not fit, a bend of 0 degrees, or a leg shorter than its bends.
     """
     piece = bench.piece
     assert isinstance(piece, SectionPiece)
@@ -49,45 +55,52 @@ def strip_of(bench: Bench) -> Strip:
     bends: list[Bend] = []
     signs: list[int] = []
     for k, (turned, radius) in enumerate(zip(piece.bends, radii, strict=True), 1):
-        if not 0 < abs(turned) < 180:
+        if not 0 < abs(turned) <= 180:
             raise bench.fault(
                 f"bends[{k}]",
-                "a bend between legs is turned more than 0 and less than 180 degrees; a hem goes in start_hem or "
-                "end_hem",
+                "a bend between legs is turned more than 0 and up to 180 degrees",
                 value=f"{turned:g}",
             )
-        bends.append(bench.bend(abs(turned), radius=inches(radius)))
+        gap = 2 * inches(radius) if abs(turned) >= 180 else None
+        bends.append(bench.bend(abs(turned), radius=inches(radius), gap=gap))
         signs.append(1 if turned > 0 else -1)
     for spec, at_start in ((piece.start_hem, True), (piece.end_hem, False)):
         if spec is None:
             continue
-        hem, sign = _end_fold(bench, spec)
+        flaps, folded, sign = _end_folds(bench, spec)
         if at_start:
-            legs, bends, signs = [inches(spec.width), *legs], [hem, *bends], [sign, *signs]
+            legs, bends, signs = [*reversed(flaps), *legs], [*reversed(folded), *bends], [sign] * len(folded) + signs
         else:
-            legs, bends, signs = [*legs, inches(spec.width)], [*bends, hem], [*signs, sign]
-    _long_enough(bench, legs, bends, piece.start_hem is not None)
+            legs, bends, signs = [*legs, *flaps], [*bends, *folded], signs + [sign] * len(folded)
+    first = 0 if piece.start_hem is None else 2 if piece.start_hem.double else 1
+    _long_enough(bench, legs, bends, first)
     return Strip(
         legs=tuple(legs),
         bends=tuple(bends),
         signs=tuple(signs),
         start_hem=piece.start_hem is not None,
         end_hem=piece.end_hem is not None,
+        at_start=first,
     )
 
 
-def _end_fold(bench: Bench, spec: HemSpec) -> tuple[Bend, int]:
-    fold = bench.fold_of(spec)
-    return fold.bend, 1 if spec.toward == "face" else -1
+def _end_folds(bench: Bench, spec: EndHem) -> tuple[list[float], list[Bend], int]:
+    """Widths and folds of a hem from its leg outward, and its sign. A double hem closes on the layer inside it."""
+    fold, width, sign = bench.fold_of(spec), inches(spec.width), 1 if spec.toward == "face" else -1
+    if not spec.double:
+        return [width], [fold.bend], sign
+    inner = width - inches(defaults.DOUBLE_SHORT[bench.job.info.units])
+    around = bench.bend(180.0, gap=bench.metal.thickness)
+    return [width, inner], [around, bench.bend(180.0, gap=0.0)], sign
 
 
-def _long_enough(bench: Bench, legs: list[float], bends: list[Bend], start_hem: bool) -> None:
+def _long_enough(bench: Bench, legs: list[float], bends: list[Bend], first: int) -> None:
     for i, flat in enumerate(straights(legs, bends)):
         if flat > 1e-9:
             continue
         taken = legs[i] - flat
-        number = i + (0 if start_hem else 1)
-        if start_hem and i == 0:
+        number = i + 1 - first
+        if number < 1:
             key, what = "start_hem > width", "the hem"
         elif number > len(bench.piece.legs):  # type: ignore[union-attr]
             key, what = "end_hem > width", "the hem"
@@ -147,16 +160,14 @@ def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, .
             line=((mark, 0.0), (mark, length)),
             toward=_side(sign),
             turned=bend.turned,
-            width=strip.legs[k] if not (k == 1 and strip.start_hem) else strip.legs[0],
+            width=_beyond(strip, k),
             gap=bend.gap,
             radius=bend.radius,
             bend_allowance=bend.bend_allowance,
             setback=bend.setback,
             deduction=bend.deduction,
-            allowance=bend.allowance(strip.legs[0] if k == 1 and strip.start_hem else strip.legs[k]),
-            slot_depth=bend.slot_depth(strip.legs[0] if k == 1 and strip.start_hem else strip.legs[k])
-            if bend.hem
-            else 0.0,
+            allowance=bend.allowance(_beyond(strip, k)),
+            slot_depth=bend.slot_depth(_beyond(strip, k)) if bend.hem else 0.0,
             hem=bend.hem,
         )
         for k, (mark, bend, sign) in enumerate(zip(marks, strip.bends, strip.signs, strict=True), 1)
@@ -191,6 +202,11 @@ def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, .
         notes=notes,
         parts=parts,
     )
+
+
+def _beyond(strip: Strip, k: int) -> float:
+    """The leg beyond bend k (from 1): of a hem at the start toward that edge."""
+    return strip.legs[k - 1 if k <= strip.at_start else k]
 
 
 def _side(sign: int) -> Side:

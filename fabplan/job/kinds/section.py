@@ -8,7 +8,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fabplan.errors import JobError
-from fabplan.job.kinds.base import HemSpec, PieceBase, Where, hand_faults
+from fabplan.job import defaults
+from fabplan.job.kinds.base import HemSpec, PieceBase, Truth, Where, hand_faults
 from fabplan.job.values import (
     Allowance,
     HandBends,
@@ -19,6 +20,17 @@ from fabplan.job.values import (
 )
 from fabplan.job.wording import listed
 from fabplan.units import Nm, Show
+
+
+class EndHem(HemSpec):
+    """A hem on the free edge of a section; `double` folds it over once more, the raw edge inside."""
+
+    double: Truth = Field(
+        default=False, description="Folded over a second time, closed, so that the raw edge lies inside."
+    )
+
+    def said(self, show: Show) -> str:
+        return HemSpec.said(self, show) + (", doubled" if self.double else "")
 
 
 class SectionPiece(PieceBase):
@@ -37,11 +49,15 @@ class SectionPiece(PieceBase):
         min_length=1, max_length=30, description="Outside sizes of the legs in order, hems not counted."
     )
     bends: tuple[Annotated[float, angle_within(-180, 180)], ...] = Field(
-        default=(), max_length=29, description="Degrees turned between the legs, + toward the face."
+        default=(),
+        max_length=29,
+        description="Degrees turned between the legs, + toward the face; 180 folds a leg back on the one before.",
     )
-    inside_radius: Lengths = Field(default=Nm(0), description="Inside radius of the bends: one, or a list.")
-    start_hem: HemSpec | None = Field(default=None, description="Hem on the free edge of the first leg.")
-    end_hem: HemSpec | None = Field(default=None, description="Hem on the free edge of the last leg.")
+    inside_radius: Lengths = Field(
+        default=Nm(0), description="Inside radius of the bends: one, or a list; of a fold of 180 half its opening."
+    )
+    start_hem: EndHem | None = Field(default=None, description="Hem on the free edge of the first leg.")
+    end_hem: EndHem | None = Field(default=None, description="Hem on the free edge of the last leg.")
     lap: Allowance | None = Field(default=None, description="Lap where a strip longer than the brake is split.")
     finish_by_hand: HandBends = Field(
         default=(),
@@ -60,10 +76,14 @@ class SectionPiece(PieceBase):
             if turned == 0:
                 yield at.entry.fault(("bends", n), "a bend of 0 degrees is none", value="0",
                                   write="the degrees turned, or one longer leg")  # fmt: skip
-            elif abs(turned) == 180:
+        for n, key, near in ((0, "start_hem", self.legs[:2]), (len(self.bends) - 1, "end_hem", self.legs[:-3:-1])):
+            at_end = getattr(self, key) is None and 0 <= n < len(self.bends) and len(near) == 2 and near[0] <= near[1]
+            if at_end and abs(self.bends[n]) == 180:
+                side = "face" if self.bends[n] > 0 else "back"
                 yield at.entry.fault(
-                    ("bends", n), "a fold of 180 degrees is a hem", value=f"{turned:g}",
-                    write='start_hem or end_hem = {width = "1/2 in", toward = "back"}',
+                    ("bends", n), "a fold of 180 degrees that lays an end leg on a longer one is a hem",
+                    value=f"{self.bends[n]:g}",
+                    write=f'one leg less, and {key} = {{width = "{at.typed(near[0])}", toward = "{side}"}}',
                 )  # fmt: skip
         if isinstance(self.inside_radius, tuple) and len(self.inside_radius) != len(self.bends):
             yield at.entry.fault(
@@ -86,7 +106,9 @@ class SectionPiece(PieceBase):
                     (key, "width"), f"a hem must be no wider than its leg, {at.typed(leg)}",
                     value=at.entry.found((key, "width")), write="a narrower hem or a longer leg",
                 )  # fmt: skip
-        ends = [[h.turned] if h is not None else [] for h in (self.start_hem, self.end_hem)]
+            if hem is not None and hem.double:
+                yield from _double_faults(at, key, hem)
+        ends = [[] if h is None else [h.turned] * (2 if h.double else 1) for h in (self.start_hem, self.end_hem)]
         turned_all = [*ends[0], *(abs(b) for b in self.bends), *ends[1]]
         yield from hand_faults(at, self.finish_by_hand, dict(enumerate(turned_all, 1)), "bend", whole=False)
 
@@ -98,3 +120,22 @@ class SectionPiece(PieceBase):
             if hem is not None:
                 said.append(f"{name} {hem.said(show)}")
         return said
+
+
+def _double_faults(at: Where, key: str, hem: EndHem) -> Iterator[JobError]:
+    """A double hem is closed flat, and wide enough that the edge inside it can be folded."""
+    if hem.turned != 180:
+        yield at.entry.fault(
+            (key, "double"), "only a hem of 180 degrees is folded twice", value=f"turned = {hem.turned:g}",
+            write="turned = 180, or leave double out",
+        )  # fmt: skip
+    if hem.gap:
+        yield at.entry.fault(
+            (key, "gap"), "a double hem is closed flat", value=at.entry.found((key, "gap")), write="gap = 0"
+        )
+    short = defaults.DOUBLE_SHORT[at.show.unit]
+    if hem.width <= 2 * short:
+        yield at.entry.fault(
+            (key, "width"), f"a double hem is wider than {at.typed(Nm(2 * short))}",
+            value=at.entry.found((key, "width")), write="a wider hem, or leave double out",
+        )  # fmt: skip

@@ -104,7 +104,7 @@ def batches(pieces: int, size: int) -> tuple[str, ...]:
 
 def finished_picture(plan: Plan, pattern: FlatPattern) -> Picture:
     folds = ", ".join(
-        f"{edge_word(pattern)} {f.edge} {_one(fold_name(f))} toward the {f.toward}" for f in pattern.folds
+        f"{edge_word(pattern)} {f.edge} {_one(fold_name(pattern, f))} toward the {f.toward}" for f in pattern.folds
     )
     alt = f"Piece {pattern.mark} finished: {folds}."
     return Picture(drawing=finished_drawing(plan, pattern), alt=alt, least_px=300)
@@ -145,7 +145,7 @@ def _band(
     word = edge_word(pattern)
     fold = next((f for f in pattern.folds if f.edge == step.edge), None)
     up = f"{step.side_up} up"
-    title = f"{word.capitalize()} {step.edge}: {_what(fold, step, say)}"
+    title = f"{word.capitalize()} {step.edge}: {_what(pattern, fold, step, say)}"
     pictures = [
         Picture(
             drawing=plan_drawing(plan, schedule, step),
@@ -171,7 +171,7 @@ def _band(
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
         check_says=f"check: {paper(folds.check_words(step))}"
-        + (", the hem still open" if step.action == "pre-bend" else ""),
+        + (", not closed yet" if step.action == "pre-bend" else ""),
         ticks=Ticks(name=_at_a_time(plan.job.info.batch, labels), labels=labels),
     )
 
@@ -185,10 +185,10 @@ def _sentence(words: str) -> str:
     return words[:1].upper() + words[1:] + ("" if words.endswith(".") else ".")
 
 
-def _what(fold: Fold | None, step: Step, say: Say) -> str:
+def _what(pattern: FlatPattern, fold: Fold | None, step: Step, say: Say) -> str:
     """``open hem, fold up``, ``fold up 45°``."""
     if fold is not None and fold.hem:
-        return f"{fold_name(fold)}, {ACTIONS[step.action]}"
+        return f"{fold_name(pattern, fold)}, {ACTIONS[step.action]}"
     return f"{ACTIONS[step.action]} {say.degrees(step.turned_deg)}"
 
 
@@ -199,7 +199,7 @@ def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
         name = "Stop" if step.end_in else "Depth"
         rows.append((f"{name} from {folds.gauged_words(step)}", say.bare(step.stop)))
     inside = f", inside {say.degrees(180 - step.check_deg)}" if 0 < step.check_deg < 180 else ""
-    if step.action == "close":
+    if step.action == "close" and not inside:
         rows.append(("Turn", "closed"))
     elif step.set_deg != step.check_deg:
         rows.append(("Set", say.degrees(step.set_deg)))

@@ -176,20 +176,21 @@ def _away(line: tuple[Point, Point], q: Point) -> float:
     return abs((bx - ax) * (q[1] - ay) - (by - ay) * (q[0] - ax)) / long
 
 
-def fold_words(fold: Fold, say: Say) -> str:
-    """``open hem 3⁄4 to the face, gap 1⁄16``, ``90° to the back (inside 90°)``."""
+def fold_words(p: FlatPattern, fold: Fold, say: Say) -> str:
+    """``open hem 3⁄4 to the face, gap 1⁄16``, ``90° to the back (inside 90°)``, ``fold flat back to the face``."""
     if not fold.hem:
         wide = f", {say.bare(fold.width)} wide" if fold.width and fold.flap else ""
         return f"{say.degrees(fold.turned)} to the {fold.toward} (inside {say.degrees(180 - fold.turned)}){wide}"
     gap = f", gap {say.exact_near(fold.gap)}" if fold.gap > 0 else ""
-    return f"{fold_name(fold)} {say.bare(fold.width)} to the {fold.toward}{gap}"
+    wide = "" if p.section is not None and not p.section.hem_at(fold.edge - 1) else f" {say.bare(fold.width)}"
+    return f"{fold_name(p, fold)}{wide} to the {fold.toward}{gap}"
 
 
 def fold_blocks(p: FlatPattern, say: Say) -> list[Block]:
     """The fold lines of a flat piece as a table under its heading."""
     alike: dict[tuple[str, str], list[str]] = {}
     for f in p.folds:
-        alike.setdefault((say.bare(to_raw_edge(f)), fold_words(f, say)), []).append(str(f.edge))
+        alike.setdefault((say.bare(to_raw_edge(f)), fold_words(p, f, say)), []).append(str(f.edge))
     table = Table(
         name=f"Fold lines, sizes in {say.units}",
         columns=(
@@ -207,7 +208,7 @@ def _marks(p: FlatPattern, say: Say) -> list[Block]:
     rows = []
     for f in p.folds:
         at = to_grid(from_inches(f.line[0][0]), say.show.grid) * say.show.grid
-        rows.append((str(f.edge), say.bare(at), fold_words(f, say)))
+        rows.append((str(f.edge), say.bare(at), fold_words(p, f, say)))
     table = Table(
         name=f"Bend marks, sizes in {say.units}",
         columns=(

@@ -19,10 +19,12 @@ def kind_name(pattern: FlatPattern) -> str:
     return PARTS[pattern.kind] if pattern.kind in PARTS else KINDS[pattern.kind].PRINTED
 
 
-def fold_name(fold: Fold) -> str:
-    """``open hem``, ``closed hem`` or ``fold``."""
+def fold_name(pattern: FlatPattern, fold: Fold) -> str:
+    """``open hem``, ``closed hem``, ``fold``, ``bend``; ``fold flat back`` between the legs of a section."""
     if not fold.hem:
         return "bend" if not fold.flap else "fold"
+    if pattern.section is not None and not pattern.section.hem_at(fold.edge - 1):
+        return "fold flat back"
     return "open hem" if fold.gap > 0 else "closed hem"
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import cos, pi, radians, sin
+from math import atan2, cos, degrees, pi, radians, sin, tan
 
 from fabplan.bending.model import BendSchedule, BrakeSection, SectionState, Step
 from fabplan.blanks import clip
@@ -43,7 +43,9 @@ def draw_strip_plan(
     active = at(pattern.section.marks[step.edge - 1])
     draft.polygon(((left, low), (right, low), (right, high), (left, high)), None, "white")
     moves = right
-    if step.action == "close":  # only the hem itself is pressed down
+    if step.action == "close" and step.hold.deep:  # what is folded over lies in front, or goes in first
+        moves = right if step.hold.way == "pushed in" else left
+    elif step.action == "close":  # only the hem itself is pressed down
         moves = at(0.0) if step.edge == 1 else at(across)
     draft.polygon(((active, low), (moves, low), (moves, high), (active, high)), None, "hatch")
     for x in (left, right):
@@ -109,12 +111,12 @@ def draw_brake(
     state = step.before if when == "before" else step.after
     assert state is not None
     both = [s for s in (step.before, step.after) if s is not None]
-    if step.action == "close":  # the hem lies under the front of the nose
+    if step.action == "close" and not step.hold.deep:  # the hem lies under the front of the nose
         front = max((x for h in both[-1].hems[-1:] for x, _ in h), default=0.0)
         slide = -2 * pattern.thickness - front
         both = [_moved(s, slide) for s in both]
         state = both[0] if when == "before" else both[-1]
-    x0, y0, x1, y1 = _window(_shown(both, step.action == "close"), width_mm, height_mm - 9.0)
+    x0, y0, x1, y1 = _window(_shown(both, step), width_mm, height_mm - 9.0)
     scale = min(width_mm / (x1 - x0), (height_mm - 9.0) / (y1 - y0))
     base = 4.5
 
@@ -154,14 +156,16 @@ def _moved(state: SectionState, by: float) -> SectionState:
     )
 
 
-def _shown(states: list[SectionState], closing: bool) -> list[Point]:
+def _shown(states: list[SectionState], step: Step) -> list[Point]:
     """Points that must be in the picture: the swinging side, and of the clamped side what is not plain flat metal."""
     swinging = [p for s in states for p in s.line[s.nose_index :]]
     clamped = [p for s in states for p in s.line[: s.nose_index]]
-    if closing:
+    if step.action == "close":
         hem = states[-1].hems[-1] if states[-1].hems else ((0.0, 0.0), (1.0, 0.0))
-        reach = max(1.3, 2.4 * geometry.distance(*hem))
-        return [(min(max(x, -reach), reach), y) for s in states for x, y in s.line]
+        reach = max(1.3, 2.4 * (step.hold.deep or geometry.distance(*hem)))
+        line = [(min(max(x, -reach), reach), y) for s in states for x, y in s.line]
+        high = max(y for _, y in states[0].line)
+        return [*line, (0.0, _nose_height(step, states[0], high) + 0.5)] if step.hold.deep else line
     reach = max(1.3, 1.6 * max(geometry.distance((0.0, 0.0), p) for p in swinging))
     if all(abs(y) < 1e-3 for _, y in clamped):
         clamped = [(max(x, -reach), y) for x, y in clamped]
@@ -223,14 +227,17 @@ def _nose_lift(step: Step, state: SectionState, when: str, scale: float) -> floa
     if step.action != "close":
         return 2 * LIFT
     if when == "before":
-        return max(y for _, y in state.line) * scale + 2.5
+        return _nose_height(step, state, max(y for _, y in state.line)) * scale + 2.5
+    if step.turned_deg < 180:
+        return (step.hold.shim or 0.0) * scale + 2 * LIFT
     return 2 * LIFT + HEM_GAP
 
 
 def _metal(  # type: ignore[no-untyped-def]
     draft: Draft, pattern: FlatPattern, step: Step, state: SectionState, at, frame, scale: float
 ) -> None:
-    line = [_up(at(p)) for p in state.line]
+    layers = _Layers(state, [at(p) for p in state.line], scale * pattern.thickness)
+    line = [_up(p) for p in layers.line]
     pieces = [part for a, b in pairwise(line) if (part := geometry.clip_to_window((a, b), frame)) is not None]
     joined: list[list[Point]] = []
     for a, b in pieces:
@@ -242,12 +249,65 @@ def _metal(  # type: ignore[no-untyped-def]
         draft.line(run, "metal")
     for one, other in state.hems:
         if frame[0] < at(one)[0] < frame[2] - 1.0 and frame[1] < at(one)[1] < frame[3]:
-            _hem(draft, _up(at(one)), _up(at(other)), line)
+            dx, dy = layers.end_shift(at(one))
+            ends = [(x + dx, y + dy + LIFT) for x, y in (at(one), at(other))]
+            _hem(draft, ends[0], ends[1], line)
     for p in state.unmade:
-        x, y = at(p)
+        x, y = layers.moved(at(p))
         if frame[0] < x < frame[2] and frame[1] < y < frame[3]:
             draft.add(Circle(centre=(x, y + LIFT), radius=0.7, pen="dimension"))
     _turn_mark(draft, step, state, at, frame)
+
+
+class _Layers:
+    """The line of the metal on paper, layers folded flat on one another set off so that each can be seen."""
+
+    def __init__(self, state: SectionState, line: list[Point], thick: float) -> None:
+        self.plain, self.shifts = line, [(0.0, 0.0)] * len(line)
+        for i in range(1, len(line) - 2):
+            a, b, c, d = line[i - 1 : i + 3]
+            gap = geometry.distance(b, c)
+            u, v = geometry.toward((0, 0), (b[0] - a[0], b[1] - a[1]), 1.0), (d[0] - c[0], d[1] - c[1])
+            if gap > 6 * thick or gap < 1e-9 or u[0] * v[0] + u[1] * v[1] > -0.999 * geometry.distance(c, d):
+                continue
+            wide = HEM_GAP if gap < 1.5 * thick else 2 * HEM_GAP
+            far = geometry.toward((0, 0), (c[0] - b[0], c[1] - b[1]), max(0.0, wide - gap))
+            after = i >= state.nose_index
+            for k in range(i + 1, len(line)) if after else range(i + 1):
+                sign = 1.0 if after else -1.0
+                x, y = self.shifts[k]
+                self.shifts[k] = (x + sign * far[0], y + sign * far[1])
+        self.line = [(x + dx, y + dy) for (x, y), (dx, dy) in zip(line, self.shifts, strict=True)]
+
+    def end_shift(self, p: Point) -> Point:
+        """How far the end of the line nearest to a point is set off."""
+        near = 0 if geometry.distance(p, self.plain[0]) < geometry.distance(p, self.plain[-1]) else -1
+        return self.shifts[near]
+
+    def moved(self, p: Point) -> Point:
+        """A point of the line, set off with its layer."""
+
+        def detour(k: int) -> float:
+            a, b = self.plain[k], self.plain[k + 1]
+            return geometry.distance(a, p) + geometry.distance(p, b) - geometry.distance(a, b)
+
+        k = min(range(len(self.plain) - 1), key=detour)
+        return p[0] + self.shifts[k + 1][0], p[1] + self.shifts[k + 1][1]
+
+
+def _nose_height(step: Step, state: SectionState, high: float) -> float:
+    """How far the nose must be up for what is closed, inches: a flap may lean out in front of it."""
+    if step.hold.deep and step.hold.way == "in front":
+        return min(high, step.hold.deep * tan(radians(180.0 - step_before(state))))
+    return high
+
+
+def step_before(state: SectionState) -> float:
+    """Degrees the bend at the nose is turned in a picture."""
+    i = state.nose_index
+    a, b, c = state.line[i - 1 : i + 2]
+    turn = degrees(atan2(c[1] - b[1], c[0] - b[0]) - atan2(b[1] - a[1], b[0] - a[0]))
+    return abs((turn + 180) % 360 - 180)
 
 
 def _hem(draft: Draft, one: Point, other: Point, line: list[Point]) -> None:
@@ -273,7 +333,7 @@ def _hem(draft: Draft, one: Point, other: Point, line: list[Point]) -> None:
 
 def _turn_mark(draft: Draft, step: Step, state: SectionState, at, frame) -> None:  # type: ignore[no-untyped-def]
     """Arc from the flat to the bent leg, in the picture after the stroke."""
-    if state is not step.after or not 0 < step.turned_deg < 180:
+    if state is not step.after or step.action == "close" or not 0 < step.turned_deg < 180:
         return
     ox, oy = at((0.0, 0.0))
     r = 6.0

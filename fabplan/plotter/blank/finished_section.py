@@ -25,18 +25,20 @@ def draw_finished_section(pattern: FlatPattern, show: Show, name: str, width_mm:
     points: list[Point] = [(0.0, 0.0)]
     heading = 0.0
     hems: dict[int, float] = {}
-    last = len(shape.bends) - 1
+    folds: dict[int, float] = {}  # folds between legs: corner of the line, and the side it turns to
+    ends = [shape.hem_at(k) for k in range(len(shape.bends))]
     for i, leg in enumerate(shape.legs):
-        start_hem = i == 0 and bool(shape.bends) and abs(shape.bends[0]) >= 180
-        end_hem = i == len(shape.legs) - 1 and bool(shape.bends) and abs(shape.bends[-1]) >= 180 and last >= 0
-        if not (start_hem or end_hem):
+        flap = (i == 0 and ends[:1] == ["start"]) or (i == len(shape.bends) and ends[-1:] == ["end"])
+        if not flap:
             x, y = points[-1]
             points.append((x + leg * cos(radians(heading)), y + leg * sin(radians(heading))))
         if i < len(shape.bends):
-            if abs(shape.bends[i]) >= 180:
-                hems[i] = leg if start_hem else shape.legs[i + 1]
+            if ends[i]:
+                hems[i] = leg if ends[i] == "start" else shape.legs[i + 1]
             else:
                 heading += shape.bends[i]
+                if abs(shape.bends[i]) >= 180:
+                    folds[len(points) - 1] = shape.bends[i]
     if len(points) < 2:
         points.append((max(shape.legs), 0.0))
     x0, y0, x1, y1 = geometry.bounds(points)
@@ -54,17 +56,37 @@ def draw_finished_section(pattern: FlatPattern, show: Show, name: str, width_mm:
     def at(p: Point) -> Point:
         return left + (p[0] - x0) * scale, low + (p[1] - y0) * scale
 
-    line = [at(p) for p in points]
+    legs = _opened([at(p) for p in points], folds)
+    line = [legs[0][0], *(p for leg in legs for p in leg[1:])]
+    for k in folds:
+        line.insert(line.index(legs[k - 1][1]) + 1, legs[k][0])
     draft.line(line, "metal")
-    for a, b in pairwise(line):
+    for a, b in legs:
         draft.take(geometry.strip_box(a, b, 0.9))
     for i, deep in hems.items():
-        _hem(draft, line, i == 0, shape.bends[i], shape.gaps[i] or 0.0, deep * scale)
-    _bend_labels(draft, shape, hems, line, (width_mm, height_mm), show)
-    _leg_sizes(draft, shape.legs, line, 1 if 0 in hems else 0, show, (width_mm, height_mm))
-    _side_names(draft, line, (width_mm, height_mm))
+        _hem(draft, line, shape.hem_at(i) == "start", shape.bends[i], shape.gaps[i] or 0.0, deep * scale)
+    _bend_labels(draft, shape, hems, legs, (width_mm, height_mm), show)
+    _leg_sizes(draft, shape.legs, legs, 1 if 0 in hems else 0, show, (width_mm, height_mm))
+    _side_names(draft, legs, (width_mm, height_mm))
     title = f"Section {pattern.mark} finished, seen from its start end"
     return draft.done(name, title, width_mm, height_mm, 25.4 / scale)
+
+
+Leg = tuple[Point, Point]
+
+
+def _opened(line: list[Point], folds: dict[int, float]) -> list[Leg]:
+    """The legs on paper, those beyond a fold between legs set off so that both layers can be seen."""
+    legs: list[Leg] = []
+    off = (0.0, 0.0)
+    for k, (a, b) in enumerate(pairwise(line)):
+        if k in folds:
+            back, tip = line[k - 1], line[k]
+            u = geometry.toward((0, 0), (tip[0] - back[0], tip[1] - back[1]), HEM_CLOSED)
+            side = 1.0 if folds[k] > 0 else -1.0
+            off = (off[0] - side * u[1], off[1] + side * u[0])
+        legs.append(((a[0] + off[0], a[1] + off[1]), (b[0] + off[0], b[1] + off[1])))
+    return legs
 
 
 def _hem(draft: Draft, line: list[Point], start: bool, bend: float, gap: float, deep: float) -> None:
@@ -94,25 +116,25 @@ def _bend_labels(
     draft: Draft,
     shape: SectionShape,
     hems: dict[int, float],
-    line: list[Point],
+    legs: list[Leg],
     frame: tuple[float, float],
     show: Show,
 ) -> None:
     """Number of every bend, how far it is turned, and the width of hems, on the outside of the bend."""
-    corner = 1
+    corner = 0
     for i, bend in enumerate(shape.bends):
         if i in hems:
-            tip, inner = (line[0], line[1]) if i == 0 else (line[-1], line[-2])
+            tip, inner = legs[0] if shape.hem_at(i) == "start" else legs[-1][::-1]
             kind = "open" if (shape.gaps[i] or 0.0) > 0 else "closed"
             words = f"{i + 1}: {kind} hem {labels.bare(show, hems[i])}"
             away = geometry.toward((0, 0), (tip[0] - inner[0], tip[1] - inner[1]), 1.0)
         else:
-            tip, before, after = line[corner], line[corner - 1], line[corner + 1]
+            (before, tip), (_, after) = legs[corner], legs[corner + 1]
             corner += 1
             u = geometry.toward((0, 0), (tip[0] - before[0], tip[1] - before[1]), 1.0)
             v = geometry.toward((0, 0), (tip[0] - after[0], tip[1] - after[1]), 1.0)
             away = geometry.toward((0, 0), (u[0] + v[0], u[1] + v[1]), 1.0)
-            words = f"{i + 1}: {labels.degrees(abs(bend))}"
+            words = f"{i + 1}: {'folded back' if abs(bend) >= 180 else labels.degrees(abs(bend))}"
         choices = []
         for d in (3.4, 5.0, 7.0, 9.0, 12.0, 15.0):
             for e in (0.0, 3.0, -3.0, 6.0, -6.0, 9.0, -9.0):
@@ -127,13 +149,13 @@ def _bend_labels(
 def _leg_sizes(
     draft: Draft,
     legs: tuple[float, ...],
-    line: list[Point],
+    drawn: list[Leg],
     first_plain: int,
     show: Show,
     frame: tuple[float, float],
 ) -> None:
     """Size of every leg: dimensioned where there is room, else written beside it."""
-    for k, (a, b) in enumerate(pairwise(line)):
+    for k, (a, b) in enumerate(drawn):
         text = labels.bare(show, legs[first_plain + k])
         for offset in (5.5, -5.5, 8.5, -8.5, 11.5, -11.5):
             trial = Draft()
@@ -165,9 +187,9 @@ def _beside(a: Point, b: Point, text: str, size: float, bold: bool) -> list[Text
     return out
 
 
-def _side_names(draft: Draft, line: list[Point], frame: tuple[float, float]) -> None:
+def _side_names(draft: Draft, drawn: list[Leg], frame: tuple[float, float]) -> None:
     """Face and back beside a long leg: the face lies on the left walking from the start edge."""
-    legs = sorted(pairwise(line), key=lambda e: -geometry.distance(*e))
+    legs = sorted(drawn, key=lambda e: -geometry.distance(*e))
     for name, bold in (("face", True), ("back", False)):
         side = slice(0, None, 2) if name == "face" else slice(1, None, 2)  # left places, right places
         choices = [t for a, b in legs for t in _beside(a, b, name, 8.5, bold)[side]]

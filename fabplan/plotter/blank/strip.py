@@ -59,7 +59,9 @@ def draw_strip(
         spot = (x - BESIDE if roomy else x + BESIDE, level + row * 6.5 + 2.6)
         draft.text(Text(at=spot, text=value, size=MARK_SIZE, bold=True, anchor="right" if roomy else "left"))
         words = [f"turned {labels.degrees(fold.turned)}", f"to the {fold.toward}"]
-        if fold.hem:
+        if fold.hem and not pattern.section.hem_at(k - 1):
+            words = ["folded flat back", f"to the {fold.toward}"]
+        elif fold.hem:
             kind = "open hem" if fold.gap > 0 else "closed hem"
             words = [f"{kind} {labels.bare(show, fold.width)}", f"to the {fold.toward}"]
         _along(draft, (x, (bottom + y1) / 2), words, y1 - bottom)
