@@ -185,7 +185,7 @@ def plan(
                 hands=hands,
                 include_unbent=include_unbent,
             )
-    refuse_short(the_plan.cut_plan, allow_short)
+    refuse_short(the_plan.cut_plan, allow_short, the_plan.job, the_plan.lacking)
     if not force:
         keep_better(the_plan, target)
     with stage_progress("Pages", quiet=as_json):
@@ -263,13 +263,15 @@ def offered(rack: Path | None, the_job: Job) -> Any:
     return lambda pieces: offer(rack, the_job, pieces.patterns, pieces.metals)
 
 
-def refuse_short(cut_plan: Any, allow_short: bool) -> None:
+def refuse_short(cut_plan: Any, allow_short: bool, job: Job, lacking: Sequence[Any] = ()) -> None:
     """Leave with exit 1 when stock runs out and no short packet is wanted."""
     if cut_plan is None or cut_plan.status != "short" or allow_short:
         return
+    from fabplan.speech.buying import lacking_words
+
     missing = ", ".join(f"{n} of {mark}" for mark, n in cut_plan.short)
     raise PlanError(
-        f"The stock on hand does not hold all the blanks: missing {missing}.",
+        f"The stock on hand does not hold all the blanks: missing {missing}. {lacking_words(lacking, job)}".strip(),
         help_="Add stock, write buy = true under the stock line that more of can be bought, or run again with "
         "--allow-short for a packet marked SHORT.",
     )
@@ -402,7 +404,11 @@ def nest(
         from fabplan.screen.tables import nest_tables, print_all
 
         print_all(nest_tables(cut_plan, the_job, most=None if show_all else 8))
-    refuse_short(cut_plan, allow_short=False)
+    if cut_plan.status == "short":
+        from fabplan.plan.short import to_buy
+
+        lacking = to_buy(pieces.job, pieces.patterns, pieces.metals, effort=effort, seed=seed, seconds=seconds)
+        refuse_short(cut_plan, False, the_job, lacking)
 
 
 @app.command()

@@ -20,13 +20,14 @@ from fabplan.job.model import (
     HemTool,
     JobInfo,
     MetalUse,
+    NestOptions,
     PieceBase,
     RectanglePiece,
     Shear,
     Stock,
 )
 from fabplan.job.slopes import Roof, Slope
-from fabplan.job.stock_rules import shear_faults, stock_faults, tool_faults
+from fabplan.job.stock_rules import prefer_faults, shear_faults, stock_faults, tool_faults
 from fabplan.job.values import label, word
 from fabplan.job.wording import listed, nearest
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Show
@@ -54,6 +55,7 @@ class Read:
     slopes: Sequence[tuple[Entry, Slope]]
     tools: Sequence[tuple[Entry, HemTool]]
     done: Done | None
+    nest: NestOptions | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -85,6 +87,8 @@ def check_job(read: Read) -> Checked:
         faults += piece.faults(Where(entry=entry, metal=metal, show=show))
     for entry, line in read.stock:
         faults += stock_faults(entry, line, show)
+    if read.nest is not None:
+        faults += prefer_faults(merged.tables["nest"], read.nest.prefer_on_hand)
     for entry, tool in read.tools:
         faults += tool_faults(entry, tool, show)
     if read.shear is not None:

@@ -22,7 +22,12 @@ SHEAR: Final[dict[str, tuple[str, str]]] = {
     "least_pull": ("12 in", "300 mm"),
 }
 LABOUR: Final[dict[str, str]] = {key: span(getattr(Labour(), key)) for key in TIME_KEYS}
-NEST: Final[dict[str, str]] = {"good_enough": "0.05 %", "fewer_setups": "0 %", "offcut_credit": "0 %"}
+NEST: Final[dict[str, str]] = {
+    "good_enough": "0.05 %",
+    "fewer_setups": "0 %",
+    "prefer_on_hand": "0 %",
+    "offcut_credit": "0 %",
+}
 BRAKE: Final[dict[str, Any]] = {
     "longest_bend": "120 in",
     "largest_angle": 135,

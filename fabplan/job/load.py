@@ -140,6 +140,7 @@ class _Reading:
                 merged=self.merged, units=self.units, info=info, metal=metal, brake=brake, shear=shear, roof=roof,
                 pieces=_there(pieces), stock=_there(stock), slopes=_there(slopes), tools=_there(tools),
                 done=done,
+                nest=nest,
             )
         )  # fmt: skip
         self.faults.extend(checked.faults)

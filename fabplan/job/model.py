@@ -8,6 +8,7 @@ A field's `description` is its entry in ``docs/job-file.md``.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -24,6 +25,7 @@ from fabplan.job.kinds.section import SectionPiece
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.values import (
     Allowance,
+    Days,
     HourRateRule,
     Label,
     MetalName,
@@ -119,6 +121,12 @@ class Stock(Model):
     on_hand: OnHandRule | None = Field(default=None, description="How much there is.")
     buy: Truth = Field(default=False, description="Whether more is bought when what is on hand runs out.")
     price: PriceRule | None = Field(default=None, description="Price per lb, kg, foot, meter, sheet or piece.")
+    coil_min: StockLength | None = Field(default=None, description="Least length of coil the supplier sells.")
+    coil_step: StockLength | None = Field(default=None, description="Steps in which more of it is sold.")
+    sheets_per_pack: Annotated[int, whole_within(1, 10_000)] | None = Field(
+        default=None, description="Sheets of a pack, when sold by the pack."
+    )
+    lead_time: Days | None = Field(default=None, description="How long ahead it is ordered.")
     metal: MetalName | None = Field(default=None, description="Metal of this stock, when not the job's.")
     grain: Annotated[Literal["along", "across"], Word] = Field(
         default="along", description="Rolling direction: along or across the length."
@@ -172,6 +180,10 @@ class NestOptions(Model):
     fewer_setups: Share = Field(description="Extra metal allowed for fewer shear settings.")
     open_stacks: Annotated[int, whole_within(1, 1_000)] | None = Field(
         default=None, description="Most marks lying half cut at a time."
+    )
+    prefer_on_hand: Share = Field(
+        default=Fraction(0),
+        description="How much below its price metal on hand counts: it is taken unless buying is cheaper by more.",
     )
     offcut_credit: Share = Field(description="Share of the metal's price credited to kept offcuts.")
     pair: Truth = Field(default=True, description="Pair blanks that fit together head to foot.")

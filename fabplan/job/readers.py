@@ -238,6 +238,18 @@ def read_time(value: Any) -> float:
     return float(total)
 
 
+def read_days(value: Any) -> int:
+    """Days of ``"10 days"`` or ``"2 weeks"``."""
+    rule, write = "must be a number of days or weeks", '"10 days" or "2 weeks"'
+    match = re.fullmatch(r"(\d{1,4})\s*(days?|weeks?)", _text(value, rule, write), re.I | re.A)
+    if match is None:
+        raise BadValueError(rule, value=quoted(value), write=write)
+    days = int(match[1]) * (7 if match[2].lower().startswith("week") else 1)
+    if days > 730:
+        raise BadValueError("may be two years at most", value=quoted(value), write=write)
+    return days
+
+
 def read_rate(value: Any, units: str) -> HourRate:
     """What an hour weighs: ``75`` or ``"75 per hour"`` in the job's money, ``"6 lb"`` or ``"3 kg/h"`` of metal."""
     rule, write = "must be money an hour, or metal an hour", '75 (money an hour) or "6 lb" (metal an hour)'

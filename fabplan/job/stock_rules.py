@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import Final
 
 from fabplan.errors import JobError
@@ -17,6 +18,7 @@ PRICES: Final = {
     "offcut": ("piece", "lb", "kg"),
 }
 
+MOST_PREFERRED: Final = Fraction(9, 10)
 WIDEST_KERF: Final = NM_PER_INCH // 2
 LARGEST_TOLERANCE: Final = NM_PER_INCH
 LONGEST_LEAST_PULL: Final = 48 * NM_PER_INCH
@@ -59,6 +61,7 @@ def stock_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
     if line.buy and (line.form == "offcut" or line.on_hand is None):
         why = "an offcut cannot be bought" if line.form == "offcut" else "metal without on_hand is bought anyway"
         yield entry.fault(("buy",), why, value=entry.found(("buy",)), write="it beside on_hand of a coil or sheet")
+    yield from _supply_faults(entry, line, show)
     if line.on_hand is not None:
         counted = line.on_hand.count is not None
         if line.form == "coil" and counted:
@@ -67,6 +70,31 @@ def stock_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
         elif line.form != "coil" and not counted:
             yield entry.fault(("on_hand",), f"{_a(line.form)} is on hand by count",
                               value=entry.found(("on_hand",)), write="a count such as 12")  # fmt: skip
+
+
+def _supply_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
+    """Terms of the supplier suit what he sells."""
+    terms = {"coil_min": "coil", "coil_step": "coil", "sheets_per_pack": "sheet"}
+    for key, form in terms.items():
+        if getattr(line, key) is not None and line.form != form:
+            write = f"it under a {form}, or take it out"
+            yield entry.fault((key,), f"is for a {form}, not {_a(line.form)}", value=entry.found((key,)), write=write)
+    bought = line.form != "offcut" and (line.on_hand is None or line.buy)
+    for key in (*terms, "lead_time"):
+        if getattr(line, key) is not None and not bought and line.form == terms.get(key, line.form):
+            yield entry.fault(
+                (key,), "is of metal that is bought, and none of this is", value=entry.found((key,)),
+                write="buy = true beside on_hand, or take it out",
+            )  # fmt: skip
+
+
+def prefer_faults(entry: Entry, prefer: Fraction) -> Iterator[JobError]:
+    """Metal on hand still counts for something: else a scrap of it would be cut at any loss."""
+    if prefer > MOST_PREFERRED:
+        yield entry.fault(
+            ("prefer_on_hand",), f"must be {float(MOST_PREFERRED):.0%} at most".replace("%", " %"),
+            value=entry.found(("prefer_on_hand",)), write='for example "10 %"',
+        )  # fmt: skip
 
 
 def shear_faults(entry: Entry, shear: Shear, show: Show) -> Iterator[JobError]:

@@ -19,6 +19,7 @@ from fabplan.units import NM_PER_FOOT, NM_PER_MM, Nm, parse_length
 __all__ = [
     "Allowance",
     "Angle",
+    "Days",
     "HandBends",
     "HourRate",
     "HourRateRule",
@@ -180,6 +181,8 @@ Pounds = Annotated[float, _measures('weight, "310 lb" or "140 kg"', readers.read
 """A weight, pounds."""
 Time = Annotated[float, _reads('time, "40 s" or "1.5 min"', readers.read_time)]
 """A time, seconds."""
+Days = Annotated[int, _reads('"10 days" or "2 weeks"', readers.read_days)]
+"""Days."""
 HourRateRule = Annotated[HourRate, _measures('money an hour, or "6 lb" of metal', readers.read_rate)]
 """What an hour weighs."""
 Size = Annotated[tuple[Nm, Nm], _measures('size, "6 x 12 in"', readers.read_size)]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
 from itertools import count
@@ -23,7 +24,7 @@ from fabplan.nesting.cuts import layouts
 from fabplan.nesting.cuts.program import shear_program
 from fabplan.nesting.model import CutPlan, Layout, ShearProgram, Status
 from fabplan.nesting.notes import plan_notes
-from fabplan.nesting.problem import Blank, Group, NoRoomError, build_groups
+from fabplan.nesting.problem import Blank, Group, NoRoomError, PricedHere, build_groups
 from fabplan.nesting.remarks import Rival
 from fabplan.nesting.search.found import Found, Progress, Run
 from fabplan.nesting.search.joint import choose_together, in_order, together_cost
@@ -32,6 +33,7 @@ from fabplan.units import Show
 from fabplan.workers import Hands, Here
 
 MOST_ON_ONE = 10_000  # blanks on one piece of stock
+OTHER_WAYS: tuple[PricedHere, ...] = ("at its price", "alone")
 
 
 def nest(
@@ -83,7 +85,6 @@ def nest(
     ProofError
         The plan failed its own check (a fault in fabplan).
     """
-    groups = build_groups(patterns, job, metals, rack=rack)
     run = Run(
         effort=job.nest.search_effort if effort is None else effort,
         seed=job.nest.try_again if seed is None else seed,
@@ -96,6 +97,26 @@ def nest(
         hands=hands or Here(),
         meanwhile=meanwhile,
     )
+    groups = build_groups(patterns, job, metals, rack=rack)
+    found = _nested(groups, job, run, seconds)
+    if any(line.here is not None for group in groups for line in group.stock):
+        # Metal that is there counts less than more of the same: looked for in three ways, and the cheapest plan taken.
+        for how in OTHER_WAYS:
+            with suppress(NoRoomError):
+                other = _nested(build_groups(patterns, job, metals, rack=rack, here=how), job, run, seconds)
+                for f, o in zip(found, other, strict=True):
+                    f.offer(o.layouts, run)
+                    f.stopped_early |= o.stopped_early
+    choose_together(found, run, job.nest.open_stacks)
+    plan = replace(assemble(found, job, run), time_limit=seconds)
+    faults = check_plan(plan, patterns, job, metals, rack=rack)
+    if faults:
+        raise ProofError("cut plan", faults)
+    return plan
+
+
+def _nested(groups: Sequence[Group], job: Job, run: Run, seconds: float | None) -> list[Found]:
+    """The best plan of every metal alone."""
     show = Show(job.info.units, job.info.round_to)
     for group in groups:
         _require_few(group, show)
@@ -108,12 +129,7 @@ def nest(
             run.deadline = now + max(0.0, end - now) / (len(groups) - n)
         found.append(nest_group(group, run))
     run.under_way()
-    choose_together(found, run, job.nest.open_stacks)
-    plan = replace(assemble(found, job, run), time_limit=seconds)
-    faults = check_plan(plan, patterns, job, metals, rack=rack)
-    if faults:
-        raise ProofError("cut plan", faults)
-    return plan
+    return found
 
 
 def _require_few(group: Group, show: Show) -> None:

@@ -7,7 +7,7 @@ the shear's limits round to the safe side. Prices become one exact cost per grad
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -22,6 +22,7 @@ from fabplan.units import NM_PER_INCH, NM_PER_MM, to_grid
 
 Form = Literal["coil", "sheet", "offcut"]
 Objective = Literal["area", "money"]
+PricedHere = Literal["counted", "at its price", "alone"]
 XY = tuple[float, float]
 
 POUNDS_PER_KG = 1 / Fraction("0.45359237")
@@ -63,7 +64,8 @@ class StockLine:
     """One line of stock in graduations; `cost` and `pounds` per graduation of coil, or per sheet.
 
     `length` is the sheet's length or the longest panel of a coil. `on_hand` is graduations of coil or a count; None
-    = as much as needed.
+    = as much as needed. Where so much is `here` and more is bought, the two count at `prices`, and `cost` is that of
+    the search.
     """
 
     name: str
@@ -78,6 +80,14 @@ class StockLine:
     thickness: float = 0.0  # inches
     grain_across: bool = False
     rack_pieces: tuple[str, ...] = ()
+    here: int | None = None
+    prices: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
+
+    def worth(self, n: int) -> Fraction:
+        """What so much of it counts as."""
+        if self.here is None:
+            return self.cost * n
+        return self.prices[0] * min(n, self.here) + self.prices[1] * max(0, n - self.here)
 
     @property
     def usable_width(self) -> int:
@@ -155,7 +165,12 @@ class NoRoomError(PlanError):
 
 
 def build_groups(
-    patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile], *, rack: Sequence[Stock] = ()
+    patterns: Sequence[FlatPattern],
+    job: Job,
+    metals: Mapping[str, MetalProfile],
+    *,
+    rack: Sequence[Stock] = (),
+    here: PricedHere = "counted",
 ) -> tuple[Group, ...]:
     """Split a job by metal and put everything on its grid.
 
@@ -167,6 +182,9 @@ def build_groups(
     metals : mapping of profile name to MetalProfile
     rack : sequence of Stock
         Offcuts kept from earlier jobs, offered beside the job's own stock.
+    here : {"counted", "at its price", "alone"}
+        How metal is looked for that is on hand, counts less than its price (`prefer_on_hand`), and more of it can be
+        bought: as though more counted less too, as though it did not, or with no more of it.
 
     Raises
     ------
@@ -199,6 +217,9 @@ def build_groups(
     sides = None if keep is None else tuple(sorted(to_grid(k, grid, "up") for k in keep))
     if objective == "area":
         lines = [_by_area(s) for s in lines]
+    if job.nest.prefer_on_hand:
+        stock = (*job.stock, *rack)
+        lines = [_preferred(s, own, job, grid, here) for s, own in zip(lines, stock, strict=True)]
     return tuple(
         Group(
             metal=metal,
@@ -322,6 +343,21 @@ def _by_area(line: StockLine) -> StockLine:
     area = line.width * (1 if line.form == "coil" else line.length)
     cost = Fraction(0 if line.form == "offcut" else area)
     return StockLine(**{name: getattr(line, name) for name in line.__slots__} | {"cost": cost})
+
+
+def _preferred(line: StockLine, stock: Stock, job: Job, grid: int, how: PricedHere) -> StockLine:
+    """The line with its metal on hand counted below its price."""
+    if stock.on_hand is None or not line.cost:
+        return line
+    less = line.cost * (1 - job.nest.prefer_on_hand)
+    if line.on_hand is not None:
+        return replace(line, cost=less)
+    if how == "at its price":
+        return line
+    here = _on_hand(stock.model_copy(update={"buy": False}), job, grid, Fraction(line.pounds))
+    if how == "alone":
+        return replace(line, cost=less, on_hand=here)
+    return replace(line, cost=less, here=here, prices=(less, line.cost))
 
 
 def _blank(pattern: FlatPattern, job: Job, grid: int) -> Blank:

@@ -79,19 +79,22 @@ def buying(packet: Packet, plan: Plan) -> Iterator[str]:
 
 
 def _to_pay(plan: Plan) -> Decimal:
-    return sum((line.price for line in plan.buy if line.price is not None), Decimal(0))
+    return sum((line.to_pay for line in plan.buy if line.to_pay is not None), Decimal(0))
 
 
 def _line(row: dict[str, str], line: BuyLine, plan: Plan) -> Iterator[str]:
+    if line.order is not None and "Order" not in row:
+        yield "what is ordered is not printed"
     amounts = {"Needed": line.need, "Pull": line.pull, "Buy": line.buy, "Left over": line.left}
+    amounts["Order"] = line.order or line.buy
     for title, amount in amounts.items():
         if title in row and not _amount(row[title], amount, plan, down=title == "Left over"):
             yield f"{title.lower()}: {row[title]} printed"
     if not _weighs(row["Weight"], line.need.pounds, plan):
         yield f"{row['Weight']} printed"
-    if "To pay" in row and (row["To pay"] in _NONE) != (line.price is None):
+    if "To pay" in row and (row["To pay"] in _NONE) != (line.to_pay is None):
         yield f"to pay: {row['To pay']} printed"
-    elif line.price is not None and not _pays(row.get("To pay", ""), line.price):
+    elif line.to_pay is not None and not _pays(row.get("To pay", ""), line.to_pay):
         yield f"to pay: {row.get('To pay')} printed"
 
 

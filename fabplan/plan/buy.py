@@ -73,6 +73,7 @@ class _Line:
             pulled = whole_panels(self.panels, pulled // self.grid) * self.grid
         bought = self.taken - pulled if more else 0
         over = hand - pulled if hand is not None else 0
+        ordered = sold(bought, self.stock) if self.stock is not None and bought else bought
         return BuyLine(
             stock=self.use.name,
             metal=self.use.metal,
@@ -82,7 +83,22 @@ class _Line:
             buy=self.amount(bought),
             left=self.amount(over) if over > 0 else None,
             price=self.price(bought),
+            order=self.amount(ordered) if ordered > bought else None,
+            order_price=self.price(ordered) if ordered > bought else None,
+            lead_days=self.stock.lead_time if self.stock is not None and bought else None,
         )
+
+
+def sold(bought: int, stock: Stock) -> int:
+    """The least a supplier sells that holds what is to be bought: nanometres of coil, or sheets.
+
+    A coil is sold from `coil_min` up, in steps of `coil_step`; sheets by the pack.
+    """
+    if stock.form == "coil":
+        least, step = int(stock.coil_min or 0), int(stock.coil_step or 1)
+        return least + max(0, -(-(bought - least) // step)) * step
+    pack = stock.sheets_per_pack or 1
+    return -(-bought // pack) * pack
 
 
 def whole_panels(panels: Mapping[int, int], most: int) -> int:
@@ -121,6 +137,14 @@ def buying_list(plan: Plan) -> tuple[BuyLine, ...]:
         for use in plan.cut_plan.stock
         if (use.used_length or 0) or (use.used_count or 0)
     )
+
+
+def full_price(line: BuyLine, plan: Plan) -> Decimal | None:
+    """Money for all that is taken of a line, on hand or bought, to the cent; None where it has no price."""
+    assert plan.cut_plan is not None
+    use = next(u for u in plan.cut_plan.stock if u.name == line.stock)
+    here = _Line(use, _by_name(plan.job).get(use.name), plan.cut_plan.grid, plan.metals[use.metal], {})
+    return here.price(here.taken)
 
 
 def _by_name(job: Job) -> dict[str, Stock]:

@@ -110,6 +110,34 @@ def _line(line: BuyLine, taken: _Taken, stock: Stock | None, metals: Mapping[str
     if n.get("left", 0) != (0 if hand is None else hand - pull):
         yield f"{0 if hand is None else hand - pull} is left over, {n.get('left', 0)} is listed"
     yield from _price(line.price, taken, stock, metals, taken.n - pull)
+    yield from _ordered(line, taken, stock, metals, taken.n - pull)
+
+
+def _ordered(
+    line: BuyLine, taken: _Taken, stock: Stock, metals: Mapping[str, MetalProfile], bought: int
+) -> Iterator[str]:
+    """The order is one the supplier sells, holds what is bought, and the next smaller one does not."""
+    if line.lead_days != (stock.lead_time if bought else None):
+        yield f"a lead time of {line.lead_days} days, {stock.lead_time} is the supplier's"
+    ordered = bought if line.order is None else _number(line.order, taken.form)
+    if ordered is None or (line.order is not None and (ordered <= bought or not bought)):
+        yield "the order is no more than what is bought, or not of its kind"
+        return
+    if not bought:
+        return
+    least = int(stock.coil_min or 0) if taken.form == "coil" else 0
+    step = int(stock.coil_step or 1) if taken.form == "coil" else stock.sheets_per_pack or 1
+    if ordered < max(bought, least) or (ordered - least) % step:
+        yield f"{ordered} is ordered, which the supplier does not sell or which is too little"
+    elif ordered - step >= max(bought, least):
+        yield f"{ordered} is ordered, and {ordered - step} would do"
+    if line.order is not None:
+        pounds = float(taken.pounds(metals, ordered))
+        if abs(line.order.pounds - pounds) > _NEAR * max(1.0, pounds):
+            yield f"the order weighs {pounds:.6f} lb, {line.order.pounds:.6f} is listed"
+        yield from _price(line.order_price, taken, stock, metals, ordered)
+    elif line.order_price is not None:
+        yield "an order is priced, and none is listed"
 
 
 def _most_panels(panels: Counter[int], most: int) -> int:

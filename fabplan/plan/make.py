@@ -154,10 +154,18 @@ def _parted(
         return fewer, parts, sized
     touched = {p.metal for p in parts}
     cost = weigh([p for p in (*fewer, *parts) if p.metal in touched], job, metals)
+    if cost is None:  # short of stock: what saves metal saves it all the more
+        job = job.model_copy(update={"stock": tuple(_endless(line) for line in job.stock)})
+        cost = weigh([p for p in (*fewer, *parts) if p.metal in touched], job, metals)
     whole = None if cost is None else weigh([p for p in patterns if p.metal in touched], job, metals)
     if cost is None or (whole is not None and cost > whole * (1 - LEAST_GAIN)):
         return patterns, (), roof
     return fewer, parts, sized
+
+
+def _endless(line: Stock) -> Stock:
+    """A coil or sheet with as much of it as needed."""
+    return line if line.form == "offcut" else line.model_copy(update={"on_hand": None})
 
 
 def with_rack(job: Job, pieces: Pieces, offers: Offers | None) -> Job:
@@ -265,6 +273,11 @@ def make_plan(
         left_out=left_out,
         roof=pieces.roof,
     )
+    if cut_plan is not None and cut_plan.short:
+        from fabplan.plan.short import to_buy
+
+        asked = {key: value for key, value in nest_options.items() if key in ("effort", "seed", "seconds")}
+        plan = replace(plan, lacking=to_buy(job, cut.patterns, pieces.metals, **asked))
     hours = station_times(job, plan.patterns, plan.cut_plan, plan.schedules, plan.roof)
     plan = replace(plan, buy=buying_list(plan), lifts=lifts(plan), hours=hours)
     proven("buying list", check_buy(plan.buy, cut_plan, job, plan.metals))

@@ -39,6 +39,12 @@ class BuyLine:
         What stays on hand, where that is known and is anything.
     price : Decimal or None
         Money for what is bought; None when nothing is, or it has no price.
+    order : Amount or None
+        What the supplier sells that holds what is to be bought, where that is more.
+    order_price : Decimal or None
+        Money for the order.
+    lead_days : int or None
+        Days ahead it is ordered, where anything is.
     """
 
     stock: str
@@ -49,6 +55,14 @@ class BuyLine:
     buy: Amount
     left: Amount | None = None
     price: Money | None = None
+    order: Amount | None = None
+    order_price: Money | None = None
+    lead_days: int | None = None
+
+    @property
+    def to_pay(self) -> Money | None:
+        """Money for the order, or for what is bought when the supplier sells just that."""
+        return self.price if self.order is None else self.order_price
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +131,8 @@ class Plan:
     roof : RoofPlan or None
         None when the job has no slopes.
     buy : tuple of BuyLine
+    lacking : tuple of BuyLine
+        What to buy for everything, where the stock is short.
     lifts : tuple of Lift
     hours : tuple of StationTime
         Time at each station.
@@ -131,6 +147,7 @@ class Plan:
     left_out: tuple[FlatPattern, ...] = ()
     roof: RoofPlan | None = None
     buy: tuple[BuyLine, ...] = ()
+    lacking: tuple[BuyLine, ...] = ()
     lifts: tuple[Lift, ...] = ()
     hours: tuple[StationTime, ...] = ()
 

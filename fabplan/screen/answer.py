@@ -9,7 +9,7 @@ from fabplan.plan.handling import show_of
 from fabplan.plan.model import BuyLine, Plan
 from fabplan.screen.tables import total_says
 from fabplan.speech import nest
-from fabplan.speech.buying import amount_words, count_of, heavy_notes
+from fabplan.speech.buying import amount_words, count_of, heavy_notes, lacking_words, lead_words, order_words
 from fabplan.speech.labour import assumed_words, time_words
 from fabplan.speech.status import status_sentence, stopped_sentence
 from fabplan.units import Show
@@ -29,7 +29,7 @@ def answer_lines(plan: Plan, folder: Path | None) -> list[str]:
     else:
         if cut.short:
             missing = ", ".join(f"{n} of {mark}" for mark, n in cut.short[:MOST])
-            out.append(f"SHORT: the stock does not hold {missing}.")
+            out.append(f"SHORT: the stock does not hold {missing}. {lacking_words(plan.lacking, job)}".rstrip())
         out += _first([*_buy(plan, show), *_pull(plan, show)])
         out.append(_cost(plan))
         stopped = stopped_sentence(cut)
@@ -81,7 +81,11 @@ def _first(lines: list[str]) -> list[str]:
 
 def _buy(plan: Plan, show: Show) -> list[str]:
     found = [line for line in plan.buy if line.buy.length or line.buy.count]
-    return [f"Buy  {_of(amount_words(line.buy, line, show, weigh=True), line)}{_price(line, plan)}" for line in found]
+    out = []
+    for line in found:
+        out.append(f"Buy  {_of(amount_words(line.buy, line, show, weigh=True), line)}{_price(line, plan)}")
+        out += [words] if (words := order_words(line, show, plan.job.info.currency)) else []
+    return [*out, words] if (words := lead_words(plan.buy)) else out
 
 
 def _pull(plan: Plan, show: Show) -> list[str]:

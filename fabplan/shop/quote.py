@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from fabplan.job.model import Stock
-from fabplan.plan.buy import money
+from fabplan.plan.buy import full_price, money
 from fabplan.plan.model import Plan
 from fabplan.shop.model import Quote, QuoteMetal, QuoteWork
 from fabplan.units import MM2_PER_SQ_IN, POUNDS_TO_KG, SQ_IN_PER_SQ_FT
@@ -29,7 +29,7 @@ def quote(plan: Plan) -> Quote:
             metal=b.metal,
             form=b.form,
             taken=b.need,
-            price=_metal_price(next(u.cost for u in cut.stock if u.name == b.stock), lines.get(b.stock), cut.objective),
+            price=_metal_price(full_price(b, plan), lines.get(b.stock), cut.objective),
         )
         for b in plan.buy
     )
@@ -73,10 +73,10 @@ def quote(plan: Plan) -> Quote:
 POUNDS_AS_KG = Decimal(str(float(POUNDS_TO_KG)))
 
 
-def _metal_price(cost: Fraction, line: Stock | None, objective: str) -> Decimal | None:
+def _metal_price(cost: Decimal | None, line: Stock | None, objective: str) -> Decimal | None:
     if line is not None and line.form == "offcut" and line.price is None:
         return Decimal("0.00")  # paid for with an earlier job
-    return money(cost) if objective == "money" and line is not None and line.price is not None else None
+    return cost if objective == "money" and line is not None and line.price is not None else None
 
 
 def scrap_pounds(plan: Plan) -> float:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import ceil, floor
 
+from fabplan.job.model import Job
+from fabplan.job.wording import listed
 from fabplan.plan.model import Amount, BuyLine, Lift
 from fabplan.units import NM_PER_FOOT, NM_PER_MM, POUNDS_TO_KG, Show
 
@@ -39,6 +41,44 @@ def buy_words(line: BuyLine, show: Show) -> tuple[str, str, str, str]:
         amount_words(line.buy, line, show, weigh=True),
         amount_words(line.left, line, show, weigh=True, down=True),
     )
+
+
+def order_words(line: BuyLine, show: Show, currency: str) -> str:
+    """What is ordered beyond what is needed, with its price: ``Order 30.0 ft of coil 24, 4.2 ft more than ...``; or
+    nothing."""
+    if line.order is None:
+        return ""
+    over = Amount(
+        length=None if line.order.length is None else line.order.length - (line.buy.length or 0),
+        count=None if line.order.count is None else line.order.count - (line.buy.count or 0),
+        pounds=line.order.pounds - line.buy.pounds,
+    )
+    words = f"Order {amount_words(line.order, line, show)} of {line.stock} as it is sold"
+    more = f"{amount_words(over, line, show, down=True)} more than this job takes" if over.count or over.length else ""
+    price = ""
+    if line.order_price is not None and line.price is not None:
+        price = f", for {line.order_price - line.price:,.2f} {currency}".rstrip()
+    return f"{words}: {more}{price}. It stays on hand."
+
+
+def lacking_words(lines: Sequence[BuyLine], job: Job) -> str:
+    """What to buy for everything: ``Buy 6.2 ft more of coil 24 (58.30 USD) and all of it goes.``; or nothing."""
+    if not lines:
+        return ""
+    each = []
+    for line in lines:
+        price = "" if line.to_pay is None else f" ({line.to_pay:,.2f} {job.info.currency}".rstrip() + ")"
+        each.append(f"{amount_words(line.order or line.buy, line, job.show)} more of {line.stock}{price}")
+    return f"Buy {listed(each, 'and')}, and there is enough for all."
+
+
+def lead_words(lines: Iterable[BuyLine]) -> str:
+    """How long ahead what is bought is ordered, the longest first; nothing where nobody says."""
+    days = sorted(((b.lead_days, b.stock) for b in lines if b.lead_days), key=lambda d: (-d[0], d[1]))
+    if not days:
+        return ""
+    each = ", ".join(f"{stock} {count_of(n, 'day')}" for n, stock in days)
+    return f"Order ahead: {each}."
 
 
 def lift_words(item: Lift, show: Show) -> str:

@@ -35,7 +35,11 @@ ORDERS = {"area": "largest area first", "length": "longest first", "width": "wid
 def notes(plan: CutPlan, job: Job) -> tuple[str, ...]:
     """The notes of a cut plan, in its order."""
     show = Show(job.info.units, int(job.info.round_to))
-    return tuple(_note(note, plan, job, show) for note in plan.notes)
+    told = [_note(note, plan, job, show) for note in plan.notes]
+    if job.nest.prefer_on_hand:
+        share = show.percent(float(job.nest.prefer_on_hand))
+        told.append(f"In the total, metal on hand counts {share} below its price, as prefer_on_hand asks.")
+    return tuple(told)
 
 
 def _note(note: Note, plan: CutPlan, job: Job, show: Show) -> str:

@@ -107,6 +107,14 @@ def test_they_cost_less_than_whole_blanks(tmp_path: Path, monkeypatch: pytest.Mo
     assert angles and all(30 <= a <= 150 for a in angles)
 
 
+def test_they_stay_where_the_stock_is_short(tmp_path: Path) -> None:
+    enough = make_pieces(job_of(tmp_path, JOB + METAL_ALONE))
+    price = 'price = "9.40 per lb"'
+    short = make_pieces(job_of(tmp_path, JOB.replace(price, price + '\non_hand = "6 ft"') + METAL_ALONE))
+    assert short.parts
+    assert [(p.mark, p.count) for p in short.patterns] == [(p.mark, p.count) for p in enough.patterns]
+
+
 @pytest.mark.parametrize(
     ("change", "why"),
     [

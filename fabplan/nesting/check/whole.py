@@ -333,8 +333,9 @@ def _line_figures(
             have = math.floor(Fraction(str(line.on_hand.pounds)) / (weight * width * Fraction(grid, _INCH_FOOT) ** 2))
         elif line.on_hand.count is not None:
             have = line.on_hand.count
+    counts = _counts_as(line, job, n, weight * width * Fraction(grid, _INCH_FOOT) ** 2, grid)
     if plan.objective == "area":
-        return Fraction(0 if line.form == "offcut" else area), area, float(pounds), have
+        return Fraction(0 if line.form == "offcut" else area) * counts, area, float(pounds), have
     if line.price is None:
         return Fraction(0), area, float(pounds), have
     each = {
@@ -345,7 +346,20 @@ def _line_figures(
         "sheet": Fraction(n),
         "piece": Fraction(n),
     }
-    return Fraction(line.price.amount) * each[line.price.per], area, float(pounds), have
+    return Fraction(line.price.amount) * each[line.price.per] * counts, area, float(pounds), have
+
+
+def _counts_as(line: Stock, job: Job, n: int, each: Fraction, grid: int) -> Fraction:
+    """Share of its price that `n` of a line count as: metal on hand counts less where it is preferred; `each` is the
+    weight of a graduation of coil."""
+    if line.on_hand is None or not n:
+        return Fraction(1)
+    here = line.on_hand.count or 0
+    if line.form == "coil" and line.on_hand.length is not None:
+        here = to_grid(line.on_hand.length, grid, "down")
+    elif line.form == "coil" and line.on_hand.pounds is not None:
+        here = math.floor(Fraction(str(line.on_hand.pounds)) / each)
+    return 1 - job.nest.prefer_on_hand * Fraction(min(n, here) if line.buy else n, n)
 
 
 def _share_faults(plan: CutPlan, wanted: Mapping[str, FlatPattern]) -> list[str]:

@@ -95,7 +95,7 @@ def amount(line: StockLine, drafts: Sequence[Draft] | Sequence[Layout], kerf: in
 
 def cost(group: Group, drafts: Sequence[Draft] | Sequence[Layout]) -> Fraction:
     """What the stock taken costs, exactly."""
-    return sum((s.cost * amount(s, drafts, group.limits.kerf) for s in group.stock), Fraction(0))
+    return sum((s.worth(amount(s, drafts, group.limits.kerf)) for s in group.stock), Fraction(0))
 
 
 def within_stock(group: Group, drafts: Sequence[Draft] | Sequence[Layout]) -> bool:
@@ -120,7 +120,7 @@ def stock_use(group: Group, layouts: Sequence[Layout]) -> tuple[StockUse, ...]:
                 length=None if coil else line.length,
                 used_length=n if coil else None,
                 used_count=None if coil else n,
-                cost=line.cost * n,
+                cost=line.worth(n),
                 pounds=line.pounds * n,
                 thickness=line.thickness,
                 grain="across" if line.grain_across else "along",

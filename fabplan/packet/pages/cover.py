@@ -13,7 +13,7 @@ from fabplan.packet.pages.hours import hours_blocks
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.speech import nest
-from fabplan.speech.buying import buy_words, heavy_notes
+from fabplan.speech.buying import amount_words, buy_words, heavy_notes, lacking_words
 from fabplan.speech.folds import not_planned
 from fabplan.speech.format import Say, count, listed, paper
 from fabplan.speech.spares import spare_notes
@@ -60,12 +60,16 @@ def banner(plan: Plan) -> str:
 def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
     """What to pull from stock and what to buy; `long` adds what is left over."""
     priced = any(line.price is not None for line in plan.buy)
+    ordered = any(line.order is not None for line in plan.buy)
     many = len({line.metal for line in plan.buy}) > 1
     columns = [Column(title="Stock", strong=True, share=1)]
     if many or long:
         columns.append(Column(title="Metal", share=1.2))
     columns += [Column(title="Needed", align="right"), Column(title="Pull", align="right", strong=True)]
-    columns += [Column(title="Buy", align="right", strong=True), Column(title="Weight", align="right")]
+    columns.append(Column(title="Buy", align="right", strong=True))
+    if ordered:
+        columns.append(Column(title="Order", align="right", strong=True))
+    columns.append(Column(title="Weight", align="right"))
     if priced:
         columns.append(Column(title="To pay", align="right"))
     if long:
@@ -77,9 +81,12 @@ def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
         if many or long:
             row.append(plan.metals[line.metal].title)
         need, pull, buy, left = (paper(words) or "–" for words in buy_words(line, say.show))
-        row += [need, pull, buy, say.weight(line.need.pounds)]
+        row += [need, pull, buy]
+        if ordered:
+            row.append(paper(amount_words(line.order or line.buy, line, say.show)) or "–")
+        row.append(say.weight(line.need.pounds))
         if priced:
-            row.append(say.money(line.price) if line.price is not None else "–")
+            row.append(say.money(line.to_pay) if line.to_pay is not None else "–")
         if long:
             row.append(left)
         rows.append((*row, ""))
@@ -89,7 +96,7 @@ def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
         titles = [c.title for c in columns]
         blank[titles.index("Weight")] = say.weight(sum(line.need.pounds for line in plan.buy))
         if priced:
-            blank[titles.index("To pay")] = say.money(sum(line.price for line in plan.buy if line.price is not None))
+            blank[titles.index("To pay")] = say.money(sum(line.to_pay for line in plan.buy if line.to_pay is not None))
         rows.append(tuple(blank))
     name = "Stock to pull and to buy"
     return Table(name=name, columns=tuple(columns), rows=tuple(rows), total=len(plan.buy) > 1)
@@ -254,7 +261,8 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     if len(pages) > LONG_PACKET:
         blocks += [Heading(text="Where to find it"), contents(pages)]
     told = (*spare_notes(plan), *nest.notes(cut, plan.job)) if cut else ()
-    notes = (*heavy_notes(plan.lifts, say.show), *told)
+    lacking = lacking_words(plan.lacking, plan.job)
+    notes = (*([lacking] if lacking else []), *heavy_notes(plan.lifts, say.show), *told)
     if notes:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))
