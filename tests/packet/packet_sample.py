@@ -12,7 +12,7 @@ from cut_facts import line, told
 from fabplan.bending.model import BendSchedule, BrakeSection, Check, Gauge, Hold, SectionState, Step, Turn
 from fabplan.blanks.model import Finished, FlatPattern, Fold, Notch, SectionShape
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Brake, Handling, Job, JobInfo, MetalUse, Shear, Spread
+from fabplan.job.model import Brake, Handling, Job, JobInfo, MetalUse, NestOptions, Shear, Spread
 from fabplan.nesting.model import (
     CutPlan,
     Layout,
@@ -70,6 +70,7 @@ def job(**info: Any) -> Job:
         pieces=(),
         stock=(),
         shear=Shear.model_construct(least_held=25_400_000),
+        nest=NestOptions.model_construct(),
         brake=Brake.model_construct(),
         hem_tools=(),
         slopes=(),
