@@ -35,6 +35,7 @@ from fabplan.units import NM_PER_INCH, NM_PER_MM, Show
 LEAST_GRID: Final = NM_PER_MM // 10  # 0.1 mm: finer than any hand shear
 LARGEST_GRID: Final = NM_PER_INCH
 _ROOF_PIECES: Final = ("eave_piece", "hip_piece", "ridge_piece", "rake_piece", "valley_piece", "wall_piece")
+_BENT: Final = ("eave_piece", "hip_piece", "ridge_piece")  # of these the roof knows how they are bent
 _KINDS: Final = set(KINDS)
 _KIND_KEYS: Final = {"for": "diamond", "hooks": "section"}
 
@@ -204,9 +205,18 @@ def _counts(read: Read) -> Iterator[JobError]:
     """Every piece is counted once: by its own count, by a slope, or along the roof's edges."""
     slopes = {slope.piece: entry for entry, slope in reversed(read.slopes)}
     edges = {getattr(read.roof, key): key for key in _ROOF_PIECES if read.roof is not None and read.slopes}
+    if read.roof is not None and read.roof.cleat_piece and read.slopes:
+        edges[read.roof.cleat_piece] = "cleat_piece"
+    bent = {mark for mark, key in edges.items() if key in _BENT}
     total = 0
     for entry, piece in read.pieces:
         total += piece.count or 0
+        if getattr(piece, "roof_bend", 0) and piece.mark not in bent:
+            yield entry.fault(
+                ("bends",), "is taken from the roof only by the section that a [[slope]]'s hips, ridges or eaves are "
+                "covered with", value='"roof"' if "bends" in entry.data and entry.found(("bends", 0)) else None,
+                write="bends = [-60], or hip_piece, ridge_piece or eave_piece under [roof] with this mark",
+            )  # fmt: skip
         slope = slopes.get(piece.mark) or slopes.get(getattr(piece, "for_", ""))
         if piece.count is None and slope is None and piece.mark not in edges:
             if len(read.slopes) == len(read.merged.arrays["slope"]):
@@ -244,18 +254,20 @@ def _mentions(read: Read) -> Iterator[JobError]:
         yield from _mention(entry, "piece", "diamond", kinds)
     for key in _ROOF_PIECES:
         yield from _mention(read.merged.tables["roof"], key, "section", kinds)
+    yield from _mention(read.merged.tables["roof"], "cleat_piece", "", kinds)
 
 
 def _mention(entry: Entry, key: str, kind: str, kinds: dict[str, str]) -> Iterator[JobError]:
+    """The piece named by a key is in the job, and of the kind wanted ("": any)."""
     mark = _text(entry, key)
     if not mark:
         return
     if mark not in kinds:
         near = nearest(mark, kinds)
-        right = [quoted(other) for other, its in kinds.items() if its == kind]
-        write = quoted(near) if near else listed(right[:8]) if right else f"the mark of a {kind}"
+        right = [quoted(other) for other, its in kinds.items() if kind in (its, "")]
+        write = quoted(near) if near else listed(right[:8]) if right else f"the mark of a {kind or 'piece'}"
         yield entry.fault((key,), "names a piece that is not in the job", value=quoted(mark), write=write)
-    elif kinds[mark] not in (kind, ""):
+    elif kind and kinds[mark] not in (kind, ""):
         value = f"{quoted(mark)}, {'an' if kinds[mark][0] == 'o' else 'a'} {kinds[mark]}"
         yield entry.fault((key,), f"must name a {kind}", value=value, write=f"the mark of a {kind}")
 

@@ -18,6 +18,7 @@ from fabplan.job import defaults
 from fabplan.job.consistency import Read, check_job
 from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, too_long
 from fabplan.job.kinds import KINDS
+from fabplan.job.kinds.section import SectionPiece
 from fabplan.job.merge import Entry, Merged, merge
 from fabplan.job.model import (
     Brake,
@@ -108,6 +109,7 @@ class _Reading:
         self.syntax = [fault for source in (merged.job, merged.shop) if source for fault in source.faults]
         self.dropped = any(source.dropped for source in (merged.job, merged.shop) if source)
         self.assumed: list[str] = []
+        self.cleat_marks: list[tuple[Entry, str]] = []
         typed = word(merged.tables["job"].data.get("units", "in"))
         self.units = typed if typed in ("in", "mm") else "in"
 
@@ -123,6 +125,7 @@ class _Reading:
         handling = self.table("handling", Handling)
         labour = self.labour(info)
         pieces = [(entry, self.piece(entry)) for entry in self.merged.arrays["piece"]]
+        roof = self.cleats(roof)
         stock = [(entry, self.model(entry, Stock)) for entry in self.merged.arrays["stock"]]
         slopes = [(entry, self.model(self.slope_words(entry), Slope)) for entry in self.merged.arrays["slope"]]
         tools = self.hem_tools()
@@ -237,7 +240,62 @@ class _Reading:
                 rule = f"must be {listed(choices)}"
                 self.faults.append(entry.fault(("kind",), rule, value=quoted(kind), write=write))
             return None
+        entry = self.from_roof(entry) if model is SectionPiece else entry
+        counted = entry.data.get("count")
+        entry = self.cleat_count(entry) if isinstance(counted, str) and word(counted) == "cleats" else entry
         return self.model(entry, model)
+
+    def from_roof(self, entry: Entry) -> Entry:
+        """A section's entry with 0 in place of the bend that the roof gives, and that bend's number."""
+        if "roof_bend" in entry.data:  # a field of the model, not a key of the file
+            entry = Entry(
+                table=entry.table, index=entry.index, data=self.not_typed(entry, "roof_bend"), places=entry.places
+            )
+        bends, legs = entry.data.get("bends"), entry.data.get("legs")
+        if not bends and isinstance(legs, list) and len(legs) == 2:
+            return self.filled(entry, {"bends": [0], "roof_bend": 1})
+        if not isinstance(bends, list):
+            return entry
+        at = [n for n, bend in enumerate(bends) if isinstance(bend, str) and word(bend) == "roof"]
+        if len(at) > 1:
+            self.faults.append(
+                entry.fault(("bends", at[1]), "one bend of a section is taken from the roof", value='"roof"',
+                            write="its degrees")
+            )  # fmt: skip
+        if not at:
+            return entry
+        return self.filled(entry, {"bends": [0 if n in at else b for n, b in enumerate(bends)], "roof_bend": at[0] + 1})
+
+    def cleat_count(self, entry: Entry) -> Entry:
+        """The entry of a piece counted as the roof's cleats, without its count."""
+        if "slope" not in self.merged.arrays or not self.merged.arrays["slope"]:
+            self.faults.append(
+                entry.fault(("count",), "there is no [[slope]] to count cleats on", value='"cleats"', write="a number")
+            )
+            return self.filled(entry, {"count": 1})
+        self.cleat_marks.append((entry, str(entry.data.get("mark", "")).strip()))
+        data = {key: value for key, value in entry.data.items() if key != "count"}
+        return Entry(table=entry.table, index=entry.index, data=data, places=entry.places)
+
+    def not_typed(self, entry: Entry, field: str) -> dict[str, Any]:
+        """The entry's data without a field that no file may hold, which is a fault."""
+        self.faults.append(entry.fault((field,), f'unknown key "{field}"', write="nothing: fabplan works it out"))
+        return {key: value for key, value in entry.data.items() if key != field}
+
+    def cleats(self, roof: Roof | None) -> Roof | None:
+        """The roof's rules with the piece that is counted as its cleats."""
+        for entry, mark in self.cleat_marks:
+            named = None if roof is None else roof.cleat_piece
+            if named not in (None, mark):
+                self.faults.append(
+                    entry.fault(
+                        ("count",), f"the cleats are counted as piece {quoted(named)} already", value='"cleats"',
+                        write="a number",
+                    )
+                )  # fmt: skip
+            elif roof is not None:
+                roof = roof.model_copy(update={"cleat_piece": mark})
+        return roof
 
     def slope_words(self, entry: Entry) -> Entry:
         """The entry with its shape in plain form and its piece's mark without stray spaces."""
@@ -258,10 +316,7 @@ class _Reading:
         """Validate one table; its faults are noted, and None is handed back."""
         data = entry.data
         if "assumed" in data:  # a field of the model, not a key of the file
-            data = {key: value for key, value in data.items() if key != "assumed"}
-            self.faults.append(
-                entry.fault(("assumed",), 'unknown key "assumed"', write="nothing: fabplan works it out")
-            )
+            data = self.not_typed(entry, "assumed")
         long = too_long(data)
         if long is not None:
             path, size = long

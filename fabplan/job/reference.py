@@ -16,7 +16,7 @@ from fabplan.job.model import EdgeFold, HemSpec, MeasuredAllowance, PieceBase
 from fabplan.job.reference_text import DEFAULT_WORDS, OPENING, SLOPE_WORDS, TABLE_NOTES
 from fabplan.job.slopes import SHAPE_KEYS, BaseDiagonal, Opening
 from fabplan.job.values import Spare, says
-from fabplan.job.wording import keys_of
+from fabplan.job.wording import HIDDEN, keys_of
 
 _FILLED: Final[dict[str, dict[str, Any]]] = {
     "JobInfo": {key: f"{inch}, or {metric}" for key, (inch, metric) in defaults.JOB.items()},
@@ -86,7 +86,7 @@ def _keys(model: type[BaseModel], *, only: tuple[str, ...] | None = None) -> str
     rows = ["| key | value | default | meaning |", "|---|---|---|---|"]
     for name, info in model.model_fields.items():
         key = info.alias or name
-        if key == "assumed" or (only is not None and key not in only):
+        if key in HIDDEN or (only is not None and key not in only):
             continue
         meaning = info.description or SLOPE_WORDS.get(f"{model.__name__}.{key}", "")
         default = _default(model, key, info.is_required(), info.get_default(call_default_factory=True))

@@ -237,6 +237,9 @@ class Roof(_Model):
     rake_piece: str | None = None
     valley_piece: str | None = None
     wall_piece: str | None = None
+    cleat_piece: str | None = (
+        None  # mark of the piece counted as the roof's cleats; `count = "cleats"` there says the same
+    )
     lengths: Literal["from the edges", "as typed"] = "from the edges"  # of the sections named above
     edge_length: Length = _in(16 * 120)  # used where no mark is named
     edge_lap: Length = _in(48)

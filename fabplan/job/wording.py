@@ -58,9 +58,12 @@ def nearest(key: str, valid: Iterable[str]) -> str | None:
     return plain[near[0]] if near else None
 
 
+HIDDEN = ("assumed", "roof_bend")  # fields of the models that are no keys of a file
+
+
 def keys_of(model: type[BaseModel]) -> tuple[str, ...]:
     """Keys a table takes, as written in a file."""
-    return tuple(info.alias or name for name, info in model.model_fields.items() if name != "assumed")
+    return tuple(info.alias or name for name, info in model.model_fields.items() if name not in HIDDEN)
 
 
 def key_text(label: str, path: Path) -> str:

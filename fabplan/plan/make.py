@@ -89,6 +89,10 @@ def _counted(job: Job) -> Pieces:
     from fabplan.blanks.develop import develop
 
     metals = metals_of(job)
+    if job.slopes:
+        from fabplan.roof.extras.roof_bends import with_roof_bends
+
+        job = with_roof_bends(job)
     patterns = develop(job, metals)
     roof: RoofPlan | None = None
     parts: tuple[FlatPattern, ...] = ()

@@ -398,6 +398,16 @@ class EdgeRun:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeLength:
+    """A length chosen for edge metal, made as piece `mark`; `of` is the mark in the job file that it belongs to."""
+
+    mark: str
+    of: str
+    length: Nanometres
+    typed: Nanometres  # the longest that may be made, as the job file says
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Underlayment:
     """Rolls for one slope, counted by runs."""
 
@@ -468,7 +478,7 @@ class RoofPlan:
     off_fall_spare: ByMark = ()  # whole pieces over because off-falls are used, by mark
     ways: tuple[CutWay, ...] = ()  # the one planned first
     edge_runs: Annotated[tuple[EdgeRun, ...], Key("edges")] = ()
-    edge_lengths: Annotated[tuple[tuple[str, Nanometres], ...], BY_NAME] = ()  # chosen for this roof, by mark
+    edge_lengths: tuple[EdgeLength, ...] = ()  # chosen for this roof
     underlayment: tuple[Underlayment, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     kits: tuple[Kit, ...] = ()

@@ -110,8 +110,10 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
         off_falls = find_off_falls(parts.layouts, pack_kits(parts.layouts, by_mark, limit), margin)
     saved = saved_by_mark(off_falls, parts.layouts)
     over = {mark: spare_for(n) for mark, n in saved.items()}
+    fasteners = count_fasteners(pieces.total(), runs, job.roof)
+    cleats = sum(f.count for f in fasteners if f.what in ("shingle cleats", "cap cleats"))
     plan = RoofPlan(
-        counts=_counts(job, parts, runs, Counter({mark: saved[mark] - n for mark, n in over.items()})),
+        counts=_counts(job, parts, runs, Counter({mark: saved[mark] - n for mark, n in over.items()}), cleats),
         pieces=tuple(sorted(pieces.items())),
         slopes=parts.layouts,
         hips=hips,
@@ -123,7 +125,7 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
         edge_runs=runs,
         edge_lengths=lengths,
         underlayment=underlay(parts.layouts, job.roof),
-        fasteners=count_fasteners(pieces.total(), runs, job.roof),
+        fasteners=fasteners,
         kits=pack_kits(parts.layouts, by_mark, limit, off_falls),
         kit_limit=limit,
         variation=tuple(
@@ -352,13 +354,17 @@ def _cut_shape(number: int, pattern: FlatPattern, piece: LaidPiece, same: int, f
     )
 
 
-def _counts(job: Job, parts: _Parts, runs: Sequence[EdgeRun], saved: Counter[str]) -> tuple[tuple[str, int], ...]:
+def _counts(
+    job: Job, parts: _Parts, runs: Sequence[EdgeRun], saved: Counter[str], cleats: int
+) -> tuple[tuple[str, int], ...]:
     """Blanks by mark, those `saved` taken off; a piece with its own `count` must not be counted here too."""
     counts = parts.blanks
     counts.subtract(saved)
     for run in runs:
         if run.mark:
             counts[run.mark] += run.times * run.pieces
+    if job.roof.cleat_piece is not None:
+        counts[job.roof.cleat_piece] += cleats
     laid = {s.piece for s in job.slopes}
     for piece in job.pieces:
         if piece.mark in laid or (isinstance(piece, CutPiece) and piece.for_ in laid and piece.count is None):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import assert_never
 
-from fabplan.job.model import Job, SectionPiece
+from fabplan.job.model import Job
 from fabplan.roof.lay.hips import repeating_angles
 from fabplan.roof.lay.repeats import hip_angle
 from fabplan.roof.measure.tape import WARN_MISFIT, WARN_SIGMAS
@@ -203,8 +203,11 @@ def on_roof_note(plan: RoofPlan, job: Job) -> str:
 
 def lengths_note(plan: RoofPlan, job: Job) -> str:
     """Lengths of edge metal chosen for this roof; nothing where all are as typed."""
-    typed = {p.mark: p.length for p in job.pieces if isinstance(p, SectionPiece)}
-    named = [f"{mark} {job.show.exact(nm)} (typed {job.show.exact(typed[mark])})" for mark, nm in plan.edge_lengths]
+    named = [
+        f"{x.mark} {job.show.exact(x.length)}"
+        + (f" (typed {job.show.exact(x.typed)})" if x.mark == x.of and x.length != x.typed else "")
+        for x in plan.edge_lengths
+    ]
     if not named:
         return ""
     return (

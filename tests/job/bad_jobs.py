@@ -1063,6 +1063,24 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 61: roof: use_off_falls = true and cut_pieces = "at the bench" exclude each other: off-falls fall where pieces are cut on the roof.',
     ),
     _bad(
+        "roof-cleat-piece",
+        "",
+        '[roof]\ncleat_piece = "Q"\n',
+        '{file}, line 62: roof > cleat_piece: names a piece that is not in the job (found "Q"). Write "A", "S", "D", "F" or "O".',
+    ),
+    _bad(
+        "cleats-of-no-roof",
+        "count = 5",
+        'count = "cleats"',
+        '{file}, line 34: piece "F" > count: there is no [[slope]] to count cleats on (found "cleats"). Write a number.',
+    ),
+    _bad(
+        "bend-from-no-roof",
+        "bends = [90, -45]",
+        'bends = [90, "roof"]',
+        '{file}, line 28: piece "D" > bends: is taken from the roof only by the section that a [[slope]]\'s hips, ridges or eaves are covered with (found "roof"). Write bends = [-60], or hip_piece, ridge_piece or eave_piece under [roof] with this mark.',
+    ),
+    _bad(
         "roof-alike-on-the-roof",
         "",
         '[roof]\nalike_within = "1/2 in"\n',

@@ -35,7 +35,7 @@ def test_lengths_cover_every_edge_with_laps_and_take_no_more_than_typed_ones(key
     job, out = planned(keys)
     _, typed = planned(keys, lengths="as typed")
     assert not typed.edge_lengths
-    chosen = dict(out.edge_lengths)
+    chosen = {x.mark: x.length for x in out.edge_lengths}
     assert chosen
     for r in out.edge_runs:
         if r.mark:
@@ -60,7 +60,7 @@ def test_the_pieces_are_made_at_the_length_chosen() -> None:
     job = rj.job_with(rj.slope(**WING), rules=rj.roof(lengths="from the edges", cut_pieces="on the roof"), stock=())
     pieces = make_pieces(job)
     assert pieces.roof is not None
-    made = dict(pieces.roof.edge_lengths)["D"]
+    made = next(x.length for x in pieces.roof.edge_lengths if x.mark == "D")
     drip = next(p for p in pieces.whole if p.mark == "D")
     assert drip.length_units * drip.grid == made
     assert make_pieces(pieces.job).whole == pieces.whole
@@ -68,11 +68,12 @@ def test_the_pieces_are_made_at_the_length_chosen() -> None:
 
 def test_a_length_that_does_not_hold_is_refused() -> None:
     job, out = planned(WING)
-    ((mark, nm),) = [c for c in out.edge_lengths if c[0] == "D"]
-    others = tuple(c for c in out.edge_lengths if c[0] != "D")
+    (mine,) = [x for x in out.edge_lengths if x.mark == "D"]
+    others = tuple(x for x in out.edge_lengths if x.mark != "D")
+    nm = mine.length
     step = int(job.info.round_to)
     for wrong in (nm - step, nm + step // 2, 60 * 25_400_000):
-        bad = replace(out, edge_lengths=tuple(sorted((*others, (mark, wrong)))))
+        bad = replace(out, edge_lengths=(*others, replace(mine, length=wrong)))
         assert check_roof(bad, job, rj.patterns())
     typed = rj.job_with(rj.slope(**WING), rules=rj.roof(lengths="as typed"))
     assert check_roof(out, typed, rj.patterns())

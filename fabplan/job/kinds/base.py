@@ -112,7 +112,8 @@ class PieceBase(Model):
 
     mark: Label = Field(description="Mark of the piece on every page; no two alike.")
     count: Annotated[int, whole_within(1, MOST_PIECES)] | None = Field(
-        default=None, description="How many; left out when the slopes count it."
+        default=None,
+        description='How many; left out when the slopes count it; `"cleats"`: as many as the roof has cleats.',
     )
     spare: SpareRule | None = Field(
         default=None, description="Extra pieces of this mark, in place of the job's `spare`."

@@ -37,10 +37,16 @@ class SectionPiece(PieceBase):
     """A bent strip: outside legs and signed bends (+ toward the face), with optional end hems."""
 
     PRINTED = "section"
-    REFERENCE = "There is one bend between each two legs. The face is on the left walking from the first leg."
+    REFERENCE = (
+        "There is one bend between each two legs. The face is on the left walking from the first leg. The word "
+        '`"roof"` in place of a bend (or no `bends` on two legs) takes it from the measured roof: a hip or ridge cap '
+        "as the slopes turn there, a drip edge from the slope's pitch, its roof leg on the slope and the leg before it "
+        "plumb."
+    )
     DEFAULTS = {  # noqa: RUF012
         "lap": "3 in",
         "inside_radius": "0 in",
+        "bends": "none, or from the roof",
     }
 
     kind: Literal["section"]
@@ -53,6 +59,7 @@ class SectionPiece(PieceBase):
         max_length=29,
         description="Degrees turned between the legs, + toward the face; 180 folds a leg back on the one before.",
     )
+    roof_bend: int = 0  # number of the bend that the roof gives, 0 for none; never in a file
     inside_radius: Lengths = Field(
         default=Nm(0), description="Inside radius of the bends: one, or a list; of a fold of 180 half its opening."
     )
@@ -73,7 +80,7 @@ class SectionPiece(PieceBase):
                 write=f"{legs - 1} {'bend' if legs == 2 else 'bends'}",
             )  # fmt: skip
         for n, turned in enumerate(self.bends):
-            if turned == 0:
+            if turned == 0 and n + 1 != self.roof_bend:
                 yield at.entry.fault(("bends", n), "a bend of 0 degrees is none", value="0",
                                   write="the degrees turned, or one longer leg")  # fmt: skip
         for n, key, near in ((0, "start_hem", self.legs[:2]), (len(self.bends) - 1, "end_hem", self.legs[:-3:-1])):
@@ -115,7 +122,12 @@ class SectionPiece(PieceBase):
     def sizes_said(self, show: Show) -> list[str]:
         said = [f"{show.exact(self.length)} long", "legs " + listed([show.exact(leg) for leg in self.legs], "and")]
         if self.bends:
-            said.append("bends " + listed([f"{bend:+g}°" for bend in self.bends], "and"))
+            own = (
+                {self.roof_bend - 1: "one from the roof"}
+                if self.roof_bend and not self.bends[self.roof_bend - 1]
+                else {}
+            )
+            said.append("bends " + listed([own.get(n, f"{bend:+g}°") for n, bend in enumerate(self.bends)], "and"))
         for name, hem in (("start hem", self.start_hem), ("end hem", self.end_hem)):
             if hem is not None:
                 said.append(f"{name} {hem.said(show)}")

@@ -11,7 +11,7 @@ from fabplan.job.model import Job, SectionPiece
 from fabplan.roof.check.off_falls import check_off_falls
 from fabplan.roof.check.parts import check_sizes_of_parts
 from fabplan.roof.check.plane import area_of, hull_of, parted
-from fabplan.roof.model import CutShape, EdgeRun, LaidPiece, Point, RoofPlan, SlopeEdge, SlopeLayout
+from fabplan.roof.model import CutShape, EdgeLength, EdgeRun, LaidPiece, Point, RoofPlan, SlopeEdge, SlopeLayout
 from fabplan.units import NM_PER_INCH, inches
 
 CLOSE = 1e-5  # inches
@@ -149,6 +149,8 @@ def _counts(plan: RoofPlan, job: Job) -> Iterator[str]:
     for run in plan.edge_runs:
         if run.mark:
             blanks[run.mark] += run.times * run.pieces
+    if job.roof.cleat_piece is not None:
+        blanks[job.roof.cleat_piece] += sum(f.count for f in plan.fasteners if f.what.endswith("cleats"))
     for mark in {*blanks, *dict(plan.counts)}:
         if blanks[mark] != dict(plan.counts).get(mark, 0):
             yield f"{mark}: {blanks[mark]} blanks are needed, the plan says {dict(plan.counts).get(mark, 0)}"
@@ -204,7 +206,13 @@ def _edges(plan: RoofPlan, job: Job) -> Iterator[str]:
     found: Counter[tuple[str, int]] = Counter()
     for run in plan.edge_runs:
         found[run.kind, round(run.length * 1000)] += run.times
-        yield from _run(run, job, dict(plan.edge_lengths))
+        yield from _run(run, job, {x.mark: x for x in plan.edge_lengths})
+    if len({x.mark for x in plan.edge_lengths}) != len(plan.edge_lengths) or any(
+        p.mark == x.mark != x.of and getattr(p, "length", None) != x.length
+        for p in job.pieces
+        for x in plan.edge_lengths
+    ):
+        yield "a length of edge metal has the mark of another piece"
     want = _wanted_edges(plan, job)
     for key in {*found, *want}:
         near = [found[key[0], key[1] + d] for d in (-1, 0, 1)]
@@ -214,22 +222,26 @@ def _edges(plan: RoofPlan, job: Job) -> Iterator[str]:
             yield f"a run of {key[0]} {key[1] / 1000:.3f} in is on no slope"
 
 
-def _run(run: EdgeRun, job: Job, chosen: Mapping[str, int]) -> Iterator[str]:
+def _run(run: EdgeRun, job: Job, chosen: Mapping[str, EdgeLength]) -> Iterator[str]:
     where = f"{run.kind} at {run.where}"
     marks = {k: getattr(job.roof, f"{k}_piece") for k in ("eave", "hip", "ridge", "rake", "valley", "wall")}
-    if (marks.get(run.kind) or "") != run.mark:
-        yield f"{where}: counted as {run.mark or 'no piece'}, asked {marks.get(run.kind) or 'no piece'}"
+    own = chosen[run.mark].of if run.mark in chosen else run.mark
+    if (marks.get(run.kind) or "") != own:
+        yield f"{where}: counted as {own or 'no piece'}, asked {marks.get(run.kind) or 'no piece'}"
     stock, lap = inches(job.roof.edge_length), inches(job.roof.edge_lap)
     for piece in job.pieces:
-        if piece.mark == run.mark and isinstance(piece, SectionPiece):
+        if piece.mark == own and isinstance(piece, SectionPiece):
             stock = inches(piece.length)
-            if piece.mark in chosen:
-                longest = min(stock, inches(job.shear.longest_cut))
-                if chosen[piece.mark] / NM_PER_INCH > longest + CLOSE or job.roof.lengths == "as typed":
-                    yield f"{where}: a length of {chosen[piece.mark]} nm is chosen, {longest:.3f} in can be made"
-                if chosen[piece.mark] % int(job.info.round_to):
+            if run.mark in chosen:
+                made = chosen[run.mark].length
+                longest = min(inches(chosen[run.mark].typed), inches(job.shear.longest_cut))
+                if int(piece.length) not in (chosen[run.mark].typed, *(x.length for x in chosen.values())):
+                    yield f"{where}: the typed length is not that of {own}"
+                if made / NM_PER_INCH > longest + CLOSE or job.roof.lengths == "as typed":
+                    yield f"{where}: a length of {made} nm is chosen, {longest:.3f} in can be made"
+                if made % int(job.info.round_to):
                     yield f"{where}: the length chosen is not on the graduation"
-                stock = chosen[piece.mark] / NM_PER_INCH
+                stock = made / NM_PER_INCH
             lap = lap if piece.lap is None else inches(piece.lap)
     if abs(run.stock - stock) > CLOSE or abs(run.lap - lap) > CLOSE:
         yield f"{where}: strips of {run.stock:.3f} in lapped {run.lap:.3f}, they are {stock:.3f} lapped {lap:.3f}"
