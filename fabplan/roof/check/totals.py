@@ -360,7 +360,7 @@ def _kits(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iter
 def _going_up(layout: SlopeLayout, plan: RoofPlan) -> list[LaidPiece]:
     """Pieces of a slope that are carried up: all that neither are got from an off-fall nor lie there already."""
     gone = {o.second for o in plan.off_falls if o.slope == layout.slope.name}
-    there = -1 if layout.laid is None else layout.laid
+    there = -math.inf if layout.laid is None else layout.laid  # a leaning eave has courses below 0
     return [p for n, p in enumerate(layout.pieces) if n not in gone and p.course > there]
 
 
