@@ -22,7 +22,7 @@ from fabplan.packet.check_read import (
     table_of,
 )
 from fabplan.packet.check_totals import buying, kits_and_edges, least, made, where
-from fabplan.packet.model import Band, Notice, Packet, Page, Para, flat
+from fabplan.packet.model import Band, Notice, Packet, Page, Para, Shots, Tally, flat
 from fabplan.plan.model import Plan
 from fabplan.units import from_inches, to_grid
 
@@ -44,9 +44,8 @@ def check_packet(packet: Packet, plan: Plan) -> list[str]:
     faults: list[str] = []
     for check in (
         _cut_list,
-        _patterns,
+        _layouts,
         _boxed,
-        _program,
         _bends,
         _setups,
         _banner,
@@ -81,47 +80,63 @@ def _cut_list(packet: Packet, plan: Plan) -> Iterator[str]:
             yield f"cut list, {p.mark}: size {row['Sheared size']} is not the blank's"
 
 
-def _patterns(packet: Packet, plan: Plan) -> Iterator[str]:
+def _layouts(packet: Packet, plan: Plan) -> Iterator[str]:
     layouts = plan.cut_plan.layouts if plan.cut_plan else ()
     pages = pages_of(packet, "shear")
     if len(pages) != len(layouts):
-        yield f"{len(pages)} pattern pages for {len(layouts)} patterns"
+        yield f"{len(pages)} layout pages for {len(layouts)} layouts"
         return
     for page, layout in zip(pages, layouts, strict=True):
-        yield from _pattern(page, layout, plan)
+        yield from _layout(page, layout, plan)
 
 
-def _pattern(page: Page, layout: Layout, plan: Plan) -> Iterator[str]:
+def _layout(page: Page, layout: Layout, plan: Plan) -> Iterator[str]:
     grid = plan.cut_plan.grid if plan.cut_plan else 1
     unit = plan.job.info.units
     head = next((block.text for block in page.blocks if isinstance(block, Para)), "")
     each = Counter(blank.mark for blank in layout.blanks)
-    if not head.startswith(f"Make {layout.repeat:,} of this pattern.") or any(
+    if not head.startswith(f"Make {layout.repeat:,} of this layout.") or any(
         f"{n} × {mark}" not in head for mark, n in each.items()
     ):
         yield f"{page.title}: {head!r} is not how often and what"
     cuts = {cut.step: cut for cut in layout.cuts}
     made: list[int] = []
+    pictures = [shot for block in flat(page.blocks) if isinstance(block, Shots) for shot in block.shots]
+    pictured = [step for shot in pictures for step in read_numbers(shot.title)]
     for row in rows_of(table_of(page, "Cut")):
         steps = read_numbers(row["Cut"])
+        if not row["Gauge"]:
+            if not set(steps) <= set(pictured):
+                yield f"{page.title}, cuts {row['Cut']}: neither a setting nor a picture"
+            continue
         made += steps
-        if int(row["Times"]) != len(steps):
-            yield f"{page.title}, cuts {row['Cut']}: {row['Times']} times printed"
         for step in steps:
             if step in cuts and not _as_planned(row, cuts[step], grid, unit, layout.length * grid):
-                yield f"{page.title}, cut {step}: setting {row['Back gauge']} is not the plan's"
-    if sorted(made) != sorted(cuts):
-        yield f"{page.title}: its table does not list every cut once"
+                yield f"{page.title}, cut {step}: setting {row['Gauge']} is not the plan's"
+    for shot in pictures:
+        for step in read_numbers(shot.title):
+            if step in cuts and not _pictured(shot.sets, cuts[step], grid, unit):
+                yield f"{page.title}, cut {step}: setting {shot.sets} is not the plan's"
+    if sorted(made + pictured) != sorted(cuts):
+        yield f"{page.title}: its table and pictures do not tell every cut once"
+    boxes = next((block.count for block in page.blocks if isinstance(block, Tally)), 1)
+    if boxes not in (layout.repeat, -(-layout.repeat // 10)):
+        yield f"{page.title}: {boxes} boxes for {layout.repeat} made"
 
 
 def _as_planned(row: dict[str, str], cut: Cut, grid: int, unit: str, length: int) -> bool:
     if cut.back_gauge is None:
-        pulled = row["Back gauge"].startswith("pull ")
-        return row["Back gauge"] == "marks" or (pulled and read_length(row["Back gauge"][5:], unit) == length)
-    angle = row.get("Angle stop", "90°")
-    if angle not in ("–", "marks") and abs(float(angle.partition("°")[0]) - cut.angle) > 0.06:
-        return False
-    return row["Back gauge"][:1].isdigit() and read_length(row["Back gauge"], unit) == cut.back_gauge * grid
+        return row["Put in"].startswith("off the coil") and read_length(row["Gauge"], unit) == length
+    return read_length(row["Gauge"], unit) == cut.back_gauge * grid and abs(cut.angle - 90) <= 0.06
+
+
+def _pictured(sets: str, cut: Cut, grid: int, unit: str) -> bool:
+    """``scribed points``, ``7 1⁄8   135° left``, ``7 1⁄8 and scribed points``."""
+    if cut.back_gauge is None:
+        return sets == "scribed points"
+    gauge, _, stop = sets.removesuffix(" and scribed points").partition("   ")
+    degrees = float(stop.partition("°")[0]) if stop else cut.angle
+    return read_length(gauge, unit) == cut.back_gauge * grid and abs(degrees - cut.angle) <= 0.06
 
 
 def _boxed(packet: Packet, plan: Plan) -> Iterator[str]:
@@ -140,27 +155,6 @@ def _boxed(packet: Packet, plan: Plan) -> Iterator[str]:
         printed = [tuple(read_length(row[k], unit) for k in ("From the left", "From the lower edge")) for row in rows]
         if printed != [tuple(to_grid(from_inches(at), p.grid) * p.grid for at in corner) for corner in p.outline]:
             yield f"blank {p.mark}: the corners to scribe are not those of its outline"
-
-
-def _program(packet: Packet, plan: Plan) -> Iterator[str]:
-    cut_plan = plan.cut_plan
-    pages = pages_of(packet, "program")
-    if cut_plan is None or cut_plan.program is None or not pages:
-        return
-    rows = list(rows_of(table_of(pages[0], "Step")))
-    steps = cut_plan.program.steps
-    if [int(row["Step"]) for row in rows] != [step.step for step in steps]:
-        yield "shear program: not one row for every setting"
-        return
-    for row, step in zip(rows, steps, strict=True):
-        mark = step.back_gauge is None
-        if (row["Back gauge"] in ("marks", "pull", "marks, pull")) != mark or (
-            step.back_gauge is not None
-            and read_length(row["Back gauge"], plan.job.info.units) != step.back_gauge * cut_plan.grid
-        ):
-            yield f"shear program, step {step.step}: setting {row['Back gauge']} is not the plan's"
-        if read_count(row["Cuts"]) != sum(len(cuts) * times for _, cuts, times in step.items):
-            yield f"shear program, step {step.step}: {row['Cuts']} cuts printed"
 
 
 def _bends(packet: Packet, plan: Plan) -> Iterator[str]:

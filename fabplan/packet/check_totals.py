@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from fabplan.packet.check_read import UnreadableError, pages_of, read_count, read_length, rows_of, table_of
-from fabplan.packet.model import Facts, Packet, Page, Para, Table
+from fabplan.packet.model import Facts, Packet, Page, Para, Table, flat
 from fabplan.plan.model import Amount, BuyLine, Plan
 from fabplan.units import MM2_PER_SQ_IN, NM_PER_INCH, POUNDS_TO_KG, from_inches, to_grid
 
@@ -205,5 +205,5 @@ def kits_and_edges(packet: Packet, plan: Plan) -> Iterator[str]:
 
 
 def _named(pages: Sequence[Page], name: str) -> list[dict[str, str]]:
-    found = [block for page in pages for block in page.blocks if isinstance(block, Table) and block.name == name]
+    found = [block for page in pages for block in flat(page.blocks) if isinstance(block, Table) and block.name == name]
     return [row for table in found for row in rows_of(table)]

@@ -107,17 +107,20 @@ class Picture:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shot:
-    """A small picture under its title and a few words, the first of them on the title's line."""
+    """A small picture under its title, what is set (large), and a few words on the title's line; `tick` adds a box."""
 
     title: str
-    says: tuple[str, ...]
+    sets: str
+    says: str
     picture: Picture
+    tick: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shots:
     """Small pictures side by side, row after row; no row is split over pages."""
 
+    name: str
     shots: tuple[Shot, ...]
     columns: int
 
@@ -136,6 +139,14 @@ class Ticks:
 
     name: str
     labels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """A box for every one made, `count` of them, after a name."""
+
+    name: str
+    count: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,7 +197,7 @@ class Tile:
     picture: Picture
 
 
-Block = Heading | Para | Facts | Notice | Table | Picture | Shots | Beside | Band | Cards | Split | Tile
+Block = Heading | Para | Facts | Notice | Table | Picture | Shots | Beside | Tally | Band | Cards | Split | Tile
 
 
 Station = Literal["office", "shear", "bench", "brake", "roof"]
@@ -208,12 +219,13 @@ class Page:
     """A titled part of the packet that starts a new page.
 
     `key` is unique and stable; `kind` groups pages for the contents list; `on_screen` False keeps it out of the HTML.
-    `station` is where the sheet is used. `caution` stands at the foot of every sheet the page runs over.
+    `station` is where the sheet is used. `caution` stands at the foot of every sheet the page runs over. A page that
+    `joins` stands under the one before it, of the same station, on the same sheet where there is room.
     """
 
     key: str
     kind: Literal[
-        "cover", "cautions", "reading", "cut-list", "buy", "piece", "program", "shear", "setup", "unbent", "roof",
+        "cover", "cautions", "reading", "cut-list", "buy", "piece", "shear", "setup", "unbent", "roof",
         "shape", "template",
     ]  # fmt: skip
     title: str
@@ -221,6 +233,7 @@ class Page:
     station: Station = "office"
     landscape: bool = False
     on_screen: bool = True
+    joins: bool = False
     caution: str = ""
 
 

@@ -65,9 +65,9 @@ def hours_rows(hours: Iterable[StationTime]) -> list[tuple[str, str, str]]:
 
 
 def layout_words(layout: Layout) -> str:
-    """How long all repeats of a layout take: ``About 22 min, without the settings that layouts share.``"""
+    """How long all repeats of a layout take: ``About 22 min besides the settings.``"""
     seconds = sum(s.seconds for s in layout.spent)
-    return f"About {time_words(seconds)}, without the settings that layouts share."
+    return f"About {time_words(seconds)} besides the settings."
 
 
 def fold_words(schedule: BendSchedule, pieces: int, batch: int) -> str:

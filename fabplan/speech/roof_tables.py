@@ -76,6 +76,11 @@ def _cut_words(job: Job) -> tuple[str, str, str, str]:
     return "Cut left", "Cut right", "Cut both", "Notched"
 
 
+def snapped_every(roof: RoofPlan, layout: SlopeLayout) -> int:
+    """So many courses lie between lines to snap on a slope: what the hem allows at every lock, 1 at least."""
+    return next((max(1, v.largest_per_lock) for v in roof.variation if v.mark == layout.slope.piece), 1)
+
+
 def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = ()) -> RoofTable:
     """One row a course, top course first as it stands on the roof."""
     on_roof = on_the_roof(job)
@@ -99,7 +104,7 @@ def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = (
                 _some(c.notched),
                 _some(c.under_cap),
                 str(c.total),
-                _from_off_falls(layout, c, off_falls) if on_roof else _cuts(layout, c),
+                off_fall_words(layout, c, off_falls) if on_roof else cuts_words(layout, c),
             )
         )
     times = "" if layout.slope.times == 1 else f" (each of {layout.slope.times})"
@@ -141,7 +146,7 @@ _TRIMMED = (
 )
 
 
-def _from_off_falls(layout: SlopeLayout, c: CourseCount, off_falls: Sequence[OffFall]) -> str:
+def off_fall_words(layout: SlopeLayout, c: CourseCount, off_falls: Sequence[OffFall]) -> str:
     """Pieces of a course that are got from what falls off another: ``right from the off-fall of left``."""
     out = []
     for o in off_falls:
@@ -173,7 +178,7 @@ def _sum(courses: Sequence[CourseCount]) -> Counter[str]:
     return out
 
 
-def _cuts(layout: SlopeLayout, c: CourseCount) -> str:
+def cuts_words(layout: SlopeLayout, c: CourseCount) -> str:
     """Cut shapes of a course from left to right, with the share of a whole piece that stays in sight."""
     out = []
     for p in layout.pieces:

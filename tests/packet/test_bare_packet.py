@@ -70,7 +70,7 @@ def page(packet: Packet, start: str) -> Page:
 
 
 def test_it_has_no_cutting_pages_and_passes_its_check(plan: Plan, packet: Packet) -> None:
-    assert not [p for p in packet.pages if p.kind in ("shear", "program")]
+    assert not [p for p in packet.pages if p.kind == "shear"]
     assert check_packet(packet, plan) == []
     pdf = typeset(packet)
     for sheet in sheets(pdf):

@@ -10,7 +10,7 @@ from kiosk import planned
 
 from fabplan.nesting.model import Cut, Layout
 from fabplan.packet.check import read_numbers
-from fabplan.packet.model import Shots
+from fabplan.packet.model import Shots, flat
 from fabplan.packet.pages.build import build_packet
 from fabplan.packet.pages.pictures import cut_drawing, layout_drawing
 from fabplan.packet.pages.scribe import markings
@@ -112,19 +112,20 @@ def test_marks_laid_off_along_the_lines_named_lie_on_the_cut(plan: Plan) -> None
 def test_every_cut_to_a_mark_and_every_slanted_one_is_in_one_picture_of_its_page(plan: Plan) -> None:
     pages = [p for p in build_packet(plan).pages if p.kind == "shear"]
     for page, layout in zip(pages, layouts(plan), strict=True):
-        shots = [shot for b in page.blocks if isinstance(b, Shots) for shot in b.shots]
-        told = [step for shot in shots for step in read_numbers(shot.title.split(" ", 1)[1])]
+        shots = [shot for b in flat(page.blocks) if isinstance(b, Shots) for shot in b.shots]
+        told = [step for shot in shots for step in read_numbers(shot.title)]
         assert sorted(told) == sorted({c.step for c in to_mark(layout)} | on_slanted_metal(layout))
         cuts = {c.step: c for c in layout.cuts}
         for shot in shots:
-            steps = read_numbers(shot.title.split(" ", 1)[1])
+            steps = read_numbers(shot.title)
             assert {(cuts[s].back_gauge, cuts[s].angle) for s in steps} == {
                 (cuts[steps[0]].back_gauge, cuts[steps[0]].angle)
             }
             made = next(m for m in replay(layout) if m.cut.step == steps[0])
-            assert ("to marks" in shot.says[0]) == by_marks(made)
-            assert ("gauge" in shot.says[0]) == (made.cut.back_gauge is not None)
-            assert shot.says[1].startswith("Falls: ")
+            assert ("scribed points" in shot.sets) == by_marks(made)
+            assert shot.sets[:1].isdigit() == (made.cut.back_gauge is not None)
+            assert ("°" in shot.sets) == bool(made.cut.back_gauge is not None and stop_hand(made))
+            assert "Falls: " in shot.picture.alt
 
 
 def test_sizes_in_the_picture_of_a_cut_are_the_lengths_they_are_drawn_over(
@@ -146,7 +147,7 @@ def test_sizes_in_the_picture_of_a_cut_are_the_lengths_they_are_drawn_over(
         asked = {c.step for c in to_mark(layout)}
         for made in (m for m in replay(layout) if m.cut.step in asked):
             drawn.clear()
-            drawing = cut_drawing(plan, layout, number, made)
+            drawing = cut_drawing(plan, layout, number, made, 44.0)
             corners = [m for m in drawing.marks if isinstance(m, Text) and m.text == "corner"]
             sizes = list(drawn.values())[-1]
             if made.cut.back_gauge is None:
@@ -163,7 +164,7 @@ def test_the_stop_is_drawn_on_the_hand_the_words_tell(plan: Plan) -> None:
     seen = 0
     for number, layout in enumerate(layouts(plan), 1):
         for made in (m for m in replay(layout) if m.parts and m.cut.back_gauge is not None):
-            drawing = cut_drawing(plan, layout, number, made)
+            drawing = cut_drawing(plan, layout, number, made, 44.0)
             bars = [m.points for m in drawing.marks if isinstance(m, Shape) and (m.pen, m.fill) == ("edge", "white")]
             assert bool(bars) == bool(stop_hand(made)), made.cut
             for bar in bars:

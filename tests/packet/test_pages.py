@@ -62,7 +62,7 @@ def test_job_and_page_number_on_every_page(pdf: bytes) -> None:
 def test_fractions_come_out_of_the_text_as_written(pdf: bytes) -> None:
     everything = " ".join(text(pdf))
     assert "14 1⁄32 × 14 1⁄32 in" in everything
-    assert "pull 48 1⁄8" in everything
+    assert "48 1⁄8 off the coil" in everything
     assert "6 9⁄16" in everything
     assert "141⁄32" not in everything
 
@@ -117,7 +117,7 @@ def test_cautions_stand_where_the_work_hurts(letter: bytes) -> None:
         "section 1536",
     ):
         assert rule in told
-    at_work = [p for p in pages if re.search(r"Pattern \d of|Shear program|[AD]: ", p)]
+    at_work = [p for p in pages if re.search(r"Cutting layout \d of|[AD]: ", p)]
     assert len(at_work) >= 6
     for page in at_work:
         assert "gloves" in page

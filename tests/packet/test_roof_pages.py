@@ -66,7 +66,7 @@ def test_a_plan_without_stock_still_prints(roof_packet: Packet) -> None:
 def test_roof_pages_say_lines_counts_and_cautions(roof_packet: Packet) -> None:
     pdf = typeset(roof_packet)
     pages = text(pdf)
-    slope = next(p for p in pages if p.startswith("Slope turret"))
+    slope = next(p for p in pages if "Slope turret (each of 4)" in p)
     everything = " ".join(pages)
     assert "each of 4" in everything
     assert "Line, in" in everything

@@ -1,4 +1,4 @@
-"""A pattern's picture and table share a page where they fit; the estimate of their room is never too small."""
+"""A layout takes one sheet, two short ones share one; the estimate of their room is never too small."""
 
 from __future__ import annotations
 
@@ -6,34 +6,52 @@ from dataclasses import replace
 
 import packet_sample
 import pytest
+from kiosk import planned
 from page_reader import sheets, text
 
-from fabplan.packet.model import Column, Page, Paper, Para, Picture, Table
+from fabplan.packet.model import Column, Page, Paper, Picture, Shots, Table, flat
 from fabplan.packet.pages.build import build_packet
-from fabplan.packet.pages.shear import NEXT_PAGE
 from fabplan.packet.setting.fit import fitted
 from fabplan.packet.setting.page_estimate import body, lines, mm, points, table_height
-from fabplan.packet.setting.typeset import typeset
+from fabplan.packet.setting.typeset import sheets_of, typeset
+from fabplan.plan.model import Plan
+
+MOST_SHOTS = 6  # small pictures for which one sheet has room beside a crowded layout
+STOCK = """
+[[stock]]
+name = "coil 24"
+form = "coil"
+width = "24 in"
+longest_cut_off = "60 in"
+"""
 
 
-def cut_table(page: Page) -> Table:
-    return next(b for b in page.blocks if isinstance(b, Table) and b.columns[0].title == "Cut")
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
+    return planned(STOCK, tmp_path_factory.mktemp("kiosk"), 0.05)
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
-def test_a_pattern_takes_one_sheet_or_says_where_its_table_is(paper: Paper) -> None:
+def test_short_layouts_share_a_sheet(paper: Paper) -> None:
     packet = build_packet(packet_sample.plan(), paper=paper)
+    pages = tuple(page for page in packet.pages if page.kind == "shear")
+    short = replace(pages[0], blocks=pages[0].blocks[:2])
+    pages = (*pages, replace(short, key="one"), replace(short, key="two", joins=True))
+    found = text(typeset(replace(packet, pages=pages)))
+    runs = sheets_of(pages)
+    assert len(found) == len(runs)
+    for run, said in zip(runs, found, strict=True):
+        assert all(page.title in said for page in run)
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_a_crowded_layout_takes_a_sheet_with_its_small_pictures(plan: Plan, paper: Paper) -> None:
+    packet = build_packet(plan, paper=paper)
     pages = [page for page in packet.pages if page.kind == "shear"]
-    assert pages
-    for page in pages:
-        pdf = typeset(replace(packet, pages=(page,)))
-        apart = cut_table(page).fresh
-        said = any(isinstance(b, Para) and b.text == NEXT_PAGE for b in page.blocks)
-        assert said == apart
-        assert (len(sheets(pdf)) > 1) == apart
-        if apart:
-            first, second = text(pdf)[:2]
-            assert "Left on the table" not in first and f"{page.title}, continued" in second
+    assert any(isinstance(b, Shots) for page in pages for b in flat(page.blocks))
+    few = [page for page in pages if sum(len(b.shots) for b in flat(page.blocks) if isinstance(b, Shots)) <= MOST_SHOTS]
+    assert few
+    assert len(sheets(typeset(replace(packet, pages=tuple(few))))) == len(sheets_of(few))
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
@@ -69,7 +87,7 @@ def test_no_picture_is_higher_than_its_page() -> None:
     for page in build_packet(packet_sample.plan()).pages:
         if page.kind == "shear":
             _, high = body("letter", landscape=page.landscape, banner=False)
-            assert all(b.drawing.height < high for b in page.blocks if isinstance(b, Picture))
+            assert all(b.drawing.height < high for b in flat(page.blocks) if isinstance(b, Picture))
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])

@@ -34,7 +34,7 @@ def test_the_folder_holds_what_it_says(plan: Plan, files: dict[str, bytes], tmp_
     drawings = {n for n in names if n.startswith("drawings/")}
     assert drawings == names - {"packet.pdf", "templates.pdf", "plan.json", "plan.html", "cutlist.csv"}
     assert all(n.endswith(".svg") for n in drawings)
-    assert {"drawings/pattern-1.svg", "drawings/blank-1-A.svg", "drawings/line-key.svg"} <= drawings
+    assert {"drawings/layout-1.svg", "drawings/blank-1-A.svg", "drawings/line-key.svg"} <= drawings
     assert {n: (folder / n).read_bytes() for n in names} == files
 
 
@@ -119,7 +119,7 @@ def test_default_folders() -> None:
 
 def test_drawings_alone(plan: Plan, tmp_path: Path) -> None:
     folder = write_drawings(plan, tmp_path / "d")
-    assert (folder / "pattern-1.svg").is_file()
+    assert (folder / "layout-1.svg").is_file()
     write_drawings(plan, tmp_path / "d")
     assert all(p.suffix == ".svg" for p in folder.iterdir() if p.name != RECORD)
 

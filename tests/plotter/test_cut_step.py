@@ -71,16 +71,14 @@ def sheared(seed: int) -> tuple[Layout, MadeCut]:
 
 
 @pytest.mark.parametrize("kind", ["rake_halves", "slanted"])
-def test_every_picture_can_be_read_and_names_gauge_and_stop(kind):
+def test_every_picture_can_be_read_and_shows_the_gauge(kind):
     layout = getattr(results, kind)()
     made = unset(layout)
     assert made
     for m in made:
         drawing = draw(layout, m)
         assert_legible(drawing)
-        said = words(drawing)
-        assert any(w.startswith("gauge ") for w in said) == (m.cut.back_gauge is not None)
-        assert any(w.startswith("stop ") for w in said) == (m.cut.back_gauge is not None)
+        assert not any(w.startswith(("gauge", "stop")) for w in words(drawing))  # said over the picture
         bars = [s for s in drawing.marks if isinstance(s, Shape) and s.fill == "black"]
         assert len(bars) == (m.cut.back_gauge is not None)
 

@@ -127,7 +127,7 @@ def test_pages_follow_the_work() -> None:
     pages = roof_pages(plan, job)
     titles = [p.title for p in pages]
     assert titles[0] == "Roof: pieces by slope"
-    assert titles[1:6] == ["Slope turret 1", "Slope turret 2", "Slope turret 3", "Slope turret 4", "Slope wing"]
+    assert titles[1] == "Cut shapes: a template each"
     assert titles[-1] == "How often to snap a line"
     assert all(len(row) == len(t.columns) for p in pages for t in p.tables for row in t.rows)
 
@@ -162,10 +162,3 @@ def test_crowded_courses_are_numbered_and_lined_where_there_is_room() -> None:
     assert numbers[-1].text == str(max(c.course for c in courses if c.whole or c.starter or c.cut_left))
     levels = sorted(t.at[1] for t in numbers)
     assert min(b - a for a, b in pairwise(levels)) > 2.0
-
-
-def test_pieces_whose_hem_is_snipped_are_explained_under_the_picture() -> None:
-    job, plan = roof()
-    for n, layout in enumerate(plan.slopes, 1):
-        words = " ".join(said(slope_drawings(plan, job, n)))
-        assert ("needs a snip" in words) == any(p.trimmed for p in layout.pieces)

@@ -78,7 +78,7 @@ def test_settings_and_sizes_are_those_of_the_plan():
     assert said.count("15 1⁄2 × 15 1⁄2") == 14
     assert said.count("19 1⁄2 × 4 3⁄4") == 6
     assert "120" in said and "36" in said
-    assert "this edge, then each new one, to the back gauge: cuts 1, 2" in said
+    assert "to the gauge: 1, 2" in said
     assert "11 1⁄2 ×" in said  # the offcuts to keep
     assert "1⁄4" in said  # the trim strip goes to the gauge
 

@@ -28,6 +28,7 @@ from fabplan.packet.model import (
     Shots,
     Split,
     Table,
+    Tally,
     Ticks,
     Tile,
     flat,
@@ -184,7 +185,8 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
         case Shots():
             yield '<div class="shots cuts">'
             for shot in block.shots:
-                said = f"<b>{words(shot.title)}</b> " + "<br>".join(words(line) for line in shot.says)
+                box = boxes.box(f"Done: {shot.title}", False) if shot.tick else ""
+                said = f"{box}<b>{words(shot.title)}</b> {words(shot.says)}<br><b class=xl>{words(shot.sets)}</b>"
                 yield f"<figure>{_figure(shot.picture, boxes)}<figcaption>{said}</figcaption></figure>"
             yield "</div>"
         case Beside():
@@ -198,6 +200,8 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
         case Split():
             for part in (*block.left, *block.right):
                 yield from _block(part, boxes, titles, above)
+        case Tally():
+            yield _ticks(Ticks(name=block.name, labels=tuple(f"{n:,}" for n in range(1, block.count + 1))), boxes)
         case Tile():
             pass
 

@@ -14,7 +14,6 @@ from fabplan.packet.pages.cover import banner, caution_page, cover
 from fabplan.packet.pages.cut_shapes import cut_shape_pages, shape_tiles
 from fabplan.packet.pages.lists import buying_list, cut_list
 from fabplan.packet.pages.piece import piece_pages
-from fabplan.packet.pages.program import program_page
 from fabplan.packet.pages.reading import reading_page
 from fabplan.packet.pages.roof import roof_pages
 from fabplan.packet.pages.setups import setup_page
@@ -26,7 +25,7 @@ from fabplan.speech.format import Say
 
 FOR_ALL = ("cautions", "reading")
 STATION: dict[str, Station] = {
-    "shear": "shear", "program": "shear", "cut-list": "shear", "setup": "bench", "roof": "roof",
+    "shear": "shear", "cut-list": "shear", "setup": "bench", "roof": "roof",
 }  # fmt: skip
 
 
@@ -49,11 +48,10 @@ def build_packet(plan: Plan, *, paper: str = "letter", stations: Iterable[Statio
         buying_list(plan, say),
         cut_list(plan, say),
         *shear_pages(plan, say, size),
-        program_page(plan, say),
         setup_page(plan, say),
         *piece_pages(plan, say),
         *unbent_pages(plan),
-        *roof_pages(plan),
+        *roof_pages(plan, say, size),
         *cut_shape_pages(plan, say),
     ]
     found = [replace(page, station=STATION.get(page.kind, page.station)) for page in pages if page is not None]

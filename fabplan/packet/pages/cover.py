@@ -25,8 +25,7 @@ LONG_PACKET = 12  # pages from which the cover says where to find them
 KINDS_OF_PAGES = {
     "buy": ("Buying list", "stock to pull, to buy and what is left"),
     "cut-list": ("Cut list", "every mark: how many, what size, on which pages"),
-    "shear": ("Patterns", "at the shear: cuts in order with back-gauge settings"),
-    "program": ("Shear program", "the same cuts over the whole job in few settings"),
+    "shear": ("Cutting layouts", "at the shear: cuts in order with back-gauge settings"),
     "setup": ("Set-up sheet", "at bench and brake: strokes of all pieces by tool and setting"),
     "piece": ("Pieces", "at bench and brake: blank, snips and every stroke of a mark"),
     "unbent": ("Not planned", "pieces that cannot be folded: why, and what would help"),

@@ -16,18 +16,17 @@ from fabplan.plotter.blank.blank import draw_blank
 from fabplan.plotter.blank.finished import draw_finished
 from fabplan.plotter.blank.template import draw_template
 from fabplan.plotter.board.key import draw_key
-from fabplan.plotter.charts import CourseBar, StockBar, draw_course_bars, draw_stock_bars
+from fabplan.plotter.charts import StockBar, draw_stock_bars
 from fabplan.plotter.model import Drawing
-from fabplan.plotter.roof.elevation import RoofPage, roof_pages
+from fabplan.plotter.roof.elevation import RoofPage, roof_pages, slope_drawings
 from fabplan.plotter.sheet.cut_step import draw_cut_step
 from fabplan.plotter.sheet.replay import MadeCut
 from fabplan.plotter.sheet.sheet import draw_sheet
 from fabplan.speech.format import Say
 from fabplan.units import Show
 
-FEW_COURSES = 3
 BLANK_WIDTH, STRIP_WIDTH = 90.0, 108.0  # mm, of the picture of a blank, of a strip
-CUT_WIDTH, CUT_HEIGHT = 78.0, 38.0  # mm, of the picture of one cut
+CUT_HEIGHT = 20.0  # mm, of the picture of one cut, as far as its sizes let it
 
 
 def line_key(plan: Plan) -> Drawing:
@@ -38,20 +37,20 @@ def line_key(plan: Plan) -> Drawing:
 
 
 def layout_drawing(plan: Plan, layout: Layout, number: int, width: float, height: float) -> Drawing:
-    """Picture of a cutting pattern, with its marks made short, on so much paper in mm."""
+    """Picture of a cutting layout, with its marks made short, on so much paper in mm."""
     cut = plan.cut_plan
     if cut is None:
         raise ValueError("the plan has no cut plan")
     show = Say.of(plan.job).show
-    return draw_sheet(layout, grid=cut.grid, show=show, name=f"pattern-{number}", width_mm=width, height_mm=height)
+    return draw_sheet(layout, grid=cut.grid, show=show, name=f"layout-{number}", width_mm=width, height_mm=height)
 
 
-def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut) -> Drawing:
-    """Picture of one cut on its own metal."""
+def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut, width: float) -> Drawing:
+    """Picture of one cut on its own metal, no wider than so many mm."""
     grid = plan.cut_plan.grid if plan.cut_plan is not None else 1
     show = Say.of(plan.job).show
-    name = f"pattern-{number}-cut-{made.cut.step}"
-    return draw_cut_step(layout, made, grid=grid, show=show, name=name, width_mm=CUT_WIDTH, height_mm=CUT_HEIGHT)
+    name = f"layout-{number}-cut-{made.cut.step}"
+    return draw_cut_step(layout, made, grid=grid, show=show, name=name, width_mm=width, height_mm=CUT_HEIGHT)
 
 
 def picture_width(pattern: FlatPattern) -> float:
@@ -147,16 +146,12 @@ def template_tiles(pattern: FlatPattern, show: Show, job: str, number: int) -> l
 
 
 def roof_sheets(plan: Plan) -> tuple[RoofPage, ...]:
-    """Drawings and tables of the roof, a page each; none without slopes."""
+    """Drawings and tables of the whole roof; none without slopes."""
     return roof_pages(plan.roof, plan.job) if plan.roof is not None and plan.roof.slopes else ()
 
 
-def course_charts(plan: Plan) -> list[Drawing]:
-    """Pieces per course of every slope with more than a few courses."""
-    charts = []
-    for number, layout in enumerate(plan.roof.slopes if plan.roof is not None else (), 1):
-        if len(layout.courses) > FEW_COURSES:
-            bars = [CourseBar(course=c.course, whole=c.whole, cut=c.total - c.whole) for c in layout.courses]
-            title = f"Pieces per course of {layout.slope.name}"
-            charts.append(draw_course_bars(bars, title=title, name=f"slope-{number}-courses"))
-    return charts
+def slope_picture(plan: Plan, number: int, width: float, height: float) -> Drawing:
+    """Elevation of slope `number` (from 1) in so many mm."""
+    if plan.roof is None:
+        raise ValueError("the plan has no roof")
+    return slope_drawings(plan.roof, plan.job, number, width, height)[0]

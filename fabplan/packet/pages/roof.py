@@ -2,65 +2,91 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import chain, zip_longest
 
-from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
+from fabplan.packet.model import Block, Column, Heading, Page, Paper, Para, Picture, Split, Table
 from fabplan.packet.pages.cautions import ON_ROOF
-from fabplan.packet.pages.pictures import course_charts, roof_sheets
+from fabplan.packet.pages.pictures import roof_sheets
+from fabplan.packet.pages.roof_slopes import slope_pages
 from fabplan.packet.setting.page_estimate import fixed_widths
 from fabplan.plan.model import Plan
 from fabplan.plotter.model import Drawing
-from fabplan.speech.format import paper
+from fabplan.plotter.roof.elevation import RoofPage
+from fabplan.speech.format import Say, paper
 from fabplan.speech.roof_tables import SNIP_NOTE, RoofTable
 
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
-MOST_HEIGHT = 116.0  # mm of a picture, so that its notes stand under it
+HEADED = 0.35
+MOST_HEIGHT = 56.0  # mm of the key, so that tables and notes stand under it
 NARROW = 690.0  # points, on either paper
+NARROW = 92.0  # mm of a column
+KEY = re.compile(r" = |[a-z]_[a-z]")
+COMPARED = "Cut pieces on the roof:"  # against cutting them at the bench
+VARIATION = "Hand-made variation"
 LONG, MOST_SETS, FEW = 24, 3, 8  # rows of a narrow table that is set in columns; of one that is kept whole
 
 
-def roof_pages(plan: Plan) -> list[Page]:
-    """The course sheets of a plan with slopes, in the order they are used; none without slopes."""
-    pages = []
-    for number, sheet in enumerate(roof_sheets(plan), 1):
-        alone = len(sheet.drawings) == 1
-        blocks: list[Block] = [_picture(d, MOST_HEIGHT if alone else 0.0) for d in sheet.drawings]
-        notes: list[Block] = [Para(text=paper(note), size=9.5) for note in sheet.notes]
-        tables = [table for table in sheet.tables if table.rows]
-        under = alone and len(tables) == 1  # a table that has the next page to itself
-        if under:
-            snips = [Para(text=SNIP_NOTE, size=9.5)] if _unsaid_snips(tables[0]) else []
-            blocks += [*notes, *snips]
-        for table in tables:
-            if len(tables) > 1 or table.headed:
-                blocks.append(Heading(text=table.title))
-            blocks += _table(table, fresh=under)
-        if not under:
-            blocks += notes
-        if blocks:
-            pages.append(
-                Page(
-                    key=f"roof-{number}",
-                    kind="roof",
-                    title=sheet.title,
-                    blocks=tuple(blocks),
-                    landscape=True,
-                    caution=ON_ROOF,
-                )
-            )
-    charts = course_charts(plan)
-    if charts:
-        blocks = []
-        for d in charts:
-            blocks += [Heading(text=d.title), Picture(drawing=d, alt=f"{d.title}, as in its table.", least_px=560)]
-        title = "Pieces per course"
-        pages.append(
-            Page(key="roof-courses", kind="roof", title=title, blocks=tuple(blocks), landscape=True, caution=ON_ROOF)
-        )
+def roof_pages(plan: Plan, say: Say, papers: Paper = "letter") -> list[Page]:
+    """The roof's sheets in the order they are used: the whole roof, its slopes, cut shapes, and the rest on one."""
+    sheets = roof_sheets(plan)
+    if not sheets:
+        return []
+    first, rest = sheets[0], sheets[1:]
+    pages = [_sheet(first, "roof-1"), *slope_pages(plan, say, papers)]
+    drawn = [sheet for sheet in rest if sheet.drawings]
+    pages += [_sheet(sheet, f"roof-{n}") for n, sheet in enumerate(drawn, 2)]
+    tables = {
+        table.title: _table(table) for sheet in rest if not sheet.drawings for table in sheet.tables if table.rows
+    }
+    blocks: list[Block] = []
+    for title, found in tables.items():
+        if title.startswith(VARIATION):  # an office page tells it
+            continue
+        blocks += [Heading(text=title), *found]
+    if blocks:
+        rest_page = _page("roof-rest", "Kits, edges, underlayment and fasteners", blocks)
+        pages.append(replace(rest_page, landscape=False))
     return pages
+
+
+def office_blocks(plan: Plan) -> list[Block]:
+    """What the office knows of the roof: how often to snap a line and why, and notes that name keys of the job file."""
+    blocks: list[Block] = []
+    for sheet in roof_sheets(plan):
+        for table in sheet.tables:
+            if table.title.startswith(VARIATION) and table.rows:
+                blocks += [Heading(text=table.title), *_table(table)]
+        blocks += [Para(text=paper(note), size=9) for note in sheet.notes if names_key(note)]
+    return blocks
+
+
+def names_key(note: str) -> bool:
+    """Whether a note tells what to write in the job file, which is nothing to the crew."""
+    return bool(KEY.search(note)) or note.startswith(COMPARED)
+
+
+def _page(key: str, title: str, blocks: Sequence[Block]) -> Page:
+    return Page(key=key, kind="roof", title=title, blocks=tuple(blocks), landscape=True, caution=ON_ROOF)
+
+
+def _sheet(sheet: RoofPage, key: str) -> Page:
+    """Drawings, tables and notes of the whole roof; a lone drawing leaves room for what is under it."""
+    alone = len(sheet.drawings) == 1
+    blocks: list[Block] = [_picture(d, MOST_HEIGHT if alone else 0.0) for d in sheet.drawings]
+    tables = [table for table in sheet.tables if table.rows]
+    notes: list[Block] = [Para(text=paper(note), size=9) for note in sheet.notes if not names_key(note)]
+    parts = [[*([Heading(text=t.title)] if len(tables) > 1 or t.headed else []), *_table(t)] for t in tables]
+    if alone and len(parts) == 2:  # the whole roof: its counts, then blanks beside the notes
+        blocks += parts[0]
+        blocks.append(Split(left=tuple(parts[1]), right=tuple(notes), left_mm=NARROW))
+    else:
+        blocks += [block for part in parts for block in part]
+        blocks += notes
+    return _page(key, sheet.title, blocks)
 
 
 def _picture(drawing: Drawing, most: float) -> Picture:
@@ -75,10 +101,11 @@ def _in_sets(table: Table, sets: int) -> Table:
     nothing = ("",) * len(table.columns)
     parts = [table.rows[n * high : (n + 1) * high] for n in range(sets)]
     rows = zip_longest(*parts, fillvalue=nothing)
-    return Table(name=table.name, columns=table.columns * sets, rows=tuple(tuple(chain(*row)) for row in rows))
+    columns = table.columns * sets
+    return Table(name=table.name, columns=columns, rows=tuple(tuple(chain(*row)) for row in rows), close=True)
 
 
-def _table(table: RoofTable, *, fresh: bool = False) -> list[Block]:
+def _table(table: RoofTable) -> list[Block]:
     """A roof table as a printed one: columns with nothing in them are left out, heights to snap are set large."""
     used = [x for x in range(len(table.columns)) if any(row[x] for row in table.rows)]
     columns = [_column(table, x, first=x == used[0]) for x in used]
@@ -88,15 +115,14 @@ def _table(table: RoofTable, *, fresh: bool = False) -> list[Block]:
         columns.append(Column(title="Done", align="centre", tick=True))
         rows = [(*row, "") for row in rows]
     few = len(rows) <= FEW
-    printed = Table(name=table.title, columns=tuple(columns), rows=tuple(rows), total=total, whole=few)
+    printed = Table(name=table.title, columns=tuple(columns), rows=tuple(rows), total=total, whole=few, close=True)
     sets = 1 if total or any(c.share for c in columns) else int(NARROW // sum(fixed_widths(printed)))
     if len(rows) > LONG and sets > 1:
-        printed = replace(_in_sets(printed, min(sets, MOST_SETS)), close=True)
-    snipped: list[Block] = [Para(text=SNIP_NOTE, size=9.5)] if _unsaid_snips(table) and not fresh else []
-    printed = replace(printed, fresh=fresh)
+        printed = _in_sets(printed, min(sets, MOST_SETS))
+    snipped: list[Block] = [Para(text=SNIP_NOTE, size=9)] if _unsaid_snips(table) else []
     if not table.note:
         return [printed, *snipped]
-    note = Para(text=paper(table.note), size=9.5)
+    note = Para(text=paper(table.note), size=9)
     # A short note goes first, so that a full page does not push it alone onto the next.
     return [note, printed, *snipped] if len(table.note) < _SHORT else [printed, note, *snipped]
 
@@ -110,10 +136,11 @@ def _column(table: RoofTable, x: int, *, first: bool) -> Column:
     title = table.columns[x]
     marked = x in table.lines
     longest = max(len(row[x]) for row in table.rows)
+    headed = " " in title and x in table.right and not marked and longest < len(title) / 2  # its title is broken
     return Column(
         title=title,
         align="right" if x in table.right else "left",
-        size=13.0 if marked else 9.5 if x == table.shapes else 10.5,
+        size=14.0 if marked else 9.0,
         strong=marked or first,
-        share=min(longest, 100) / 30 if longest >= _WIDE or x == table.shapes else 0.0,
+        share=HEADED if headed else min(longest, 100) / 30 if longest >= _WIDE or x == table.shapes else 0.0,
     )

@@ -5,9 +5,9 @@ from __future__ import annotations
 from fabplan.plan.model import Plan
 
 
-def pattern_key(number: int) -> str:
-    """The page of a shear pattern, numbered from 1."""
-    return f"pattern-{number}"
+def layout_key(number: int) -> str:
+    """The page of a cutting layout, numbered from 1."""
+    return f"layout-{number}"
 
 
 def piece_key(plan: Plan, kind: str, mark: str) -> str:

@@ -5,19 +5,27 @@ Points throughout, unless a name says mm. The estimate is a little on the large 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabplan.packet.model import Block, Column, Facts, Heading, Paper, Para, Table
+from fabplan.packet.model import Block, Column, Facts, Heading, Paper, Para, Shots, Table, Tally
 from fabplan.plotter.board.measure import CAP, MM_PER_POINT, ems
+from fabplan.speech.format import FRACTION_SLASH
 
 # As packet.typ sets them.
-HEAD_SIZE, CELL_SIDE, CELL_ABOVE, CELL_CLOSE, BOX_SIZE, LEADING = 10.0, 5.0, 4.5, 2.5, 12.0, 0.55
+HEAD_SIZE, HEAD_CLOSE, CELL_SIDE, CELL_ABOVE, CELL_CLOSE, LEADING = 10.0, 9.0, 5.0, 4.5, 2.5, 0.55
+BOX_SIZE, BOX_CLOSE = 12.0, 10.0
 BLOCK_GAP, LINE_GAP = 13.2, 7.7
 # Paper in mm, portrait, and its margins with and without a caution at the foot.
 PAPER_SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
-SIDES, ABOVE, BELOW, BELOW_BARE, BANNER = 30.5, 14.0, 21.4, 17.8, 6.4
-TITLE = 22.0
+SIDES, ABOVE, BELOW, BELOW_BARE, BANNER = 25.4, 14.0, 19.9, 15.3, 6.4
+TITLE = 21.5
+SHOT_GAP = 3.0, 1.5  # mm between small pictures, across and down
+
+
+# A fraction stays with its whole number.
+_BREAKS = re.compile(rf" (?!\d+{FRACTION_SLASH})|(?<!\d) ")
 
 
 def body(paper: Paper, *, landscape: bool, banner: bool, caution: bool = True) -> tuple[float, float]:
@@ -30,7 +38,7 @@ def body(paper: Paper, *, landscape: bool, banner: bool, caution: bool = True) -
 def lines(text: str, size: float, bold: bool, room: float) -> int:
     """Lines a text takes in a width, broken between words."""
     count, at, space = 1, 0.0, ems(" ", bold) * size
-    for word in text.split(" "):
+    for word in _BREAKS.split(text):
         wide = ems(word, bold) * size
         if at and at + wide > room:
             count, at = count + 1, 0.0
@@ -69,14 +77,16 @@ def table_height(table: Table, room: float) -> float:
     shares = sum(column.share for column in table.columns) or 1.0
     free = max(0.0, room - sum(fixed))
     wides = [w or free * c.share / shares for w, c in zip(fixed, table.columns, strict=True)]
-    heads = [lines(c.title, HEAD_SIZE, True, w - 2 * CELL_SIDE) for c, w in zip(table.columns, wides, strict=True)]
+    size, box = (HEAD_CLOSE, BOX_CLOSE) if table.close else (HEAD_SIZE, BOX_SIZE)
+    heads = [lines(c.title, size, True, w - 2 * CELL_SIDE) for c, w in zip(table.columns, wides, strict=True)]
     above = CELL_CLOSE if table.close else CELL_ABOVE
     boxed = any(column.tick for column in table.columns)
-    total = _cell(HEAD_SIZE, max(heads, default=1), above)
+    total = _cell(size, max(heads, default=1), above)
     for row in table.rows:
-        high = BOX_SIZE + 2 * above if boxed else 0.0
+        high = box + 2 * above if boxed else 0.0
         for cell, column, wide in zip(row, table.columns, wides, strict=True):
-            high = max(high, _cell(column.size, lines(cell, column.size, column.strong, wide - 2 * CELL_SIDE), above))
+            count = lines(cell, column.size, column.strong, wide - 2 * CELL_SIDE) if column.share else 1
+            high = max(high, _cell(column.size, count, above))
         total += high
     return total
 
@@ -90,6 +100,10 @@ def stack_height(blocks: Sequence[Block], room: float) -> float:
                 total += BLOCK_GAP + table_height(block, room)
             case Para():
                 total += LINE_GAP + text_height(block.text, block.size, room, bold=block.strong)
+            case Tally():
+                each = 13.0 + 6.0 / 10
+                free = max(1, int((room - ems(block.name, True) * 9.0 - 8.0) / (each - 0.9)))
+                total += LINE_GAP + 13.0 * -(-block.count // free)
             case Heading():
                 total += 15.0 + text_height(block.text, 12.0, room, bold=True)
             case Facts():
@@ -98,6 +112,21 @@ def stack_height(blocks: Sequence[Block], room: float) -> float:
             case _:
                 pass
     return total
+
+
+def shots_height(block: Shots, width: float) -> float:
+    """Height in mm of small pictures, in a width in mm."""
+    each = points((width - SHOT_GAP[0] * (block.columns - 1)) / block.columns)
+    high = []
+    for shot in block.shots:
+        title = ems(shot.title, True) * 10.0 + 4.0 + (14.0 if shot.tick else 0.0)
+        count = lines(shot.says, 9.0, False, each) if title > 0.6 * each else lines(shot.says, 9.0, False, each - title)
+        if title > 0.6 * each:
+            count += 1
+        words = 2.5 + 8.0 + 10.7 * (count - 1) + 3.0 + CAP * 14.0 + 3.0
+        high.append(mm(words) + shot.picture.drawing.height + 1.0)
+    rows = [max(high[n : n + block.columns]) for n in range(0, len(high), block.columns)]
+    return sum(rows) + SHOT_GAP[1] * (len(rows) - 1)
 
 
 def _cell(size: float, count: int, above: float) -> float:

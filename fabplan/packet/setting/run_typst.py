@@ -6,7 +6,7 @@ import json
 from importlib.resources import as_file, files
 
 BLANK = {
-    "pages": [],
+    "sheets": [],
     "title": "blank",
     "title_size": 18,
     "paper": "us-letter",

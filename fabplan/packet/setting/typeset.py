@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from fabplan.errors import FabplanError
@@ -18,15 +18,17 @@ from fabplan.packet.model import (
     Notice,
     Packet,
     Page,
+    Paper,
     Para,
     Picture,
     Shots,
     Split,
     Table,
+    Tally,
     Tile,
 )
 from fabplan.packet.setting.fonts import check_texts, font_folder, runs
-from fabplan.packet.setting.page_estimate import fixed_widths
+from fabplan.packet.setting.page_estimate import body, fixed_widths, points
 from fabplan.packet.setting.run_typst import press
 from fabplan.packet.setting.svg_cache import Ink
 from fabplan.plotter.board.measure import shorten
@@ -35,8 +37,8 @@ from fabplan.plotter.model import Text
 PAPER = {"letter": "us-letter", "a4": "a4"}
 _FOOT_LENGTH = 80
 HEAD_ROOM = (135.0, 195.0)  # mm of a running head before "continued" and the station, upright and landscape
-# Points: columns wider together than this (on a portrait page, on a landscape one) are left to the typesetter to fit.
-_LEAST_ROOM = (400.0, 600.0)
+MOST_FIXED = 0.85  # of the room: columns wider together are left to the typesetter to fit
+GUTTER = 14.2  # points between the columns of a Split
 
 
 def words_of(packet: Packet) -> Iterator[str]:
@@ -83,7 +85,7 @@ def _words(block: Block) -> Iterator[str]:
                 yield from _words(picture)
         case Shots():
             for shot in block.shots:
-                yield from (shot.title, *shot.says)
+                yield from (shot.title, shot.sets, shot.says)
                 yield from _words(shot.picture)
         case Beside():
             yield from block.says
@@ -94,6 +96,8 @@ def _words(block: Block) -> Iterator[str]:
         case Split():
             for inner in (*block.left, *block.right):
                 yield from _words(inner)
+        case Tally():
+            yield block.name
         case Tile():
             yield from _words(block.picture)
 
@@ -125,7 +129,8 @@ def _band(block: Band, ink: Ink) -> dict[str, Any]:
     }
 
 
-def _block(block: Block, ink: Ink, landscape: bool, *, free: bool = False) -> dict[str, Any]:
+def _block(block: Block, ink: Ink, room: float) -> dict[str, Any]:
+    """A block as packet.typ reads it, in so many points of width."""
     match block:
         case Heading():
             return {"block": "heading", "text": runs(block.text)}
@@ -157,7 +162,7 @@ def _block(block: Block, ink: Ink, landscape: bool, *, free: bool = False) -> di
                         "tick": c.tick,
                         "page": c.page,
                     }
-                    for c, wide in zip(block.columns, _widths(block, landscape, free), strict=True)
+                    for c, wide in zip(block.columns, _widths(block, room), strict=True)
                 ],
                 "rows": [
                     [cell if c.page else runs(cell) for cell, c in zip(row, block.columns, strict=True)]
@@ -177,7 +182,9 @@ def _block(block: Block, ink: Ink, landscape: bool, *, free: bool = False) -> di
                 "shots": [
                     {
                         "title": runs(shot.title),
-                        "says": [runs(line) for line in shot.says],
+                        "sets": runs(shot.sets),
+                        "says": runs(shot.says),
+                        "tick": shot.tick,
                         "picture": _picture(shot.picture, ink),
                     }
                     for shot in block.shots
@@ -191,8 +198,8 @@ def _block(block: Block, ink: Ink, landscape: bool, *, free: bool = False) -> di
             return {
                 "block": "split",
                 "left_mm": block.left_mm,
-                "left": [_block(inner, ink, True) for inner in block.left],
-                "right": [_block(inner, ink, False, free=True) for inner in block.right],
+                "left": [_block(inner, ink, points(block.left_mm)) for inner in block.left],
+                "right": [_block(inner, ink, room - points(block.left_mm) - GUTTER) for inner in block.right],
             }
         case Beside():
             return {
@@ -200,21 +207,23 @@ def _block(block: Block, ink: Ink, landscape: bool, *, free: bool = False) -> di
                 "picture": _picture(block.picture, ink),
                 "says": [runs(line) for line in block.says],
             }
+        case Tally():
+            return {"block": "tally", "name": runs(block.name), "count": block.count}
         case Tile():
             return {**_picture(block.picture, ink), "block": "tile"}
 
 
-def _widths(table: Table, landscape: bool, free: bool) -> list[float]:
+def _widths(table: Table, room: float) -> list[float]:
     """Points of every column with no share of the free width, else 0.
 
-    `free`: the table stands in a column, where the typesetter fits it. Said here because measuring every cell is what
-    the typesetter would spend most of its time on.
+    Said here because measuring every cell is what the typesetter would spend most of its time on.
     """
     fixed = fixed_widths(table)
-    return [round(w, 2) for w in fixed] if not free and sum(fixed) < _LEAST_ROOM[landscape] else [0.0 for _ in fixed]
+    return [round(w, 2) for w in fixed] if sum(fixed) < MOST_FIXED * room else [0.0 for _ in fixed]
 
 
-def _page(page: Page, ink: Ink) -> dict[str, Any]:
+def _page(page: Page, paper: Paper, ink: Ink) -> dict[str, Any]:
+    room = points(body(paper, landscape=page.landscape, banner=False)[0])
     return {
         "key": page.key,
         "kind": page.kind,
@@ -223,8 +232,20 @@ def _page(page: Page, ink: Ink) -> dict[str, Any]:
         "caution": runs(page.caution),
         "station": page.station,
         "landscape": page.landscape,
-        "blocks": [_block(block, ink, page.landscape) for block in page.blocks],
+        "blocks": [_block(block, ink, room) for block in page.blocks],
     }
+
+
+def sheets_of(pages: Iterable[Page]) -> list[list[Page]]:
+    """Pages in runs: those that join stand in the run of the page before them."""
+    out: list[list[Page]] = []
+    for page in pages:
+        last = out[-1][-1] if out else None
+        if last and page.joins and (page.station, page.landscape) == (last.station, last.landscape):
+            out[-1].append(page)
+        else:
+            out.append([page])
+    return out
 
 
 def _foot(packet: Packet) -> str:
@@ -267,7 +288,7 @@ def copy(packet: Packet, *, file: str = "", ink: Ink | None = None) -> tuple[str
         "foot": runs(_foot(packet)),
         "banner": runs(packet.banner),
         "after": packet.after,
-        "pages": [_page(page, ink) for page in packet.pages],
+        "sheets": [[_page(page, packet.paper, ink) for page in some] for some in sheets_of(packet.pages)],
     }
     return json.dumps(data, ensure_ascii=False), str(font_folder())
 

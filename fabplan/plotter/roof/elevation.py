@@ -12,16 +12,16 @@ from fabplan.plotter.board.measure import shorten, width
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.plotter.roof.slope import draw_slope, reading
 from fabplan.roof.model import CutShape, RoofPlan, SlopeLayout
-from fabplan.speech.roof import notes, slope_notes
+from fabplan.speech.roof import notes
 from fabplan.speech.roof_tables import (
     RoofTable,
     blank_table,
     count_table,
-    course_table,
     edge_table,
     fastener_table,
     kit_table,
     pair_table,
+    snapped_every,
     underlayment_table,
     variation_table,
 )
@@ -45,7 +45,7 @@ class RoofPage:
 
 
 def roof_pages(roof: RoofPlan, job: Job) -> tuple[RoofPage, ...]:
-    """Everything to print of a roof, in the order it is used."""
+    """What is printed of a whole roof, in the order it is used; slopes have drawings of their own."""
     pages = [
         RoofPage(
             title="Roof: pieces by slope",
@@ -53,15 +53,6 @@ def roof_pages(roof: RoofPlan, job: Job) -> tuple[RoofPage, ...]:
             tables=(count_table(roof, job), blank_table(roof)),
             notes=notes(roof, job),
         )
-    ]
-    pages += [
-        RoofPage(
-            title=f"Slope {layout.slope.name}",
-            drawings=tuple(slope_drawings(roof, job, n)),
-            tables=(course_table(layout, job, roof.off_falls),),
-            notes=slope_notes(layout, job),
-        )
-        for n, layout in enumerate(roof.slopes, start=1)
     ]
     shapes = draw_cut_shapes(roof.shapes, show=_show(job), name="cut-shapes")
     if shapes:
@@ -80,11 +71,14 @@ def _show(job: Job) -> Show:
     return Show(job.info.units, int(job.info.round_to))
 
 
-def slope_drawings(roof: RoofPlan, job: Job, number: int) -> list[Drawing]:
-    """The elevation of slope `number` (from 1)."""
+def slope_drawings(
+    roof: RoofPlan, job: Job, number: int, width_mm: float = 248.0, height_mm: float = 150.0
+) -> list[Drawing]:
+    """The elevation of slope `number` (from 1), in so many mm."""
     layout = roof.slopes[number - 1]
-    every = next((max(1, v.largest_per_lock) for v in roof.variation if v.mark == layout.slope.piece), 1)
-    return [draw_slope(layout, show=_show(job), name=f"slope-{number}", snap_every=every)]
+    every = snapped_every(roof, layout)
+    name = f"slope-{number}"
+    return [draw_slope(layout, show=_show(job), name=name, snap_every=every, width_mm=width_mm, height_mm=height_mm)]
 
 
 def roof_drawings(roof: RoofPlan, job: Job) -> list[Drawing]:

@@ -17,9 +17,8 @@ from fabplan.roof.model import SlopeLayout
 from fabplan.units import NM_PER_INCH, Show
 
 LABEL = 8.0  # points
-NUMBER = 8.5
-KEY = 8.0
-LEFT, RIGHT, TOP, GAP = 30.0, 24.0, 7.0, 1.2
+NUMBER = 9.0
+LEFT, RIGHT, TOP, GAP = 23.0, 22.0, 7.0, 1.2
 LINE_GAP = 3.6  # mm between labels of neighbouring lines
 MARK_GAP = 3.3  # mm between the turned labels of neighbouring marks
 
@@ -66,8 +65,7 @@ def draw_slope(
     _outline(draft, layout, at)
     _numbers(draft, layout, at, scale)
     _base_marks(draft, layout, at, scale, marks)
-    foot = _sizes(draft, layout, at, show, edges, max((width(t, LABEL) for t in marks), default=0.0))
-    _key(draft, layout, snap_every, width_mm, foot)
+    _sizes(draft, layout, at, show, edges, max((width(t, LABEL) for t in marks), default=0.0))
     times = "" if layout.slope.times == 1 else f", {layout.slope.times} alike"
     courses = len(layout.courses)
     title = f"Slope {layout.slope.name}{times}: {len(layout.pieces)} pieces in {courses} courses"
@@ -94,7 +92,7 @@ def _numbers(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point], sc
             continue
         room = min(p.visible, key=lambda q: q[0])[0], max(p.visible, key=lambda q: q[0])[0]
         text = f"{p.shape}{'m' if p.mirrored else ''}"
-        size = fit(text, (room[1] - room[0]) * scale * 0.62, 8.0, 7.0)
+        size = fit(text, (room[1] - room[0]) * scale * 0.62, 8.0, 8.0)
         middle = at(geometry.middle(p.visible))
         if size is not None and geometry.contains(p.visible, geometry.middle(p.visible)):
             tall = max(q[1] for q in p.visible) - min(q[1] for q in p.visible)
@@ -115,13 +113,13 @@ def _outline(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point]) ->
         ring = tuple(at(p) for p in hole.outline)
         draft.polygon(ring, "outline", "white")
         low_x, low_y, high_x, high_y = geometry.bounds(ring)
-        size = fit(hole.name, high_x - low_x - 1.0, 8.5, 7.0)
+        size = fit(hole.name, high_x - low_x - 1.0, 8.5, 8.0)
         middle = ((low_x + high_x) / 2, (low_y + high_y) / 2)
         if size is not None and high_y - low_y > 2 * cap_height(size):
             draft.text(Text(at=middle, text=hole.name, size=size))
         elif high_y - low_y > 8.0 and high_x - low_x > 2.5:
-            text = shorten(hole.name, high_y - low_y - 1.0, 7.0)
-            draft.text(Text(at=middle, text=text, size=7.0, turned=90.0))
+            text = shorten(hole.name, high_y - low_y - 1.0, 8.0)
+            draft.text(Text(at=middle, text=text, size=8.0, turned=90.0))
     if layout.cap_line is not None:
         xs = _across(layout, layout.cap_line)
         draft.line((at((xs[0], layout.cap_line)), at((xs[1], layout.cap_line))), "hidden")
@@ -220,8 +218,8 @@ def _sizes(
     show: Show,
     edges: tuple[float, float],
     longest: float,
-) -> float:
-    """Eave, height and the kind of every edge; returns the level of the lowest dimension line."""
+) -> None:
+    """Eave, height and the kind of every edge."""
     eave = layout.slope.edges[0]
     floor = at((0.0, min(layout.base, *(y for _, y in layout.slope.outline))))[1]
     a, b = at(eave.start), at(eave.end)
@@ -245,36 +243,9 @@ def _sizes(
             spot = (x + out[0] * 2.6, y + out[1] * 2.6)
             places.append(Text(at=spot, text=e.kind, size=LABEL, turned=angle, boxed=True))
         draft.place(places)
-    return low
 
 
 def reading(direction: Point) -> float:
     """Turn of a text along a direction so that it reads from the bottom or the right, degrees."""
     angle = degrees(atan2(direction[1], direction[0]))
     return (angle + 90.0) % 180.0 - 90.0
-
-
-def _key(draft: Draft, layout: SlopeLayout, every: int, width_mm: float, foot: float) -> None:
-    words = [
-        f"{layout.alignment.capitalize()} on the centre line.",
-        "Hatched: cut pieces, with the number of their cut shape (m: mirrored)."
-        if any(p.shape for p in layout.pieces)
-        else "Hatched: whole pieces trimmed in place.",
-        "Broken lines: snap every course." if every <= 1 else f"Broken lines: snap every {every} courses.",
-        "Sizes under the base line: points of course 1 from the centre line.",
-    ]
-    if any(p.trimmed for p in layout.pieces):
-        words.append("Black: whole, but its hidden hem needs a snip.")
-    if any(p.under_cap for p in layout.pieces):
-        words.append("Dashed, not hatched: pieces wholly under a cap.")
-    if layout.cap_line is not None:
-        words.append("Dashed: lower edge of the apex cap.")
-    x, y, low = 2.0, foot - 6.0, cap_height(KEY) + 2.2
-    row = ""
-    for sentence in words:
-        if row and width(f"{row} {sentence}", KEY) > width_mm - 4.0:
-            draft.text(Text(at=(x, y), text=row, size=KEY, anchor="left"))
-            y, row = y - low, sentence
-        else:
-            row = f"{row} {sentence}".strip()
-    draft.text(Text(at=(x, y), text=row, size=KEY, anchor="left"))

@@ -14,19 +14,19 @@ from fabplan.blanks.flat.half_plane import half
 from fabplan.nesting.model import Layout
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import OFF, Draft
-from fabplan.plotter.board.measure import cap_height, extent, width
+from fabplan.plotter.board.measure import extent
 from fabplan.plotter.model import Circle, Drawing, Point, Text
 from fabplan.plotter.sheet.cut_lie import Lie, by_marks, stop_of
 from fabplan.plotter.sheet.cut_marks import AT_CORNER, BorderMark, border_marks
 from fabplan.plotter.sheet.replay import MadeCut, blank_outline, is_rectangle
 from fabplan.units import Show
 
-MARK_SIZE, BLANK_SIZES, WORD_SIZE = 10.0, (12.0, 10.0, 8.0, 7.0), 8.5
-OUTS = (5.5, 10.5, 15.0, 19.0)  # mm from the metal's border to a dimension line
-TAIL = 5.0  # mm a short dimension's arrows reach past it
-PAST = 5.0  # mm the blade's line runs past the metal
+MARK_SIZE, BLANK_SIZES, WORD_SIZE = 10.0, (12.0, 10.0, 8.0), 8.5
+OUTS = (4.2, 8.4, 12.6, 17.0)  # mm from the metal's border to a dimension line
+TAIL = 3.6  # mm a short dimension's arrows reach past it
+PAST = 4.0  # mm the blade's line runs past the metal
 BAR = 1.6  # mm, thickness of gauge and stop as drawn
-AROUND = (14.0, 8.0)  # mm beside and above the metal, kept for sizes
+AROUND = (9.0, 7.0)  # mm beside and above the metal, kept for sizes
 EDGE = 0.4  # mm kept free at the edge of the drawing
 TRIES = 12
 LONG, SHOWN = 1.7, 1.15  # metal before the blade is broken off when so many times as deep as what must be seen
@@ -133,7 +133,8 @@ def _draw(draft: Draft, lie: Lie, made: MadeCut, size: Callable[[float], str], w
     draft.line(blade, "outline")
     draft.take(geometry.strip_box(*blade, 0.4))
     bar = _gauge(draft, lie, made) if made.normal is not None else ()
-    stop = _stop(draft, made, lie) if bar else ()
+    if bar:
+        _stop(draft, made, lie)
     ends = border_marks(made.outline, made.cut.start, made.cut.end, laid_off=not bar)
     marked = by_marks(made)
     middle = geometry.middle([lie.point(p) for p in made.outline])
@@ -145,10 +146,6 @@ def _draw(draft: Draft, lie: Lie, made: MadeCut, size: Callable[[float], str], w
     for end in ends:
         if end.size < AT_CORNER:
             _corner(draft, lie.point(end.corner), middle, bold=marked)
-    if bar and made.cut.back_gauge is not None:
-        _bar_words(draft, bar, f"gauge {size(made.cut.back_gauge)}", width_mm)
-    if stop:
-        _bar_words(draft, stop, f"stop {labels.degrees(made.cut.angle)}", width_mm)
     _falls(draft, blade, tips)
     for mark, outline in blanks:
         x, y = geometry.middle(outline)
@@ -200,11 +197,11 @@ def _gauge(draft: Draft, lie: Lie, made: MadeCut) -> tuple[Point, ...]:
     return bar
 
 
-def _stop(draft: Draft, made: MadeCut, lie: Lie) -> tuple[Point, ...]:
-    """The angle stop as a white bar along its side of the metal, with the arc of its angle; the bar's corners."""
+def _stop(draft: Draft, made: MadeCut, lie: Lie) -> None:
+    """The angle stop as a white bar along its side of the metal, with the arc of its angle."""
     found = stop_of(made)
     if found is None:
-        return ()
+        return
     angle = made.cut.angle
     foot, end = ((lie.at[0] + x * lie.scale, lie.at[1] + y * lie.scale) for x, y in found)
     ring = [lie.point(p) for p in made.outline]
@@ -226,25 +223,6 @@ def _stop(draft: Draft, made: MadeCut, lie: Lie) -> tuple[Point, ...]:
         draft.line(arc, "dimension")
         for p, q in pairwise(arc):
             draft.take(geometry.strip_box(p, q, 0.3))
-    return bar
-
-
-def _bar_words(draft: Draft, bar: tuple[Point, ...], text: str, width_mm: float) -> None:
-    """The setting of the gauge or the stop, behind its bar."""
-    a, b, _, d = bar
-    nx, ny = geometry.toward((0.0, 0.0), (d[0] - a[0], d[1] - a[1]), 1.0)
-    half_wide = width(text, MARK_SIZE, True) / 2
-    reach = abs(nx) * half_wide + abs(ny) * cap_height(MARK_SIZE) / 2
-    low, high = half_wide + EDGE, width_mm - half_wide - EDGE
-    spots = []
-    for out in (1.2, 2.5, 4.0, 6.0, 9.0, 12.0, 16.0, 21.0, 26.0):
-        away = BAR + out + reach
-        for share in (0.5, 0.2, 0.8, 0.0, 1.0, -0.5, 1.5, -1.0, 2.0):
-            x, y = geometry.between(a, b, share)
-            spots.append((min(max(x + nx * away, low), high), y + ny * away))
-    texts = [Text(at=s, text=text, size=MARK_SIZE, bold=True) for s in spots]
-    if draft.place(texts) is None:
-        draft.text(texts[0])
 
 
 def _size(draft: Draft, lie: Lie, outline: Sequence[Point], end: BorderMark, label: str, *, bold: bool) -> None:

@@ -31,7 +31,7 @@ def setting(made: MadeCut, size: Callable[[float], str]) -> str:
     A coil's cut-off is marked along the coil; all other cuts to marks have pictures of their own.
     """
     if made.cut.back_gauge is None:
-        return "marks" if made.pull is None else f"pull {size(made.pull)}"
+        return "scribed" if made.pull is None else f"{size(made.pull)} off the coil"
     text = size(made.cut.back_gauge)
     return text if abs(made.cut.angle - 90) < 0.05 else f"{text} at {labels.degrees(made.cut.angle)}"
 

@@ -14,8 +14,7 @@ from fabplan.plotter.model import Point, Text
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle
 from fabplan.speech.format import spans
 
-EDGE_WORDS = "this edge to the back gauge"
-NEW_EDGES = "this edge, then each new one, to the back gauge"
+EDGE_WORDS = "to the gauge"  # of several cuts one after another: this edge, then each new one
 EDGE_SIZE = 9.0
 NEAR = 0.05  # mm
 
@@ -47,9 +46,7 @@ class StartEdges:
 
     def words(self, side: str) -> tuple[str, str]:
         runs = self.steps[side]
-        first = NEW_EDGES if any(len(run) > 1 for run in runs) else EDGE_WORDS
-        many = len(runs) > 1 or len(runs[0]) > 1
-        return f"{first}:", f"cut{'s' if many else ''} {'; '.join(spans(sorted(set(run))) for run in runs)}"
+        return f"{EDGE_WORDS}:", "; ".join(spans(sorted(set(run))) for run in runs)
 
 
 def edge_points(draft: Draft, view: View, made: Sequence[MadeCut]) -> StartEdges:

@@ -15,8 +15,8 @@ from fabplan.plotter.model import Point, Text
 from fabplan.speech.nest import offcut_name
 
 MARK_LARGEST = 17.0
-SIZES = (17.0, 15.0, 13.0, 12.0, 11.0, 10.0, 9.0, 8.0, 7.5)  # points, of a mark
-SIZE_LARGEST, SIZE_LEAST = 10.0, 7.5
+SIZES = (17.0, 15.0, 13.0, 12.0, 11.0, 10.0, 9.0, 8.0)  # points, of a mark
+SIZE_LARGEST, SIZE_LEAST = 10.0, 8.0
 KEEP_LARGEST = 12.0
 INSET = 0.9  # mm between a part's border and its label
 KEEP_INSET = 1.0

@@ -1,4 +1,4 @@
-"""Nested-sheet drawing: one cutting pattern to scale, as the sheet lies on the shear table with the face up.
+"""Nested-sheet drawing: one cutting layout to scale, as the sheet lies on the shear table with the face up.
 
 Hatched metal is scrap. A cut's balloon carries its number; the black point on it shows which side goes to the back
 gauge. Pieces too small to hold their own label get one on a leader. The long side of the stock always runs across the
@@ -50,7 +50,7 @@ class Sheet:
 def draw_sheet(
     layout: Layout, *, grid: int, show: Show, name: str, width_mm: float = 250.0, height_mm: float = 105.0
 ) -> Drawing:
-    """Picture of a cutting pattern.
+    """Picture of a cutting layout.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def draw_sheet(
     inside.label(sheet)
     view = sheet.view
     stock = f"{layout.stock}, {sheet.size(layout.width)} by {sheet.size(layout.length)} {show.unit}"
-    title = f"Cutting pattern: {stock}, {len(layout.blanks)} blanks, {len(layout.cuts)} cuts"
+    title = f"Cutting layout: {stock}, {len(layout.blanks)} blanks, {len(layout.cuts)} cuts"
     per_inch = view.scale * 25_400_000 / grid
     return sheet.draft.trimmed(name, title, width_mm, 25.4 / per_inch)
 
