@@ -107,7 +107,7 @@ def _page(plan: Plan, alike: Alike, number: int, say: Say, papers: Paper) -> Pag
         title = f"Slopes {names[0]} to {names[-1]}: {len(names)} nearly alike"
     table = course_columns(plan, alike, say)
     under: list[Block] = []
-    differs = [Heading(text="What differs"), _differences(alike, say)] if many else []
+    differs: list[Block] = [Heading(text="What differs"), _differences(alike, say)] if many else []
     drawn = f" Drawn: {first.slope.name}." if many else ""
     under.append(Para(text=" ".join(_sentences(plan, alike)) + drawn, size=9))
     landscape, blocks = _fit(plan, first, table, differs, under, papers)
