@@ -194,7 +194,7 @@ def plan(
         print_json(plan_json(the_plan))
     else:
         show(the_plan, folder, show_all=show_all)
-    refuse_unbent(the_plan.unbent)
+    refuse_unplanned(the_plan)
 
 
 def stations_of(typed: str) -> tuple[Any, ...]:
@@ -284,6 +284,19 @@ def refuse_unbent(unbent: Any) -> None:
     from fabplan.speech.folds import unbent_words
 
     raise PlanError("\n".join(unbent_words(u) for u in unbent))
+
+
+def refuse_unplanned(the_plan: Any) -> None:
+    """Leave with exit 1 when there are pieces that cannot be cut or folded; the others are planned."""
+    if not the_plan.uncut:
+        refuse_unbent(the_plan.unbent)
+        return
+    from fabplan.nesting.refused import uncut_words
+    from fabplan.speech.folds import unbent_words
+
+    words = [uncut_words(u, the_plan.job) for u in the_plan.uncut]
+    said = [f"{what} It is NOT PLANNED." for what, _ in words] + [unbent_words(u) for u in the_plan.unbent]
+    raise PlanError("\n".join(said), help_=" ".join(dict.fromkeys(help_ for _, help_ in words)))
 
 
 @app.command()
@@ -739,7 +752,7 @@ def quote(
         for line in quote_lines(found, the_plan):
             print(line)
         print(f"Quote written to {written_to}")
-    refuse_unbent(the_plan.unbent)
+    refuse_unplanned(the_plan)
 
 
 @app.command()

@@ -24,11 +24,13 @@ from fabplan.nesting.cuts import layouts
 from fabplan.nesting.cuts.program import shear_program
 from fabplan.nesting.model import CutPlan, Layout, ShearProgram, Status
 from fabplan.nesting.notes import plan_notes
-from fabplan.nesting.problem import Blank, Group, NoRoomError, PricedHere, build_groups
+from fabplan.nesting.problem import Group, NoRoomError, PricedHere, build_groups
+from fabplan.nesting.refused import uncut_words
 from fabplan.nesting.remarks import Rival
 from fabplan.nesting.search.found import Found, Progress, Run
 from fabplan.nesting.search.joint import choose_together, in_order, together_cost
-from fabplan.nesting.search.search import fits_somewhere, nest_group
+from fabplan.nesting.search.limits import uncut
+from fabplan.nesting.search.search import nest_group
 from fabplan.units import Show
 from fabplan.workers import Hands, Here
 
@@ -120,7 +122,7 @@ def _nested(groups: Sequence[Group], job: Job, run: Run, seconds: float | None) 
     show = Show(job.info.units, job.info.round_to)
     for group in groups:
         _require_few(group, show)
-        _require_room(group, run, show)
+        _require_room(group, job)
     end = None if seconds is None else time.monotonic() + seconds
     found = []
     for n, group in enumerate(groups):
@@ -149,27 +151,16 @@ def _require_few(group: Group, show: Show) -> None:
             )
 
 
-def _require_room(group: Group, run: Run, show: Show) -> None:
-    """Refuse a job with a blank that fits on no stock, saying why."""
-    lost: list[tuple[Blank, bool]] = []
-    for blank in group.blanks:
-        fits, cuts = fits_somewhere(blank, group, run)
-        if not cuts:
-            lost.append((blank, fits))
+def _require_room(group: Group, job: Job) -> None:
+    """Refuse a job with a blank that fits on no stock, or that this shear cannot cut out, saying why."""
+    lost = [u for blank in group.blanks if (u := uncut(blank, group)) is not None]
     if not lost:
         return
-    blank, fits = lost[0]
-    size = show.size(blank.width * group.grid, blank.length * group.grid)
-    if fits:
-        what = f'Blank "{blank.mark}" ({size}) lies on the stock, but this shear cannot cut it out.'
-        help_ = "Check longest_cut, back_gauge_reach and least_held under [shear]."
-    else:
-        what = f'Blank "{blank.mark}" ({size}) fits on no stock of {group.metal}.'
-        help_ = "Add wider or longer stock, let the blank turn, or split the piece."
-    others = [b.mark for b, _ in lost[1:]]
+    what, help_ = uncut_words(lost[0], job)
+    others = [u.mark for u in lost[1:]]
     if others:
         what += f" The same goes for {', '.join(others[:8])}{' and more' if len(others) > 8 else ''}."
-    raise NoRoomError(what, help_=help_, marks=[b.mark for b, _ in lost])
+    raise NoRoomError(what, help_=help_, marks=[u.mark for u in lost])
 
 
 def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:

@@ -5,7 +5,27 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from fabplan.quantities import Cost, Seconds, Share, Steps
+from fabplan.quantities import Cost, Nanometres, Seconds, Share, Steps
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InTheWay:
+    """A key of [shear] that alone keeps a blank from being cut; `needs` would do (None for the angle stop)."""
+
+    key: str
+    needs: Nanometres | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Uncut:
+    """A blank that lies on no stock, or that the shear cannot cut out (`fits`): each of `ways` alone would help."""
+
+    mark: str
+    metal: str
+    width: Nanometres
+    length: Nanometres
+    fits: bool
+    ways: tuple[InTheWay, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

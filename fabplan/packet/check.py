@@ -224,8 +224,11 @@ def _banner(packet: Packet, plan: Plan) -> Iterator[str]:
     short = plan.cut_plan.short if plan.cut_plan else ()
     if short and not packet.banner.startswith("SHORT"):
         yield "the head of the pages does not say that the plan is short"
-    if plan.unbent and "NOT PLANNED" not in packet.banner:
+    if (plan.unbent or plan.uncut) and "NOT PLANNED" not in packet.banner:
         yield "the head of the pages does not say that pieces are not planned"
+    for uncut in plan.uncut:
+        if f"of {uncut.mark} cannot be cut" not in str(pages_of(packet, "cover")[0].blocks):
+            yield f"the cover does not say that {uncut.mark} cannot be cut"
     for unbent in plan.unbent:
         pages = [page for page in pages_of(packet, "unbent") if page.title.startswith(f"Fold {unbent.mark}:")]
         if len(pages) != 1:

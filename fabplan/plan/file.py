@@ -18,6 +18,7 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
+from fabplan.nesting.remarks import Uncut
 from fabplan.plan.codec import form_of, read_as, written
 from fabplan.plan.forms import Data, Scale, UnfitError
 from fabplan.plan.model import BuyLine, Lift, Plan, StationTime
@@ -45,7 +46,7 @@ class JobName:
 class PlanFile:
     """A saved plan. `round_to` is the shop's graduation; parts a job does not have are null or empty.
 
-    `left_out` are the blanks of pieces that cannot be bent, neither cut nor counted.
+    `left_out` are the blanks of pieces that cannot be bent, or cut, neither cut nor counted.
     """
 
     schema: int
@@ -58,6 +59,7 @@ class PlanFile:
     nesting: CutPlan | None
     bending: tuple[BendSchedule, ...]
     unbent: tuple[Unbent, ...]
+    uncut: tuple[Uncut, ...]
     left_out: tuple[FlatPattern, ...]
     roof: RoofPlan | None
     buy: tuple[BuyLine, ...]
@@ -98,6 +100,7 @@ def plan_json(plan: Plan) -> Data:
         nesting=plan.cut_plan,
         bending=plan.schedules,
         unbent=plan.unbent,
+        uncut=plan.uncut,
         left_out=plan.left_out,
         roof=plan.roof,
         buy=plan.buy,

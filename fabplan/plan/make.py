@@ -14,6 +14,7 @@ from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
 from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import CutPlan
+from fabplan.nesting.remarks import Uncut
 from fabplan.plan.buy import buying_list
 from fabplan.plan.check_buy import check_buy
 from fabplan.plan.check_handling import check_handling
@@ -215,6 +216,15 @@ def to_fold(p: FlatPattern, job: Job) -> int:
     return p.count + job.done.unfolded.get(p.mark, 0)
 
 
+def uncut_blanks(job: Job, pieces: Pieces) -> tuple[Uncut, ...]:
+    """Blanks that cannot be cut from the job's stock; the others are planned."""
+    if not job.stock:
+        return ()
+    from fabplan.nesting.search.limits import what_cannot_be_cut
+
+    return what_cannot_be_cut(pieces.patterns, job, pieces.metals)
+
+
 def make_bends(job: Job, pieces: Pieces, *, mark: str | None = None) -> Bends:
     """Bend schedules of all pieces to make that have folds (or of one mark), checked, and what stops the others."""
     from fabplan.bending.check.whole import check_schedules
@@ -256,9 +266,12 @@ def make_plan(
     pieces = _counted(job)
     job = with_rack(pieces.job, pieces, offers)
     proof = hands.start(prove_pieces, job, pieces)
-    bends = make_bends(job, pieces)  # before the nest: what cannot be bent is not cut
-    unbent = {u.mark for u in bends.unbent}
-    cut, left_out = pieces, tuple(p for p in pieces.patterns if p.mark in unbent and not include_unbent)
+    uncut = uncut_blanks(job, pieces)
+    lost = {u.mark for u in uncut}
+    bends = make_bends(job, pieces.without(lost))  # before the nest: what cannot be bent is not cut
+    if not include_unbent:
+        lost |= {u.mark for u in bends.unbent}
+    cut, left_out = pieces, tuple(p for p in pieces.patterns if p.mark in lost)
     if left_out:
         cut = pieces.without({p.mark for p in left_out})
 
@@ -274,6 +287,7 @@ def make_plan(
         cut_plan=cut_plan,
         schedules=bends.schedules,
         unbent=bends.unbent,
+        uncut=uncut,
         left_out=left_out,
         roof=pieces.roof,
     )

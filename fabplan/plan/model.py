@@ -12,6 +12,7 @@ from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.labour import Spent
 from fabplan.nesting.model import CutPlan
+from fabplan.nesting.remarks import Uncut
 from fabplan.quantities import Fields, Key, Money, Nanometres, Pounds, Seconds, stated
 from fabplan.roof.model import RoofPlan
 
@@ -126,8 +127,10 @@ class Plan:
         One for each pattern that has folds and can be folded, same order.
     unbent : tuple of Unbent
         Pieces that cannot be folded with the tools at hand.
+    uncut : tuple of Uncut
+        Blanks that lie on no stock, or that the shear cannot cut out.
     left_out : tuple of FlatPattern
-        Patterns of unbent pieces that are not cut, bought or counted.
+        Patterns of unbent and uncut pieces that are not cut, bought or counted.
     roof : RoofPlan or None
         None when the job has no slopes.
     buy : tuple of BuyLine
@@ -144,6 +147,7 @@ class Plan:
     cut_plan: CutPlan | None
     schedules: tuple[BendSchedule, ...]
     unbent: tuple[Unbent, ...] = ()
+    uncut: tuple[Uncut, ...] = ()
     left_out: tuple[FlatPattern, ...] = ()
     roof: RoofPlan | None = None
     buy: tuple[BuyLine, ...] = ()

@@ -7,7 +7,7 @@ the proven least is worked out again; the buying list and the weights must follo
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -26,7 +26,7 @@ from fabplan.plan.check_hours import check_hours
 from fabplan.plan.file import PlanFile, head, parts_json, read_plan, saved
 from fabplan.plan.forms import Data
 from fabplan.plan.handling import lifts
-from fabplan.plan.make import make_pieces, to_fold
+from fabplan.plan.make import make_pieces, to_fold, uncut_blanks
 from fabplan.plan.model import Plan
 from fabplan.plan.prove_cuts import (
     bound_faults,
@@ -81,26 +81,27 @@ class Given:
         self.folded = tuple(p for p in self.pieces.patterns if p.folds and to_fold(p, job))
         self.roof = parts_json(self.pieces.roof, job)
         bends = schedule_all(self.folded, job, self.pieces.metals)
-        self.bending = parts_json(bends.schedules, job)
-        self.unbent = parts_json(bends.unbent, job)
+        self.bends = bends
         self.unbent_marks = {u.mark for u in bends.unbent}
         self._least: dict[str, Fraction] = {}
         self._replayed: dict[str, list[str]] = {}
 
-    def replay(self, schedules: tuple[BendSchedule, ...]) -> list[str]:
-        """Faults of schedules folded stroke by stroke; the same ones are replayed once."""
+    def replay(self, schedules: tuple[BendSchedule, ...], uncut: Collection[str]) -> list[str]:
+        """Faults of schedules folded stroke by stroke; the same ones are replayed once. `uncut` are not folded."""
         from fabplan.bending.check.whole import check_schedules
 
-        key = repr(schedules)
+        key = repr((sorted(uncut), schedules))
         if key not in self._replayed:
+            folded = tuple(p for p in self.folded if p.mark not in uncut)
             self._replayed[key] = check_schedules(
-                schedules, self.folded, self.job, self.pieces.metals, sorted(self.unbent_marks)
+                schedules, folded, self.job, self.pieces.metals, sorted(self.unbent_marks - set(uncut))
             )
         return self._replayed[key]
 
-    def cut(self, left_out: bool) -> tuple[FlatPattern, ...]:
-        """What is cut: everything, or all but what cannot be bent."""
-        return tuple(p for p in self.pieces.patterns if not (left_out and p.mark in self.unbent_marks))
+    def cut(self, left_out: bool, uncut: Collection[str]) -> tuple[FlatPattern, ...]:
+        """What is cut: everything that can be, or all but what cannot be bent either."""
+        lost = {*uncut, *(self.unbent_marks if left_out else ())}
+        return tuple(p for p in self.pieces.patterns if p.mark not in lost)
 
     def least(self, job: Job, patterns: tuple[FlatPattern, ...]) -> Fraction:
         """The proven least of the job's blanks that are cut, with the stock of a rack if it has any."""
@@ -134,30 +135,36 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
         raise JobError("the plan is on another graduation than the job", key="round_to", value=data["round_to"])
     expected = head(job, stopped_early=said.stopped_early)
     stages.append(("job", _differences({k: data[k] for k in expected}, expected, "")))
-    patterns = given.cut(bool(said.left_out))
+    racked = () if said.nesting is None else rack_stock(said.nesting)
+    stocked = job.model_copy(update={"stock": (*job.stock, *racked)})
+    uncut = uncut_blanks(stocked, pieces)
+    lost = {u.mark for u in uncut}
+    patterns = given.cut(_without_unbent(said, given), lost)
     left_out = tuple(p for p in pieces.patterns if p not in patterns)
     blank_faults = _differences(data["blanks"], parts_json(patterns, job), "blanks")
     blank_faults += _differences(data["left_out"], parts_json(left_out, job), "left_out")
+    blank_faults += _differences(data["uncut"], parts_json(uncut, job), "uncut")
     stages.append(("blanks", blank_faults))
     stages.append(("roof", _differences(data["roof"], given.roof, "roof")))
 
     if said.nesting is not None:
-        racked = rack_stock(said.nesting)
         twice = sorted({line.name for line in job.stock} & {line.name for line in racked})
         own = [f"{_short(name)} is a line of the job's own stock, not of a rack" for name in twice]
-        job = job.model_copy(update={"stock": (*job.stock, *racked)})
+        job = stocked
         stages.append(("cut plan", tuple(own or _nest_faults(data, said, said.nesting, given, job))))
     elif job.stock and patterns:
         stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
 
-    bend_faults = shaped(lambda: given.replay(said.bending))
+    bend_faults = shaped(lambda: given.replay(said.bending, lost))
+    bends = tuple(s for s in given.bends.schedules if s.mark not in lost)
+    unbent = tuple(u for u in given.bends.unbent if u.mark not in lost)
     stages.append(
         (
             "bend schedules",
             (
                 *bend_faults,
-                *_differences(data["bending"], given.bending, "bending"),
-                *_differences(data["unbent"], given.unbent, "unbent"),
+                *_differences(data["bending"], parts_json(bends, job), "bending"),
+                *_differences(data["unbent"], parts_json(unbent, job), "unbent"),
             ),
         )
     )
@@ -172,6 +179,7 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
         cut_plan=said.nesting,
         schedules=said.bending,
         unbent=said.unbent,
+        uncut=uncut,
         left_out=left_out,
         roof=pieces.roof,
     )
@@ -186,11 +194,17 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     return Proof(stages=tuple(stages))
 
 
+def _without_unbent(said: PlanFile, given: Given) -> bool:
+    """Whether the file leaves out what cannot be bent."""
+    return any(p.mark in given.unbent_marks for p in said.left_out)
+
+
 def _nest_faults(data: Data, said: PlanFile, cut_plan: CutPlan, given: Given, job: Job) -> list[str]:
     """Faults of a saved cut plan; later proofs rest on the earlier ones."""
     from fabplan.nesting.check.whole import check_plan
 
-    patterns, metals = given.cut(bool(said.left_out)), given.pieces.metals
+    lost = {u.mark for u in uncut_blanks(job, given.pieces)}
+    patterns, metals = given.cut(_without_unbent(said, given), lost), given.pieces.metals
     if said.stopped_early != cut_plan.stopped_early:
         return ["whether it was stopped early is said in two ways"]
     faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))

@@ -10,8 +10,9 @@ from fabplan.plan.model import BuyLine, Plan
 from fabplan.screen.tables import total_says
 from fabplan.speech import nest
 from fabplan.speech.buying import amount_words, count_of, heavy_notes, lacking_words, lead_words, order_words
-from fabplan.speech.labour import assumed_words, time_words
+from fabplan.speech.labour import assumed_words, limits_words, time_words
 from fabplan.speech.status import status_sentence, stopped_sentence
+from fabplan.speech.worth import counts_work, sum_words
 from fabplan.units import Show
 
 MOST = 6  # lines of stock before the rest is counted only
@@ -40,6 +41,8 @@ def answer_lines(plan: Plan, folder: Path | None) -> list[str]:
         each = [f"{h.station} {time_words(h.seconds)}" for h in plan.hours if h.seconds]
         whole = time_words(sum(h.seconds for h in plan.hours))
         out.append(f"Work: about {whole}" + (f" ({', '.join(each)})." if len(each) > 1 else "."))
+    if plan.uncut:
+        out.append(f"Cannot be cut on this shear: {', '.join(u.mark for u in plan.uncut[:MOST])}.")
     if plan.unbent:
         out.append(f"Cannot be folded with these tools: {', '.join(u.mark for u in plan.unbent[:MOST])}.")
     if folder is not None:
@@ -56,7 +59,7 @@ def notes_of(plan: Plan) -> list[str]:
         notes += told_of_cut_pieces(plan.roof, plan.job)
     notes += [] if plan.cut_plan is None else nest.notes(plan.cut_plan, plan.job)
     assumed = assumed_words(plan.job, {s.what for h in plan.hours for s in h.spent})
-    return [*notes, assumed] if assumed else notes
+    return [*notes, *(said for said in (limits_words(plan.job), assumed) if said)]
 
 
 def _rows(line: str) -> int:
@@ -104,7 +107,10 @@ def _price(line: BuyLine, plan: Plan) -> str:
 def _cost(plan: Plan) -> str:
     cut = plan.cut_plan
     assert cut is not None
+    above = None if cut.short else cut.above_bound
+    if counts_work(cut):
+        gap = f" That is {above:.2%} above the proven least of both." if above else ""
+        return sum_words(cut, plan.job) + gap
     what = "Metal cost" if cut.objective == "money" else "Metal taken"
-    above = cut.above_bound
-    gap = "" if not above or cut.short else f", {above:.2%} above the proven least"
+    gap = f", {above:.2%} above the proven least" if above else ""
     return f"{what}: {total_says(cut, plan.job)}{gap}."

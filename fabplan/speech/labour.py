@@ -12,6 +12,7 @@ from fabplan.labour import Spent, spans
 from fabplan.nesting.model import Layout
 from fabplan.plan.hours import batch_work
 from fabplan.plan.model import StationTime
+from fabplan.units import Show
 
 WORK: Final = {
     "stroke": ("stroke", "strokes"),
@@ -83,6 +84,21 @@ def fold_words(schedule: BendSchedule, pieces: int, batch: int) -> str:
     if pieces <= batch:
         return f"About {takes(pieces)} for {'the piece' if pieces == 1 else f'all {pieces:,}'}."
     return f"About {takes(batch)} a batch of {batch:,}, {takes(pieces)} for all {pieces:,}."
+
+
+def limits_words(job: Job) -> str:
+    """Limits for the hands at the shear that no file types, and what they were before; empty when all are typed."""
+    if not job.stock:
+        return ""
+    show = Show(job.info.units, job.info.round_to)
+    before = "1 in" if job.info.units == "in" else "25 mm"
+    was = {"least_held": f"{before} before", "least_gauge": "new", "width_tolerance": "new", "least_pull": "new"}
+    said = [
+        f"{key} {show.exact(getattr(job.shear, key))} ({old})"
+        for key, old in was.items()
+        if f"shear > {key}" in job.assumed
+    ]
+    return f"Limits assumed under [shear], for hands at the blade; type your own: {', '.join(said)}." if said else ""
 
 
 def assumed_words(job: Job, used: Iterable[str]) -> str:

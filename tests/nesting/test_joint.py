@@ -69,4 +69,4 @@ def test_the_whole_is_no_dearer_than_simple_ways(seed: int) -> None:
 @pytest.mark.parametrize("first", range(100, 160, 10))
 def test_the_whole_is_no_dearer_on_many_jobs(first: int) -> None:
     for seed in range(first, first + 10):
-        check(seed, 4)
+        check(seed, 3)

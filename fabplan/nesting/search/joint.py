@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import count
 
 from fabplan.nesting import minutes
-from fabplan.nesting.cuts import layouts
+from fabplan.nesting.cuts import layouts, panels
 from fabplan.nesting.cuts.program import settings_of
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group
@@ -50,12 +50,9 @@ def _shared(groups: Sequence[Group], plans: Sequence[Sequence[Layout]], open_sta
 def choose_together(found: Sequence[Found], run: Run, open_stacks: int | None) -> None:
     """Change the plans of the metals where others cost less together.
 
-    Nothing changes where a metal is short, where few settings were traded for metal, or where one metal was nested with
-    no limit on stacks: its own search has compared the same sums.
+    Nothing changes where a metal is short, or where few settings were traded for metal.
     """
     if run.fewer_setups or any(f.short or f.total is None for f in found) or not any(f.group.second for f in found):
-        return
-    if len(found) == 1 and open_stacks is None:
         return
     groups = [f.group for f in found]
     plans = [_candidates(f) for f in found]
@@ -90,6 +87,7 @@ def _candidates(found: Found) -> list[Plan]:
     every = [found.layouts, *found.kept, *(made for _, made in found.least_seen)]
     every += [t.layouts for t in found.rivals if t.layouts is not None]
     group = found.group
+    every += [panels.joined(group, made) for made in every]
     fit = [
         made
         for made in every

@@ -16,7 +16,7 @@ from fabplan.nesting.cuts import layouts, panels
 from fabplan.nesting.cuts.program import settings_of, settings_taken
 from fabplan.nesting.engine import solve as engine
 from fabplan.nesting.model import Layout
-from fabplan.nesting.problem import Blank, Group
+from fabplan.nesting.problem import Group
 from fabplan.nesting.search import to_engine
 from fabplan.nesting.search.beaten import bound_that_holds
 from fabplan.nesting.search.bound import area_bound
@@ -31,7 +31,7 @@ from fabplan.nesting.search.engine_run import (
     tried,
 )
 from fabplan.nesting.search.found import Found, Run, missing
-from fabplan.nesting.search.pieces import Option, can_cut, matched, rectangle, strip_options
+from fabplan.nesting.search.pieces import Option, matched, rectangle, strip_options
 from fabplan.nesting.search.priced import nest_priced
 from fabplan.nesting.search.rivals import Piece, Tried
 from fabplan.nesting.search.work import least_work, work_cost
@@ -247,12 +247,3 @@ def _rate(found: Found, pieces: Sequence[Piece], run: Run) -> Fraction | None:
     if _many(pieces):
         return bound_of(found.group, pieces, run)
     return solved(found, pieces, run, quick_options(run), quick=True)[0]
-
-
-def fits_somewhere(blank: Blank, group: Group, run: Run) -> tuple[bool, bool]:
-    """Whether one of a blank fits inside some stock, and whether this shear can also cut it out."""
-    only = replace(group, blanks=(replace(blank, count=1),))
-    one = only.blanks[0]
-    options = [rectangle(one)] if one.outline is None else strip_options(one, only, pair=False)[-1].pieces
-    found = [can_cut(piece, group) for piece in options]
-    return any(f for f, _ in found), any(c for _, c in found)

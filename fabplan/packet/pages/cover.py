@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from fabplan.nesting.model import CutPlan
+from fabplan.nesting.refused import uncut_words
 from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Table
 from fabplan.packet.pages import cautions
 from fabplan.packet.pages.hours import hours_blocks
@@ -41,9 +42,10 @@ def short_list(plan: Plan) -> str:
 
 def banner(plan: Plan) -> str:
     """What stands at the head of every page: SHORT, or marks that are NOT PLANNED."""
-    said = not_planned(u.mark for u in plan.unbent)
+    lost = [*(u.mark for u in plan.uncut), *(u.mark for u in plan.unbent)]
+    said = not_planned(lost)
     if len(said) > LONGEST_BANNER:
-        said = f"NOT PLANNED: {count(len(plan.unbent), 'mark')}: see the cover"
+        said = f"NOT PLANNED: {count(len(lost), 'mark')}: see the cover"
     if plan.cut_plan is None or plan.cut_plan.status != "short":
         return said
     tail = f". {said}" if said else ""
@@ -247,7 +249,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     if cut is not None and cut.status == "short":
         missing = tuple(f"{n:,} of {mark} are missing." for mark, n in cut.short)
         blocks.append(Notice(title="SHORT: the stock does not hold all the blanks", items=missing, loud=True, size=13))
-    if plan.unbent:
+    if plan.unbent or plan.uncut:
         blocks.append(_unplanned(plan))
     if plan.buy:
         blocks += [Heading(text="Stock to pull and to buy"), stock_table(plan, say, long=False)]
@@ -268,8 +270,11 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
 
 
 def _unplanned(plan: Plan) -> Notice:
-    """Pieces that cannot be folded, and what becomes of their blanks."""
-    items = []
+    """Pieces that cannot be cut or folded, and what becomes of their blanks."""
+    items = [
+        f"{count(plan.pattern(u.mark).count, 'piece')} of {u.mark} cannot be cut. {uncut_words(u, plan.job)[0]}"
+        for u in plan.uncut
+    ]
     for unbent in plan.unbent:
         pattern = plan.pattern(unbent.mark)
         what = "not cut, not bought, not counted" if pattern in plan.left_out else "blanks cut and counted as asked for"
