@@ -41,6 +41,7 @@ SURVIVE = {
     ("*", "nesting.rivals[].total_exact"): "as above",
     ("*", "nesting.rivals[]"): "as above",
     ("yes_for_no", "nesting.layouts[].blanks[].turned"): "a square blank given a quarter turn is the same blank",
+    ("one_more_or_less", "nesting.layouts[].cuts[].stage"): "how deep a cut lies: proved to rise, no one cuts by it",
     ("two_swapped", "nesting.layouts[].offcuts"): "scrap has no name, and may be listed in any order",
     ("a_little", "nesting.layouts[].blanks[].outline[][]"): "less than a thousandth of a graduation",
     ("a_little", "nesting.layouts[].cuts[].from[]"): "as above",

@@ -161,7 +161,9 @@ def _cut_faults(cut: Cut, done: Made, truth: Truth) -> list[str]:
 
 
 def same(a: Sequence[XY], b: Sequence[XY]) -> bool:
-    """Whether two convex rings are one: the same corners, and running round them the same way."""
+    """Whether two convex rings are one: the same corners, each said once, and running round them the same way."""
+    if any(len(set(ring)) < len(ring) for ring in (a, b)):
+        return False
 
     def every(one: Sequence[XY], other: Sequence[XY]) -> bool:
         return all(any(abs(x - u) <= _NEAR and abs(y - v) <= _NEAR for u, v in other) for x, y in one)
