@@ -65,7 +65,7 @@ def _batch(own: list[Step], schedule: BendSchedule, labour: Labour) -> tuple[Spe
     times: Counter[str] = Counter(check_fold=len(own))
     before = None
     for step in schedule.steps:
-        setting = (step.tool, step.stop, step.set_deg)
+        setting = (step.tool, step.stop, step.far and step.far.stop, step.set_deg)
         if any(step is s for s in own) and setting != before:
             times["set_bench"] += 1
         before = setting

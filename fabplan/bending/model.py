@@ -46,6 +46,14 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Far:
+    """Stop and check size of a stroke at end B of a tapered strip, inches; the step's own are those at end A."""
+
+    stop: Inches
+    size: Inches
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Turn:
     """How the piece is brought round before a stroke; as it lies when nothing is set.
 
@@ -179,7 +187,9 @@ class Step:
         Edges/bends finished before this step.
     loading : {"", "front", "end"}
     before, after : SectionState or None
-        For sections.
+        For sections; of a tapered strip at its end A.
+    far : Far or None
+        Of a tapered strip.
     """
 
     step: int
@@ -205,6 +215,7 @@ class Step:
     loading: str = ""
     before: SectionState | None = None
     after: SectionState | None = None
+    far: Far | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from fabplan.bending.brake.impossible import reasons
 from fabplan.bending.brake.mends import Mends, by_hand
 from fabplan.bending.brake.section import Strip
 from fabplan.bending.brake.springback import overbends
+from fabplan.bending.brake.taper import section_at, tapered_steps, tapered_strokes
 from fabplan.bending.brake.tool import brake_shape
 from fabplan.bending.errors import BendError
 from fabplan.bending.flat import steps as flat_steps
@@ -110,14 +111,21 @@ def _section(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile])
             [Mend(says="Make it in shorter strips, lapped.")],
         )
     over = overbends(strip, metals[pattern.metal], job.brake.springback)
-    problem, found = bend_order(strip, shape, over)
+    problem, found = bend_order(strip, shape, over, strokes=tapered_strokes(pattern, hands, shape, over))
+    if pattern.far and any(t and not h for t, h in zip(problem.strokes.twice, strip.end_hems, strict=True)):
+        raise BendError(pattern.mark, ["A tapered strip takes no bend sharper than the leaf goes."], [])
     if found.cost is None:
         blamed, why = reasons(problem, show)
         mends = Mends(pattern, problem, job, metals, show).offered(blamed)
         raise BendError(pattern.mark, why, mends, proven=found.proven)
     bench_ = section_steps.Bench(problem, metals[pattern.metal])
-    steps = section_steps.section_steps(bench_, problem.order(found))
-    steps = section_steps.hand_steps(bench_, steps, pattern, hands)
+    order = problem.order(found)
+    if pattern.far:
+        steps = tapered_steps(problem, Strip(section_at(pattern, 1.0), hands), metals[pattern.metal], order)
+    else:
+        steps = section_steps.section_steps(bench_, order)
+    far = section_at(pattern, 1.0) if pattern.far else None
+    steps = section_steps.hand_steps(bench_, steps, pattern, hands, far)
     return BendSchedule(
         mark=pattern.mark,
         kind="section",

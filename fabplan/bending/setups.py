@@ -13,19 +13,21 @@ from fabplan.bending.model import BendSchedule, Step
 from fabplan.quantities import Degrees, Inches
 
 WIDTH = 400  # ways kept at a time: small jobs come out with the fewest settings there are
-Setting = tuple[str, str, int, int]  # tool, action, stop in 1/1000 in, angle in 1/100 degree
+Setting = tuple[str, str, int, int, int]  # tool, action, stops in graduations, angle in tenths of a degree
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetUp:
     """One setting of one tool, and the strokes made with it: (mark, step) in order.
 
-    `stop` is None where nothing is gauged: a hem closed, a stroke by hand.
+    `stop` is None where nothing is gauged: a hem closed, a stroke by hand; `far_stop` is that at end B of a tapered
+    strip.
     """
 
     tool: str
     stop: Inches | None
     set_deg: Degrees
+    far_stop: Inches | None = None
     strokes: tuple[tuple[str, int], ...]
 
 
@@ -33,7 +35,8 @@ def setting_of(step: Step, graduation: float) -> Setting:
     """What must be set for a stroke; stops alike on the shop's rule are one setting."""
     gauged = step.action not in {"close", "by hand"}
     stop = round(step.stop / graduation) if gauged else -1
-    return step.tool, "fold" if gauged else step.action, stop, round(step.set_deg * 10)
+    far = round(step.far.stop / graduation) if gauged and step.far is not None else stop
+    return step.tool, "fold" if gauged else step.action, stop, far, round(step.set_deg * 10)
 
 
 def set_up_sheet(schedules: Sequence[BendSchedule], graduation: float) -> tuple[SetUp, ...]:
@@ -59,7 +62,8 @@ def set_up_sheet(schedules: Sequence[BendSchedule], graduation: float) -> tuple[
             strokes += [(schedule.mark, step.step) for step in made]
         assert first is not None
         stop = first.stop if setting[1] == "fold" else None
-        out.append(SetUp(tool=first.tool, stop=stop, set_deg=first.set_deg, strokes=tuple(strokes)))
+        far = first.far.stop if setting[2] != setting[3] and first.far is not None else None
+        out.append(SetUp(tool=first.tool, stop=stop, far_stop=far, set_deg=first.set_deg, strokes=tuple(strokes)))
     return tuple(out)
 
 

@@ -200,6 +200,9 @@ class FlatPattern:
     lattice : Lattice or None
         Diamonds and their parts.
     section : SectionShape or None
+        Of a tapered strip at its end A, y = 0.
+    far : SectionShape or None
+        The section of a tapered strip at its end B, y = length; the legs between are flat, the bend lines straight.
     notes : tuple of str
         Plain sentences for the page: common rule beside the computed size, lap, warnings.
     parts : int
@@ -225,6 +228,7 @@ class FlatPattern:
     finished: Finished = field(default_factory=Finished)
     lattice: Lattice | None = None
     section: SectionShape | None = None
+    far: SectionShape | None = None
     notes: tuple[str, ...] = ()
     parts: int = 1
 

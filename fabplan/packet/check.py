@@ -181,6 +181,15 @@ def _bends(packet: Packet, plan: Plan) -> Iterator[str]:
             planned = to_grid(from_inches(step.check.size), grid) * grid
             if read_length(band.check_size, unit) != planned:
                 yield f"{where}: check size {band.check_size} is not the plan's"
+            if step.far is not None:
+                ends = [to_grid(from_inches(size), grid) * grid for size in (step.far.size, step.far.stop)]
+                here = [to_grid(from_inches(size), grid) * grid for size in (step.check.size, step.stop)]
+                told = re.search(r", ([^,]+) at end B", band.check_says)
+                stops = [read_length(value, unit) for name, value in band.settings if name == "end B"]
+                gauged = step.action not in {"close", "by hand"}
+                size = read_length(told[1], unit) if told else here[0]
+                if size != ends[0] or stops != ([ends[1]] if gauged and ends[1] != here[1] else []):
+                    yield f"{where}: the sizes at end B are not the plan's"
         waiting = plan.job.done.unfolded.get(schedule.mark, 0)
         yield from _batches(page, bands, plan.pattern(schedule.mark).count + waiting)
 
@@ -201,7 +210,11 @@ def _setups(packet: Packet, plan: Plan) -> Iterator[str]:
                 step = steps[key]
                 gauged = step.action not in {"close", "by hand"}
                 stop = to_grid(from_inches(step.stop), grid) * grid if gauged else None
-                printed = None if row["Stop or depth"] == "–" else read_length(row["Stop or depth"], unit)
+                near, _, other = row["Stop or depth"].partition(" to ")
+                printed = None if near == "–" else read_length(near, unit)
+                far = to_grid(from_inches(step.far.stop), grid) * grid if gauged and step.far is not None else None
+                if (read_length(other, unit) if other else None) != (far if far != stop else None):
+                    yield f"set-up sheet, {mark} step {step.step}: not its own stop at end B"
                 angle = abs(float(row["Set"].rstrip("°")) - step.set_deg)
                 if row["Tool"] != step.tool or printed != stop or angle > 0.06:
                     yield f"set-up sheet, {mark} step {step.step}: not its own tool, stop or angle"

@@ -157,11 +157,12 @@ def bend_table(schedule: BendSchedule, job: Job) -> Table:
             folds.turn_words(s, show) or "-",
             f"{s.side_up} up" + (f", {s.end_in} in" if s.end_in else ""),
             f"{s.gauged_from.what} {s.gauged_from.ref}",
-            show.length(s.stop),
+            show.length(s.stop) + (f" to {show.length(s.far.stop)}" if s.far and folds.other_stop(s, show) else ""),
             f"{'bend' if schedule.kind == 'section' else 'edge'} {s.edge}",
             f"{s.set_deg:g}° (inside {180 - s.set_deg:g}°)",
             s.tool,
-            f"{show.length(s.check.size)} {folds.check_words(s)}",
+            f"{show.length(s.check.size)} {folds.check_words(s, show)}"
+            + (f", {show.length(s.far.size)} at end B" if s.far and folds.other_size(s, show) else ""),
         )
         for s in schedule.steps
     ]

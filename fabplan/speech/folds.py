@@ -168,6 +168,9 @@ def _shims_words(hems: tuple[int, ...]) -> str:
 
 def _stop_words(step: Step, show: Show) -> str:
     tape, ref = "Stop" if step.hold.behind else "Measure", step.gauged_from
+    if step.far is not None and other_stop(step, show):
+        both = f"{show.length(step.stop)} at end A and {show.length(step.far.stop)} at end B"
+        return f"{tape} {both} from {named(ref)}: the marks of bend {step.edge} at both ends lie along the nose."
     if ref.what == "edge":
         return f"{tape} {show.length(step.stop)} from {named(ref)} to the mark of bend {step.edge}."
     # a made bend takes up metal: the mark then lies a little nearer than the leg is long
@@ -217,8 +220,22 @@ def _grip_words(step: Step, show: Show) -> str:
     return words
 
 
-def check_words(step: Step) -> str:
+def other_stop(step: Step, show: Show) -> bool:
+    """Whether the stop is another at end B of a tapered strip, as printed."""
+    return step.far is not None and show.bare(step.far.stop) != show.bare(step.stop)
+
+
+def other_size(step: Step, show: Show) -> bool:
+    """Whether the check size is another at end B, as printed."""
+    return step.far is not None and show.bare(step.far.size) != show.bare(step.check.size)
+
+
+def check_words(step: Step, show: Show) -> str:
     """Where the check size is measured: ``outside of bend 1 to the start edge``."""
+    return _check_at(step) + (" at end A" if other_size(step, show) else "")
+
+
+def _check_at(step: Step) -> str:
     check: Check = step.check
     if check.what == "flap":
         return f"raw edge of edge {step.edge} to the outside of its fold"
@@ -252,7 +269,9 @@ def notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, metals: Mappin
 
 
 def _strip_notes(strip: Strip, pattern: FlatPattern, show: Show) -> list[str]:
-    out = [
+    tapered = ["Tapered: end A and end B as on the blank, mark both; set every stroke by its marks at both ends."]
+    out = tapered if pattern.far is not None else []
+    out += [
         f"The start edge is {_end_words(strip, 0, show)}, the finish edge {_end_words(strip, strip.n, show)}: "
         "mark the start edge on both sides of every strip. Bends and hems count from it."
     ]
@@ -298,7 +317,10 @@ def _batch_notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, show: S
     alike: dict[tuple[str, str, float], list[int]] = {}
     for s in schedule.steps:
         if s.action not in {"close", "by hand"}:
-            alike.setdefault((s.tool, show.bare(s.stop), round(s.set_deg, 2)), []).append(s.step)
+            stop = show.bare(s.stop)
+            if s.far is not None and other_stop(s, show):
+                stop += f" at end A, {show.bare(s.far.stop)} at end B"
+            alike.setdefault((s.tool, stop, round(s.set_deg, 2)), []).append(s.step)
     for (tool, stop, angle), numbers in alike.items():
         if len(numbers) > 1:
             out.append(

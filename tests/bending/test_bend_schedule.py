@@ -38,7 +38,7 @@ def test_drip_edge_step_by_step() -> None:
     # the middle of the bend lies a leg less setback plus half the allowance from the start edge
     assert pattern.section is not None
     assert first.stop == pytest.approx(pattern.section.developed - (0.75 - T + 0.5 * 0.35 * T * 1.5707963))
-    assert (first.check.size, check_words(first)) == (pytest.approx(0.75), "outside of bend 1 to the start edge")
+    assert (first.check.size, check_words(first, SHOW)) == (pytest.approx(0.75), "outside of bend 1 to the start edge")
     assert (second.side_up, second.end_in, second.turns_over) == ("back", "finish end", True)
     assert turn_words(second, SHOW) == "turn over end for end (the same end goes in)"
     assert second.check.size == pytest.approx(2.5)
@@ -56,7 +56,7 @@ def test_a_hem_takes_two_strokes() -> None:
     close = schedule.steps[1]
     assert "on a shim of 1/16 in" in step_words(close, SHOW)
     assert close.check.size == pytest.approx(0.5)
-    assert check_words(schedule.steps[2]) == "outside of bend 1 to the fold of hem 2"
+    assert check_words(schedule.steps[2], SHOW) == "outside of bend 1 to the fold of hem 2"
     closed = plan(section([3, 1.5], [-90], end_hem=(0.5, "back", 0.0)))
     assert "close it flat" in step_words(closed.steps[1], SHOW)
 

@@ -533,6 +533,30 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 28: piece "D" > bends > 1: a fold of 180 degrees that lays an end leg on a longer one is a hem (found 180). Write one leg less, and start_hem = {width = "3/4 in", toward = "face"}.',
     ),
     _bad(
+        "taper-legs-missing",
+        "bends = [90, -45]",
+        'bends = [90, -45]\ntaper_to = ["1/2 in", "2 in"]',
+        '{file}, line 29: piece "D" > taper_to: a tapered strip has as many legs at its other end (found 2). Write 3 sizes, those that stay as they are included.',
+    ),
+    _bad(
+        "taper-that-does-not",
+        "bends = [90, -45]",
+        'bends = [90, -45]\ntaper_to = ["3/4 in", "2-1/2 in", "3 in"]',
+        '{file}, line 29: piece "D" > taper_to: the legs at the other end are the same: it does not taper (found 3/4 in, 2-1/2 in and 3 in). Write the sizes there, or leave it out.',
+    ),
+    _bad(
+        "taper-with-a-fold",
+        "bends = [90, -45]",
+        'bends = [90, 180]\ntaper_to = ["3/4 in", "2 in", "3 in"]',
+        '{file}, line 29: piece "D" > taper_to: a tapered strip has no fold of 180 degrees between legs and no double hem (found bend 2). Write single hems, or two pieces.',
+    ),
+    _bad(
+        "taper-hem-too-wide",
+        "bends = [90, -45]",
+        'bends = [90, -45]\ntaper_to = ["3/4 in", "2 in", "3/8 in"]',
+        '{file}, line 30: piece "D" > end_hem > width: a hem must be no wider than its leg at the other end, 3/8 in (found "1/2 in"). Write a narrower hem or a longer leg.',
+    ),
+    _bad(
         "double-hem-half-turned",
         'end_hem = {width = "1/2 in"',
         'end_hem = {double = true, turned = 90, width = "1/2 in"',

@@ -61,9 +61,11 @@ class Stroke(NamedTuple):
 class SectionProblem:
     """The search problem of one strip, from the finished section back to the flat strip."""
 
-    def __init__(self, strip: Strip, brake: BrakeShape, springback: float | Sequence[float]) -> None:
+    def __init__(
+        self, strip: Strip, brake: BrakeShape, springback: float | Sequence[float], strokes: Strokes | None = None
+    ) -> None:
         self.strip = strip
-        self.strokes = Strokes(strip, brake, springback)
+        self.strokes = Strokes(strip, brake, springback) if strokes is None else strokes
         self.all = (1 << strip.n) - 1 & ~strip.skipped
         self.positive = sum(1 << k for k in range(strip.n) if strip.bends[k] > 0)
         self.plain = sum(1 << k for k in range(strip.n) if not strip.hems[k] and not strip.skipped >> k & 1)
@@ -156,14 +158,19 @@ class SectionProblem:
 
 
 def bend_order(
-    strip: Strip, brake: BrakeShape, springback: float | Sequence[float], *, most_states: int | None = None
+    strip: Strip,
+    brake: BrakeShape,
+    springback: float | Sequence[float],
+    *,
+    most_states: int | None = None,
+    strokes: Strokes | None = None,
 ) -> tuple[SectionProblem, Found[State, Move]]:
     """Least-cost bend order.
 
     Proven least, or proven impossible, up to 12 bends; beyond that the work is limited and the best order found
-    is returned, not proven.
+    is returned, not proven. `strokes` answers for a strip that is not alike all along.
     """
-    problem = SectionProblem(strip, brake, springback)
+    problem = SectionProblem(strip, brake, springback, strokes)
     limit = most_states if most_states is not None else None if strip.n <= PROVEN_UP_TO else MOST_STATES
     found = search(problem, most_states=limit)
     if found.cost is None and not found.proven and most_states is None:

@@ -15,8 +15,7 @@ MOST_SETS = 500  # sets of bends looked at for the reasons
 
 def reasons(problem: SectionProblem, show: Show) -> tuple[list[int], list[str]]:
     """Bends to blame (from 0), and a sentence for each of the first."""
-    strokes = Strokes(problem.strip, problem.strokes.brake, problem.strokes.overbends, measure=True)
-    return _reasons(strokes, show)
+    return _reasons(problem.strokes.measuring(), show)
 
 
 # reasons -----------------------------------------------------------------------------------------------------------

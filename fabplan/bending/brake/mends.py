@@ -12,6 +12,7 @@ from typing import Any
 from fabplan.bending.brake.bend_order import SectionProblem, bend_order
 from fabplan.bending.brake.section import Strip
 from fabplan.bending.brake.springback import overbends
+from fabplan.bending.brake.taper import tapered_strokes
 from fabplan.bending.model import Mend
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
@@ -67,6 +68,8 @@ def piece_of(job: Job, pattern: FlatPattern) -> SectionPiece:
         inside_radius=tuple(from_inches(r) for r in shape.radii[inner]),
         start_hem=hem(start, 0, 0),
         end_hem=hem(end, last, last + 1),
+        taper_to=(),
+        finish_by_hand=(),
     )
 
 
@@ -122,11 +125,13 @@ class Mends:
             (made,) = develop(self.job.model_copy(update={"pieces": (piece,)}), self.metals)
         except JobError:
             return False
-        strip = Strip(made, dict(piece.finish_by_hand))
+        hands = dict(piece.finish_by_hand)
+        strip = Strip(made, hands)
         if strip.length > self.brake.longest_bend + 1e-9:
             return False
         over = overbends(strip, self.metals[made.metal], self.job.brake.springback)
-        _, found = bend_order(strip, self.brake, over, most_states=TRIAL_STATES)
+        strokes = tapered_strokes(made, hands, self.brake, over)
+        _, found = bend_order(strip, self.brake, over, most_states=TRIAL_STATES, strokes=strokes)
         self.work += found.states
         return found.cost is not None
 
@@ -219,7 +224,7 @@ class Mends:
         legs, bends, lap = self.piece.legs, self.piece.bends, SEAM[self.job.info.units]
         radius = self.piece.inside_radius
         radii = radius if isinstance(radius, tuple) else (radius,) * len(bends)
-        if self.piece.finish_by_hand:
+        if self.piece.finish_by_hand or self.piece.taper_to:
             return
         for j in sorted(range(1, len(legs) - 1), key=lambda i: min(abs(i + self.first - k) for k in near[:1])):
             share = Nm(-(-(legs[j] + lap) // (2 * self.pattern.grid)) * self.pattern.grid)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
 from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
 from fabplan.bending.brake.springback import metal_springback, nose_radius
-from fabplan.bending.model import Check, Gauge, Hold, SectionState, Side, Step, Turn
+from fabplan.bending.model import Check, Far, Gauge, Hold, SectionState, Side, Step, Turn
 from fabplan.bending.tools import BY_HAND, LEAF_BRAKE
 from fabplan.bending.words import end_name
 from fabplan.blanks.model import FlatPattern, Point
@@ -48,7 +48,11 @@ def section_steps(bench: Bench, order: Iterable[Stroke]) -> tuple[Step, ...]:
 
 
 def hand_steps(
-    bench: Bench, steps: tuple[Step, ...], pattern: FlatPattern, by_hand: Mapping[int, float]
+    bench: Bench,
+    steps: tuple[Step, ...],
+    pattern: FlatPattern,
+    by_hand: Mapping[int, float],
+    far: FlatPattern | None = None,
 ) -> tuple[Step, ...]:
     """What is left to the hands, last of all, in order from the start edge; the strip lies as the brake left it."""
     out = list(steps)
@@ -59,6 +63,10 @@ def hand_steps(
         strip = Strip(pattern, rest)
         last = out[-1] if out else None
         toward: Side = "face" if strip.bends[k] > 0 else "back"
+        check = Check(what="hem", size=strip.hem_width(k)) if strip.end_hems[k] else _check(strip, k, made)
+        size = check.size
+        if far is not None and check.to is not None:
+            size = check_to(Strip(far, rest), k, made, check.to)
         out.append(
             Step(
                 step=len(out) + 1,
@@ -77,7 +85,8 @@ def hand_steps(
                 tool=BY_HAND,
                 stop=0.0,
                 gauged_from=Gauge(what="bend", ref=number),
-                check=Check(what="hem", size=strip.hem_width(k)) if strip.end_hems[k] else _check(strip, k, made),
+                check=check,
+                far=None if far is None else Far(stop=0.0, size=size),
                 done=_numbers(made & ~sum(1 << j - 1 for j in (number, *rest))),
                 toward=toward,
             )
@@ -212,6 +221,11 @@ def _check(strip: Strip, k: int, made: int) -> Check:
     """Outside size to the nearest edge, hem or bend."""
     path = min((strip.path(k, high, made) for high in (False, True)), key=lambda p: p.flat)
     return Check(what="leg", to=gauge_of(path), size=path.flat)
+
+
+def check_to(strip: Strip, k: int, made: int, ref: Gauge) -> float:
+    """Outside size of bend k to what is named."""
+    return next(p.flat for p in (strip.path(k, high, made) for high in (False, True)) if gauge_of(p) == ref)
 
 
 def _check_prebent(strip: Strip, k: int, made: int, turned: float) -> Check:

@@ -63,6 +63,10 @@ class Strokes:
             for k, (hem, b) in enumerate(zip(strip.hems, strip.bends, strict=True))
         )
 
+    def measuring(self) -> Strokes:
+        """The same, finding also how deep metal enters a tool."""
+        return Strokes(self.strip, self.brake, self.overbends, measure=True)
+
     def wanted(self, k: int) -> float:
         """Degrees this stroke leaves in the metal: the bend's own, or as far as the leaf goes before it is closed."""
         return self.brake.reach if self.twice[k] else abs(self.strip.bends[k])

@@ -29,6 +29,10 @@ def minutes_faults(schedule: BendSchedule, pattern: FlatPattern, job: Job) -> li
 
 def _is_set(schedule: BendSchedule, k: int) -> bool:
     now, before = schedule.steps[k], schedule.steps[k - 1]
+    if k and (now.far is None) != (before.far is None):
+        return True
+    if k and now.far is not None and before.far is not None and now.far.stop != before.far.stop:
+        return True
     return k == 0 or now.tool != before.tool or now.stop != before.stop or now.set_deg != before.set_deg
 
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from fabplan.bending.check.collide import closing_faults, pressed_depth, shutting_faults, swing_faults
 from fabplan.bending.check.common import ANGLE_TOLERANCE, angle_faults, differs, inch, own_overbend
-from fabplan.bending.check.strip import Replay
+from fabplan.bending.check.strip import Replay, steps_at, strip_at
 from fabplan.bending.model import BendSchedule, Hold, Step, Turn
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.job.metals import MetalProfile
@@ -16,7 +16,22 @@ from fabplan.units import NM_PER_INCH
 
 
 def replay_section(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: MetalProfile) -> list[str]:
-    """Faults of a section's schedule."""
+    """Faults of a section's schedule; a tapered one is replayed at both ends and half way."""
+    if pattern.far is None:
+        told = [s.step for s in schedule.steps if s.far is not None]
+        return [f"steps {told} have sizes for another end"] if told else _replay(schedule, pattern, job, metal)
+    if any(s.far is None for s in schedule.steps):
+        return ["not every step of a tapered strip has its sizes at end B"]
+    faults = []
+    for share in (0.0, 0.5, 1.0):
+        found = _replay(steps_at(schedule, share), strip_at(pattern, share), job, metal, leads=share == 0)
+        faults += [f"{fault} (at {share:.0%} from end A)" for fault in found]
+    return faults
+
+
+def _replay(
+    schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: MetalProfile, *, leads: bool = True
+) -> list[str]:
     shape = pattern.section
     assert shape is not None
     folds = tuple(sorted(pattern.folds, key=lambda f: f.edge))
@@ -30,6 +45,8 @@ def replay_section(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal
         metal=metal,
         brake=job.brake,
         by_hand=left_to_hands(job, pattern.mark),
+        leads=leads,
+        tapered=any(step.far is not None for step in schedule.steps),
         slack=1.5 * pattern.thickness + 0.1 * max((f.radius for f in folds), default=0.0),
     )
     faults: list[str] = []
@@ -129,19 +146,16 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
     if expected > brake.largest_angle + 1e-6:
         faults.append(f"step {step.step}: the leaf swings only {brake.largest_angle:g} degrees")
     faults += _gauge(replay, step)
-    sides = [replay.flat_run(k, d) for d in (-1, 1)]
     if step.action == "pre-bend":
         half = fold.bend_allowance * step.turned_deg / fold.turned / 2
         grows = fold.setback - half
         if replay.end_of(k):
             faults += _check_size(replay, step, replay.flat_run(k, replay.end_of(k))[2] + grows, (), hem=True)
         else:
-            size = min(s[3] for s in sides)
-            refs = tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
+            size, refs = _nearest(replay, step)
             faults += _check_size(replay, step, size - replay.outside(k) + grows, refs, hem=False)
     else:
-        size = min(s[3] for s in sides)
-        refs = tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
+        size, refs = _nearest(replay, step)
         faults += _check_size(replay, step, size, refs, hem=False)
     faults += _reach(replay, step, clamp) + _hold(replay, step, clamp, expected + over)
     return faults + swing_faults(replay, step, clamp, step.set_deg)
@@ -167,9 +181,8 @@ def _shut(replay: Replay, step: Step) -> list[str]:
     if hold != Hold(way=way, shim=hold.shim, deep=hold.deep, shims_in=tuple(shims)):
         faults.append(f"step {step.step}: bend {step.edge} is closed {way}, shims in hems {shims}")
     before, replay.turned[k] = replay.turned[k], full
-    sides = [replay.flat_run(k, d) for d in (-1, 1)]
-    size = min(s[3] for s in sides)
-    faults += _check_size(replay, step, size, tuple((s[0], s[1]) for s in sides if not differs(s[3], size)), hem=False)
+    size, refs = _nearest(replay, step)
+    faults += _check_size(replay, step, size, refs, hem=False)
     replay.turned[k] = before
     return faults + shutting_faults(replay, step, under)
 
@@ -197,9 +210,7 @@ def _hand_stroke(replay: Replay, step: Step) -> list[str]:
     if replay.end_of(k):
         faults += _check_size(replay, step, replay.folds[k].width, (), hem=True)
     else:
-        sides = [replay.flat_run(k, d) for d in (-1, 1)]
-        size = min(s[3] for s in sides)
-        refs = tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
+        size, refs = _nearest(replay, step)
         faults += _check_size(replay, step, size, refs, hem=False)
     replay.turned[k] = before
     return faults
@@ -208,6 +219,18 @@ def _hand_stroke(replay: Replay, step: Step) -> list[str]:
 def left_to_hands(job: Job, mark: str) -> dict[int, float]:
     """Degrees the job leaves to the hands at a piece, by number of the bend or edge."""
     return {n: d for p in job.pieces if p.mark == mark for n, d in getattr(p, "finish_by_hand", ())}
+
+
+def _nearest(replay: Replay, step: Step) -> tuple[float, tuple[tuple[str, int], ...]]:
+    """Outside size of a bend to the nearest of both sides, and what it may be told from.
+
+    Along a tapered strip it is told from what is nearest at end A.
+    """
+    sides = [replay.flat_run(step.edge - 1, d) for d in (-1, 1)]
+    to = step.check.to
+    named = [s for s in sides if to is not None and (s[0], s[1]) == (to.what, to.ref)]
+    size = named[0][3] if named and not replay.leads else min(s[3] for s in sides)
+    return size, tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
 
 
 def _check_size(replay: Replay, step: Step, size: float, refs: tuple[tuple[str, int], ...], *, hem: bool) -> list[str]:
@@ -242,7 +265,7 @@ def _hold(replay: Replay, step: Step, clamp: int, aim: float) -> list[str]:
     if hold.behind != ((kind, number) == (step.gauged_from.what, step.gauged_from.ref)):
         faults.append(f"step {step.step}: the stop is told on the wrong side of the nose")
     held = replay.width - replay.marks[k] if clamp > 0 else replay.marks[k]
-    if hold.wide_swings != (held < replay.width / 2 - 1 / 16):
+    if replay.leads and hold.wide_swings != (held < replay.width / 2 - 1 / 16):
         faults.append(f"step {step.step}: the wide side is told wrongly")
     radius = replay.folds[k].radius
     sharp = max(1.0, replay.brake.nose_setback) * replay.pattern.thickness
@@ -257,13 +280,13 @@ def _hold(replay: Replay, step: Step, clamp: int, aim: float) -> list[str]:
         free = replay.flat_run(k, clamp)[2] - replay.outside(number - 1) - replay.layers(k, clamp)[0]
         if free < inch(replay.brake.nose_land) + replay.brake.nose_setback * replay.pattern.thickness - 1e-6:
             shims = (number,)
-    if hold.shims_in != shims:
+    if not replay.same(set(hold.shims_in), set(shims)):
         faults.append(f"step {step.step}: open hems {shims} come under the nose and need their shims")
     underneath = kind in {"hem", "fold"} and replay.bends[number - 1] * replay.bends[k] < 0
     if underneath:  # a hem behind the bed hangs free
         flat = replay.flat_run(k, clamp)[2] - replay.outside(number - 1)
         underneath = flat - replay.layers(k, clamp)[0] < inch(replay.brake.bed_depth)
-    if hold.packing != underneath:
+    if hold.packing != underneath and not (replay.tapered and hold.packing):
         faults.append(f"step {step.step}: packing under a hem is told wrongly")
     return faults
 
@@ -277,7 +300,8 @@ def _closing_hold(step: Step, fold: Fold, clamp: int, replay: Replay) -> list[st
     if kind in {"hem", "fold"} and replay.folds[number - 1].gap > 0:
         room = run - replay.outside(number - 1) - replay.layers(step.edge - 1, 1 if at_start else -1)[0]
         shims = (number,) if room < fold.width - 1e-6 else ()
-    if hold.shim is None or differs(hold.shim, fold.gap) or hold != Hold(way=way, shim=hold.shim, shims_in=shims):
+    told = hold.shims_in if replay.same(set(hold.shims_in), set(shims)) else shims
+    if hold.shim is None or differs(hold.shim, fold.gap) or hold != Hold(way=way, shim=hold.shim, shims_in=told):
         return [f"step {step.step}: hem {step.edge} is closed {way}, on a shim of {fold.gap:g} in"]
     return []
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from fabplan.bending.check.common import Floats
+from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Brake
@@ -29,8 +30,14 @@ class Replay:
     brake: Brake
     slack: float
     by_hand: dict[int, float] = field(default_factory=dict)  # degrees left to the hands, by number from 1
+    tapered: bool = False
+    leads: bool = True  # False along a tapered strip: how it lies and is held is told once, at end A
     side_up: str = ""
     end_in: str = ""
+
+    def same(self, told: set[int], needed: set[int]) -> bool:
+        """Whether the shims told are those needed; those of a tapered strip may be needed at its other end only."""
+        return told == needed or (self.tapered and needed <= told)
 
     def finished(self, k: int) -> bool:
         return self.turned[k] >= abs(self.bends[k]) - 1e-6
@@ -140,6 +147,32 @@ class Replay:
             j += step
         go(end, 0.0, _pieces(abs(end - at)))
         return np.array(out)
+
+
+def strip_at(pattern: FlatPattern, share: float) -> FlatPattern:
+    """What a tapered strip is at a share of its length: every size in proportion between those of both ends."""
+    a, b = pattern.section, pattern.far
+    assert a is not None and b is not None
+    mixed = {
+        name: tuple((1 - share) * x + share * y for x, y in zip(getattr(a, name), getattr(b, name), strict=True))
+        for name in ("legs", "marks")
+    }
+    width = (1 - share) * pattern.outline[-1][0] + share * pattern.outline[0][0]
+    developed = (1 - share) * a.developed + share * b.developed
+    section = replace(a, legs=mixed["legs"], marks=mixed["marks"], developed=developed)
+    return replace(pattern, section=section, far=None, rounding=width - developed)
+
+
+def steps_at(schedule: BendSchedule, share: float) -> BendSchedule:
+    """Its stops and check sizes there."""
+
+    def one(step: Step) -> Step:
+        assert step.far is not None
+        size = (1 - share) * step.check.size + share * step.far.size
+        stop = (1 - share) * step.stop + share * step.far.stop
+        return replace(step, stop=stop, check=replace(step.check, size=size))
+
+    return replace(schedule, steps=tuple(one(step) for step in schedule.steps))
 
 
 def _pieces(length: float) -> int:

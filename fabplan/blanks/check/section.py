@@ -6,24 +6,38 @@ import math
 
 from fabplan.blanks.check.bend import EXACT, Wanted, check_fold
 from fabplan.blanks.check.shape import Shop
-from fabplan.blanks.model import FlatPattern
+from fabplan.blanks.model import FlatPattern, SectionShape
 from fabplan.job.kinds.section import EndHem
 from fabplan.job.model import SectionPiece
-from fabplan.units import NM_PER_INCH, NM_PER_MM
+from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm
 
 NEAR = 1e-6
 
 
 def check_section(p: FlatPattern, shop: Shop) -> list[str]:
     """Faults of a section's strip."""
-    piece, shape = shop.piece, p.section
+    piece = shop.piece
     assert isinstance(piece, SectionPiece)
-    if shape is None:
-        return ["a section without its shape"]
-    legs, bends = _asked(shop, piece)
+    if p.section is None or (p.far is None) != (not piece.taper_to):
+        return ["a section without its shape, or with one too many"]
+    ends = [_end(p, p.section, shop, piece, piece.legs)]
+    if p.far is not None:
+        ends.append(_end(p, p.far, shop, piece, piece.taper_to))
+    faults = [fault for found, *_ in ends for fault in found]
+    if any(not marks and found for found, _, marks in ends):
+        return faults
+    (_, run, marks), (_, far_run, far_marks) = ends[0], ends[-1]
+    return faults + _strip(p, shop, piece, (run, far_run), (marks, far_marks))
+
+
+def _end(
+    p: FlatPattern, shape: SectionShape, shop: Shop, piece: SectionPiece, asked: tuple[Nm, ...]
+) -> tuple[list[str], float, list[float]]:
+    """Faults of the section at one end of the strip, its developed width and marks."""
+    legs, bends = _asked(shop, piece, asked)
     faults = []
     if len(shape.legs) != len(legs) or len(shape.bends) != len(bends) or len(p.folds) != len(bends):
-        return [f"{len(shape.legs)} legs and {len(shape.bends)} bends, not {len(legs)} and {len(bends)}"]
+        return [f"{len(shape.legs)} legs and {len(shape.bends)} bends, not {len(legs)} and {len(bends)}"], 0.0, []
     faults += _close("leg", shape.legs, legs)
     faults += _close("bend", shape.bends, [w.turned if w.toward == "face" else -w.turned for w in bends])
     faults += _close("radius", shape.radii, [w.radius for w in bends])
@@ -52,12 +66,12 @@ def check_section(p: FlatPattern, shop: Shop) -> list[str]:
     if abs(shape.thickness - shop.metal.thickness) > EXACT:
         faults.append("the section's thickness is not the metal's")
     for f, want in zip(p.folds, bends, strict=True):
-        faults += check_fold(f, want, section=True)
-    return faults + _strip(p, shop, piece, run, marks)
+        faults += check_fold(f, want, section=True) if shape is p.section else []
+    return faults, run, marks
 
 
-def _asked(shop: Shop, piece: SectionPiece) -> tuple[list[float], list[Wanted]]:
-    inch = [leg / NM_PER_INCH for leg in piece.legs]
+def _asked(shop: Shop, piece: SectionPiece, asked: tuple[Nm, ...]) -> tuple[list[float], list[Wanted]]:
+    inch = [leg / NM_PER_INCH for leg in asked]
     radii = piece.inside_radius
     bends = []
     for k, turned in enumerate(piece.bends):
@@ -94,8 +108,16 @@ def _close(what: str, got: tuple[float, ...], want: list[float]) -> list[str]:
     ]
 
 
-def _strip(p: FlatPattern, shop: Shop, piece: SectionPiece, developed: float, marks: list[float]) -> list[str]:
+def _strip(
+    p: FlatPattern,
+    shop: Shop,
+    piece: SectionPiece,
+    developed: tuple[float, float],
+    both: tuple[list[float], list[float]],
+) -> list[str]:
+    """The flat strip: sheared size, outline, bend lines from end to end."""
     faults = []
+    marks, far_marks = both
     length, most = piece.length / NM_PER_INCH, shop.job.shear.longest_cut / NM_PER_INCH
     if marks:
         most = min(most, shop.job.brake.longest_bend / NM_PER_INCH)
@@ -103,21 +125,21 @@ def _strip(p: FlatPattern, shop: Shop, piece: SectionPiece, developed: float, ma
     lap, parts = lap_nm / NM_PER_INCH, 1
     if length > most:
         parts = 1 + math.ceil((length - most) / (most - lap) - 1e-9)
-    if p.parts != parts:
+    if p.parts != parts or (parts > 1 and p.far is not None):
         faults.append(f"made in {p.parts} strips, not {parts}")
     each = (length + (parts - 1) * lap) / parts
-    wide = shop.nearest(developed) if marks else shop.upward(developed)
-    if (p.width_units, p.length_units) != (wide, shop.upward(each)):
+    wide, far_wide = (shop.nearest(d) if marks else shop.upward(d) for d in developed)
+    if (p.width_units, p.length_units) != (max(wide, far_wide), shop.upward(each)):
         faults.append(f"sheared {p.width_units} x {p.length_units} steps, not {wide} x {shop.upward(each)}")
-    w, h = p.width_units * shop.step, p.length_units * shop.step
-    box = ((w, h), (0.0, h), (0.0, 0.0), (w, 0.0))
+    w, far, h = wide * shop.step, far_wide * shop.step, p.length_units * shop.step
+    box = ((far, h), (0.0, h), (0.0, 0.0), (w, 0.0))
     for name, points in (("sheared", p.outline), ("snipped", p.snipped)):
         if len(points) != 4 or any(math.dist(a, b) > NEAR for a, b in zip(points, box, strict=False)):
             faults.append(f"the {name} outline is not the strip")
-    if abs(p.rounding - (w - developed)) > EXACT:
+    if abs(p.rounding - (w - developed[0])) > EXACT:
         faults.append("the rounding is not sheared less developed width")
-    for f, mark in zip(p.folds, marks, strict=False):
-        if any(math.dist(a, b) > NEAR for a, b in zip(f.line, ((mark, 0.0), (mark, h)), strict=True)):
+    for f, mark, far_mark in zip(p.folds, marks, far_marks, strict=False):
+        if any(math.dist(a, b) > NEAR for a, b in zip(f.line, ((mark, 0.0), (far_mark, h)), strict=True)):
             faults.append(f"the line of bend {f.edge} is not at its mark")
         if f.flap:
             faults.append(f"bend {f.edge} has a flap")

@@ -13,6 +13,8 @@ from fabplan.job.kinds.section import EndHem
 from fabplan.job.model import Job, SectionPiece
 from fabplan.units import inches
 
+MOST_LEAN = 10.0  # degrees: a deduction along the strip's end is then 1.5 % more than square to the line
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
@@ -29,8 +31,8 @@ class Strip:
     at_start: int = 0
 
 
-def strip_of(bench: Bench) -> Strip:
-    """Legs and bends of the bench's section, hems included.
+def strip_of(bench: Bench, *, far: bool = False) -> Strip:
+    """Legs and bends of the bench's section, hems included; `far` at the other end of a tapered one.
 
     Raises
     ------
@@ -51,7 +53,7 @@ def strip_of(bench: Bench) -> Strip:
         raise bench.fault(
             "inside_radius", f"one radius, or one for each of the {len(piece.bends)} bends", value=f"{len(radii)} radii"
         )
-    legs = [inches(leg) for leg in piece.legs]
+    legs = [inches(leg) for leg in (piece.taper_to if far else piece.legs)]
     bends: list[Bend] = []
     signs: list[int] = []
     for k, (turned, radius) in enumerate(zip(piece.bends, radii, strict=True), 1):
@@ -73,7 +75,7 @@ def strip_of(bench: Bench) -> Strip:
         else:
             legs, bends, signs = [*legs, *flaps], [*bends, *folded], signs + [sign] * len(folded)
     first = 0 if piece.start_hem is None else 2 if piece.start_hem.double else 1
-    _long_enough(bench, legs, bends, first)
+    _long_enough(bench, legs, bends, first, "taper_to" if far else "legs")
     return Strip(
         legs=tuple(legs),
         bends=tuple(bends),
@@ -94,7 +96,7 @@ def _end_folds(bench: Bench, spec: EndHem) -> tuple[list[float], list[Bend], int
     return [width, inner], [around, bench.bend(180.0, gap=0.0)], sign
 
 
-def _long_enough(bench: Bench, legs: list[float], bends: list[Bend], first: int) -> None:
+def _long_enough(bench: Bench, legs: list[float], bends: list[Bend], first: int, name: str) -> None:
     for i, flat in enumerate(straights(legs, bends)):
         if flat > 1e-9:
             continue
@@ -105,7 +107,7 @@ def _long_enough(bench: Bench, legs: list[float], bends: list[Bend], first: int)
         elif number > len(bench.piece.legs):  # type: ignore[union-attr]
             key, what = "end_hem > width", "the hem"
         else:
-            key, what = f"legs[{number}]", f"leg {number}"
+            key, what = f"{name}[{number}]", f"leg {number}"
         raise bench.fault(
             key,
             f"{what} must be longer than its bends take from it, {bench.show.fine(taken)}",
@@ -128,6 +130,8 @@ def split(bench: Bench, bent: bool) -> tuple[int, float, float]:
     assert isinstance(piece, SectionPiece)
     length = inches(piece.length)
     most, tool = reach(bench.job, bent)
+    if piece.taper_to and length > most:
+        raise bench.fault("length", f"a tapered strip is made in one, and the {tool} takes {bench.show.length(most)}")
     lap = inches(DEFAULT_LAP[bench.job.info.units] if piece.lap is None else piece.lap)
     if length <= most:
         return 1, length, lap
@@ -142,12 +146,26 @@ def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, .
     piece, show = bench.piece, bench.show
     assert isinstance(piece, SectionPiece)
     strip = strip_of(bench)
-    developed = developed_length(strip.legs, strip.bends)
-    marks = bend_marks(strip.legs, strip.bends)
+    shape = _shape(bench, strip)
+    developed, marks = shape.developed, shape.marks
     width_units = bench.units(developed) if strip.bends else bench.units(piece.legs[0], "up")
     parts, exact, lap = split(bench, bool(strip.bends))
     length_units = bench.units(piece.length if parts == 1 else exact, "up")
     width, length = bench.inches(width_units), bench.inches(length_units)
+    far, far_marks, far_units = None, marks, width_units
+    if piece.taper_to:
+        other = strip_of(bench, far=True)
+        far = _shape(bench, other)
+        far_marks = far.marks
+        aside = max((abs(a - b) for a, b in zip(marks, far_marks, strict=True)), default=0.0)
+        lean = math.degrees(math.atan(aside / length))
+        if lean > MOST_LEAN:
+            raise bench.fault(
+                "taper_to", f"bend lines may lean {MOST_LEAN:g} degrees at most: sizes are those square to them",
+                value=f"{lean:.1f}", write="a longer piece, or sizes nearer to one another",
+            )  # fmt: skip
+        far_units = bench.units(far.developed) if strip.bends else bench.units(piece.taper_to[0], "up")
+    far_width = bench.inches(far_units)
     if parts > 1:
         notes = (
             *notes,
@@ -157,7 +175,7 @@ def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, .
     folds = tuple(
         Fold(
             edge=k,
-            line=((mark, 0.0), (mark, length)),
+            line=((mark, 0.0), (far_marks[k - 1], length)),
             toward=_side(sign),
             turned=bend.turned,
             width=_beyond(strip, k),
@@ -172,35 +190,40 @@ def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, .
         )
         for k, (mark, bend, sign) in enumerate(zip(marks, strip.bends, strip.signs, strict=True), 1)
     )
-    outline = ((width, length), (0.0, length), (0.0, 0.0), (width, 0.0))
+    outline = ((far_width, length), (0.0, length), (0.0, 0.0), (width, 0.0))
     return FlatPattern(
         mark=piece.mark,
         kind=piece.kind,
         metal=bench.name,
         count=count * parts,
         spare=spare * parts,
-        width_units=width_units,
+        width_units=max(width_units, far_units),
         length_units=length_units,
         grid=bench.grid,
         outline=outline,
         snipped=outline,
         folds=folds,
         grain=piece.grain,
-        weight=width * length / 144 * bench.metal.weight,
+        weight=(width + far_width) / 2 * length / 144 * bench.metal.weight,
         rounding=width - developed,
         thickness=bench.metal.thickness,
         finished=Finished(length=inches(piece.length)),
-        section=SectionShape(
-            legs=strip.legs,
-            bends=tuple(s * b.turned for s, b in zip(strip.signs, strip.bends, strict=True)),
-            radii=tuple(b.radius for b in strip.bends),
-            gaps=tuple(b.gap if b.hem else None for b in strip.bends),
-            marks=tuple(marks),
-            developed=developed,
-            thickness=bench.metal.thickness,
-        ),
+        section=shape,
+        far=far,
         notes=notes,
         parts=parts,
+    )
+
+
+def _shape(bench: Bench, strip: Strip) -> SectionShape:
+    return SectionShape(
+        legs=strip.legs,
+        bends=tuple(s * b.turned for s, b in zip(strip.signs, strip.bends, strict=True)),
+        radii=tuple(b.radius for b in strip.bends),
+        gaps=tuple(b.gap if b.hem else None for b in strip.bends),
+        marks=tuple(bend_marks(strip.legs, strip.bends)),
+        developed=developed_length(strip.legs, strip.bends),
+        thickness=bench.metal.thickness,
     )
 
 

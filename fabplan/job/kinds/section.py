@@ -65,6 +65,9 @@ class SectionPiece(PieceBase):
     )
     start_hem: EndHem | None = Field(default=None, description="Hem on the free edge of the first leg.")
     end_hem: EndHem | None = Field(default=None, description="Hem on the free edge of the last leg.")
+    taper_to: tuple[PieceLength, ...] = Field(
+        default=(), max_length=30, description="Of a tapered strip: outside sizes of the legs at its other end."
+    )
     lap: Allowance | None = Field(default=None, description="Lap where a strip longer than the brake is split.")
     finish_by_hand: HandBends = Field(
         default=(),
@@ -115,12 +118,45 @@ class SectionPiece(PieceBase):
                 )  # fmt: skip
             if hem is not None and hem.double:
                 yield from _double_faults(at, key, hem)
+        yield from self._taper_faults(at)
         ends = [[] if h is None else [h.turned] * (2 if h.double else 1) for h in (self.start_hem, self.end_hem)]
         turned_all = [*ends[0], *(abs(b) for b in self.bends), *ends[1]]
         yield from hand_faults(at, self.finish_by_hand, dict(enumerate(turned_all, 1)), "bend", whole=False)
 
+    def _taper_faults(self, at: Where) -> Iterator[JobError]:
+        """Both ends have the same legs and hems; straight bends, no fold that would lie on a leg of another width."""
+        if not self.taper_to:
+            return
+        if len(self.taper_to) != len(self.legs):
+            yield at.entry.fault(
+                ("taper_to",), "a tapered strip has as many legs at its other end", value=str(len(self.taper_to)),
+                write=f"{len(self.legs)} sizes, those that stay as they are included",
+            )  # fmt: skip
+            return
+        if self.taper_to == self.legs:
+            yield at.entry.fault(
+                ("taper_to",), "the legs at the other end are the same: it does not taper",
+                value=listed([at.typed(leg) for leg in self.taper_to], "and"), write="the sizes there, or leave it out",
+            )  # fmt: skip
+        folded = [n for n, bend in enumerate(self.bends) if abs(bend) == 180]
+        double = any(h is not None and h.double for h in (self.start_hem, self.end_hem))
+        if folded or double:
+            yield at.entry.fault(
+                ("taper_to",), "a tapered strip has no fold of 180 degrees between legs and no double hem",
+                value=f"bend {folded[0] + 1}" if folded else "double = true", write="single hems, or two pieces",
+            )  # fmt: skip
+        for key, leg in (("start_hem", self.taper_to[0]), ("end_hem", self.taper_to[-1])):
+            hem = getattr(self, key)
+            if hem is not None and hem.turned == 180 and hem.width > leg:
+                yield at.entry.fault(
+                    (key, "width"), f"a hem must be no wider than its leg at the other end, {at.typed(leg)}",
+                    value=at.entry.found((key, "width")), write="a narrower hem or a longer leg",
+                )  # fmt: skip
+
     def sizes_said(self, show: Show) -> list[str]:
         said = [f"{show.exact(self.length)} long", "legs " + listed([show.exact(leg) for leg in self.legs], "and")]
+        if self.taper_to:
+            said.append("tapered to legs " + listed([show.exact(leg) for leg in self.taper_to], "and"))
         if self.bends:
             own = (
                 {self.roof_bend - 1: "one from the roof"}

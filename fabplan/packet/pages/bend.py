@@ -170,7 +170,8 @@ def _band(
         says=tuple(paper(line) for line in folds.step_sentences(step, say.show)[0 if step.end_in else 1 :]),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
-        check_says=f"check: {paper(folds.check_words(step))}"
+        check_says=f"check: {paper(folds.check_words(step, say.show))}"
+        + (f", {say.bare(step.far.size)} at end B" if step.far and folds.other_size(step, say.show) else "")
         + (", not closed yet" if step.action == "pre-bend" else ""),
         ticks=Ticks(name=_at_a_time(plan.job.info.batch, labels), labels=labels),
     )
@@ -197,7 +198,11 @@ def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
     rows = []
     if step.action not in {"close", "by hand"}:
         name = "Stop" if step.end_in else "Depth"
-        rows.append((f"{name} from {folds.gauged_words(step)}", say.bare(step.stop)))
+        two = folds.other_stop(step, say.show)
+        end = ", end A" if two else ""
+        rows.append((f"{name} from {folds.gauged_words(step)}{end}", say.bare(step.stop)))
+        if two and step.far is not None:
+            rows.append(("end B", say.bare(step.far.stop)))
     inside = f", inside {say.degrees(180 - step.check_deg)}" if 0 < step.check_deg < 180 else ""
     if step.action == "close" and not inside:
         rows.append(("Turn", "closed"))

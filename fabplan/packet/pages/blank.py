@@ -77,6 +77,9 @@ def round_to_grid(inches: float, grid: int) -> int:
 
 def sheared(p: FlatPattern, say: Say) -> str:
     width, length = p.width_units * p.grid, p.length_units * p.grid
+    if p.far is not None:
+        ends = [say.bare(round_to_grid(p.outline[k][0], p.grid)) for k in (-1, 0)]
+        return f"{ends[0]} at end A, {ends[1]} at end B × {say.length(length)}, tapered at the finish edge"
     if p.lattice is not None and p.kind == "diamond" and not p.rectangular:
         sharp = _sharpest(p.outline)
         return (
@@ -207,16 +210,17 @@ def fold_blocks(p: FlatPattern, say: Say) -> list[Block]:
 def _marks(p: FlatPattern, say: Say) -> list[Block]:
     rows = []
     for f in p.folds:
-        at = to_grid(from_inches(f.line[0][0]), say.show.grid) * say.show.grid
-        rows.append((str(f.edge), say.bare(at), fold_words(p, f, say)))
+        ends = [say.bare(round_to_grid(x, say.show.grid)) for x, _ in f.line]
+        rows.append((str(f.edge), *(ends if p.far is not None else ends[:1]), fold_words(p, f, say)))
     table = Table(
         name=f"Bend marks, sizes in {say.units}",
         columns=(
             Column(title=edge_word(p).capitalize(), align="centre", strong=True, size=12),
-            Column(title="From start", align="right", size=12, strong=True),
+            Column(title="From start" if p.far is None else "End A", align="right", size=12, strong=True),
+            *([] if p.far is None else [Column(title="End B", align="right", size=12, strong=True)]),
             Column(title="Bend", size=9, share=1),
         ),
         rows=tuple(rows),
         close=True,
     )
-    return [Heading(text="Bend marks"), table]
+    return [Heading(text="Bend marks" if p.far is None else "Bend marks, from the start edge"), table]

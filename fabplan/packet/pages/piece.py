@@ -44,7 +44,7 @@ def _piece(plan: Plan, p: FlatPattern, say: Say) -> Page:
     waiting = plan.job.done.unfolded.get(p.mark, 0)
     more = f"; {waiting:,} more lie cut: snip and fold them too" if waiting else ""
     said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
-    height = STRIP if p.section else ALONE if schedule is None else SHARED
+    height = SHARED if p.far is not None else STRIP if p.section else ALONE if schedule is None else SHARED
     told = [f"{name.lower()} {what}" for name, what in blank_facts(p, say)] + ([f"note: {said}"] if said else [])
     finished: list[Block] = [] if schedule is None else [finished_picture(plan, p)]
     words = [Para(text=paper(note), size=9) for note in p.notes if note != said]

@@ -23,6 +23,8 @@ def setup_page(plan: Plan, say: Say) -> Page | None:
     rows = []
     for number, one in enumerate(set_up_sheet(plan.schedules, inches(plan.job.info.round_to)), 1):
         stop = "–" if one.stop is None else say.bare(one.stop)
+        if one.far_stop is not None:
+            stop += f" to {say.bare(one.far_stop)}"
         rows.append((str(number), one.tool, stop, say.degrees(one.set_deg), _strokes(one), ""))
     table = Table(
         name="Set-up sheet",

@@ -46,7 +46,7 @@ def draw_finished_section(pattern: FlatPattern, show: Show, name: str, width_mm:
     if y1 - y0 > x1 - x0:
         points = [(y, -x) for x, y in points]
         x0, y0, x1, y1 = geometry.bounds(points)
-    side, top, bottom = 26.0, 10.0, 10.0
+    side, top, bottom = 32.0, 10.0, 10.0
     height_mm = min(90.0, max(50.0, height_mm) + 9.0 * max(0, len(points) - 4))  # legs need room for their sizes
     wide, high = max(x1 - x0, 1e-6), max(y1 - y0, 1e-6)
     scale = min((width_mm - 2 * side) / wide, (height_mm - top - bottom) / high, 25.4)
@@ -68,6 +68,8 @@ def draw_finished_section(pattern: FlatPattern, show: Show, name: str, width_mm:
     _bend_labels(draft, shape, hems, legs, (width_mm, height_mm), show)
     _leg_sizes(draft, shape.legs, legs, 1 if 0 in hems else 0, show, (width_mm, height_mm))
     _side_names(draft, legs, (width_mm, height_mm))
+    if pattern.far is not None:
+        draft.text(Text(at=(8.0, height_mm - 3.0), text="end A", size=NOTE, bold=True))
     title = f"Section {pattern.mark} finished, seen from its start end"
     return draft.done(name, title, width_mm, height_mm, 25.4 / scale)
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter.board import geometry, labels
-from fabplan.plotter.board.draft import Draft
+from fabplan.plotter.board.draft import Draft, spread
 from fabplan.plotter.board.measure import extent, width
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.units import NM_PER_INCH, Show
@@ -29,29 +29,37 @@ def draw_strip(
     draft = Draft()
     inch = pattern.grid / NM_PER_INCH
     across, along = pattern.width_units * inch, pattern.length_units * inch
-    marks = pattern.section.marks
-    left, right, bottom = 26.0, 14.0, 12.0
+    marks = pattern.section.marks if pattern.far is None else pattern.far.marks  # those at the top: of end B
+    near = pattern.section.marks
+    widths = (across, across) if pattern.far is None else (pattern.outline[-1][0], pattern.outline[0][0])
+    left, right, bottom = 26.0, 14.0, 12.0 if pattern.far is None else 20.0
     scale = min((width_mm - left - right) / across, 25.4)
     rows = _rows([m * scale for m in marks], [labels.bare(show, m) for m in marks])
     top = 14.0 + 6.5 * (max(rows, default=0) + 1)
     high = min(height_mm - top - bottom, 62.0)
     left += (width_mm - left - right - across * scale) / 2
-    x1, y1 = left + across * scale, bottom + high
+    x0, x1, y1 = left + widths[0] * scale, left + widths[1] * scale, bottom + high
     draft.line(((left, bottom), (left, y1)), "outline")
-    draft.line(((x1, bottom), (x1, y1)), "outline")
-    for y, up in ((bottom, 1.0), (y1, -1.0)):
-        _break(draft, left, x1, y, up)
-    for x in (left, x1):
-        draft.take(geometry.strip_box((x, bottom), (x, y1), 0.6))
+    draft.line(((x0, bottom), (x1, y1)), "outline")
+    for x, y, up in ((x0, bottom, 1.0), (x1, y1, -1.0)):
+        if pattern.far is None:
+            _break(draft, left, x, y, up)
+        else:
+            draft.line(((left, y), (x, y)), "outline")
+    for a, b in ((left, left), (x0, x1)):
+        draft.take(geometry.strip_box((a, bottom), (b, y1), 0.6))
     level = y1 + 10.0
     zero = Text(at=(left - 2.6, level), text="0", size=MARK_SIZE)
     draft.line(((left, y1 + 0.8), (left, level + 1.0)), "dimension")
     draft.text(zero)
+    lows = [left + m * scale for m in near]
+    room = [width(str(k), NUMBER_SIZE, True) / 2 + 0.4 for k in range(1, len(near) + 1)]
+    spots = spread(lows, room, left - 4.0, left + max(widths) * scale + 4.0) or lows
     for k, (mark, fold, row) in enumerate(zip(marks, pattern.folds, rows, strict=True), 1):
-        x = left + mark * scale
-        draft.line(((x, bottom - 0.5), (x, y1 + 0.5)), "fold")
-        draft.take(geometry.strip_box((x, bottom), (x, y1), 0.3))
-        draft.text(Text(at=(x, bottom - 5.5), text=str(k), size=NUMBER_SIZE, bold=True))
+        x, low = left + mark * scale, lows[k - 1]
+        draft.line(((low, bottom - 0.5), (x, y1 + 0.5)), "fold")
+        draft.take(geometry.strip_box((low, bottom), (x, y1), 0.3))
+        draft.text(Text(at=(spots[k - 1], bottom - 5.5), text=str(k), size=NUMBER_SIZE, bold=True))
         draft.line(((x, y1 + 0.8), (x, level + row * 6.5 + 1.0)), "dimension")
         draft.line(((left, level + row * 6.5), (x, level + row * 6.5)), "dimension", "end")
         value = labels.bare(show, mark)
@@ -64,12 +72,16 @@ def draw_strip(
         elif fold.hem:
             kind = "open hem" if fold.gap > 0 else "closed hem"
             words = [f"{kind} {labels.bare(show, fold.width)}", f"to the {fold.toward}"]
-        _along(draft, (x, (bottom + y1) / 2), words, y1 - bottom)
+        _along(draft, ((x + low) / 2, (bottom + y1) / 2), words, y1 - bottom)
     draft.line(((left, level), (left, level + max(rows, default=0) * 6.5 + 1.0)), "dimension")
-    _ends(draft, left, x1, bottom, y1)
-    total = labels.bare(show, across)
+    _ends(draft, left, max(x0, x1), bottom, y1)
+    total = labels.bare(show, widths[1])
+    if pattern.far is not None:
+        draft.dimension((left, bottom), (x0, bottom), -14.0, labels.bare(show, widths[0]), size=10.5, bold=True)
+        for y, text in ((bottom - 14.0, "end A"), (level, "end B")):
+            draft.text(Text(at=(left - 11.0, y), text=text, size=NOTE_SIZE, bold=True))
     draft.dimension((left, y1), (x1, y1), level - y1 + 6.5 * (max(rows, default=-1) + 1), total, size=10.5, bold=True)
-    _name(draft, pattern, left, x1, bottom, y1, labels.bare(show, along))
+    _name(draft, pattern, left, min(x0, x1), bottom, y1, labels.bare(show, along))
     title = f"Blank {pattern.mark}, flat strip seen from the face"
     return draft.trimmed(name, title, width_mm, 25.4 / scale)
 
@@ -129,8 +141,12 @@ def _ends(draft: Draft, x0: float, x1: float, y0: float, y1: float) -> None:
 def _name(draft: Draft, pattern: FlatPattern, x0: float, x1: float, y0: float, y1: float, along: str) -> None:
     """Mark, the side that is seen and the strip's length, in the widest space between bend lines."""
     assert pattern.section is not None
-    scale = (x1 - x0) / max(p[0] for p in pattern.outline)
-    edges = [x0, *(x0 + m * scale for m in pattern.section.marks), x1]
+    marks, across = pattern.section.marks, max(p[0] for p in pattern.outline)
+    if pattern.far is not None:  # the words keep clear of lines that lean
+        across = min(pattern.outline[0][0], pattern.outline[-1][0])
+        marks = tuple(map(min, marks, pattern.far.marks))
+    scale = (x1 - x0) / across
+    edges = [x0, *(x0 + m * scale for m in marks), x1]
     spaces = sorted(pairwise(edges), key=lambda s: (s[0] - s[1], s[0]))
     long_text = f"{along} long"
     for size in (20.0, 14.0, 10.0):
