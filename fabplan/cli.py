@@ -806,10 +806,12 @@ def diff(
 
 
 def _add_rack() -> None:
+    from fabplan.cli_desk import open_job
     from fabplan.cli_rack import rack_app
     from fabplan.cli_record import record_app, rest
     from fabplan.cli_times import times_app
 
+    app.command("open")(open_job)
     app.add_typer(rack_app, name="rack")
     app.add_typer(record_app, name="record")
     app.command()(rest)

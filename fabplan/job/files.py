@@ -90,7 +90,16 @@ def read_source(path: Path, shown: str, what: str, *, go_on: bool = False) -> So
     ------
     JobError
     """
-    text = _decoded(_bytes(path, shown, what), shown, what)
+    return source_of(_decoded(_bytes(path, shown, what), shown, what), path.parent, shown, what, go_on=go_on)
+
+
+def source_of(text: str, folder: Path, shown: str, what: str, *, go_on: bool = False) -> Source:
+    """The text of a TOML file in `folder` as a source, whether or not it was saved; the rest as for `read_source`.
+
+    Raises
+    ------
+    JobError
+    """
     text = text.replace("\r\n", "\n")
     try:
         lines = key_lines(text)
@@ -125,7 +134,7 @@ def read_source(path: Path, shown: str, what: str, *, go_on: bool = False) -> So
             line=next((text.count("\n", 0, m.start()) + 1 for m in re.finditer(r"\d{4000}", text)), None),
             write="ordinary numbers and lists",
         ) from None
-    return Source(shown=shown, folder=path.parent, data=data, lines=lines, faults=tuple(faults), dropped=dropped)
+    return Source(shown=shown, folder=folder, data=data, lines=lines, faults=tuple(faults), dropped=dropped)
 
 
 def _mended(text: str, faults: list[JobError]) -> tuple[str, bool] | None:

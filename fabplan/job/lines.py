@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from contextlib import suppress
+from dataclasses import dataclass
 
 Path = tuple[str | int, ...]
 
@@ -63,6 +64,30 @@ def key_lines(text: str) -> dict[Path, int]:
     return scan.found
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """Lines of a text, from 1: a table from its heading to its last key, or one key with its value.
+
+    `heading` tells a table from a key.
+    """
+
+    path: Path
+    first: int
+    last: int
+    heading: bool
+
+
+def stretches(text: str) -> tuple[Stretch, ...]:
+    """Every table heading and every key of a TOML text that stands on lines of its own, in order.
+
+    A heading is one line; the keys below it come after it. Keys inside inline tables and lists are not told.
+    """
+    scan = _Scan(text)
+    with suppress(_LostError, TooDeepError):
+        scan.document()
+    return tuple(scan.stretches)
+
+
 class _Scan:
     def __init__(self, text: str) -> None:
         self.text = text
@@ -70,6 +95,7 @@ class _Scan:
         self.starts = [0, *(m.end() for m in re.finditer("\n", text))]
         self.found: dict[Path, int] = {}
         self.arrays: dict[Path, int] = {}
+        self.stretches: list[Stretch] = []
 
     def line(self, at: int) -> int:
         return bisect_right(self.starts, at)
@@ -102,14 +128,21 @@ class _Scan:
                 self.arrays[table] = index
                 table = (*table, index)
                 self.note(table, start)
+                self.stretch(table, start, heading=True)
             elif self.next_is("["):
                 parts = self.key()
                 self.expect("]")
                 table = self.inside(parts)
                 self.note(table, start)
+                self.stretch(table, start, heading=True)
             else:
-                self.assignment(table, 0)
+                path = self.assignment(table, 0)
+                self.stretch(path, start)
             self.take(_GAP)
+
+    def stretch(self, path: Path, start: int, *, heading: bool = False) -> None:
+        first, last = self.line(start), self.line(self.at - 1)
+        self.stretches.append(Stretch(path=path, first=first, last=last, heading=heading))
 
     def expect(self, mark: str) -> None:
         self.take(_BLANK)
@@ -141,7 +174,7 @@ class _Scan:
             if not self.next_is("."):
                 return tuple(parts)
 
-    def assignment(self, table: Path, depth: int) -> None:
+    def assignment(self, table: Path, depth: int) -> Path:
         start = self.at
         path = table
         for part in self.key():
@@ -151,6 +184,7 @@ class _Scan:
             raise _LostError
         self.take(_BLANK)
         self.value(path, depth)
+        return path
 
     def value(self, path: Path, depth: int) -> None:
         if depth > DEEPEST:

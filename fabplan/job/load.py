@@ -16,7 +16,7 @@ from pydantic import BaseModel, ValidationError
 from fabplan.errors import JobError, JobErrors, quoted
 from fabplan.job import defaults
 from fabplan.job.consistency import Read, check_job
-from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, too_long
+from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, source_of, too_long
 from fabplan.job.kinds import KINDS
 from fabplan.job.kinds.section import SectionPiece
 from fabplan.job.merge import Entry, Merged, merge
@@ -65,12 +65,32 @@ def load_job(path: str | os.PathLike[str]) -> Job:
         Every fault found, each with file, line, key, rule, value and what to write instead.
     """
     shown = os.fspath(path)
-    source = read_source(Path(path), shown, "job file", go_on=True)
-    shop = _shop(source)
+    return _job_of(read_source(Path(path), shown, "job file", go_on=True))
+
+
+def load_job_text(text: str, path: str | os.PathLike[str]) -> Job:
+    """The job a text would be if it stood in the file `path`, which need not be there; as `load_job`.
+
+    Raises
+    ------
+    JobErrors
+    """
+    return _job_of(source_of(text, Path(path).parent, os.fspath(path), "job file", go_on=True))
+
+
+def _job_of(source: Source) -> Job:
+    shop = shop_of(source)
     return _Reading(merge(with_new_names(source), shop and with_new_names(shop))).job()
 
 
-def _shop(job: Source) -> Source | None:
+def shop_of(job: Source) -> Source | None:
+    """The shop file a job file names, or None when it names none.
+
+    Raises
+    ------
+    JobError
+        It cannot be read.
+    """
     name = job.data.get("shop")
     if name is None:
         return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from types import NoneType
 from typing import Any, Final, Literal, get_args, get_origin
 
@@ -82,16 +83,40 @@ def _pieces() -> str:
     return "\n\n".join(parts)
 
 
-def _keys(model: type[BaseModel], *, only: tuple[str, ...] | None = None) -> str:
-    rows = ["| key | value | default | meaning |", "|---|---|---|---|"]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyWords:
+    """What is said of one key: the values it takes, its default, its meaning; `needed` when it has no default.
+
+    Keys and values stand in backquotes, as in the page.
+    """
+
+    key: str
+    value: str
+    default: str
+    meaning: str
+    needed: bool
+
+
+def key_words(model: type[BaseModel]) -> tuple[KeyWords, ...]:
+    """What is said of every key a table takes, in the model's order."""
+    found = []
     for name, info in model.model_fields.items():
         key = info.alias or name
-        if key in HIDDEN or (only is not None and key not in only):
+        if key in HIDDEN:
             continue
         meaning = info.description or SLOPE_WORDS.get(f"{model.__name__}.{key}", "")
         default = _default(model, key, info.is_required(), info.get_default(call_default_factory=True))
-        cells = (f"`{key}`", _value(info.annotation, info.metadata), default, meaning)
-        rows.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
+        value = _value(info.annotation, info.metadata)
+        found.append(KeyWords(key=key, value=value, default=default, meaning=meaning, needed=info.is_required()))
+    return tuple(found)
+
+
+def _keys(model: type[BaseModel], *, only: tuple[str, ...] | None = None) -> str:
+    rows = ["| key | value | default | meaning |", "|---|---|---|---|"]
+    for said in key_words(model):
+        if only is None or said.key in only:
+            cells = (f"`{said.key}`", said.value, said.default, said.meaning)
+            rows.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
     return "\n".join(rows)
 
 
@@ -128,7 +153,8 @@ def _value(annotation: Any, metadata: list[Any]) -> str:
 
 def _default(model: type[BaseModel], key: str, required: bool, default: Any) -> str:
     own: dict[str, str] = getattr(model, "DEFAULTS", {})
-    words = DEFAULT_WORDS.get(f"{model.__name__}.{key}") or own.get(key)
+    named = (DEFAULT_WORDS.get(f"{kind.__name__}.{key}") for kind in model.__mro__)
+    words = next(filter(None, named), None) or own.get(key)
     if words is not None:
         return words
     filled = _FILLED.get(model.__name__, {}).get(key)

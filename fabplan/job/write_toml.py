@@ -66,7 +66,7 @@ def set_keys(
     if windows:
         after = after.replace("\n", "\r\n")
     data = (_BOM if before.startswith(_BOM) else b"") + after.encode("utf-8")
-    _replace(path, before, data, said)
+    replace_file(path, before, data, said)
 
 
 def _changed(text: str, table: str, values: Mapping[str, Value], comments: Mapping[str, str], shown: str) -> str:
@@ -121,8 +121,14 @@ def _nothing_else(before: str, after: str, table: str, values: Mapping[str, Valu
         )  # fmt: skip
 
 
-def _replace(path: Path, before: bytes, data: bytes, shown: str) -> None:
-    """Put `data` in place of a file that still holds `before`, in one step."""
+def replace_file(path: Path, before: bytes, data: bytes, shown: str) -> None:
+    """Put `data` in place of a file that still holds `before`, in one step.
+
+    Raises
+    ------
+    PlanError
+        The file holds something else by now, or cannot be written; it was left as it is.
+    """
     spare: Path | None = None
     try:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".new", dir=path.parent)

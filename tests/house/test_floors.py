@@ -26,7 +26,8 @@ FLOORS: list[set[str]] = [
     {"packet"},
     {"shop"},
     {"screen"},
-    {"cli_rack", "cli_record", "cli_times"},
+    {"desk"},
+    {"cli_desk", "cli_rack", "cli_record", "cli_times"},
     {"cli"},
     {"__main__"},
 ]
@@ -83,7 +84,7 @@ def test_help_loads_neither_matplotlib_nor_scipy() -> None:
         "import sys\n"
         "from fabplan.cli import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
-        "heavy = ('matplotlib', 'scipy', 'numpy', 'shapely', 'typst', 'pydantic')\n"
+        "heavy = ('matplotlib', 'scipy', 'numpy', 'shapely', 'typst', 'pydantic', 'werkzeug', 'jinja2')\n"
         "bad = sorted(m for m in heavy if m in sys.modules)\n"
         "print('LOADED', bad)\n"
     )

@@ -8,6 +8,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from functools import cache
 from html import escape
 from importlib.resources import files
@@ -65,14 +66,14 @@ def words(text: str) -> str:
     return "".join(out)
 
 
-def _figure(picture: Picture, boxes: _Boxes, least_px: int = 0) -> str:
+def figure(picture: Picture, looks: Looks, least_px: int = 0) -> str:
     """A drawing inline: its own size in mm gives way to the screen's width, never below `least_px`."""
     drawing = picture.drawing
     style = f' class="least-{least_px}"' if least_px else ""
     return (
         f'<svg viewBox="{view_box(drawing)}" width="{drawing.width * 96 / 25.4:.0f}" '
         f'height="{drawing.height * 96 / 25.4:.0f}" role="img" aria-label="{escape(picture.alt)}"{style}>'
-        f"{boxes.looks.paint(drawing)}</svg>"
+        f"{looks.paint(drawing)}</svg>"
     )
 
 
@@ -149,7 +150,7 @@ def _band(band: Band, boxes: _Boxes) -> Iterator[str]:
     if band.first:
         yield f'<p class="first">{words(band.first)}</p>'
     yield f'<p class="{side}">{words(band.side)}</p><div class="shots">'
-    yield from (f"<figure>{_figure(picture, boxes)}</figure>" for picture in band.pictures)
+    yield from (f"<figure>{figure(picture, boxes.looks)}</figure>" for picture in band.pictures)
     yield '</div></div><div class="words">'
     yield f'<h3><span class="hide">Step {words(band.number)}. </span>{words(band.title)}</h3>'
     yield from (f"<p>{words(line)}</p>" for line in band.says)
@@ -179,7 +180,7 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
         case Table():
             yield _scroll("".join(_table(block, boxes, titles, above)), block.name)
         case Picture():
-            inner = _figure(block, boxes, block.least_px)
+            inner = figure(block, boxes.looks, block.least_px)
             scrolls = block.least_px > 0
             yield f"<figure>{_scroll(inner, 'Drawing') if scrolls else inner}</figure>"
         case Shots():
@@ -187,7 +188,7 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
             for shot in block.shots:
                 box = boxes.box(f"Done: {shot.title}", False) if shot.tick else ""
                 said = f"{box}<b>{words(shot.title)}</b> {words(shot.says)}<br><b class=xl>{words(shot.sets)}</b>"
-                yield f"<figure>{_figure(shot.picture, boxes)}<figcaption>{said}</figcaption></figure>"
+                yield f"<figure>{figure(shot.picture, boxes.looks)}<figcaption>{said}</figcaption></figure>"
             yield "</div>"
         case Beside():
             yield from _block(block.picture, boxes, titles, above)
@@ -233,17 +234,56 @@ def _least_widths(pages: Iterable[Page]) -> set[int]:
     return {block.least_px for block in shown if isinstance(block, Picture) and block.least_px}
 
 
-def html_file(packet: Packet) -> bytes:
-    """The packet as one self-contained HTML file (UTF-8), the same bytes for the same packet."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScreenPages:
+    """The pages of a packet for a screen: their HTML, the style of their drawings, their titles by key.
+
+    `now` is what is next at each station, `contents` the links to every page. `keep` is what their ticks are remembered
+    under, `plan` a short word for the pages as they are.
+    """
+
+    now: str
+    contents: str
+    body: str
+    style: str
+    titles: tuple[tuple[str, str], ...]
+    keep: str
+    plan: str
+
+
+def screen_style() -> str:
+    """The style all pages on a screen share."""
+    return _resource("screen.css")
+
+
+def screen_script() -> str:
+    """The script that remembers the ticks of pages on a screen."""
+    return _resource("screen.js")
+
+
+def screen_pages(packet: Packet) -> ScreenPages:
+    """The pages of a packet that are shown on a screen, every string escaped."""
     looks = Looks()
-    style, script = _resource("screen.css"), _resource("screen.js")
     shown = [page for page in packet.pages if page.on_screen]
     titles = {page.key: page.title for page in shown}
-    keep = f"fabplan ticks, job {packet.number}, revision {packet.revision}"
-    body = [line for page in shown for line in (*_page(page, titles, looks), "\n")]
-    plan = hashlib.sha256("".join(body).encode("utf-8")).hexdigest()[:16]
-    style += looks.style() + "\n"
+    body = "".join(line for page in shown for line in (*_page(page, titles, looks), "\n"))
+    style = looks.style() + "\n"
     style += "".join(f"svg.least-{px}{{min-width:{px}px}}\n" for px in sorted(_least_widths(shown)))
+    return ScreenPages(
+        now="".join(now_section(shown, words)),
+        contents="".join(contents(shown, words)),
+        body=body,
+        style=style,
+        titles=tuple(titles.items()),
+        keep=f"fabplan ticks, job {packet.number}, revision {packet.revision}",
+        plan=hashlib.sha256(body.encode("utf-8")).hexdigest()[:16],
+    )
+
+
+def html_file(packet: Packet) -> bytes:
+    """The packet as one self-contained HTML file (UTF-8), the same bytes for the same packet."""
+    pages = screen_pages(packet)
+    style, script = screen_style() + pages.style, screen_script()
     # Nothing may be fetched, framed or sent; the page's own style and script are let in by their hashes.
     policy = (
         f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
@@ -260,7 +300,8 @@ def html_file(packet: Packet) -> bytes:
         if part
     )
     out = [
-        f'<!DOCTYPE html>\n<html lang="en" data-keep="{escape(keep)}" data-plan="{plan}"><head><meta charset="utf-8">',
+        f'<!DOCTYPE html>\n<html lang="en" data-keep="{escape(pages.keep)}" data-plan="{pages.plan}">',
+        '<head><meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{escape(policy)}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="referrer" content="no-referrer">',
@@ -268,10 +309,10 @@ def html_file(packet: Packet) -> bytes:
         '<a class="skip" href="#main">Skip to the pages</a>',
         f'<p class="banner" role="alert">{words(packet.banner)}</p>' if packet.banner else "",
         f"<header><h1>{words(packet.name)}</h1><p>{words(told)}</p></header>",
-        *now_section(shown, words),
-        *contents(shown, words),
+        pages.now,
+        pages.contents,
         '<main id="main">',
-        *body,
+        pages.body,
         "</main><footer><p>Ticks stay on this device, for this job and revision. "
         "Full-scale templates are in templates.pdf only.</p>",
         '<button type="button" id="clear" hidden>Clear all ticks</button>',

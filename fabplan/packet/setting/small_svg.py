@@ -27,20 +27,24 @@ _INK: dict[Fill, str] = {"white": "#fff", "black": "#000"}
 
 
 class Looks:
-    """Names the looks of drawings in the order they are met, and writes them as one style."""
+    """Names the looks of drawings in the order they are met, and writes them as one style.
 
-    def __init__(self) -> None:
+    `lead` begins every name: drawings of two styles on one page need two.
+    """
+
+    def __init__(self, lead: str = "") -> None:
+        self._lead = lead
         self._names: dict[str, str] = {}
         self._used = 0
 
     def name(self, look: str) -> str:
         """The class of a look."""
-        return self._names.setdefault(look, f"k{len(self._names)}")
+        return self._names.setdefault(look, f"{self._lead}k{len(self._names)}")
 
     def label(self) -> str:
         """A name no other element of the file has."""
         self._used += 1
-        return f"t{self._used}"
+        return f"{self._lead}t{self._used}"
 
     def paint(self, drawing: Drawing) -> str:
         """The drawing's elements, to stand inside an ``svg`` with `view_box`."""

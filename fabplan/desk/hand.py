@@ -1,0 +1,163 @@
+"""A process that does one kind of slow work, told and heard over a pipe; the newest order drops the one before.
+
+It does not hear Ctrl-C, which is this process's, and it ends when this one does.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import threading
+import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from multiprocessing.synchronize import Event
+from typing import Any, Literal
+
+from fabplan.errors import FabplanError
+
+ENDED = "The system ended a part of this run. Close other programs (memory) and try again."
+BROKEN = "This is a fault of fabplan, not of the job; its details stand in the terminal."
+Kind = Literal["look", "plan"]
+
+
+class Hand:
+    """One such process.
+
+    Parameters
+    ----------
+    kind : {"look", "plan"}
+    heard : callable
+        Called with every answer, in a thread of its own; with a `FabplanError` when the work failed.
+    """
+
+    def __init__(self, kind: Kind, heard: Callable[[Any], None]) -> None:
+        self._kind: Kind = kind
+        self._heard = heard
+        self._lock = threading.Lock()
+        self._line: Connection | None = None
+        self._process: Any = None
+        self._stop: Event | None = None
+
+    def start(self) -> None:
+        """Have the process there, before it is needed."""
+        with self._lock:
+            if self._process is not None and self._process.is_alive():
+                return
+            context = multiprocessing.get_context("spawn")
+            self._line, theirs = context.Pipe()
+            self._stop = context.Event()
+            self._process = context.Process(target=_serve, args=(self._kind, theirs, self._stop), daemon=False)
+            with _deaf_to_ctrl_c():
+                self._process.start()
+            theirs.close()
+            threading.Thread(target=self._listen, args=(self._line,), daemon=True).start()
+
+    def order(self, *order: Any) -> None:
+        """Give the process something to do; what it is doing is dropped when it can be."""
+        self.start()
+        assert self._line is not None and self._stop is not None
+        self._stop.clear()
+        with self._lock, suppress(OSError, BrokenPipeError):
+            self._line.send(order)
+
+    def stop(self) -> None:
+        """Have the work under way end with what it has."""
+        if self._stop is not None:
+            self._stop.set()
+
+    def end(self) -> None:
+        """End the process at once."""
+        with self._lock:
+            process, self._process = self._process, None
+        if process is None:
+            return
+        process.terminate()
+        process.join(2.0)
+        if process.is_alive():
+            process.kill()
+            process.join(1.0)
+
+    def _listen(self, line: Connection) -> None:
+        while True:
+            try:
+                answer = line.recv()
+            except (EOFError, OSError):
+                if line is self._line and self._process is not None:
+                    self._heard(FabplanError(ENDED))
+                return
+            self._heard(answer)
+
+
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+# -- in the process ---------------------------------------------------------------------------------------------------
+
+
+def _serve(kind: Kind, line: Connection, stop: Event) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+    work = _look(line) if kind == "look" else _plan(line, stop)
+    while True:
+        try:
+            order = line.recv()
+            while line.poll():
+                order = line.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            work(*order)
+        except FabplanError as fault:
+            _send(line, fault)
+        except Exception:
+            traceback.print_exc()
+            _send(line, FabplanError(BROKEN))
+
+
+def _end_with(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
+
+
+def _send(line: Connection, answer: Any) -> None:
+    with suppress(OSError):
+        line.send(answer)
+
+
+def _look(line: Connection) -> Callable[..., None]:
+    from fabplan.desk.work import Looker
+
+    looker = Looker()
+
+    def look(serial: int, *rest: Any) -> None:
+        for known in looker.look(serial, *rest):
+            _send(line, known)
+            if line.poll():  # something newer was typed
+                return
+
+    return look
+
+
+def _plan(line: Connection, stop: Event) -> Callable[..., None]:
+    def plan(*rest: Any) -> None:
+        from fabplan.desk import work
+
+        job, folder, seconds = rest
+        _send(line, work.plan(job, folder, lambda step: _send(line, step), stop.is_set, seconds))
+
+    return plan

@@ -1,0 +1,97 @@
+"""What the slow hands say: the whole of what `check` looks at, and a plan with its pages."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+
+import pytest
+from desk_asker import PORCH
+
+from fabplan.desk.hand import Hand
+from fabplan.desk.work import Looker, Step, Whole, plan
+from fabplan.job.load import load_job_text
+from fabplan.plan.make import make_pieces
+
+SLOPE = """
+[[slope]]
+name = "west"
+shape = "triangle"
+piece = "A"
+bottom = "60 in"
+height = "60 in"
+"""
+
+
+def porch(folder: Path, text: str = PORCH) -> Path:
+    path = folder / "porch.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_counts_weights_and_hours_are_those_of_the_stages(tmp_path: Path) -> None:
+    path = porch(tmp_path)
+    job = load_job_text(PORCH, path)
+    last = list(Looker().look(7, job, (), ""))[-1]
+    assert last.done and last.serial == 7 and not last.faults
+    assert [row[:3] for row in last.blanks] == [("A", "diamond", "12"), ("D", "section", "4")]
+    weights = sum(p.weight * p.count for p in make_pieces(job).patterns)
+    facts = dict(last.facts)
+    assert facts["pieces"] == "16 pieces, 2 marks"
+    assert job.show.weight(weights) in facts["metal in blanks"]
+    assert "bench" in facts["hours"] and "brake" in facts["hours"]
+
+
+def test_a_slope_is_drawn_before_all_is_counted(tmp_path: Path) -> None:
+    text = PORCH.replace("count = 12\n", "") + SLOPE
+    job = load_job_text(text, porch(tmp_path, text))
+    steps = list(Looker().look(1, job, ("slope", 0), "west"))
+    assert steps[0].pictures and not steps[0].blanks and not steps[0].done
+    assert "west" in steps[0].pictures[0].title
+    assert steps[-1].slopes and steps[-1].done
+
+
+def test_what_cannot_be_laid_is_a_fault_and_no_traceback(tmp_path: Path) -> None:
+    text = PORCH.replace("count = 12\n", "") + SLOPE.replace('"60 in"', '"0.5 in"')
+    job = load_job_text(text, porch(tmp_path, text))
+    last = list(Looker().look(1, job, ("slope", 0), "west"))[-1]
+    assert last.done and last.faults
+
+
+@pytest.mark.slow
+def test_a_plan_tells_how_far_it_is_and_brings_its_pages(tmp_path: Path) -> None:
+    path = porch(tmp_path, PORCH + "\n[nest]\nsearch_effort = 0\n")
+    told: list[Step] = []
+    made = plan(load_job_text(path.read_text(encoding="utf-8"), path), str(tmp_path), told.append, lambda: False)
+    assert told[0].stage == "Pieces, counts and folds"
+    assert any(s.stage == "Cut plan" and s.best and s.bound for s in told)
+    assert {station for station, _ in made.pages} == {"office", "shear", "bench", "brake"}
+    assert made.shear.startswith(b"%PDF") and made.answer and made.layouts and not made.changed
+    assert (tmp_path / made.folder / "packet.pdf").is_file() and made.folder == "7-packet"
+    again = plan(load_job_text(path.read_text(encoding="utf-8"), path), str(tmp_path), told.append, lambda: False)
+    assert again.changed == ("Nothing changed for the shop.",)
+    more = path.read_text(encoding="utf-8").replace("count = 12", "count = 20")
+    other = plan(load_job_text(more, path), str(tmp_path), told.append, lambda: False)
+    assert any("A 20, was 12" in line for line in other.changed)
+
+
+@pytest.mark.slow
+def test_a_hand_answers_drops_old_orders_and_ends(tmp_path: Path) -> None:
+    job = load_job_text(PORCH, porch(tmp_path))
+    done, heard = threading.Event(), []
+
+    def hear(answer: object) -> None:
+        heard.append(answer)
+        if isinstance(answer, Whole) and answer.done and answer.serial == 5:
+            done.set()
+
+    hand = Hand("look", hear)
+    hand.start()
+    for serial in range(1, 6):
+        hand.order(serial, job, (), "")
+    assert done.wait(120)
+    finished = [a.serial for a in heard if isinstance(a, Whole) and a.done]
+    assert finished[-1] == 5 and len(finished) < 5
+    process = hand._process
+    hand.end()
+    assert not process.is_alive()
