@@ -12,6 +12,7 @@ from fabplan.job.model import CutPiece, Job
 from fabplan.job.slopes import Slope
 from fabplan.roof.extras.edges import edge_runs
 from fabplan.roof.extras.fasteners import count_fasteners
+from fabplan.roof.extras.hooking import hook_notes
 from fabplan.roof.extras.kits import kit_limit, pack_kits
 from fabplan.roof.extras.lengths import fitted
 from fabplan.roof.extras.underlayment import underlay
@@ -140,7 +141,9 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
             for mark, lattice in lattices.items()
         ),
     )
-    return replace(plan, notes=(*hip_notes, *_choices(plan, parts, measured, job, by_mark)))
+    return replace(
+        plan, notes=(*hip_notes, *hook_notes(parts.layouts, job), *_choices(plan, parts, measured, job, by_mark))
+    )
 
 
 def _refuse_unknown_laid(job: Job, names: Sequence[str]) -> None:

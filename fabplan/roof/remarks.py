@@ -122,7 +122,33 @@ class Choice:
     blanks_now: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotHooked:
+    """With its roof leg on the slope no edge of the drip edge lies so that the starters hook it.
+
+    The nearest points so many degrees off the slope and lies so far off its plane.
+    """
+
+    kind: Literal["not_hooked"] = "not_hooked"
+    starter: str
+    section: str
+    turned: Degrees
+    off: Inches
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotPlumb:
+    """The face of a drip edge hangs out of plumb on a slope: it is bent `found`, the pitch asks for `bend`."""
+
+    kind: Literal["not_plumb"] = "not_plumb"
+    section: str
+    slope: str
+    pitch: Degrees
+    bend: Degrees
+    found: Degrees
+
+
 SlopeNote = (
     EaveDrop | NoApexCap | ApexCap | EvenCourses | HeldCourses | NoLevelRidge | LeanUnknown | SpirePoint | TapeDiagonal
 )
-RoofNote = HipsMeet | Choice
+RoofNote = HipsMeet | Choice | NotHooked | NotPlumb

@@ -21,6 +21,8 @@ from fabplan.roof.remarks import (
     LeanUnknown,
     NoApexCap,
     NoLevelRidge,
+    NotHooked,
+    NotPlumb,
     SlopeNote,
     SpirePoint,
     TapeDiagonal,
@@ -44,7 +46,7 @@ def notes(plan: RoofPlan, job: Job) -> tuple[str, ...]:
     hips = [_hips_meet(n, job.info.units) for n in plan.notes if isinstance(n, HipsMeet)]
     choices = [_choice(n) for n in plan.notes if isinstance(n, Choice)]
     ways = ways_note(plan, job)
-    return (*hips, *_roof_notes(plan, job), *choices, *([ways] if ways else []))
+    return (*hips, *hook_words(plan, job), *_roof_notes(plan, job), *choices, *([ways] if ways else []))
 
 
 def slope_notes(layout: SlopeLayout, job: Job) -> tuple[str, ...]:
@@ -106,6 +108,30 @@ def note_words(note: SlopeNote, job: Job) -> str:
     if isinstance(note, TapeDiagonal):
         return f"One diagonal taped across the base of {note.entry} would check these sizes and sharpen the corners."
     assert_never(note)
+
+
+def hook_words(plan: RoofPlan, job: Job) -> list[str]:
+    """What of the drip edge does not suit the starters or the pitch."""
+    units = job.info.units
+    out = [
+        f"Warning: {n.starter} cannot hook {n.section} as it lies on the slope: its nearest edge points {n.turned:.0f}° "
+        f"off the slope and lies {size(n.off, units)} off its plane. Let the leg on the slope run past the eave and fold "
+        'it back there ("bends" may hold 180), or turn the hems down over the eave by hand.'
+        for n in plan.notes
+        if isinstance(n, NotHooked)
+    ]
+    bent: dict[tuple[str, float, float], list[NotPlumb]] = {}
+    for n in plan.notes:
+        if isinstance(n, NotPlumb):
+            bent.setdefault((n.section, round(n.bend, 1), n.found), []).append(n)
+    for (section, wanted, found), some in bent.items():
+        where = ", ".join(dict.fromkeys(n.slope for n in some))
+        out.append(
+            f"Warning: the face of {section} hangs {abs(wanted - found):.0f}° out of plumb on {where}: at a pitch of "
+            f"{some[0].pitch:.1f}° its bend is {wanted:.1f}°, not {found:g}°"
+            ' ("roof" in its place takes it from the pitch).'
+        )
+    return out
 
 
 def _hips_meet(note: HipsMeet, units: str) -> str:
