@@ -114,9 +114,9 @@ def hook_words(plan: RoofPlan, job: Job) -> list[str]:
     """What of the drip edge does not suit the starters or the pitch."""
     units = job.info.units
     out = [
-        f"Warning: {n.starter} cannot hook {n.section} as it lies on the slope: its nearest edge points {n.turned:.0f}° "
-        f"off the slope and lies {size(n.off, units)} off its plane. Let the leg on the slope run past the eave and fold "
-        'it back there ("bends" may hold 180), or turn the hems down over the eave by hand.'
+        f"Warning: {n.starter} cannot hook {n.section} as it lies on the slope: its nearest edge points "
+        f"{n.turned:.0f}° off the slope and lies {size(n.off, units)} off its plane. Let the leg on the slope run "
+        'past the eave and fold it back there ("bends" may hold 180), or turn the hems down over the eave by hand.'
         for n in plan.notes
         if isinstance(n, NotHooked)
     ]

@@ -1,8 +1,8 @@
 """Starter and drip edge in the plane of the slope: geometry worked by hand.
 
 The leg on the slope is the x axis, up the slope positive. A drip edge of legs 3/4, 2-1/2 and 3 in bent 90 and -45: its
-face leaves the eave at 45 degrees to the slope, 2-1/2 x (cos 45, sin 45) = 1.768 in under the plane; its kick comes back
-up by 3/4 x sin 45 = 0.530, so its edge lies 1.237 in under the plane and points 45 degrees off it.
+face leaves the eave at 45 degrees to the slope, 2-1/2 x (cos 45, sin 45) = 1.768 in under the plane; its kick comes
+back up by 3/4 x sin 45 = 0.530, so its edge lies 1.237 in under the plane and points 45 degrees off it.
 """
 
 from __future__ import annotations
