@@ -51,8 +51,9 @@ length = "4 in"
 
 
 def environment(**more: str) -> dict[str, str]:
-    """Variables under which a process finds this copy of the program."""
-    return {**os.environ, "PYTHONPATH": str(ROOT), **more}
+    """Variables under which a process finds this copy of the program, and what it compiled once is kept."""
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    return {**kept, "PYTHONPATH": str(ROOT), **more}
 
 
 def run(*args: object, cwd: Path | None = None, before: str = "", **env: str) -> subprocess.CompletedProcess[str]:

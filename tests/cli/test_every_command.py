@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import Any
 
 import pytest
-from real_runs import HEAD, SMALL, STOCK
+from in_process import Said
+from real_runs import HEAD, PLAIN, SMALL, STOCK
 
 from fabplan import cli
 
@@ -37,22 +37,6 @@ def jobs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name, text in {"small": SMALL, "roof": ROOF, "narrow": NARROW, "bare": SMALL.replace(STOCK, "")}.items():
         Path(f"{name}.toml").write_text(text, encoding="utf-8")
     return tmp_path
-
-
-class Said:
-    """A finished command: its exit status and what it printed."""
-
-    def __init__(self, capsys: pytest.CaptureFixture[str], *args: str) -> None:
-        self.status = 0
-        try:
-            cli.main(args)
-        except SystemExit as leaving:
-            self.status = leaving.code if isinstance(leaving.code, int) else 0 if leaving.code is None else 1
-        self.out, self.err = capsys.readouterr()
-
-    @property
-    def data(self) -> Any:
-        return json.loads(self.out)
 
 
 def test_count_tells_slopes_and_courses(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -90,7 +74,7 @@ def test_nest_prints_patterns_and_the_proven_least(jobs: Path, capsys: pytest.Ca
 def test_nest_needs_stock_and_enough_of_it(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
     bare = Said(capsys, "nest", "bare.toml")
     assert bare.status == 2 and "no stock to cut from" in bare.err
-    Path("short.toml").write_text(SMALL + 'on_hand = "20 in"\n', encoding="utf-8")
+    Path("short.toml").write_text(PLAIN + 'on_hand = "3 in"\n', encoding="utf-8")
     short = Said(capsys, "nest", "short.toml", "--effort", "0")
     assert short.status == 1 and "missing" in short.err and "--allow-short" in short.err
 
@@ -120,7 +104,7 @@ def test_metals_are_listed_and_shown_with_sources(jobs: Path, capsys: pytest.Cap
 
 
 def test_compare_ranks_the_stock_and_draws_it(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    Path("two.toml").write_text(SMALL + STOCK.replace("24", "20"), encoding="utf-8")
+    Path("two.toml").write_text(PLAIN.replace("count = 12", "count = 3") + STOCK.replace("24", "20"), encoding="utf-8")
     told = Said(capsys, "compare", "two.toml", "--effort", "0", "--chart", "bars.svg")
     assert told.status == 0 and "coil 24" in told.out and "coil 20" in told.out
     assert Path("bars.svg").read_text(encoding="utf-8").lstrip().startswith("<")

@@ -41,7 +41,7 @@ def test_the_job_shown_loads_and_nests(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(shown, encoding="utf-8")
     job = load_job(path)
-    plan = make_nest(job, make_pieces(job), effort=0.1)
+    plan = make_nest(job, make_pieces(job), effort=0)
     assert plan is not None
     assert plan.status != "short"
 

@@ -13,15 +13,16 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from real_runs import SMALL, environment
+from real_runs import PLAIN, SMALL, environment
 
+SOON = ("--effort", "0", "--seconds", "0")
 WHOLE = {"packet.pdf", "plan.json", "plan.html", "cutlist.csv"}
 
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     path = tmp_path / "job.toml"
-    path.write_text(SMALL)
+    path.write_text(PLAIN)
     return path
 
 
@@ -63,7 +64,7 @@ def test_an_interrupt_during_the_nest_writes_the_best_plan_so_far(job: Path) -> 
     )
     job.write_text(SMALL + more)
     run = start("plan", job, "--effort", "100", "--seconds", "600", cwd=job.parent)
-    time.sleep(6)
+    time.sleep(4)
     run.send_signal(signal.SIGINT)
     _, err = run.communicate(timeout=120)
     assert "Traceback" not in err
@@ -99,8 +100,8 @@ def interrupted(job: Path, moments: list[float], *command: str) -> None:
 
 @pytest.mark.skipif(os.name == "nt", reason="groups of processes are not stopped this way there")
 def test_an_interrupt_at_any_moment_ends_plainly(job: Path) -> None:
-    interrupted(job, [0.35, 0.5, 0.8, 1.3], "plan", "--effort", "0")
-    interrupted(job, [0.8, 1.6], "compare", "--effort", "0")
+    interrupted(job, [0.4, 1.2], "plan", "--effort", "0")
+    interrupted(job, [1.0], "compare", "--effort", "0")
 
 
 @pytest.mark.slow
@@ -112,26 +113,26 @@ def test_many_interrupts_end_plainly(job: Path) -> None:
 
 def killed(job: Path, rounds: int) -> None:
     """Kill a run that replaces an older packet; a whole one must always be left, here or beside it."""
-    first = start("plan", job, "--effort", "0", cwd=job.parent)
+    first = start("plan", job, *SOON, cwd=job.parent)
     first.communicate(timeout=120)
     folder = job.parent / "W-3-packet"
     assert whole(folder)
     rng = random.Random(5)
     for _ in range(rounds):
-        run = start("plan", job, "--effort", "0", cwd=job.parent)
+        run = start("plan", job, *SOON, cwd=job.parent)
         time.sleep(rng.uniform(0.4, 2.5))
         run.kill()
         run.communicate()
         left = [p for p in job.parent.iterdir() if p.is_dir()]
         assert any(whole(p) for p in left), [p.name for p in left]
-    last = start("plan", job, "--effort", "0", cwd=job.parent)
+    last = start("plan", job, *SOON, cwd=job.parent)
     last.communicate(timeout=120)
     assert last.returncode == 0
     assert whole(folder)
 
 
 def test_kills_leave_a_whole_packet(job: Path) -> None:
-    killed(job, 3)
+    killed(job, 2)
 
 
 @pytest.mark.slow
@@ -140,7 +141,7 @@ def test_many_kills_leave_a_whole_packet(job: Path) -> None:
 
 
 def test_two_runs_into_one_folder_leave_one_whole_packet(job: Path) -> None:
-    runs = [start("plan", job, "--effort", "0", "--out", "same", cwd=job.parent) for _ in range(2)]
+    runs = [start("plan", job, *SOON, "--out", "same", cwd=job.parent) for _ in range(2)]
     ends = [run.communicate(timeout=120) for run in runs]
     assert {run.returncode for run in runs} <= {0, 1}
     assert any(run.returncode == 0 for run in runs), ends
@@ -159,7 +160,7 @@ def test_a_full_disk_leaves_the_old_packet_and_says_so(job: Path, tmp_path: Path
     if done.returncode != 0:
         pytest.skip("no small disk can be mounted here")
     try:
-        run = start("plan", job, "--effort", "0", "--out", small / "packet", cwd=job.parent)
+        run = start("plan", job, *SOON, "--out", small / "packet", cwd=job.parent)
         _, err = run.communicate(timeout=120)
         assert run.returncode == 1
         assert "Traceback" not in err

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from in_process import Said
 from real_runs import PLAIN, environment, refused, run
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="pipes, devices and limits of a POSIX system")
@@ -30,7 +31,7 @@ def shell(line: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
+@pytest.mark.parametrize("encoding", ["ascii", *(pytest.param(e, marks=pytest.mark.slow) for e in ("cp1252", "utf-8"))])
 def test_any_encoding_shows_every_answer(job: Path, encoding: str) -> None:
     job.write_text(SIGNS, encoding="utf-8")
 
@@ -66,11 +67,9 @@ def test_a_fault_is_told_in_any_encoding(job: Path) -> None:
         ("fabplan metals nosuch 2> /dev/full", 2, ""),
         ("fabplan metals | true; exit ${PIPESTATUS[1]}", 0, ""),
         ("mkdir gone; cd gone; rmdir ../gone; fabplan metals 2>&1 | grep -v shell-init >&2", 0, "is gone"),
-        ("ln -s /dev/zero plan.json; fabplan prove plan.json --job job.toml", 2, "not an ordinary file"),
         ("mkfifo plan.json; fabplan prove plan.json --job job.toml", 2, "not an ordinary file"),
-        ("mkfifo rack.db; fabplan rack list rack.db", 2, "not a file"),
         ("fabplan template job.toml --piece K --out /dev/null", 1, "was left alone"),
-        ("ulimit -n 16; fabplan nest job.toml > nest.txt", 0, ""),
+        ("ulimit -n 16; fabplan nest job.toml --effort 0 --seconds 0 > nest.txt", 0, ""),
         ("ulimit -n 12; fabplan plan job.toml --effort 0", 1, "too few files at a time"),
     ],
 )
@@ -78,6 +77,27 @@ def test_what_cannot_be_written_or_read_ends_with_a_sentence(job: Path, line: st
     done = shell(line, job.parent)
     assert (done.returncode, "Traceback" in done.stderr) == (status, False), done.stderr
     assert says in done.stderr, done.stderr
+
+
+@pytest.mark.parametrize(
+    ("name", "command", "says"),
+    [
+        ("plan.json", ("prove", "plan.json", "--job", "job.toml"), "not an ordinary file"),
+        ("rack.db", ("rack", "list", "rack.db"), "not a file"),
+    ],
+)
+def test_a_device_is_not_read(
+    job: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    name: str,
+    command: tuple[str, ...],
+    says: str,
+) -> None:
+    monkeypatch.chdir(job.parent)
+    Path(name).symlink_to("/dev/zero")
+    done = Said(capsys, *command)
+    assert done.status == 2 and says in done.err
 
 
 def test_a_starter_on_a_full_disk_leaves_no_empty_file(tmp_path: Path) -> None:

@@ -8,7 +8,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from real_runs import HEAD, STOCK, environment, refused, run
+from in_process import Said
+from real_runs import HEAD, STOCK, environment
 
 LIMIT = 1_000_000_000
 
@@ -45,9 +46,18 @@ def spaced(levels: int) -> str:
     ],
     ids=["count", "counts together", "kinds", "file of kinds", "100 MB", "roof", "nested", "length"],
 )
-def test_too_large_is_refused_with_a_number(tmp_path: Path, text: str, status: int, words: tuple[str, ...]) -> None:
+def test_too_large_is_refused_with_a_number(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    text: str,
+    status: int,
+    words: tuple[str, ...],
+) -> None:
+    monkeypatch.chdir(tmp_path)
     (tmp_path / "job.toml").write_text(text, encoding="utf-8")
-    refused(run("plan", "job.toml", "--effort", "0", cwd=tmp_path), status, *words)
+    done = Said(capsys, "plan", "job.toml", "--effort", "0")
+    assert done.status == status and all(word in done.err for word in words), done.err
     assert {p.name for p in tmp_path.iterdir()} == {"job.toml"}
 
 

@@ -43,13 +43,13 @@ def run_cases(first: int, last: int, folder: Path, capsys: pytest.CaptureFixture
     return seen
 
 
-def test_five_hundred_damaged_jobs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    seen = run_cases(0, 500, tmp_path, capsys, planned=50)
-    assert seen[2] > 200
-    assert seen[0] >= 10
+def test_damaged_jobs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    seen = run_cases(0, 120, tmp_path, capsys, planned=40)
+    assert seen[2] > 60
+    assert seen[0] >= 3
 
 
 @pytest.mark.slow
 def test_twenty_thousand_damaged_jobs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    seen = run_cases(500, 20_500, tmp_path, capsys, planned=40)
+    seen = run_cases(120, 20_120, tmp_path, capsys, planned=40)
     print(f"exits {seen}")

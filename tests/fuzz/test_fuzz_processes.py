@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 from job_grammar import broken
+from real_runs import environment
 
 LIMIT = 1_000_000_000  # bytes of memory held at once
 SECONDS = 60.0
@@ -40,7 +41,7 @@ def ended(argv: list[str], folder: Path) -> End:
     """Run a command to its end, or stop it when its time is up."""
     errors = folder / "errors.txt"
     with errors.open("wb") as err:
-        child = subprocess.Popen([COMMAND, *argv], cwd=folder, stdout=subprocess.DEVNULL, stderr=err)
+        child = subprocess.Popen([COMMAND, *argv], cwd=folder, stdout=subprocess.DEVNULL, stderr=err, env=environment())
         clock = threading.Timer(SECONDS, child.kill)
         clock.start()
         try:
@@ -76,8 +77,8 @@ def one(seed: int, folder: Path) -> End:
     return end
 
 
-def test_six_damaged_jobs_as_processes(tmp_path: Path) -> None:
-    ends = [one(seed, tmp_path / str(seed)) for seed in (40_000, 40_001, 40_002, 40_003, 40_004, 40_005)]
+def test_four_damaged_jobs_as_processes(tmp_path: Path) -> None:
+    ends = [one(seed, tmp_path / str(seed)) for seed in (40_000, 40_001, 40_002, 40_003)]
     assert {end.status for end in ends} >= {2}
 
 

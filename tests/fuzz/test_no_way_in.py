@@ -11,8 +11,9 @@ import pytest
 from job_grammar import SEED
 
 from fabplan.cli import main
+from fabplan.errors import JobError
 from fabplan.job.load import load_job
-from fabplan.packet.output.write import packet_files
+from fabplan.packet.output.write import packet_files, packet_folder
 from fabplan.plan.make import make_plan
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -56,15 +57,33 @@ def test_a_foreign_file_named_as_shop_is_never_echoed(
     assert "root:x" not in said
 
 
-@pytest.mark.parametrize("number", ["../../up", "a/b", "CON", "x" * 60, "..", "ünïcode", "a\\\\b"])
+NUMBERS = ("../../up", "a/b", "CON", "x" * 60, "..", "ünïcode", "a\\\\b")
+
+
+def numbered(number: str) -> str:
+    return SEED.replace("W-3", number).replace('mark = "K"', 'mark = "../K"')
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+def test_the_folder_of_a_packet_lies_where_one_stands(tmp_path: Path, number: str) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(numbered(number))
+    try:
+        folder = packet_folder(load_job(job))
+    except JobError:
+        return
+    assert folder.parent == Path() and folder.name.endswith("-packet") and "\\" not in folder.name
+
+
+@pytest.mark.parametrize("number", [NUMBERS[0], *(pytest.param(n, marks=pytest.mark.slow) for n in NUMBERS[1:])])
 def test_a_packet_stays_where_it_was_asked(tmp_path: Path, number: str, monkeypatch: pytest.MonkeyPatch) -> None:
     home = tmp_path / "deep" / "home"
     home.mkdir(parents=True)
     job = home / "job.toml"
-    job.write_text(SEED.replace("W-3", number).replace('mark = "K"', 'mark = "../K"'))
+    job.write_text(numbered(number))
     monkeypatch.chdir(home)
     try:
-        main(["plan", str(job), "--effort", "0"])
+        main(["plan", str(job), "--effort", "0", "--seconds", "0"])
     except SystemExit as end:
         assert end.code in (0, 2)
     assert {p.name for p in tmp_path.iterdir()} == {"deep"}
@@ -77,7 +96,7 @@ def test_text_of_the_job_is_never_live(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
     nasty = "<script>alert(1)</script> onload=x ]]> &amp; $x$"
     job.write_text(SEED.replace("Well house", nasty).replace('mark = "K"', 'mark = "<b>K"'))
-    files = packet_files(make_plan(load_job(job), effort=0))
+    files = packet_files(make_plan(load_job(job), effort=0, should_stop=lambda: True))
     page = files["plan.html"].decode()
     assert "<script>alert" not in page
     assert "&lt;script&gt;alert(1)" in page

@@ -106,7 +106,7 @@ def refused_or_read(path: Path, text: str) -> None:
         assert all(isinstance(cell, str) for row in said_rows(job) for cell in row)
 
 
-@pytest.mark.parametrize("seed", range(500))
+@pytest.mark.parametrize("seed", range(250))
 def test_seeded(seed: int, tmp_path: Path) -> None:
     refused_or_read(tmp_path / "job.toml", mutated(seed))
 
@@ -167,14 +167,14 @@ def test_large_files_are_answered(name: str, tmp_path: Path) -> None:
 
 def test_the_grammar_makes_both_good_and_bad_files(tmp_path: Path) -> None:
     good = 0
-    for seed in range(200):
+    for seed in range(60):
         (tmp_path / "job.toml").write_text(mutated(seed), encoding="utf-8")
         try:
             load_job(tmp_path / "job.toml")
             good += 1
         except JobError:
             pass
-    assert 10 < good < 190
+    assert 3 < good < 57
 
 
 def test_the_whole_starter_is_a_job(tmp_path: Path) -> None:

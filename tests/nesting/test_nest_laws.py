@@ -97,7 +97,7 @@ def proved(pieces: list[Any], job: Any) -> None:
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 
-@settings(max_examples=14, **QUIET)
+@settings(max_examples=8, **QUIET)
 @given(blanks(), jobs())
 def test_every_plan_is_proved_and_never_worse_than_its_rivals(pieces: list[Any], job: Any) -> None:
     proved(pieces, job)
@@ -110,13 +110,13 @@ def test_every_plan_is_proved_many(pieces: list[Any], job: Any) -> None:
     proved(pieces, job)
 
 
-@settings(max_examples=4, **QUIET)
+@settings(max_examples=2, **QUIET)
 @given(blanks(), jobs())
 def test_same_job_same_plan(pieces: list[Any], job: Any) -> None:
     assert planned(pieces, job) == planned(pieces, job)
 
 
-@settings(max_examples=10, **QUIET)
+@settings(max_examples=6, **QUIET)
 @given(st.integers(2, 9), st.integers(40, 300), st.integers(40, 300), st.sampled_from(["0", "1/16"]))
 def test_counts_a_whole_multiple_of_the_panel_are_proven(rows: int, width: int, length: int, kerf: str) -> None:
     """A coil cut to fit: the engine cannot miss the plan a pencil finds, and the bound must meet it."""

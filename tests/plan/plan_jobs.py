@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import json
+import tempfile
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
+from fabplan.plan.file import plan_json
+from fabplan.plan.make import make_plan
+from fabplan.plan.model import Plan
 
 LIST = """
 [job]
@@ -98,3 +105,17 @@ def load(name: str, folder: Path) -> Job:
     path = folder / f"{name}.toml"
     path.write_text(JOBS[name], encoding="utf-8")
     return load_job(path)
+
+
+@cache
+def made(name: str) -> tuple[Job, Plan, str]:
+    """One of the jobs, its plan at no effort and what is saved of it; made once."""
+    with tempfile.TemporaryDirectory() as folder:
+        job = load(name, Path(folder))
+    plan = make_plan(job, effort=0, seconds=None)
+    return job, plan, json.dumps(plan_json(plan))
+
+
+def saved_data(name: str) -> Any:
+    """What is saved of the plan of one of the jobs, to change at will."""
+    return json.loads(made(name)[2])

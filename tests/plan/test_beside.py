@@ -11,11 +11,10 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import Future
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import pytest
-from plan_jobs import JOBS, load
+from plan_jobs import JOBS, made
 
 from fabplan.bending.errors import BendError
 from fabplan.bending.model import Mend
@@ -26,6 +25,7 @@ from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_plan
 from fabplan.workers import Here, Workers, asked_to_stop, processes
 
+pytestmark = pytest.mark.processes
 NONE = Fraction(0)
 
 
@@ -50,9 +50,9 @@ def refuse() -> None:
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_the_plan_is_the_same_with_another_process(name: str, workers: Workers, tmp_path: Path) -> None:
-    job = load(name, tmp_path)
-    assert plan_json(make_plan(job, effort=0.01, hands=workers)) == plan_json(make_plan(job, effort=0.01))
+def test_the_plan_is_the_same_with_another_process(name: str, workers: Workers) -> None:
+    job, alone, _ = made(name)
+    assert plan_json(make_plan(job, effort=0, seconds=None, hands=workers)) == plan_json(alone)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 
 import pytest
-from real_runs import SMALL, run
+from in_process import Said
+from real_runs import SMALL
 
 from fabplan.errors import JobError
 from fabplan.job.load import load_job
@@ -22,7 +23,8 @@ PRICED = SMALL + 'price = "9.40 per lb"\n'
 def planned(folder: Path, text: str) -> PlanFile:
     path = folder / "job.toml"
     path.write_text(text)
-    return saved(json.loads(json.dumps(plan_json(make_plan(load_job(path), effort=0)))))
+    plan = make_plan(load_job(path), effort=0, should_stop=lambda: True)  # the first one found
+    return saved(json.loads(json.dumps(plan_json(plan))))
 
 
 @pytest.fixture(scope="module")
@@ -61,14 +63,16 @@ def test_plans_in_other_units_are_not_compared(old: PlanFile, tmp_path: Path) ->
         changes(old, metric)
 
 
-def test_the_command(tmp_path: Path) -> None:
+def test_the_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.chdir(tmp_path)
     for name, text in (("a", SMALL), ("b", SMALL.replace("count = 40", "count = 44"))):
         job = tmp_path / "job.toml"
         job.write_text(text)
-        (tmp_path / f"{name}.json").write_text(json.dumps(plan_json(make_plan(load_job(job), effort=0))))
-    done = run("diff", "a.json", "b.json", cwd=tmp_path)
-    assert done.returncode == 0, done.stderr
-    assert "K 44, was 40 (+4)" in done.stdout
-    data = json.loads(run("diff", "a.json", "b.json", "--json", cwd=tmp_path).stdout)
+        plan = make_plan(load_job(job), effort=0, should_stop=lambda: True)
+        Path(f"{name}.json").write_text(json.dumps(plan_json(plan)))
+    done = Said(capsys, "diff", "a.json", "b.json")
+    assert done.status == 0, done.err
+    assert "K 44, was 40 (+4)" in done.out
+    data = Said(capsys, "diff", "a.json", "b.json", "--json").data
     assert data["counts"] == [{"mark": "K", "old": 40, "new": 44}]
-    assert run("diff", "a.json", "none.json", cwd=tmp_path).returncode == 2
+    assert Said(capsys, "diff", "a.json", "none.json").status == 2

@@ -6,19 +6,17 @@ import json
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import jsonschema
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from plan_jobs import JOBS, load
+from plan_jobs import JOBS, saved_data
 
 from fabplan.plan.codec import form_of, read_as, written
-from fabplan.plan.file import PlanFile, plan_json, plan_schema, plan_text
+from fabplan.plan.file import PlanFile, plan_schema, plan_text
 from fabplan.plan.forms import Scale, UnfitError
-from fabplan.plan.make import make_plan
 from fabplan.quantities import (
     BY_NAME,
     NOT_KEPT,
@@ -237,12 +235,12 @@ def test_what_is_not_kept_needs_a_default() -> None:
 
 
 @pytest.mark.parametrize("name", sorted(JOBS))
-def test_a_plan_keeps_the_published_schema(name: str, tmp_path: Path) -> None:
-    data = json.loads(json.dumps(plan_json(make_plan(load(name, tmp_path), effort=0))))
+def test_a_plan_keeps_the_published_schema(name: str) -> None:
+    data = saved_data(name)
     schema = plan_schema()
     jsonschema.Draft202012Validator.check_schema(schema)
-    jsonschema.validate(data, schema)
+    form = jsonschema.Draft202012Validator(schema)
+    form.validate(data)
     assert list(data) == [f.key for f in form_of(PlanFile).columns]  # type: ignore[attr-defined]
     for spoil in ({"schema": 3}, {"notes": [1]}, {"extra": 1}, {"units": "ft"}):
-        with pytest.raises(jsonschema.ValidationError):
-            jsonschema.validate(data | spoil, schema)
+        assert not form.is_valid(data | spoil)

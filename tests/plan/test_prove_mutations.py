@@ -10,12 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from plan_jobs import JOBS, load
+from plan_jobs import JOBS, made
 from plan_mutations import KINDS, every, together
 
 from fabplan.errors import JobError, PlanError
-from fabplan.plan.file import plan_json
-from fabplan.plan.make import make_plan
 from fabplan.plan.prove import Given, prove_file
 
 # What may be changed without a word from the proof, and why. (kind, or * for any; key)
@@ -57,9 +55,9 @@ SURVIVE = {
 
 
 @cache
-def base(name: str, folder: Path) -> tuple[Any, Given, str]:
-    job = load(name, folder)
-    return job, Given(job), json.dumps(plan_json(make_plan(job, effort=0)))
+def base(name: str) -> tuple[Any, Given, str]:
+    job, _, text = made(name)
+    return job, Given(job), text
 
 
 @pytest.fixture(scope="module")
@@ -69,7 +67,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def caught(name: str, folder: Path, data: Any) -> bool:
     """Whether `fabplan prove` objects; anything but a fault in words passes through."""
-    job, given, _ = base(name, folder)
+    job, given, _ = base(name)
     path = folder / "plan.json"
     path.write_text(json.dumps(data), encoding="utf-8")
     try:
@@ -83,12 +81,15 @@ def explained(kind: str, key: str) -> bool:
     return (kind, key) in SURVIVE or ("*", key) in SURVIVE
 
 
-def run(folder: Path, seed: int, each: int | None) -> tuple[int, Counter[tuple[str, str]]]:
-    """How many wrong plans were tried, and the ones that passed, by kind and key; `each` of every kind and stage."""
+def run(folder: Path, seed: int, each: int | None, share: float = 1.0) -> tuple[int, Counter[tuple[str, str]]]:
+    """How many wrong plans were tried, and the ones that passed, by kind and key; `each` of every kind and stage.
+
+    `share`: of these, how many are tried.
+    """
     rng = random.Random(seed)
     tried, passed = 0, Counter[tuple[str, str]]()
     for name in sorted(JOBS):
-        right = json.loads(base(name, folder)[2])
+        right = json.loads(base(name)[2])
         assert not caught(name, folder, right)
         found = every(right, rng)
         rng.shuffle(found)
@@ -96,6 +97,9 @@ def run(folder: Path, seed: int, each: int | None) -> tuple[int, Counter[tuple[s
         for kind, key, (change, at, value) in found:
             stage = key.split(".")[0].split("[")[0]
             if (each is not None and had[kind, stage] >= each) or (kind, key) in SAME_MEANING:
+                continue
+            if rng.random() > share:
+                had[kind, stage] += 1
                 continue
             wrong = change(right, at, value, rng)
             if wrong is None or wrong == right:
@@ -120,8 +124,8 @@ def judge(tried: int, passed: Counter[tuple[str, str]]) -> None:
 
 
 def test_wrong_plans_are_not_proved(folder: Path) -> None:
-    tried, passed = run(folder, seed=1, each=1)
-    assert tried >= 200
+    tried, passed = run(folder, seed=1, each=1, share=0.25)
+    assert tried >= 60
     judge(tried, passed)
 
 
@@ -137,7 +141,7 @@ def test_every_kind_of_damage_finds_a_place(folder: Path) -> None:
     found = Counter[str]()
     rng = random.Random(3)
     for name in sorted(JOBS):
-        right = json.loads(base(name, folder)[2])
+        right = json.loads(base(name)[2])
         for kind, _, (change, at, value) in every(right, rng):
             if found[kind] < 2:
                 found[kind] += change(right, at, value, rng) is not None
@@ -149,7 +153,7 @@ def test_a_change_of_order_alone_is_no_fault(folder: Path) -> None:
     rng = random.Random(4)
     seen = Counter[str]()
     for name in sorted(JOBS):
-        right = json.loads(base(name, folder)[2])
+        right = json.loads(base(name)[2])
         for kind, key, (change, at, value) in every(right, rng):
             if (kind, key) in SAME_MEANING and seen[key] < 3:
                 other = change(right, at, value, rng)

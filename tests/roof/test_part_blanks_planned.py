@@ -66,7 +66,9 @@ search_effort = 0.05
 """
 
 
-METAL_ALONE = """
+METAL_ALONE = (
+    JOB
+    + """
 [labour]
 rate = 0
 [shear]
@@ -77,9 +79,10 @@ least_held = "1 in"
 least_pull = "0 in"
 width_tolerance = "0 in"
 """
+)
 
 
-def job_of(tmp: Path, text: str = JOB) -> Job:
+def job_of(tmp: Path, text: str = METAL_ALONE) -> Job:
     path = tmp / "job.toml"
     path.write_text(text, encoding="utf-8")
     return load_job(path)
@@ -92,7 +95,7 @@ def whole_only(monkeypatch: pytest.MonkeyPatch, job: Job) -> Pieces:
 
 
 def test_they_cost_less_than_whole_blanks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    job = job_of(tmp_path, JOB + METAL_ALONE)
+    job = job_of(tmp_path)
     pieces, whole = make_pieces(job), whole_only(monkeypatch, job)
     assert pieces.roof is not None and pieces.roof.part_sizes
     assert sum(p.count - p.spare for p in pieces.patterns) > sum(p.count - p.spare for p in whole.patterns)
@@ -124,7 +127,7 @@ def test_they_stay_where_the_stock_is_short(tmp_path: Path) -> None:
     ],
 )
 def test_whole_blanks_stay_where_parts_are_not_allowed(tmp_path: Path, change: tuple[str, str], why: str) -> None:
-    pieces = make_pieces(job_of(tmp_path, JOB.replace(*change)))
+    pieces = make_pieces(job_of(tmp_path, METAL_ALONE.replace(*change)))
     assert pieces.roof is not None and not pieces.roof.part_sizes, why
     assert [p.mark for p in pieces.patterns] == ["A"]
 
@@ -155,8 +158,11 @@ def test_spare_is_added_once_to_each_blank(tmp_path: Path) -> None:
         assert p.count - p.spare == need and p.spare == -(-need * 4 // 100)
 
 
-def test_the_saved_plan_is_proved_and_damage_is_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    job = job_of(tmp_path)
+@pytest.mark.parametrize("text", [METAL_ALONE, pytest.param(JOB, marks=pytest.mark.slow)], ids=["metal", "work too"])
+def test_the_saved_plan_is_proved_and_damage_is_found(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str
+) -> None:
+    job = job_of(tmp_path, text)
     data = json.loads(json.dumps(plan_json(make_plan(job))))
     assert prove(data, job).ok
     pieces = make_pieces(job)
@@ -256,7 +262,7 @@ side = "30 in"
 height = "50 in"
 
 [[slope]]"""
-    pieces = make_pieces(job_of(tmp_path, JOB.replace("[[slope]]", more.lstrip(), 1)))
+    pieces = make_pieces(job_of(tmp_path, METAL_ALONE.replace("[[slope]]", more.lstrip(), 1)))
     assert pieces.roof is not None
     assert {s.diamond for s in pieces.roof.part_sizes} == {"A", "B"}
     marks = [p.mark for p in pieces.patterns]

@@ -170,10 +170,10 @@ def try_roofs(seeds: range) -> Counter[str]:
 
 
 def test_random_roofs_pass_their_check() -> None:
-    done = try_roofs(range(24))
+    done = try_roofs(range(12))
     assert set(done) >= set(SHAPES)
-    assert done["refused"] <= 6
-    assert done["with part blanks"] >= 2
+    assert done["refused"] <= 4
+    assert done["with part blanks"] >= 1
 
 
 @pytest.mark.slow

@@ -425,8 +425,8 @@ def report(names: list[str], seeds: range) -> tuple[int, Counter[str]]:
 
 
 def test_spoilt_plans_are_caught() -> None:
-    tried, missed = report(["cheek", "wing"], range(3))
-    assert tried >= 200
+    tried, missed = report(["cheek", "wing"], range(1))
+    assert tried >= 70
     assert missed.total() <= 0.05 * tried, missed
 
 

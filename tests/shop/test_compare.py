@@ -15,7 +15,7 @@ from fabplan.plan.make import Pieces, make_nest, make_pieces
 from fabplan.plotter.model import Text
 from fabplan.shop.chart import compare_chart, size_chart, write_chart
 from fabplan.shop.choices import choices, drop_reason
-from fabplan.shop.compare import compare, no_dearer
+from fabplan.shop.compare import Compared, compare, no_dearer
 from fabplan.shop.offer import MOST_SIZES, offer
 from fabplan.shop.rack import add
 from fabplan.shop.report import COMPARE_COLUMNS, compare_json, compare_rows, size_columns, size_json, size_rows
@@ -60,16 +60,26 @@ price = "9.40 per lb"
 """
 
 
-@pytest.fixture
-def job(tmp_path: Path) -> Job:
-    path = tmp_path / "job.toml"
+TOLD: list[tuple[int, int, str]] = []
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    path = tmp_path_factory.mktemp("compare") / "job.toml"
     path.write_text(JOB)
     return load_job(path)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def pieces(job: Job) -> Pieces:
     return make_pieces(job)
+
+
+@pytest.fixture(scope="module")
+def compared(job: Job, pieces: Pieces) -> tuple[Compared, ...]:
+    """Every choice compared, once; what was told meanwhile is in `TOLD`."""
+    TOLD.clear()
+    return compare(job, pieces, effort=0, workers=1, done=lambda i, n, name: TOLD.append((i, n, name)))
 
 
 def test_each_line_alone_then_all_together(job: Job, pieces: Pieces) -> None:
@@ -97,10 +107,9 @@ def test_the_reason_names_the_drop_on_every_strip(job: Job, pieces: Pieces) -> N
     ]
 
 
-def test_cheapest_first_and_what_holds_nothing_last(job: Job, pieces: Pieces) -> None:
-    told: list[tuple[int, int, str]] = []
-    results = compare(job, pieces, effort=0.1, workers=1, done=lambda i, n, name: told.append((i, n, name)))
-    assert told[-1][:2] == (4, 4)
+def test_cheapest_first_and_what_holds_nothing_last(compared: tuple[Compared, ...]) -> None:
+    assert TOLD[-1][:2] == (4, 4)
+    results = compared
     good = [c for c in results if c.good]
     assert [c.money for c in good] == sorted(c.money for c in good if c.money is not None)
     assert results[-1].name == "coil 12 alone"
@@ -109,14 +118,14 @@ def test_cheapest_first_and_what_holds_nothing_last(job: Job, pieces: Pieces) ->
     assert together.money == min(c.money for c in good if c.money is not None), "a mix is never worse than one line"
 
 
-def test_two_processes_give_what_one_gives(job: Job, pieces: Pieces) -> None:
-    one = compare(job, pieces, effort=0.05, workers=1)
-    two = compare(job, pieces, effort=0.05, workers=2)
-    assert [(c.name, c.plan) for c in one] == [(c.name, c.plan) for c in two]
+@pytest.mark.processes
+def test_two_processes_give_what_one_gives(job: Job, pieces: Pieces, compared: tuple[Compared, ...]) -> None:
+    two = compare(job, pieces, effort=0, workers=2)
+    assert [(c.name, c.plan) for c in compared] == [(c.name, c.plan) for c in two]
 
 
-def test_rows_and_data_say_the_same(job: Job, pieces: Pieces) -> None:
-    results = compare(job, pieces, effort=0.05, workers=1)
+def test_rows_and_data_say_the_same(job: Job, compared: tuple[Compared, ...]) -> None:
+    results = compared
     rows = compare_rows(results, job)
     data = compare_json(results, job)["compare"]
     assert all(len(r) == len(COMPARE_COLUMNS) for r in rows)
@@ -127,8 +136,8 @@ def test_rows_and_data_say_the_same(job: Job, pieces: Pieces) -> None:
     assert all(c.name in words for c in results)
 
 
-def test_a_chart_is_svg_only(job: Job, pieces: Pieces, tmp_path: Path) -> None:
-    drawing = compare_chart(compare(job, pieces, effort=0.05, workers=1), job)
+def test_a_chart_is_svg_only(job: Job, compared: tuple[Compared, ...], tmp_path: Path) -> None:
+    drawing = compare_chart(compared, job)
     with pytest.raises(JobError, match=r"ending in \.svg"):
         write_chart(drawing, tmp_path / "chart.png")
     assert write_chart(drawing, tmp_path / "chart.svg").read_bytes().startswith(b"<svg")
@@ -161,7 +170,7 @@ def test_offered_pieces_match_metal_thickness_and_fit(job: Job, pieces: Pieces, 
     add(db, metal="copper-16oz", thickness=0.0216, width=3 * IN, length=3 * IN)
     offered = offer(db, job, pieces.patterns, pieces.metals)
     assert [s.name for s in offered] == [f"rack {fits[0]}"]
-    plan = make_nest(job.model_copy(update={"stock": (*job.stock, *offered)}), pieces, effort=0.1)
+    plan = make_nest(job.model_copy(update={"stock": (*job.stock, *offered)}), pieces, effort=0)
     assert plan is not None
     assert [u.name for u in plan.stock if u.form == "offcut"] == [f"rack {fits[0]}"]
 
@@ -226,9 +235,9 @@ def test_a_job_without_stock_has_nothing_to_compare(job: Job, pieces: Pieces) ->
     assert compare(job.model_copy(update={"stock": ()}), pieces, effort=0, workers=1) == ()
 
 
-def test_more_stock_is_never_dearer_than_a_part_of_it(job: Job, pieces: Pieces) -> None:
+def test_more_stock_is_never_dearer_than_a_part_of_it(job: Job, pieces: Pieces, compared: tuple[Compared, ...]) -> None:
     todo = choices(job, pieces.metals)
-    found = list(compare(job, pieces, effort=0, workers=1))
+    found = list(compared)
     by_name = {c.name: c for c in found}
     ordered = [by_name[choice.name] for choice in todo]
     at = next(i for i, choice in enumerate(todo) if choice.name == "the job's stock together")

@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from real_runs import HEAD, ROOT, SMALL, refused, run
+from in_process import Said
+from real_runs import HEAD, ROOT, SMALL
 
 from fabplan.errors import JobError, PlanError
 from fabplan.job.load import load_job
@@ -248,17 +249,18 @@ def test_many_kills_lose_and_double_nothing(job: Path, tmp_path: Path) -> None:
     _kills(job, tmp_path, 200)
 
 
-def test_the_commands(job: Path) -> None:
-    here = job.parent
-    (here / "plan.json").write_text(json.dumps(planned(job)))
+def test_the_commands(job: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.chdir(job.parent)
+    Path("plan.json").write_text(json.dumps(planned(job)))
     plan = ("--plan", "plan.json")
-    assert run("record", "cut", job, "--layout", "1", "--times", "1", *plan, cwd=here).returncode == 0
-    assert run("record", "spoiled", job, "K=3", *plan, cwd=here).returncode == 0
-    refused(run("record", "made", job, "Z=1", *plan, cwd=here), 2, "no such piece")
-    done = run("rest", job, cwd=here)
-    assert done.returncode == 0, done.stderr
-    assert "K: 9 there, 24 needed, 15 more" in done.stdout
-    assert make_pieces(load_job(here / "job-rest.toml")).patterns[0].count == 15
+    assert Said(capsys, "record", "cut", job, "--layout", "1", "--times", "1", *plan).status == 0
+    assert Said(capsys, "record", "spoiled", job, "K=3", *plan).status == 0
+    wrong = Said(capsys, "record", "made", job, "Z=1", *plan)
+    assert wrong.status == 2 and "no such piece" in wrong.err
+    done = Said(capsys, "rest", job)
+    assert done.status == 0, done.err
+    assert "K: 9 there, 24 needed, 15 more" in done.out
+    assert make_pieces(load_job(Path("job-rest.toml"))).patterns[0].count == 15
 
 
 def test_the_rest_stands_beside_its_job(job: Path, tmp_path: Path) -> None:

@@ -55,7 +55,7 @@ def problems(draw: st.DrawFn) -> Problem:
     )
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(problems())
 def test_every_answer_proves(problem: Problem) -> None:
     answer = solve(problem, QUICK)
@@ -63,14 +63,26 @@ def test_every_answer_proves(problem: Problem) -> None:
     assert (answer.status == "short") == bool(answer.short)
 
 
-@pytest.mark.parametrize("name", ["w06", "w16", "m3"])
+@pytest.mark.slow
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(problems())
+def test_every_answer_of_many_proves(problem: Problem) -> None:
+    prove(problem, solve(problem, QUICK))
+
+
+def slow(name: str) -> object:
+    """A shop left to the long run."""
+    return pytest.param(name, marks=pytest.mark.slow)
+
+
+@pytest.mark.parametrize("name", ["w06", slow("w16"), slow("m3")])
 def test_same_problem_same_answer(name: str) -> None:
     problem = shop_instance(name)
     one, two = solve(problem, QUICK), solve(problem, QUICK)
     assert (one.patterns, one.cost, one.bound, one.history) == (two.patterns, two.cost, two.bound, two.history)
 
 
-@pytest.mark.parametrize("name", ["w06", "w16"])
+@pytest.mark.parametrize("name", ["w06", slow("w16")])
 def test_bound_and_cost_of_shop_jobs(name: str) -> None:
     problem = shop_instance(name)
     answer = solve(problem, Options(effort=0.1))

@@ -50,7 +50,10 @@ SHOPS = {
 }
 
 
-@pytest.mark.parametrize("shop", SHOPS)
+FAST = ("whole sheets, any number", "sheets and a coil", "a saw", "the same in three stages")
+
+
+@pytest.mark.parametrize("shop", [s if s in FAST else pytest.param(s, marks=pytest.mark.slow) for s in SHOPS])
 def test_more_work_never_costs_more_and_every_plan_is_sound(shop: str) -> None:
     problem = SHOPS[shop]
     costs = []
@@ -62,7 +65,9 @@ def test_more_work_never_costs_more_and_every_plan_is_sound(shop: str) -> None:
     assert costs[1] <= costs[0]
 
 
-@pytest.mark.parametrize("shop", ["whole sheets, few of each", "sheets and a coil"])
+@pytest.mark.parametrize(
+    "shop", [pytest.param("whole sheets, few of each", marks=pytest.mark.slow), "sheets and a coil"]
+)
 def test_the_bound_holds_for_every_seed(shop: str) -> None:
     answers = [solve(SHOPS[shop], Options(effort=0.02, seed=seed, margin=Fraction(0))) for seed in range(3)]
     assert max(a.bound for a in answers) <= min(a.cost for a in answers)
