@@ -78,6 +78,7 @@ def test_a_note_in_words(note: Note, words: str) -> None:
     job: Any = SimpleNamespace(
         info=SimpleNamespace(units="in", round_to=793_750, currency="USD"),
         shear=SimpleNamespace(angle_stop=(60.0, 120.0)),
+        nest=SimpleNamespace(prefer_on_hand=False),
     )
     assert notes(plan, job) == (words,)
 
