@@ -40,6 +40,15 @@ class Paper(StrEnum):
     a4 = "a4"
 
 
+JobPaths = Annotated[
+    list[Path],
+    typer.Argument(
+        metavar="JOB...",
+        help="Job file (.toml); several are cut in one shear run.",
+        show_default=False,
+        autocompletion=complete.job_files,
+    ),
+]
 JobPath = Annotated[
     Path, typer.Argument(metavar="JOB", help="Job file (.toml).", show_default=False, autocompletion=complete.job_files)
 ]
@@ -139,7 +148,7 @@ def interruptible() -> Iterator[Callable[[], bool]]:
 
 @app.command()
 def plan(
-    job: JobPath,
+    jobs: JobPaths,
     out: Annotated[Path | None, typer.Option("--out", help="Packet folder.", show_default="<number>-packet")] = None,
     paper: Annotated[Paper | None, typer.Option(help="Paper size.", show_default="the job's, or letter")] = None,
     seed: Seed = None,
@@ -171,7 +180,12 @@ def plan(
         from fabplan.screen.progress import nest_progress, stage_progress
 
         stations = stations_of(for_)
-        the_job = read(job)
+        if len(jobs) > 1:
+            asked = {"seed": seed, "effort": effort, "seconds": seconds, "include_unbent": include_unbent}
+            papers = {"out": out, "paper": paper.value if paper else None, "stations": stations}
+            plan_several([read(path) for path in jobs], rack, allow_short, asked, papers, as_json=as_json)
+            return
+        the_job = read(jobs[0])
         target = packet_folder(the_job, out)
         with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
             the_plan = make_plan(
@@ -195,6 +209,37 @@ def plan(
     else:
         show(the_plan, folder, show_all=show_all)
     refuse_unplanned(the_plan)
+
+
+def plan_several(
+    jobs: Sequence[Job],
+    rack: Path | None,
+    allow_short: bool,
+    asked: dict[str, Any],
+    papers: dict[str, Any],
+    *,
+    as_json: bool,
+) -> None:
+    """Nest jobs together and write a packet of the run and one of each; nothing when the stock is short.
+
+    `asked` are options of the nest, `papers` where the packets go, their paper and their stations.
+    """
+    from fabplan.cli_together import write_run
+    from fabplan.plan.file import plan_json
+    from fabplan.plan.together import plan_together
+    from fabplan.screen.answer import run_lines
+    from fabplan.screen.progress import nest_progress
+
+    with interruptible() as should_stop, nest_progress(quiet=as_json) as progress:
+        found = plan_together(jobs, offers=offered(rack, jobs[0]), progress=progress, should_stop=should_stop, **asked)
+    refuse_short(found.run.cut_plan, allow_short, found.run.job, found.run.lacking)
+    folders = write_run(found, quiet=as_json, **papers)
+    if as_json:
+        print_json({"run": plan_json(found.run), "jobs": [plan_json(p) for p in found.plans]})
+    else:
+        for line in run_lines(found.run, found.plans, folders):
+            print(line)
+    refuse_unbent([u for p in found.plans for u in p.unbent])
 
 
 def stations_of(typed: str) -> tuple[Any, ...]:
@@ -761,9 +806,13 @@ def prove(
         Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", autocompletion=complete.plan_files)
     ],
     job: Annotated[
-        Path,
+        list[Path],
         typer.Option(
-            "--job", metavar="JOB", help="Its job file.", show_default=False, autocompletion=complete.job_files
+            "--job",
+            metavar="JOB",
+            help="Its job file; of a shear run for several jobs each of them.",
+            show_default=False,
+            autocompletion=complete.job_files,
         ),
     ],
     as_json: AsJson = False,
@@ -771,7 +820,13 @@ def prove(
     """Re-prove a saved plan against its job file."""
     from fabplan.plan.prove import prove_file
 
-    proof = prove_file(plan_file, read(job))
+    jobs = [read(path) for path in job]
+    if len(jobs) > 1:
+        from fabplan.plan.prove_run import prove_run_file
+
+        proof = prove_run_file(plan_file, jobs)
+    else:
+        proof = prove_file(plan_file, jobs[0])
     if as_json:
         print_json(proof.data())
     else:

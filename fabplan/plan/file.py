@@ -21,7 +21,7 @@ from fabplan.nesting.model import CutPlan
 from fabplan.nesting.remarks import Uncut
 from fabplan.plan.codec import form_of, read_as, written
 from fabplan.plan.forms import Data, Scale, UnfitError
-from fabplan.plan.model import BuyLine, Lift, Plan, StationTime
+from fabplan.plan.model import BuyLine, CutElsewhere, JobShare, Lift, Plan, StationTime
 from fabplan.quantities import Nanometres
 from fabplan.roof.model import RoofPlan
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Units
@@ -65,6 +65,8 @@ class PlanFile:
     buy: tuple[BuyLine, ...]
     handling: tuple[Lift, ...]
     hours: tuple[StationTime, ...]
+    shares: tuple[JobShare, ...]
+    cut_in: CutElsewhere | None
 
 
 def scale_of(job: Job, cut_plan: CutPlan | None = None) -> Scale:
@@ -106,6 +108,8 @@ def plan_json(plan: Plan) -> Data:
         buy=plan.buy,
         handling=plan.lifts,
         hours=plan.hours,
+        shares=plan.shares,
+        cut_in=plan.cut_in,
     )
     data: Data = written(whole, scale_of(plan.job, plan.cut_plan))
     return data

@@ -244,6 +244,7 @@ def make_plan(
     hands: Hands | None = None,
     should_stop: Callable[[], bool] | None = None,
     include_unbent: bool = False,
+    cut_elsewhere: bool = False,
     **nest_options: Any,
 ) -> Plan:
     """The whole plan of a job, every stage checked.
@@ -259,6 +260,8 @@ def make_plan(
         As for `make_nest`.
     include_unbent : bool
         Cut, buy and count the blanks of pieces that cannot be folded, too.
+    cut_elsewhere : bool
+        Its blanks are cut in a run for several jobs: nothing is nested or bought here.
     **nest_options
         `effort`, `seed`, `seconds`, `progress`, as for `make_nest`.
     """
@@ -278,7 +281,9 @@ def make_plan(
     def stop() -> bool:
         return (proof.done() and proof.exception() is not None) or (should_stop is not None and should_stop())
 
-    cut_plan = make_nest(job, cut, hands=hands, should_stop=stop, **nest_options) if cut.patterns else None
+    cut_plan = None
+    if cut.patterns and not cut_elsewhere:
+        cut_plan = make_nest(job, cut, hands=hands, should_stop=stop, **nest_options)
     proof.result()
     plan = Plan(
         job=job,

@@ -13,7 +13,7 @@ from fabplan.job.model import Job
 from fabplan.labour import Spent
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.remarks import Uncut
-from fabplan.quantities import Fields, Key, Money, Nanometres, Pounds, Seconds, stated
+from fabplan.quantities import Cost, Fields, Key, Money, Nanometres, Pounds, Seconds, stated
 from fabplan.roof.model import RoofPlan
 
 
@@ -112,6 +112,34 @@ class StationTime:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class JobShare:
+    """What one job takes of a shear run cut for several; `metal` and `labour` cost as the run's cut plan does, exact.
+
+    `layouts` are the numbers of those that hold its blanks.
+    """
+
+    number: str
+    blanks: int
+    layouts: tuple[int, ...]
+    metal: Cost
+    labour: Cost
+    seconds: Seconds
+    pounds: Annotated[Pounds, Key("weight")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutElsewhere:
+    """The shear run that cuts a job's blanks, and what the job pays of it; prices are None where the run has none."""
+
+    run: str
+    layouts: tuple[int, ...]
+    metal: Money | None
+    labour: Money | None
+    seconds: Seconds
+    pounds: Annotated[Pounds, Key("weight")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """All results of one job, each already re-proved by its checker.
 
@@ -139,6 +167,10 @@ class Plan:
     lifts : tuple of Lift
     hours : tuple of StationTime
         Time at each station.
+    shares : tuple of JobShare
+        Of a shear run for several jobs, what each takes.
+    cut_in : CutElsewhere or None
+        The run that cuts this job's blanks.
     """
 
     job: Job
@@ -154,6 +186,8 @@ class Plan:
     lacking: tuple[BuyLine, ...] = ()
     lifts: tuple[Lift, ...] = ()
     hours: tuple[StationTime, ...] = ()
+    shares: tuple[JobShare, ...] = ()
+    cut_in: CutElsewhere | None = None
 
     def pattern(self, mark: str) -> FlatPattern:
         """The pattern with this mark (KeyError if there is none)."""

@@ -26,7 +26,7 @@ from fabplan.plan.check_hours import check_hours
 from fabplan.plan.file import PlanFile, head, parts_json, read_plan, saved
 from fabplan.plan.forms import Data
 from fabplan.plan.handling import lifts
-from fabplan.plan.make import make_pieces, to_fold, uncut_blanks
+from fabplan.plan.make import Pieces, make_pieces, to_fold, uncut_blanks
 from fabplan.plan.model import Plan
 from fabplan.plan.prove_cuts import (
     bound_faults,
@@ -72,11 +72,11 @@ class Proof:
 class Given:
     """What a job alone gives, worked out once: its pieces, what the file must say of them, and the proven least."""
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, pieces: Pieces | None = None) -> None:
         from fabplan.bending.schedule import schedule_all
 
         self.job = job
-        self.pieces = make_pieces(job)
+        self.pieces = make_pieces(job) if pieces is None else pieces
         job = self.job = self.pieces.job
         self.folded = tuple(p for p in self.pieces.patterns if p.folds and to_fold(p, job))
         self.roof = parts_json(self.pieces.roof, job)
@@ -152,6 +152,8 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
         own = [f"{_short(name)} is a line of the job's own stock, not of a rack" for name in twice]
         job = stocked
         stages.append(("cut plan", tuple(own or _nest_faults(data, said, said.nesting, given, job))))
+    elif said.cut_in is not None:
+        stages.append(("cut plan", ()))  # that of the run, proved with all its jobs
     elif job.stock and patterns:
         stages.append(("cut plan", ("the plan has no cut plan and the job has stock",)))
 

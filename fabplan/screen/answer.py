@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from fabplan.speech import nest
 from fabplan.speech.buying import amount_words, count_of, heavy_notes, lacking_words, lead_words, order_words
 from fabplan.speech.labour import assumed_words, limits_words, time_words
 from fabplan.speech.status import status_sentence, stopped_sentence
-from fabplan.speech.worth import counts_work, sum_words
+from fabplan.speech.worth import amount, counts_work, sum_words
 from fabplan.units import Show
 
 MOST = 6  # lines of stock before the rest is counted only
@@ -114,3 +115,19 @@ def _cost(plan: Plan) -> str:
     what = "Metal cost" if cut.objective == "money" else "Metal taken"
     gap = f", {above:.2%} above the proven least" if above else ""
     return f"{what}: {total_says(cut, plan.job)}{gap}."
+
+
+def run_lines(run: Plan, plans: Sequence[Plan], folders: Sequence[Path]) -> list[str]:
+    """A shear run for several jobs: the run's answer, then what each job pays and where its packet is."""
+    out = answer_lines(run, folders[0])
+    assert run.cut_plan is not None
+    for share, plan, folder in zip(run.shares, plans, folders[1:], strict=True):
+        metal, labour, both = (
+            amount(v, run.cut_plan, run.job) for v in (share.metal, share.labour, share.metal + share.labour)
+        )
+        hours = time_words(sum(h.seconds for h in plan.hours) + share.seconds)
+        out.append(
+            f"{share.number}, {plan.job.info.name}: {share.blanks} blanks; metal {metal} and work {labour}, {both}."
+        )
+        out.append(f"   About {hours} with its part of the shearing. Packet written to {folder}")
+    return out

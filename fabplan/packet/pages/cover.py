@@ -11,6 +11,7 @@ from fabplan.nesting.refused import uncut_words
 from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Table
 from fabplan.packet.pages import cautions
 from fabplan.packet.pages.hours import hours_blocks
+from fabplan.packet.pages.shares import share_blocks
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.speech import nest
@@ -257,6 +258,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
         blocks += [Heading(text="Where the metal goes"), where_table(plan, say)]
         blocks += [Para(text=line, size=10) for line in (snips_line(plan, say), extras_line(plan)) if line]
         blocks += [Heading(text="How near the least"), *(Para(text=line) for line in least_lines(plan, say))]
+    blocks += share_blocks(plan, say)
     blocks += hours_blocks(plan)
     blocks += [Heading(text="Who checks what"), sign_off(plan)]
     if len(pages) > LONG_PACKET:
