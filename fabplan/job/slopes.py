@@ -221,7 +221,9 @@ class Roof(_Model):
     sliver: Length = _in(4)  # a part thinner than this is left out under a cap, and laid anywhere else
     cut_edge_fold: Length = _in(8)  # metal a cut piece keeps past a hip, valley, wall or opening
     rake_fold: Length = _in(16)  # ... past a rake or ridge
-    cut_pieces: Literal["on the roof", "at the bench"] = "on the roof"  # where a cut piece is cut to its line
+    cut_pieces: Literal["on the roof", "at the bench", "cheaper"] = (
+        "on the roof"  # where a cut piece is cut to its line
+    )
     use_off_falls: bool = False  # on the roof: an off-fall that holds another cut piece of its course is used
     off_fall_margin: Length = _in(16)  # metal past every scribed edge of a piece got from an off-fall
     alike_within: Length | None = (
@@ -284,5 +286,5 @@ class Roof(_Model):
                 "off-falls fall where pieces are cut on the roof"
             )
         if self.cut_pieces == "on the roof" and self.alike_within is not None:
-            raise ValueError('alike_within holds only with cut_pieces = "at the bench"')
+            raise ValueError('alike_within holds only with cut_pieces = "at the bench" or "cheaper"')
         return self

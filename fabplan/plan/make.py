@@ -95,6 +95,10 @@ def _counted(job: Job) -> Pieces:
 
         job = with_roof_bends(job)
     patterns = develop(job, metals)
+    if job.slopes and job.roof.cut_pieces == "cheaper":
+        from fabplan.plan.cheaper import with_cheaper_way
+
+        job = with_cheaper_way(job, patterns, metals)
     roof: RoofPlan | None = None
     parts: tuple[FlatPattern, ...] = ()
     if job.slopes:

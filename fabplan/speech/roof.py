@@ -223,7 +223,10 @@ def on_roof_note(plan: RoofPlan, job: Job) -> str:
     elif job.roof.use_off_falls:
         said += " No off-fall holds another."
     if "cut_pieces" not in job.roof.model_fields_set:
-        said += ' (cut_pieces = "on the roof", the default; "at the bench" cuts them in the shop by templates.)'
+        said += (
+            ' (cut_pieces = "on the roof", the default; "at the bench" cuts them in the shop by templates, "cheaper" '
+            "lets metal and hours decide.)"
+        )
     return said
 
 

@@ -1078,7 +1078,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "roof-cut-pieces",
         "",
         '[roof]\ncut_pieces = "in the air"\n',
-        '{file}, line 62: roof > cut_pieces: must be on the roof or at the bench (found "in the air"). Write "on the roof".',
+        '{file}, line 62: roof > cut_pieces: must be on the roof, at the bench or cheaper (found "in the air"). Write "on the roof".',
     ),
     _bad(
         "roof-off-falls-at-the-bench",
@@ -1108,7 +1108,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "roof-alike-on-the-roof",
         "",
         '[roof]\nalike_within = "1/2 in"\n',
-        '{file}, line 61: roof: alike_within holds only with cut_pieces = "at the bench".',
+        '{file}, line 61: roof: alike_within holds only with cut_pieces = "at the bench" or "cheaper".',
     ),
     _bad(
         "roof-use-off-falls",

@@ -17,7 +17,7 @@ LEAST = DORMER.replace("[roof]", "[labour]\nrate = 0\n\n[roof]")
 def test_it_takes_no_more_than_with_lengths_a_person_chose(tmp_path: Path) -> None:
     """Ten sheets: what the same job takes with the lengths of valley, ridge and drip edge chosen by hand."""
     path = tmp_path / "dormer.toml"
-    path.write_text(LEAST.replace("[roof]", '[roof]\ncut_pieces = "at the bench"'), encoding="utf-8")
+    path.write_text(LEAST.replace("[roof]", '[roof]\ncut_pieces = "cheaper"'), encoding="utf-8")
     pieces = make_pieces(load_job(path))
     made = make_nest(pieces.job, pieces, seconds=None)
     assert made is not None and not made.short
