@@ -308,13 +308,18 @@ def offered(rack: Path | None, the_job: Job) -> Any:
     return lambda pieces: offer(rack, the_job, pieces.patterns, pieces.metals)
 
 
+MOST_SHORT = 12  # marks named in one message
+
+
 def refuse_short(cut_plan: Any, allow_short: bool, job: Job, lacking: Sequence[Any] = ()) -> None:
     """Leave with exit 1 when stock runs out and no short packet is wanted."""
     if cut_plan is None or cut_plan.status != "short" or allow_short:
         return
     from fabplan.speech.buying import lacking_words
 
-    missing = ", ".join(f"{n} of {mark}" for mark, n in cut_plan.short)
+    missing = ", ".join(f"{n} of {mark}" for mark, n in cut_plan.short[:MOST_SHORT])
+    if len(cut_plan.short) > MOST_SHORT:
+        missing += f", and some of {len(cut_plan.short) - MOST_SHORT} more marks"
     raise PlanError(
         f"The stock on hand does not hold all the blanks: missing {missing}. {lacking_words(lacking, job)}".strip(),
         help_="Add stock, write buy = true under the stock line that more of can be bought, or run again with "

@@ -133,3 +133,15 @@ def test_a_price_left_out_is_said_to_plan_for_metal() -> None:
     plan = proved(MIXED, stocks)
     assert plan.objective == "area"
     assert Unpriced(stock=("sheet",)) in plan.notes
+
+
+HANDS: dict[str, Any] = {"least_held": 2, "least_gauge": 0.5, "width_tolerance": 0.0625, "least_pull": 12}
+
+
+def test_where_what_is_left_over_cannot_be_trimmed_fewer_lie_side_by_side() -> None:
+    """Two of 11-15/16 in leave 1/8 in of a 24 in coil, too little to hold; one of them is still a strip of one size."""
+    plan = proved(
+        [rect("A", 382, 1206, 3)], [stock("coil", "coil", 24)], effort=0, longest_cut=52, reach=48, **HANDS
+    )
+    alone = next(r for r in plan.rivals if r.way == "one_size")
+    assert alone.total is not None and plan.total <= alone.total

@@ -253,14 +253,17 @@ def _best_block(group: Group, piece: Piece, need: int, left: dict[str, int | Non
             along = (line.usable_length + kerf) // (h + kerf)
             if across < 1 or along < 1:
                 continue
-            for rows in _rows(along, -(-need // across), line.form == "coil"):
-                drafts = _grid_drafts(group, line, piece, turned, (across, rows), need, have)
-                if not drafts:
-                    continue
-                made = sum(d.repeat * len(d.cells) for d in drafts)
-                value = (cost(group, drafts) / made, -made, drafts)
-                if (best is None or value[:2] < best[:2]) and _cuttable(group, drafts):
-                    best = value
+            for abreast in range(across, 0, -1):
+                if abreast < across and best is not None:
+                    break  # fewer than fit only where what is left over could not be trimmed
+                for rows in _rows(along, -(-need // abreast), line.form == "coil"):
+                    drafts = _grid_drafts(group, line, piece, turned, (abreast, rows), need, have)
+                    if not drafts:
+                        continue
+                    made = sum(d.repeat * len(d.cells) for d in drafts)
+                    value = (cost(group, drafts) / made, -made, drafts)
+                    if (best is None or value[:2] < best[:2]) and _cuttable(group, drafts):
+                        best = value
     return None if best is None else best[2]
 
 
