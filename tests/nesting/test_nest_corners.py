@@ -139,9 +139,7 @@ HANDS: dict[str, Any] = {"least_held": 2, "least_gauge": 0.5, "width_tolerance":
 
 
 def test_where_what_is_left_over_cannot_be_trimmed_fewer_lie_side_by_side() -> None:
-    """Two of 11-15/16 in leave 1/8 in of a 24 in coil, too little to hold; one of them is still a strip of one size."""
-    plan = proved(
-        [rect("A", 382, 1206, 3)], [stock("coil", "coil", 24)], effort=0, longest_cut=52, reach=48, **HANDS
-    )
+    """Two of 11-31/32 in leave 1/16 in of a 24 in coil, too little to cut; one of them is still a strip of one size."""
+    plan = proved([rect("A", 383, 1207, 3)], [stock("coil", "coil", 24)], effort=0, longest_cut=52, reach=48, **HANDS)
     alone = next(r for r in plan.rivals if r.way == "one_size")
     assert alone.total is not None and plan.total <= alone.total
