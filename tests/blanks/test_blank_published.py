@@ -33,6 +33,7 @@ CDA = "Copper in Architecture Design Handbook (Copper Development Association, p
 SOFT, HALF_HARD, HARD = (c / (math.pi / 2) for c in (0.55, 0.64, 0.71))  # constants of formulas 32-34
 
 
+@pytest.mark.published(MACHINERYS)
 @pytest.mark.parametrize(
     ("turned", "radius", "printed"),
     [(180, 0.375, 1.338), (60, 0.625, 0.707)],  # MACHINERYS, Fig. 13: soft steel 1/8 in thick
@@ -41,12 +42,14 @@ def test_machinerys_handbook_bends(turned: float, radius: float, printed: float)
     assert bend_allowance(turned, radius, 0.125, HALF_HARD) == pytest.approx(printed, abs=0.001), MACHINERYS
 
 
+@pytest.mark.published(MACHINERYS)
 def test_machinerys_handbook_part() -> None:
     # MACHINERYS, Fig. 13: 3-1/2 in of straight metal and the two bends make 5.545 in
     arcs = bend_allowance(180, 0.375, 0.125, HALF_HARD) + bend_allowance(60, 0.625, 0.125, HALF_HARD)
     assert 3.5 + arcs == pytest.approx(5.545, abs=0.001)
 
 
+@pytest.mark.published(MACHINERYS)
 @pytest.mark.parametrize(("constant", "k"), [(0.55, 0.350), (0.64, 0.407), (0.71, 0.452)])
 def test_machinerys_constants_are_our_factor(constant: float, k: float) -> None:
     # MACHINERYS: L = constant T + 1.57 R for 90 degrees, as printed; in 16 oz copper at R = T and in thicker metal
@@ -66,12 +69,14 @@ def _workbook_bend() -> Bend:
     return Bend(turned=90, radius=r, gap=0, bend_allowance=arc, setback=back, deduction=2 * back - arc)
 
 
+@pytest.mark.published(WORKBOOK, 2)
 def test_workbook_bend() -> None:
     bend = _workbook_bend()
     assert bend.bend_allowance == pytest.approx(0.085, abs=5e-4), WORKBOOK
     assert bend.deduction == pytest.approx(0.079, abs=5e-4), WORKBOOK
 
 
+@pytest.mark.published(WORKBOOK)
 def test_workbook_part() -> None:
     # WORKBOOK: outside legs .740, .420, 1.050, 1.000 and three bends: 2.973 in
     # (it subtracts its printed deduction, .079, three times)
@@ -87,12 +92,14 @@ def _airframe_bend() -> Bend:
     return Bend(turned=90, radius=r, gap=0, bend_allowance=arc, setback=back, deduction=2 * back - arc)
 
 
+@pytest.mark.published(AIRFRAME, 4)
 def test_airframe_channel_setback_and_flats() -> None:
     # AIRFRAME: channel 1.00 x 2.00 x 1.00, T .040, R .16: setback .200, flats .800 / 1.600 / .800
     assert setback(90, 0.16, 0.040) == pytest.approx(0.200, abs=1e-9), AIRFRAME
     assert straights([1.0, 2.0, 1.0], [_airframe_bend()] * 2) == pytest.approx([0.8, 1.6, 0.8], abs=1e-9)
 
 
+@pytest.mark.published(AIRFRAME)
 def test_airframe_channel_total() -> None:
     # AIRFRAME: with the bend allowance of its chart, .27, the channel is 3.74 in developed (both from memory)
     back = setback(90, 0.16, 0.040)
@@ -130,6 +137,7 @@ def test_din_6935_over_its_whole_range(turned: float) -> None:
     assert bend_allowance(turned, 2.5, 0.7, k) - 2 * setback(turned, 2.5, 0.7) == pytest.approx(printed, abs=1e-9)
 
 
+@pytest.mark.published(DIN)
 def test_din_6935_sign_change() -> None:
     # DIN: for large r / s, v can only be positive below an opening angle of 65 deg 24 min 30 s
     beta = 65 + 24 / 60 + 30 / 3600
@@ -156,6 +164,7 @@ def _plain_pan(width: str, length: str, hem: str, blank: tuple[float, float]) ->
     return sizes[0], sizes[1]
 
 
+@pytest.mark.published(CYCLOPEDIA, 2)
 def test_tin_sheet_with_half_inch_edges() -> None:
     # CYCLOPEDIA: a 14 x 20 in sheet with 1/2 in edges is 13 x 19 in = 247 sq in; 59 sheets a square of 100 sq ft
     width, length = _plain_pan("13 in", "19 in", "0.5", (14.0, 20.0))
@@ -163,6 +172,7 @@ def test_tin_sheet_with_half_inch_edges() -> None:
     assert math.ceil(100 * 144 / (width * length)) == 59, CYCLOPEDIA
 
 
+@pytest.mark.published(CYCLOPEDIA)
 @pytest.mark.parametrize(("area", "sheets"), [(1000, 583), (680, 397)])
 def test_tin_sheets_on_a_roof(area: int, sheets: int) -> None:
     # CYCLOPEDIA: 1000 sq ft take 583 sheets; a 20 x 84 ft roof (1680 sq ft) is 583 + 397 = 980
@@ -171,12 +181,14 @@ def test_tin_sheets_on_a_roof(area: int, sheets: int) -> None:
     assert math.ceil(1680 * 144 / (width * length)) == 583 + 397
 
 
+@pytest.mark.published(CYCLOPEDIA)
 def test_box_of_tin_covers() -> None:
     # CYCLOPEDIA: a box of 112 sheets covers 192 sq ft
     width, length = _plain_pan("13 in", "19 in", "0.5", (14.0, 20.0))
     assert 112 * width * length / 144 == pytest.approx(192, abs=0.2)
 
 
+@pytest.mark.published(POCKETBOOK)
 def test_tin_sheet_with_three_eighths_edges() -> None:
     # POCKETBOOK: a 14 x 20 in sheet covers 255 sq in, a box of 112 of them 198 sq ft. The width of the edges is
     # illegible in the copy seen; 3/8 in is inferred by us from the 255, so only the box binds.
@@ -190,6 +202,7 @@ def _strip(**keys: object) -> float:
     return made.width_units / 32
 
 
+@pytest.mark.published(COPPER_ROOFINGS)
 def test_batten_pan() -> None:
     # COPPER_ROOFINGS: 2 x 2 in battens 21 in apart, 1/2 in locks: 21 - 2 + 2 + 2 + 1/2 + 1/2 = a 24 in sheet
     lock = {"width": "1/2 in", "toward": "back", "turned": 90}
@@ -199,7 +212,10 @@ def test_batten_pan() -> None:
 @pytest.mark.parametrize(
     ("legs", "spacing"),
     # COPPER_ROOFINGS: 1 in seam, 21-1/4 in as printed; 3/4 in seam, legs as printed, 21-3/4 in worked by us
-    [((1.25, 1.5), 21.25), ((1.0, 1.25), 21.75)],
+    [
+        pytest.param((1.25, 1.5), 21.25, marks=pytest.mark.published(COPPER_ROOFINGS)),
+        ((1.0, 1.25), 21.75),
+    ],
 )
 def test_standing_seam_spacing(legs: tuple[float, float], spacing: float) -> None:
     bend = make_bend(90, copper(), how="plain")
@@ -215,6 +231,7 @@ def test_valley_blank() -> None:
     assert _strip(legs=[f"{open_width + 2 * 4} in"], start_hem=hem, end_hem=hem) == 16.0, COPPER_FLASHINGS
 
 
+@pytest.mark.published(CDA)
 @pytest.mark.parametrize(("ounces", "pounds"), [(16, 30.0), (20, 37.5)])
 def test_sheet_weights(ounces: int, pounds: float) -> None:
     # CDA sec. 1.2, Tables 1.1.2 and 1.1.3: 36 x 120 in sheets of 16 and 20 oz copper (1.00 and 1.25 lb a square foot)
@@ -222,6 +239,7 @@ def test_sheet_weights(ounces: int, pounds: float) -> None:
     assert made.weight == pytest.approx(pounds, abs=1e-9)
 
 
+@pytest.mark.published("home.tallships.ca, lock seams")
 def test_lock_seam_takes_three_widths() -> None:
     # Lock seams, a hobby page on tin work (home.tallships.ca): a lock of width w uses 3 w of metal (four layers)
     made = develop(
@@ -268,6 +286,7 @@ def test_diamonds_a_square(blank: int, a_square: int) -> None:
 # Rules that can be looked up
 
 
+@pytest.mark.published(CDA, 2)
 def test_flat_lock_panel_is_folded_two_over_two_under() -> None:
     # CDA sec. 12.7: 18 x 24 in sheets, 3/4 in folds on all four sides, two adjacent ones over and two under
     made = develop(job(piece(kind="flat-seam", width="16-1/2 in", length="22-1/2 in", hem="3/4 in")), metals())[0]
@@ -289,7 +308,13 @@ def test_side_corners_are_cut_deeper_so_that_joints_align() -> None:
 
 
 @pytest.mark.parametrize(
-    ("blank", "warned"), [("8 in", False), ("12 in", False), ("7-15/16 in", True), ("12-1/32 in", True)]
+    ("blank", "warned"),
+    [
+        pytest.param("8 in", False, marks=pytest.mark.published(CDA)),
+        pytest.param("12 in", False, marks=pytest.mark.published(CDA)),
+        ("7-15/16 in", True),
+        ("12-1/32 in", True),
+    ],
 )
 def test_blanks_outside_eight_to_twelve_inches_warn(blank: str, warned: bool) -> None:
     # CDA sec. 12.6: square blanks of 8 to 12 in
@@ -297,13 +322,14 @@ def test_blanks_outside_eight_to_twelve_inches_warn(blank: str, warned: bool) ->
     assert any("8 to 12 in" in n for n in made.notes) == warned
 
 
-@pytest.mark.parametrize(("ounces", "warned"), [(16, False), (12, True)])
+@pytest.mark.parametrize(("ounces", "warned"), [pytest.param(16, False, marks=pytest.mark.published(CDA)), (12, True)])
 def test_lighter_copper_than_16_oz_warns(ounces: int, warned: bool) -> None:
     # CDA sec. 12.6: 16 oz or heavier
     made = develop(job(piece(kind="diamond", side="9 in", hem="3/4 in")), metals(weight=ounces / 16))[0]
     assert any("16 oz" in n for n in made.notes) == warned
 
 
+@pytest.mark.published("Mill bend data, CW004A strip")
 def test_soft_copper_may_be_folded_flat() -> None:
     # Mill bend data for CW004A / C11000 strip up to 0.5 mm, R220 and R240: radius 0 at 90 and 180 degrees
     closed = {"width": "1/2 in", "toward": "back", "gap": "0 in"}
@@ -313,5 +339,6 @@ def test_soft_copper_may_be_folded_flat() -> None:
     assert not any("radius" in n for n in made[0].notes)
 
 
+@pytest.mark.published("NIST Special Publication 811")
 def test_sizes_are_exact_where_typed() -> None:
     assert NM_PER_INCH == 25_400_000  # 1 in = 25.4 mm exactly (NIST)

@@ -11,8 +11,10 @@ import pytest
 from fabplan.errors import JobError
 from fabplan.job.metals import MetalProfile, list_metals, load_metal, metal_names, profile_folder
 from fabplan.job.summary import metal_data, metal_list_rows, metal_rows
-from fabplan.units import NM_PER_INCH
+from fabplan.units import NM_PER_INCH, weight_number
 
+CDA = "Copper in Architecture Design Handbook (Copper Development Association, pub. A4050)"
+MACHINERYS = "Machinery's Handbook, 31st ed., p. 1421, formulas 32-34 and Fig. 13"
 KG_PER_M2 = 0.45359237 / 0.09290304  # of one lb per sq ft
 MM = 25.4
 
@@ -32,6 +34,7 @@ CDA_TABLE_1_1_3 = {
 SHIPPED_COPPER = (12, 16, 20, 24)
 
 
+@pytest.mark.published(CDA, 2)
 @pytest.mark.parametrize("ounces", SHIPPED_COPPER)
 def test_copper_thickness_is_the_printed_one(ounces: int) -> None:
     nominal, millimetres, least = CDA_TABLE_1_1_3[ounces]
@@ -51,6 +54,7 @@ def _copper_profile(folder: Path, **keys: str) -> MetalProfile:
     return load_metal("own.toml", base=folder)
 
 
+@pytest.mark.published(CDA, 2)
 @pytest.mark.parametrize("ounces", CDA_TABLE_1_1_3)
 def test_every_printed_weight_of_copper_fits_its_thickness(ounces: int, tmp_path: Path) -> None:
     """Same table, all nine rows: a profile of the printed weight and thickness, in inches or millimetres, is taken."""
@@ -79,6 +83,7 @@ def test_copper_thickness_follows_from_weight_to_20_oz_only() -> None:
     assert load_metal("copper-24oz").thickness < 24 / 16 / 144 / 0.3214 - 5e-5
 
 
+@pytest.mark.published(CDA)
 def test_least_thickness_of_16_oz() -> None:
     """Same table: .0204 in is 94.4 % of nominal."""
     metal = load_metal("copper-16oz")
@@ -86,6 +91,7 @@ def test_least_thickness_of_16_oz() -> None:
     assert metal.thickness_minimum / metal.thickness == pytest.approx(0.944, abs=0.001)
 
 
+@pytest.mark.published(CDA)
 def test_weight_of_a_sheet() -> None:
     """Same handbook, Table 1.1.2 sizes: a 36 x 120 in sheet is 30 sq ft: 30 lb in 16 oz, 37.5 lb in 20 oz."""
     width, length = 36 * NM_PER_INCH, 120 * NM_PER_INCH
@@ -95,6 +101,7 @@ def test_weight_of_a_sheet() -> None:
         assert metal.weight * 36 * 120 / 144 == pytest.approx(pounds)
 
 
+@pytest.mark.published(CDA, 8)
 def test_copper_strip_widths() -> None:
     """Same handbook, Table 1.1.2: strip in 16 oz is 10, 12, 14, 15, 16, 18, 20 and 24 in wide."""
     widths = load_metal("copper-16oz").coil_widths
@@ -113,6 +120,7 @@ def test_metric_weights(name: str, kg_per_m2: float) -> None:
     assert metal.thickness * MM * per_volume == pytest.approx(kg_per_m2, abs=0.01)
 
 
+@pytest.mark.published("Manufacturers' Standard Gauge")
 def test_galvanized_weight_follows_the_manufacturers_standard_gauge() -> None:
     """Manufacturers' Standard Gauge as printed: 10 gauge is .1345 in and 5.625 lb per sq ft; 41.82 lb an inch."""
     for name in ("galvanized-0.0276in", "galvanized-0.0217in"):
@@ -121,6 +129,24 @@ def test_galvanized_weight_follows_the_manufacturers_standard_gauge() -> None:
         assert metal.weight / metal.thickness == pytest.approx(41.82, rel=0.004)
 
 
+@pytest.mark.published("15 U.S.C. 206, standard gauge for sheet iron and steel", 3)
+def test_united_states_standard_gauge_20(tmp_path: Path) -> None:
+    """No. 20: 3/80 in, 24 oz a square foot, .6804 kg a square foot, 7.324 kg a square metre."""
+    text = (profile_folder() / "galvanized-0.0276in.toml").read_text(encoding="utf-8")
+
+    def typed(weight: str) -> MetalProfile:
+        changed = re.sub(r'^thickness = ".*"$', 'thickness = "3/80 in"', text, count=1, flags=re.M)
+        changed = re.sub(r'^weight = ".*"$', f'weight = "{weight}"', changed, count=1, flags=re.M)
+        (tmp_path / "own.toml").write_text(changed, encoding="utf-8")
+        return load_metal("own.toml", base=tmp_path)
+
+    ounces, metric = typed("24 oz per sq ft"), typed("7.324 kg/m2")
+    assert ounces.thickness == pytest.approx(0.0375)
+    assert metric.weight == pytest.approx(ounces.weight, rel=1e-4)
+    assert weight_number(ounces.weight, "mm") == pytest.approx(0.6804, abs=5e-5)
+
+
+@pytest.mark.published(MACHINERYS)
 @pytest.mark.parametrize(
     ("name", "constant"),
     [("copper-16oz", 0.55), ("copper-0.7mm", 0.64), ("galvanized-0.0276in", 0.64), ("aluminum-0.032in", 0.64),
@@ -138,6 +164,7 @@ def test_a_coil_of_36_in_copper() -> None:
     assert 2000 / (metal.weight * 3) == pytest.approx(666.7, abs=0.1)
 
 
+@pytest.mark.published(CDA, 2)
 def test_expansion_of_copper() -> None:
     """CDA handbook, Table 1.1A: 9.8e-6 per F (120 in, 100 F: .1176 in); CDA alloy data sheet C12700: 9.3e-6 (.1116)."""
     metal = load_metal("copper-16oz")
@@ -146,6 +173,7 @@ def test_expansion_of_copper() -> None:
     assert 120 * 100 * metal.expansion_range[0] == pytest.approx(0.1116, abs=1e-4)
 
 
+@pytest.mark.published("EN 1172 data")
 def test_expansion_of_metric_copper() -> None:
     """EN 1172 data: 1 m grows 1.7 mm over 100 K; the CDA figure would give 1.764: the spread is kept."""
     metal = load_metal("copper-0.7mm")
@@ -153,11 +181,13 @@ def test_expansion_of_metric_copper() -> None:
     assert metal.expansion_range[1] * 1.8 == pytest.approx(17.6e-6, abs=1e-8)
 
 
+@pytest.mark.published("NF DTU 40.41")
 def test_expansion_of_zinc() -> None:
     """NF DTU 40.41 P34-211-1, note: 22e-6 per K; 3 m over 80 K grows 5.28 mm."""
     assert 3000 * 80 * load_metal("zinc-0.7mm").expansion * 1.8 == pytest.approx(5.28, abs=0.01)
 
 
+@pytest.mark.published(CDA, 3)
 def test_copper_properties() -> None:
     """CDA handbook, sec. 1.1, Table 1.1A: 0.322 lb/cu in, modulus 17,000,000 psi, yield 20,000 psi least."""
     metal = load_metal("copper-16oz")

@@ -171,6 +171,7 @@ def test_every_cut_within_a_small_shear() -> None:
     assert all(abs(c.start[0] - c.end[0]) + abs(c.start[1] - c.end[1]) <= 37 * 32 for c in cuts)
 
 
+@pytest.mark.slow
 def test_three_stages_are_never_worse_than_two() -> None:
     blanks = [rect("A", 300, 410, 9), rect("B", 150, 200, 25), rect("C", 90, 110, 30)]
     two = planned(blanks, [stock("coil", "coil", 24)], effort=0.2)
@@ -207,8 +208,8 @@ def test_progress_tells_cost_bound_and_gap() -> None:
 
 def test_fewer_setups_stay_within_the_metal_allowed() -> None:
     blanks = [*MIXED, rect("D", 150, 222, 17), rect("E", 111, 333, 23)]
-    cheap = planned(blanks, [stock("coil", "coil", 24)], effort=0.2)
-    plan = planned(blanks, [stock("coil", "coil", 24)], effort=0.2, fewer_setups=Fraction(1, 50))
+    cheap = planned(blanks, [stock("coil", "coil", 24)], effort=0.05)
+    plan = planned(blanks, [stock("coil", "coil", 24)], effort=0.05, fewer_setups=Fraction(1, 50))
     assert cheap.program is not None and plan.program is not None
     assert plan.total <= cheap.total * Fraction(51, 50)
     assert plan.program.settings <= cheap.program.settings

@@ -170,6 +170,7 @@ def test_strips_just_cover_a_run(length: float, stock: float, lap: float) -> Non
     assert n == 1 or (n - 1) * stock - (n - 2) * lap < length
 
 
+@pytest.mark.published("Copper in Architecture Design Handbook (Copper Development Association, pub. A4050)")
 def test_twenty_feet_of_ten_foot_strips_lapped_three_inches_take_three() -> None:
     # 10 ft lengths, ends lapped 3 in: Copper in Architecture Design Handbook (CDA), 9.7
     assert pieces_for(240, 120, 3) == 3

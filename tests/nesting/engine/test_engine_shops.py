@@ -80,6 +80,7 @@ def test_offcuts_worth_keeping_are_credited() -> None:
     prove(problem, answer)
 
 
+@pytest.mark.slow
 def test_fewer_setups_take_no_more_metal_than_allowed() -> None:
     problem = SHOPS["whole sheets, any number"]
     cheap = solve(problem, Options(effort=0.02, seed=1, margin=Fraction(0)))

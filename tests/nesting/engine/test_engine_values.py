@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, Stock
 from fabplan.nesting.engine.solve import solve
 
+MACEDO = "Macedo, Alves and Valerio de Carvalho (2010), optima as printed in H. Becker's thesis"
 # Proven optima, 2-stage with trim, no turning, first cut horizontal: Macedo, Alves, Valerio de Carvalho, Computers &
 # Operations Research 37 (2010), as printed in H. Becker's PhD thesis. The engine may cut more freely, never less.
 TWO_STAGE = {"macedo2010-A1-O": 4, "macedo2010-A7-O": 14, "macedo2010-A13-O": 14, "macedo2010-A23-O": 14}
@@ -31,6 +32,7 @@ ANY_STAGE = {
 }
 
 
+@pytest.mark.published(MACEDO)
 @pytest.mark.parametrize("name", sorted(TWO_STAGE))
 def test_no_worse_than_published_two_stage_optimum(name: str) -> None:
     problem = open_instance(name)
@@ -39,6 +41,7 @@ def test_no_worse_than_published_two_stage_optimum(name: str) -> None:
     assert answer.cost <= TWO_STAGE[name]
 
 
+@pytest.mark.published(MACEDO)
 @pytest.mark.parametrize("name", sorted(ANY_STAGE))
 def test_never_better_than_published_optimum_of_any_stages(name: str) -> None:
     problem = open_instance(name)
@@ -47,6 +50,7 @@ def test_never_better_than_published_optimum_of_any_stages(name: str) -> None:
     assert answer.cost >= ANY_STAGE[name]
 
 
+@pytest.mark.published("Hopper (2000), Table A.1")
 @pytest.mark.parametrize("name", ["hopper_strip-t1a", "hopper_strip-t1c"])
 def test_zero_waste_strip_bound_does_not_pass_the_optimum(name: str) -> None:
     """Hopper (2000), Table A.1: a strip 200 wide is filled to length 200 when cut in any number of stages."""
@@ -140,7 +144,10 @@ def test_a_sheet_cut_either_way_and_in_panels_saves_sheets() -> None:
     assert solve(open_instance("macedo2010-A1-O")).cost == 3
 
 
-@pytest.mark.parametrize(("name", "most", "least"), [("macedo2010-A35-O", 17, 16), ("macedo2010-A33-O", 36, 33)])
+@pytest.mark.parametrize(
+    ("name", "most", "least"),
+    [("macedo2010-A35-O", 17, 16), pytest.param("macedo2010-A33-O", 36, 33, marks=pytest.mark.slow)],
+)
 def test_many_kinds_on_one_sheet_size_come_near_the_bound_early(name: str, most: int, least: int) -> None:
     """Many kinds, few of each (Macedo et al. 2010; no optimum published): the least is the area of the pieces."""
     problem = open_instance(name)
