@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 from fabplan.labour import Spent
-from fabplan.quantities import Degrees, Inches
+from fabplan.quantities import Degrees, Fields, Inches
 
 Point = tuple[Inches, Inches]
 Side = Literal["face", "back"]
@@ -248,6 +248,29 @@ class BendSchedule:
     end_loadings: int = 0
     brake: BrakeSection | None = None
     times: tuple[FoldTime, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetUp:
+    """One setting of one tool, and the strokes made with it: (mark, step) in order.
+
+    `stop` is None where nothing is gauged: a hem closed, a stroke by hand; `far_stop` is that at end B of a tapered
+    strip.
+    """
+
+    tool: str
+    stop: Inches | None
+    set_deg: Degrees
+    far_stop: Inches | None = None
+    strokes: tuple[Annotated[tuple[str, int], Fields(("mark", "step"))], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """Set-ups of one batch of every piece that has so many batches; `times` rounds alike."""
+
+    times: int
+    setups: tuple[SetUp, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

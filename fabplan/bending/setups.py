@@ -6,29 +6,33 @@ of strokes is kept.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 
-from fabplan.bending.model import BendSchedule, Step
-from fabplan.quantities import Degrees, Inches
+from fabplan.bending.model import BendSchedule, Round, SetUp, Step
 
 WIDTH = 400  # ways kept at a time: small jobs come out with the fewest settings there are
 Setting = tuple[str, str, int, int, int]  # tool, action, stops in graduations, angle in tenths of a degree
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SetUp:
-    """One setting of one tool, and the strokes made with it: (mark, step) in order.
+def set_up_rounds(
+    schedules: Sequence[BendSchedule], batches: Mapping[str, int], graduation: float
+) -> tuple[Round, ...]:
+    """Set-ups of the whole job: in the first rounds all pieces take part, in the last only those of most batches.
 
-    `stop` is None where nothing is gauged: a hem closed, a stroke by hand; `far_stop` is that at end B of a tapered
-    strip.
+    Parameters
+    ----------
+    schedules : sequence of BendSchedule
+    batches : mapping
+        Batches of each mark.
+    graduation : float
+        The shop's smallest graduation, inches.
     """
-
-    tool: str
-    stop: Inches | None
-    set_deg: Degrees
-    far_stop: Inches | None = None
-    strokes: tuple[tuple[str, int], ...]
+    done, out = 0, []
+    for upto in sorted({batches[s.mark] for s in schedules if batches[s.mark]}):
+        part = [s for s in schedules if batches[s.mark] >= upto]
+        out.append(Round(times=upto - done, setups=set_up_sheet(part, graduation)))
+        done = upto
+    return tuple(out)
 
 
 def setting_of(step: Step, graduation: float) -> Setting:

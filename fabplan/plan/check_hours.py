@@ -60,7 +60,13 @@ def _work(plan: Plan) -> dict[str, dict[str, tuple[int, float]]]:
             for s in time.each:
                 add(time.station, s.what, n * s.times, n * s.seconds)
             for s in time.batch:
+                if s.what == "set_bench":
+                    continue  # set as the set-up sheet says, which is proved of its own
                 add(time.station, s.what, batches * s.times, batches * s.seconds)
+    for one in plan.setups:
+        for setup in one.setups:
+            where = "brake" if setup.tool == "leaf brake" else "bench"
+            add(where, "set_bench", one.times, one.times * labour.set_bench)
     if plan.roof is not None:
         for slope in plan.roof.slopes:
             times = slope.slope.times

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import fabplan
-from fabplan.bending.model import BendSchedule, Unbent
+from fabplan.bending.model import BendSchedule, Round, Unbent
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 from fabplan.job.model import Job
@@ -67,6 +67,7 @@ class PlanFile:
     hours: tuple[StationTime, ...]
     shares: tuple[JobShare, ...]
     cut_in: CutElsewhere | None
+    setups: tuple[Round, ...]
 
 
 def scale_of(job: Job, cut_plan: CutPlan | None = None) -> Scale:
@@ -110,6 +111,7 @@ def plan_json(plan: Plan) -> Data:
         hours=plan.hours,
         shares=plan.shares,
         cut_in=plan.cut_in,
+        setups=plan.setups,
     )
     data: Data = written(whole, scale_of(plan.job, plan.cut_plan))
     return data

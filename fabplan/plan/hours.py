@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from fabplan.bending.model import BendSchedule
+from fabplan.bending.model import BendSchedule, Round
+from fabplan.bending.tools import LEAF_BRAKE
 from fabplan.blanks.model import FlatPattern, Notch
 from fabplan.job.model import Job
 from fabplan.labour import Labour, Spent
@@ -14,6 +15,7 @@ from fabplan.plan.model import StationTime
 from fabplan.roof.model import RoofPlan
 
 XY = tuple[float, float]
+SETTING = "set_bench"
 _NEAR = 1e-6  # inches
 
 
@@ -23,8 +25,12 @@ def station_times(
     cut_plan: CutPlan | None,
     schedules: Sequence[BendSchedule],
     roof: RoofPlan | None,
+    setups: Sequence[Round],
 ) -> tuple[StationTime, ...]:
-    """Time at each station that has any work, in the order the metal goes."""
+    """Time at each station that has any work, in the order the metal goes.
+
+    Tools are set as the set-up sheet says: a setting that several pieces share counts once.
+    """
     by_station: dict[str, list[Spent]] = {"shear": [], "bench": [], "brake": [], "roof": []}
     if cut_plan is not None:
         by_station["shear"] += cut_plan.spent
@@ -33,7 +39,11 @@ def station_times(
     by_station["bench"].append(_times("snip", snips, job.labour))
     for schedule in schedules:
         for time in schedule.times:
-            by_station[time.station] += batch_work(time.each, time.batch, count[schedule.mark], job.info.batch)
+            once = [s for s in time.batch if s.what != SETTING]
+            by_station[time.station] += batch_work(time.each, once, count[schedule.mark], job.info.batch)
+    for station in ("bench", "brake"):
+        times = sum(r.times * sum((s.tool == LEAF_BRAKE) == (station == "brake") for s in r.setups) for r in setups)
+        by_station[station].append(_times(SETTING, times, job.labour))
     if roof is not None:
         by_station["roof"] += roof_work(roof, job.labour)
     found = [
@@ -41,6 +51,11 @@ def station_times(
         for station, work in by_station.items()
     ]
     return tuple(s for s in found if s.spent)
+
+
+def batches(job: Job, patterns: Sequence[FlatPattern]) -> dict[str, int]:
+    """Batches of each mark, those that lie cut and unfolded included."""
+    return {p.mark: -(-(p.count + job.done.unfolded.get(p.mark, 0)) // job.info.batch) for p in patterns}
 
 
 def batch_work(each: Iterable[Spent], batch: Iterable[Spent], pieces: int, size: int) -> list[Spent]:

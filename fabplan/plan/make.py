@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from fabplan.bending.model import Bends
+from fabplan.bending.setups import set_up_rounds
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
@@ -19,10 +20,12 @@ from fabplan.plan.buy import buying_list
 from fabplan.plan.check_buy import check_buy
 from fabplan.plan.check_handling import check_handling
 from fabplan.plan.check_hours import check_hours
+from fabplan.plan.check_setups import check_setups
 from fabplan.plan.handling import lifts
-from fabplan.plan.hours import station_times
+from fabplan.plan.hours import batches, station_times
 from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
+from fabplan.units import inches
 from fabplan.workers import Hands, Here
 
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
@@ -305,9 +308,11 @@ def make_plan(
 
         asked = {key: value for key, value in nest_options.items() if key in ("effort", "seed", "seconds")}
         plan = replace(plan, lacking=to_buy(job, cut.patterns, pieces.metals, **asked))
-    hours = station_times(job, plan.patterns, plan.cut_plan, plan.schedules, plan.roof)
-    plan = replace(plan, buy=buying_list(plan), lifts=lifts(plan), hours=hours)
+    rounds = set_up_rounds(plan.schedules, batches(job, plan.patterns), inches(job.info.round_to))
+    hours = station_times(job, plan.patterns, plan.cut_plan, plan.schedules, plan.roof, rounds)
+    plan = replace(plan, buy=buying_list(plan), lifts=lifts(plan), hours=hours, setups=rounds)
     proven("buying list", check_buy(plan.buy, cut_plan, job, plan.metals))
     proven("weights", check_handling(plan.lifts, cut_plan, plan.patterns, plan.roof, job, plan.metals))
+    proven("set-ups", check_setups(plan))
     proven("hours", check_hours(plan))
     return plan

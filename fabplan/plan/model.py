@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from fabplan.bending.model import BendSchedule, Unbent
+from fabplan.bending.model import BendSchedule, Round, Unbent
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
@@ -171,6 +171,8 @@ class Plan:
         Of a shear run for several jobs, what each takes.
     cut_in : CutElsewhere or None
         The run that cuts this job's blanks.
+    setups : tuple of Round
+        Strokes of the whole job by tool and setting, a batch of every piece a round.
     """
 
     job: Job
@@ -188,6 +190,7 @@ class Plan:
     hours: tuple[StationTime, ...] = ()
     shares: tuple[JobShare, ...] = ()
     cut_in: CutElsewhere | None = None
+    setups: tuple[Round, ...] = ()
 
     def pattern(self, mark: str) -> FlatPattern:
         """The pattern with this mark (KeyError if there is none)."""

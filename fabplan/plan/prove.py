@@ -23,6 +23,7 @@ from fabplan.plan.buy import buying_list
 from fabplan.plan.check_buy import check_buy
 from fabplan.plan.check_handling import check_handling
 from fabplan.plan.check_hours import check_hours
+from fabplan.plan.check_setups import check_setups
 from fabplan.plan.file import PlanFile, head, parts_json, read_plan, saved
 from fabplan.plan.forms import Data
 from fabplan.plan.handling import lifts
@@ -172,7 +173,7 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     )
 
     if any(faults for stage, faults in stages if stage == "cut plan"):
-        stages += [(stage, ("it rests on the cut plan",)) for stage in ("buying list", "weights", "hours")]
+        stages += [(stage, ("it rests on the cut plan",)) for stage in ("buying list", "weights", "set-ups", "hours")]
         return Proof(stages=tuple(stages))
     plan = Plan(
         job=job,
@@ -191,7 +192,10 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     faults = shaped(lambda: check_handling(said.handling, said.nesting, patterns, pieces.roof, job, pieces.metals))
     faults += _differences(data["handling"], parts_json(lifts(plan), job), "handling")
     stages.append(("weights", tuple(faults)))
-    hours = shaped(lambda: check_hours(replace(plan, hours=said.hours)))
+    timed = replace(plan, hours=said.hours, setups=said.setups)
+    told = _differences(data["setups"], parts_json(said.setups, job), "setups")
+    stages.append(("set-ups", (*shaped(lambda: check_setups(timed)), *told)))
+    hours = shaped(lambda: check_hours(timed))
     stages.append(("hours", (*hours, *_differences(data["hours"], parts_json(said.hours, job), "hours"))))
     return Proof(stages=tuple(stages))
 

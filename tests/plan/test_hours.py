@@ -178,7 +178,7 @@ def test_a_roof_takes_about_as_long_as_men_of_the_trade_took() -> None:
     )
     from fabplan.plan.hours import station_times
 
-    found = station_times(job, plan.patterns, None, schedules, pieces.roof)
+    found = station_times(job, plan.patterns, None, schedules, pieces.roof, ())
     hours = {h.station: h.seconds / 3600 for h in found}
     squares = sum(s.slope.times * sum(c.covered for c in s.courses) for s in pieces.roof.slopes) / 144 / 100
     assert 4 <= hours["roof"] / squares <= 40

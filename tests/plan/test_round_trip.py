@@ -43,6 +43,7 @@ def test_a_written_plan_is_proved(case: Case) -> None:
         "bend schedules",
         "buying list",
         "weights",
+        "set-ups",
         "hours",
     ]
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fabplan.bending.setups import SetUp, set_up_sheet
+from fabplan.bending.model import SetUp
+from fabplan.bending.setups import set_up_sheet
 from fabplan.packet.model import Column, Page, Para, Table
 from fabplan.packet.pages.cautions import AT_BRAKE
 from fabplan.plan.model import Plan
@@ -21,7 +22,9 @@ def setup_page(plan: Plan, say: Say) -> Page | None:
     if len(plan.schedules) < 2:
         return None
     rows = []
-    for number, one in enumerate(set_up_sheet(plan.schedules, inches(plan.job.info.round_to)), 1):
+    grid = inches(plan.job.info.round_to)
+    sheet = plan.setups[0].setups if plan.setups else set_up_sheet(plan.schedules, grid)
+    for number, one in enumerate(sheet, 1):
         stop = "–" if one.stop is None else say.bare(one.stop)
         if one.far_stop is not None:
             stop += f" to {say.bare(one.far_stop)}"
