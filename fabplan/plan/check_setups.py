@@ -39,10 +39,20 @@ def _round(setups: tuple[SetUp, ...], schedules: dict[str, BendSchedule], grid: 
             if not _alike(setup, stroke, first, grid):
                 faults.append(f"set-up {number}: stroke {step} of piece {mark} takes another setting")
             at[mark] += 1
+        if first is not None and not _as_told(setup, first):
+            faults.append(f"set-up {number}: its stop or angle is not that of its first stroke")
         if first is None:
             faults.append(f"set-up {number} makes no stroke")
     short = [mark for mark, n in at.items() if n != len(schedules[mark].steps)]
     return faults + [f"piece {mark} is not finished" for mark in short]
+
+
+def _as_told(setup: SetUp, first: Step) -> bool:
+    """The setting printed is that of the first stroke made with it."""
+    stops = [(setup.stop, first.stop)] if setup.stop is not None else []
+    if setup.far_stop is not None:
+        stops.append((setup.far_stop, first.stop if first.far is None else first.far.stop))
+    return abs(setup.set_deg - first.set_deg) < 1e-6 and all(a is not None and abs(a - b) < 1e-6 for a, b in stops)
 
 
 def _alike(setup: SetUp, stroke: Step, first: Step, grid: float) -> bool:
