@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from fabplan.bending.model import BendSchedule, Round
+from fabplan.bending.setups import set_up_rounds
 from fabplan.bending.tools import LEAF_BRAKE
 from fabplan.blanks.model import FlatPattern, Notch
 from fabplan.job.model import Job
@@ -13,6 +14,7 @@ from fabplan.labour import Labour, Spent
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.model import StationTime
 from fabplan.roof.model import RoofPlan
+from fabplan.units import inches
 
 XY = tuple[float, float]
 SETTING = "set_bench"
@@ -25,12 +27,15 @@ def station_times(
     cut_plan: CutPlan | None,
     schedules: Sequence[BendSchedule],
     roof: RoofPlan | None,
-    setups: Sequence[Round],
+    setups: Sequence[Round] | None = None,
 ) -> tuple[StationTime, ...]:
     """Time at each station that has any work, in the order the metal goes.
 
-    Tools are set as the set-up sheet says: a setting that several pieces share counts once.
+    Tools are set as the set-up sheet says (`setups`, made when it is not given): a setting that several pieces share
+    counts once.
     """
+    if setups is None:
+        setups = rounds_of(job, patterns, schedules)
     by_station: dict[str, list[Spent]] = {"shear": [], "bench": [], "brake": [], "roof": []}
     if cut_plan is not None:
         by_station["shear"] += cut_plan.spent
@@ -53,9 +58,10 @@ def station_times(
     return tuple(s for s in found if s.spent)
 
 
-def batches(job: Job, patterns: Sequence[FlatPattern]) -> dict[str, int]:
-    """Batches of each mark, those that lie cut and unfolded included."""
-    return {p.mark: -(-(p.count + job.done.unfolded.get(p.mark, 0)) // job.info.batch) for p in patterns}
+def rounds_of(job: Job, patterns: Sequence[FlatPattern], schedules: Sequence[BendSchedule]) -> tuple[Round, ...]:
+    """The set-up sheet of a job, what lies cut and unfolded included."""
+    batches = {p.mark: -(-(p.count + job.done.unfolded.get(p.mark, 0)) // job.info.batch) for p in patterns}
+    return set_up_rounds(schedules, batches, inches(job.info.round_to))
 
 
 def batch_work(each: Iterable[Spent], batch: Iterable[Spent], pieces: int, size: int) -> list[Spent]:

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from fabplan.bending.model import Bends
-from fabplan.bending.setups import set_up_rounds
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
@@ -22,10 +21,9 @@ from fabplan.plan.check_handling import check_handling
 from fabplan.plan.check_hours import check_hours
 from fabplan.plan.check_setups import check_setups
 from fabplan.plan.handling import lifts
-from fabplan.plan.hours import batches, station_times
+from fabplan.plan.hours import rounds_of, station_times
 from fabplan.plan.model import Plan
 from fabplan.roof.model import RoofPlan
-from fabplan.units import inches
 from fabplan.workers import Hands, Here
 
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
@@ -308,7 +306,7 @@ def make_plan(
 
         asked = {key: value for key, value in nest_options.items() if key in ("effort", "seed", "seconds")}
         plan = replace(plan, lacking=to_buy(job, cut.patterns, pieces.metals, **asked))
-    rounds = set_up_rounds(plan.schedules, batches(job, plan.patterns), inches(job.info.round_to))
+    rounds = rounds_of(job, plan.patterns, plan.schedules)
     hours = station_times(job, plan.patterns, plan.cut_plan, plan.schedules, plan.roof, rounds)
     plan = replace(plan, buy=buying_list(plan), lifts=lifts(plan), hours=hours, setups=rounds)
     proven("buying list", check_buy(plan.buy, cut_plan, job, plan.metals))
