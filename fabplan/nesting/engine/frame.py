@@ -112,6 +112,12 @@ def _fit(stock: Stock, limits: Limits, swap: bool) -> tuple[int, int, int]:
     return (y, x, stock.length) if swap else (x, y, stock.width)
 
 
+def _cut_this_way(stock: Stock, limits: Limits, swap: bool) -> bool:
+    if stock.form == "coil":
+        return not swap
+    return limits.both_directions if swap else not limits.across_only
+
+
 def build(problem: Problem, credit: OffcutCredit | None = None) -> Frame:
     """Fold in the kerf, find the common measure, set up oriented pieces and stock views."""
     limits = problem.limits
@@ -132,7 +138,7 @@ def build(problem: Problem, credit: OffcutCredit | None = None) -> Frame:
     views: list[View] = []
     for s, stock in enumerate(problem.stock):
         for swap in (False, True):
-            if swap and (stock.form == "coil" or not limits.both_directions):
+            if not _cut_this_way(stock, limits, swap):
                 continue
             ua, ul = (gy, gx) if swap else (gx, gy)
             oriented = _orient(problem, placeable, swap, stock.grain_across)
@@ -212,7 +218,7 @@ def _can_place(problem: Problem, pick: int, stock: Stock) -> bool:
     if stock.available == 0:
         return False
     for swap in (False, True):
-        if swap and (stock.form == "coil" or not limits.both_directions):
+        if not _cut_this_way(stock, limits, swap):
             continue
         X, Y, span = _fit(stock, limits, swap)
         for _, a, b in _orient(problem, [pick], swap, stock.grain_across):

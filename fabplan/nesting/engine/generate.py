@@ -23,6 +23,9 @@ CLOSE = 1.003  # master within this of the bound: greedy plans no longer help
 def column_generation(state: State, rounds: int, work: float) -> Master:
     """Close the linear master over every allowed pattern; every full round also lifts the bound.
 
+    No pattern need hold more of a piece than is wanted, and the tables know it as far as they can: strips and the
+    strips of one width in a panel are bounded (not where thin pieces need wider strips to be held).
+
     When so much work is spent it ends unclosed (`state.closed`), at least one full round done.
 
     Cheap rounds look at few panel lengths and run while they find something; full rounds then settle it. Duals are
@@ -44,10 +47,11 @@ def column_generation(state: State, rounds: int, work: float) -> Master:
     pure = False
     many = frame.n > MANY * len(frame.views) and top == 2 and not heavy and bool((frame.cost > 0).any())
     few = min(FEW, len(frame.views)) if many else FEW
+    cap = frame.demand if not frame.thin and state.pricer.stages == 2 and frame.stages == 2 else None
     lp = master(state)
     active = np.arange(len(pool))
     if many:
-        best, centre, added = _area_bound(state, lp)
+        best, centre, added = _area_bound(state, lp, cap)
         active = np.union1d(active, added)
         lp = master(state, active)
     for turn in range(rounds):
@@ -61,7 +65,7 @@ def column_generation(state: State, rounds: int, work: float) -> Master:
         smooth = (level == 2 or many) and not pure and centre is not None
         pi = SMOOTH * centre + (1 - SMOOTH) * lp.pi if smooth and centre is not None else lp.pi
         pure = False
-        priced = state.pricer.price(pi, lp.mu, None, 6 if level else 4, level > 0, every=level == 2)
+        priced = state.pricer.price(pi, lp.mu, cap, 6 if level else 4, level > 0, every=level == 2)
         if priced.worth is not None and priced.value is not None:
             alone = state.mix.add(priced.worth, float((priced.value * frame.demand).sum()) / priced.scale)
             if alone > best:
@@ -99,11 +103,11 @@ def column_generation(state: State, rounds: int, work: float) -> Master:
     return lp
 
 
-def _area_bound(state: State, lp: Master) -> tuple[float, Floats, Ints]:
+def _area_bound(state: State, lp: Master, cap: Ints | None) -> tuple[float, Floats, Ints]:
     """Bound (scaled cost) under duals that go by area, those duals made feasible, and the patterns found."""
     frame = state.frame
     pi: Floats = frame.area.astype(np.float64) * (lp.cost / float(frame.area @ frame.demand))
-    priced = state.pricer.price(pi, lp.mu, None, 6, True)
+    priced = state.pricer.price(pi, lp.mu, cap, 6, True)
     assert priced.worth is not None and priced.value is not None
     bound = state.mix.add(priced.worth, float((priced.value * frame.demand).sum()) / priced.scale)
     state.raise_bound(state.mix.rounded(bound))

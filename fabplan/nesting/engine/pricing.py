@@ -9,8 +9,9 @@ import numpy.typing as npt
 
 from fabplan.nesting.engine.bounded import BoundedStrips, bounded_strips
 from fabplan.nesting.engine.columns import Column, column, holdable
-from fabplan.nesting.engine.frame import Frame, Ints, View
-from fabplan.nesting.engine.tables import Panel, Panels, Strips, StripTable, panels, repeat_item, stacked, strips
+from fabplan.nesting.engine.frame import Frame, Ints, Turned, View
+from fabplan.nesting.engine.panels import Panels, panels
+from fabplan.nesting.engine.tables import Panel, Strips, StripTable, repeat_item, stacked, strips
 
 Floats = npt.NDArray[np.float64]
 HEAVY = 120_000_000  # table cells above which stacked strips of every width are looked at last
@@ -123,7 +124,8 @@ class Pricer:
                 s = bounded_strips(table, v, cap[table.item], ymax, xmax)
             else:
                 s = strips(table, v, ymax, xmax)
-            p = self._panel_table(views, s, xmax, full, thin)
+            strip_cap = None if cap is None or stages == 3 else _most_strips(table, v, cap[table.item], s)
+            p = self._panel_table(views, s, xmax, full, thin, strip_cap)
             self.spent += 0.3 + 0.8e-6 * (xmax + 1) * p.length.size * s.width.size + 2e-5 * s.width.size * ymax
             for i in views:
                 self._view(i, s, p, mu, scale, per_view, found, worth)
@@ -171,7 +173,9 @@ class Pricer:
         pairs = np.unique((dear[:, None] + dear[None, :]).ravel())
         return np.unique(np.concatenate([table.across[fits], pairs[pairs <= xmax]]))
 
-    def _panel_table(self, which: list[int], s: Strips | BoundedStrips, xmax: int, full: bool, thin: int) -> Panels:
+    def _panel_table(
+        self, which: list[int], s: Strips | BoundedStrips, xmax: int, full: bool, thin: int, most: Ints | None
+    ) -> Panels:
         frame = self.frame
         views = [frame.views[i] for i in which]
         need = {v.Y for v in views if not v.coil and v.rip_max >= v.Y}
@@ -183,7 +187,7 @@ class Pricer:
                 jump = jump[np.argsort(-density, kind="stable")[:thin]]
             need |= {int(y) for y in jump}
         cols = np.array(sorted(y for y in need if y < s.best.shape[1]), dtype=np.int64)
-        return panels(s, cols, xmax)
+        return panels(s, cols, xmax, most)
 
     def _panels_of(self, view: View, s: Strips | BoundedStrips, p: Panels) -> _Panel:
         """Values of the panels a view may use."""
@@ -335,3 +339,9 @@ class Pricer:
             chain.append(j)
             y -= int(panel.length[j])
         return sorted(chain, key=lambda j: -int(panel.length[j]))
+
+
+def _most_strips(t: Turned, value: Ints, cap: Ints, s: Strips | BoundedStrips) -> Ints:
+    """How many strips of each row a panel may need: a strip is as wide as a piece in it, and those are so many."""
+    used = (value > 0) & (cap > 0)
+    return np.array([int(cap[used & (t.across == w)].sum()) for w in s.width], dtype=np.int64)

@@ -81,7 +81,7 @@ class Limits:
     Every cut is at most `longest_cut` long. A cut splits a part in two: one goes behind the blade, at most
     `back_gauge` deep; the other is held in front, at least `least_held` wide. Scrap may be cut away in slices. A coil
     cut-off to a mark is not limited by the back gauge. A sheet cut in "length" has its panels cut off along its
-    length; `both_directions` allows the other way too.
+    length; `both_directions` allows the other way too, `across_only` nothing else.
     """
 
     longest_cut: int | None = None
@@ -91,6 +91,7 @@ class Limits:
     stages: Literal[2, 3] = 2
     kerf: int = 0
     both_directions: bool = True
+    across_only: bool = False
     sheet_as_coil: bool = True
 
 
@@ -124,6 +125,7 @@ class Options:
     `margin`: stop when the plan is within this share of the bound. `fewer_setups`: share of metal that may be spent
     on fewer different patterns. `progress(cost, bound, gap)` is called on every improvement; `should_stop()` is asked
     often and ends the search with the best plan so far. `bound_only`: no plan is looked for, only the proven least.
+    `least` is known of every plan already: a search within a search, which takes a `share` of the work for its bound.
     """
 
     effort: float = 1.0
@@ -135,6 +137,8 @@ class Options:
     progress: Callable[[Fraction | None, Fraction, float | None], None] | None = None
     should_stop: Callable[[], bool] | None = None
     bound_only: bool = False
+    least: Fraction = Fraction(0)
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +199,7 @@ class Solution:
     credit: Fraction = Fraction(0)
     short: tuple[tuple[Key, int], ...] = ()
     stopped_early: bool = False
+    work: int = 0
     history: tuple[Trace, ...] = ()
 
 

@@ -14,6 +14,7 @@ from fabplan.nesting.engine.dive import dive, greedy
 from fabplan.nesting.engine.frame import Frame, Ints, build
 from fabplan.nesting.engine.generate import column_generation
 from fabplan.nesting.engine.improve import GROW, SHRINK, recut, settle
+from fabplan.nesting.engine.leaveout import starting_plans
 from fabplan.nesting.engine.lowdemand import applies as low_demand_applies
 from fabplan.nesting.engine.lowdemand import low_demand
 from fabplan.nesting.engine.lp import Floats, Master
@@ -80,7 +81,7 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
             if state.done():
                 return None
     if state.options.bound_only:
-        lp = column_generation(state, 400, CLOSE_WORK)
+        lp = column_generation(state, 400, CLOSE_WORK * state.options.share)
         if not state.closed or _covered(state, lp):
             state.raise_bound(state.mix.exact(state.seconds()))
             return {}, np.zeros_like(frame.demand)
@@ -89,10 +90,10 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
         state.pricer.stages = 2  # plans of two stages first: three are never worse
     first, missing = _first(state)
     if frame.stages == 3:
-        lp = column_generation(state, 400, CLOSE_WORK)
+        lp = column_generation(state, 400, CLOSE_WORK * state.options.share)
         _spend(state, lp, 0.3)
         state.pricer.stages = 3
-    lp = column_generation(state, 400, CLOSE_WORK)
+    lp = column_generation(state, 400, CLOSE_WORK * state.options.share)
     if state.plan is None and state.closed and not _covered(state, lp):  # the stock cannot suffice: make what can be
         other, lacking = dive(state, lp.x, 0.0, 2)
         more = frame.area @ lacking < frame.area @ missing
@@ -109,7 +110,7 @@ def _first(state: State) -> tuple[Plan, Ints]:
     """The first greedy plan and what it misses: everything, where it took too long."""
     first: Plan = {}
     missing = state.frame.demand
-    with state.within(FIRST_WORK):
+    with state.within(FIRST_WORK * state.options.share):
         first, missing = greedy(state)
     if not missing.any():
         state.offer(first)
@@ -132,11 +133,13 @@ def _small(frame: Frame) -> bool:
 
 def _spend(state: State, lp: Master, share: float) -> None:
     """Improve with a share of the work."""
-    with state.within(FIRST_WORK):
+    with state.within(FIRST_WORK * state.options.share):
         _dive(state, lp, 0)
     if state.options.effort <= 0 or state.done():
         return
     work = WORK * state.options.effort * share
+    if state.options.share == 1.0:
+        starting_plans(state, solve)
     with state.within(work):
         _improve(state, lp, work)
 
@@ -214,5 +217,6 @@ def _answer(frame: Frame, state: State, partial: tuple[Plan, Ints] | None) -> So
         status=status,  # type: ignore[arg-type]
         short=tuple(sorted(short.items(), key=lambda kv: order[kv[0]])),
         stopped_early=state.stopped_early,
+        work=state.work,
         history=tuple(state.history),
     )

@@ -37,7 +37,7 @@ class State:
         self.cost: Fraction | None = None
         self.worth: Fraction | None = None  # cost less credit: what the search makes small
         self.chosen: Plan | None = None  # with fewer patterns, when asked for
-        self.bound = Fraction(0)
+        self.bound = options.least
         self.dear: Floats | None = None
         self.work = 0
         self.spent = 0.0

@@ -1,14 +1,14 @@
-"""Knapsack tables: the best value of a strip, and of a panel of strips, for every size at once.
+"""Strip tables: the best value of a strip of every width and length at once.
 
 Values are integers (scaled duals), so comparisons are exact. Two levels (P. C. Gilmore, R. E. Gomory, "Multistage
 cutting stock problems of two and more dimensions", Operations Research 13, 1965): along the strip, with a snapshot
-at every new strip width, then across the panel. A part deeper than the back gauge reaches may occur once per
+at every new strip width, then across the panel (`panels`). A part deeper than the back gauge reaches may occur once per
 division, which adds one layer to each table.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -273,84 +273,3 @@ def stacked(t: Turned, value: Ints, ymax: int, xmax: int, widths: Ints) -> Strip
             size = int(lengths[i])
             np.maximum(top[:, size:], g[:, : ymax + 1 - size] + worth[i, widths][:, None], out=top[:, size:])
     return Strips(table=t, value=value, width=widths, best=top, small=g, sections=(lengths, worth))
-
-
-@dataclass(slots=True)
-class Panels:
-    """`best[x, c]`: most value in strips x across, for panel length `length[c]`; `small` without a deep strip."""
-
-    strips: StripTable
-    length: Ints
-    best: npt.NDArray[np.int32]
-    small: npt.NDArray[np.int32]
-    opened: dict[tuple[int, int], Panel] = field(default_factory=dict)
-
-    def open(self, x: int, c: int) -> Panel:
-        """Strips of the best panel of column c within x across; the panel is no longer than its longest strip."""
-        if (x, c) not in self.opened:
-            self.opened[(x, c)] = self._open(x, c)
-        return self.opened[(x, c)]
-
-    def _open(self, x: int, c: int) -> Panel:
-        y = int(self.length[c])
-        s, gauge = self.strips, self.strips.table.gauge_across
-        worth = s.best[:, y]
-        out: list[int] = []
-        target, f = int(self.best[x, c]), self.small[:, c]
-        if target > f[x]:
-            for d in np.flatnonzero((s.width > gauge) & (s.width <= x)):
-                if int(f[x - s.width[d]]) + int(worth[d]) == target:
-                    out.append(int(d))
-                    x = int(x - s.width[d])
-                    target = int(f[x])
-                    break
-        rows = np.flatnonzero((s.width <= gauge) & (worth > 0))
-        width, value = s.width[rows], worth[rows]
-        while target > 0:
-            ok = width <= x
-            hit = np.flatnonzero(ok & (f[x - np.where(ok, width, 0)] + value == target))
-            r = int(rows[hit[-1]])
-            out.append(r)
-            x = int(x - s.width[r])
-            target = int(f[x])
-        strip = {r: s.open(r, y) for r in set(out)}
-        opened = [strip[r] for r in sorted(out, reverse=True)]
-        return max(sum(sec[0] for sec in strip[1]) for strip in opened), tuple(opened)
-
-
-def panels(s: StripTable, columns: Ints, xmax: int, chunk: int = 160) -> Panels:
-    """Panel table over strip widths for the given panel lengths (steps of the strip table)."""
-    gauge = s.table.gauge_across
-    order = np.argsort(s.width, kind="stable")
-    deep = [int(r) for r in order if s.width[r] > gauge]
-    best = np.zeros((xmax + 1, columns.size), dtype=np.int32)
-    top = np.zeros_like(best) if deep else best
-    for low in range(0, columns.size, chunk):
-        pick = columns[low : low + chunk]
-        values = s.best[:, pick].astype(np.int32)
-        g = np.zeros((xmax + 1, pick.size), dtype=np.int32)
-        tmp = np.empty((xmax + 1, pick.size), dtype=np.int32)
-        before = np.zeros(pick.size, dtype=np.int32)
-        for r in order:
-            w = int(s.width[r])
-            if w > gauge:
-                break
-            better = values[r] > before  # where a narrower strip is worth as much, this one is no use
-            if not better.any():
-                continue
-            first = int(np.argmax(better))
-            v = values[r, first:]
-            np.maximum(before, values[r], out=before)
-            for at in range(w, xmax + 1, w):
-                end = min(at + w, xmax + 1)
-                np.add(g[at - w : end - w, first:], v, out=tmp[: end - at, first:])
-                np.maximum(g[at:end, first:], tmp[: end - at, first:], out=g[at:end, first:])
-        best[:, low : low + chunk] = g
-        if deep:
-            h = g.copy()
-            for r in deep:
-                w = int(s.width[r])
-                if w <= xmax:
-                    np.maximum(h[w:], g[: xmax + 1 - w] + values[r], out=h[w:])
-            top[:, low : low + chunk] = h
-    return Panels(strips=s, length=columns, best=top, small=best)

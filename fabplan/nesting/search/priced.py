@@ -1,12 +1,19 @@
-"""The search priced whole, for one metal: what it finds is offered beside every other plan."""
+"""The search priced whole, for one metal: what it finds is offered beside every other plan.
+
+Small jobs are also searched with less stock and with shorter panels: every plan of the smaller shop is a plan of this
+one, and a search with less to choose from may end cheaper.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 
 from fabplan.nesting.cuts import layouts
+from fabplan.nesting.engine.leaveout import fewer_lines
 from fabplan.nesting.priced.charges import Charges
 from fabplan.nesting.priced.pool import plan_cost
 from fabplan.nesting.priced.search import Search
@@ -14,6 +21,7 @@ from fabplan.nesting.problem import Group
 from fabplan.nesting.search.found import Found, Run
 from fabplan.nesting.search.orders import ordered, ways_of
 
+FEW = 40  # blanks: up to here smaller shops are searched too
 NODES = 1  # of the first integer program
 PATIENCE = 8  # parts of a plan cut anew in a row without a gain before the search ends
 MORE = 4  # and more of them at effort 1
@@ -23,6 +31,30 @@ MEND_WORK, MORE_WORK = 2_000.0, 5_000.0  # of the pricer all this may take, and 
 
 def nest_priced(found: Found, run: Run) -> None:
     """Search with every layout priced whole, and offer the best plan found."""
+    group = found.group
+    _search_whole(found, run)
+    if run.effort <= 0 or sum(b.count for b in group.blanks) > FEW:
+        return
+    short = replace(run, effort=0.0, progress=None, meanwhile=None)
+    for less in _smaller(group):
+        if run.stopped() or (found.worth is not None and found.worth <= found.priced_bound):
+            return
+        other = Found(group=less)
+        _search_whole(other, short)
+        if other.total is not None and found.offer(other.layouts, run):
+            found.orders = other.orders
+
+
+def _smaller(group: Group) -> Iterator[Group]:
+    """The metal with less stock, or with no panel longer than its widest stock."""
+    for stock in fewer_lines(group.stock):
+        yield replace(group, stock=stock)
+    longest = max(min(s.width, s.length) for s in group.stock)
+    if longest < group.limits.longest_cut:
+        yield replace(group, limits=replace(group.limits, longest_cut=longest))
+
+
+def _search_whole(found: Found, run: Run) -> None:
     search = _closed(found.group, run)
     if search is None:
         return
