@@ -19,10 +19,10 @@ from fabplan.nesting.engine.problem import Options, Problem, Solution
 from fabplan.nesting.engine.state import State
 
 S = TypeVar("S")
-SHARE = 0.12  # of the search's own work, for each
+SHARE = 0.12  # of the search's own work, for each at most
 MOST_LINES = 5  # lines of stock left out one by one
 MOST_WORK = 3000.0  # spent by the search before this: larger jobs are not helped and take too long
-IN_ALL = 5000.0  # of work for all of them at effort 1
+LEAST_SHARE = 0.02
 
 
 def fewer_lines(lines: Sequence[S]) -> Iterator[tuple[S, ...]]:
@@ -53,22 +53,23 @@ def smaller_shops(problem: Problem) -> Iterator[Problem]:
         yield replace(problem, limits=replace(limits, longest_cut=longest))
 
 
-def starting_plans(state: State, solve: Callable[[Problem, Options], Solution]) -> None:
-    """Offer the plans of the smaller shops, until one is proven."""
-    if state.spent > MOST_WORK or state.options.effort <= 0:
+def starting_plans(state: State, solve: Callable[[Problem, Options], Solution], work: float) -> None:
+    """Offer the plans of the smaller shops, until one is proven or so much work is spent."""
+    if state.spent > MOST_WORK or state.frame.credit is not None:
         return
-    problem = state.frame.problem
-    end = state.spent + IN_ALL * state.options.effort
+    problem, whole = state.frame.problem, state.options
     pieces = {problem.items[p].key for p in state.frame.items}
     only = tuple(i for i in problem.items if i.key in pieces)
+    end = state.spent + work
     for less in smaller_shops(replace(problem, items=only)):
-        if state.done() or state.spent > end:
+        share = min(SHARE, SHARE * (end - state.spent) / work * 2)
+        if state.done() or share < LEAST_SHARE:
             return
-        options = replace(
-            state.options, effort=SHARE * state.options.effort, share=SHARE, least=state.bound, progress=None,
-            fewer_setups=Fraction(0),
-        )  # fmt: skip
-        answer = solve(less, options)
+        share *= min(1.0, whole.effort)
+        answer = solve(
+            less,
+            replace(whole, effort=share, share=share, least=state.bound, progress=None, fewer_setups=Fraction(0)),
+        )
         state.tick(float(answer.work))
         if not answer.short:
             state.offer_columns([(given_column(state.frame, p), p.repeat) for p in answer.patterns])

@@ -28,6 +28,7 @@ __all__ = ["solve"]
 
 WORK = 14_000.0  # of improvement at effort 1, about milliseconds
 CLOSE_WORK = 14_000.0  # of closing the linear master, whatever the effort: the bound must not hang on it
+LESS = 0.4  # of the improvement's work goes to searches of less stock, at most
 FIRST_WORK = 5_000.0  # of the first greedy plan, and again of the first dive
 PATIENCE = 0.6
 REPRICE = 6  # pricing rounds after each fixing of a dive
@@ -138,9 +139,9 @@ def _spend(state: State, lp: Master, share: float) -> None:
     if state.options.effort <= 0 or state.done():
         return
     work = WORK * state.options.effort * share
-    if state.options.share == 1.0:
-        starting_plans(state, solve)
     with state.within(work):
+        if state.options.share == 1.0:
+            starting_plans(state, solve, work * LESS)
         _improve(state, lp, work)
 
 
