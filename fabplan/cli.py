@@ -305,7 +305,17 @@ def offered(rack: Path | None, the_job: Job) -> Any:
     damage = look(rack)[1]
     if damage is not None:
         say(damage_says(rack, damage))
-    return lambda pieces: offer(rack, the_job, pieces.patterns, pieces.metals)
+
+    def found(pieces: Any) -> Any:
+        from fabplan.speech.buying import hand_words
+
+        lines = offer(rack, pieces.job, pieces.patterns, pieces.metals)
+        for line in lines:
+            if line.form != "offcut":
+                say(f"{line.name}: {hand_words(line, the_job.show)} on hand by {rack}, whatever on_hand says.")
+        return lines
+
+    return found
 
 
 MOST_SHORT = 12  # marks named in one message

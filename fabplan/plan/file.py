@@ -16,12 +16,12 @@ import fabplan
 from fabplan.bending.model import BendSchedule, Round, Unbent
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
-from fabplan.job.model import Job
+from fabplan.job.model import Job, RackStock
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.remarks import Uncut
 from fabplan.plan.codec import form_of, read_as, written
 from fabplan.plan.forms import Data, Scale, UnfitError
-from fabplan.plan.model import BuyLine, CutElsewhere, JobShare, Lift, Plan, StationTime
+from fabplan.plan.model import BuyLine, CutElsewhere, JobShare, Lift, Plan, StationTime, StockLot
 from fabplan.quantities import Nanometres
 from fabplan.roof.model import RoofPlan
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Units
@@ -65,6 +65,7 @@ class PlanFile:
     buy: tuple[BuyLine, ...]
     handling: tuple[Lift, ...]
     hours: tuple[StationTime, ...]
+    in_stock: tuple[StockLot, ...]
     shares: tuple[JobShare, ...]
     cut_in: CutElsewhere | None
     setups: tuple[Round, ...]
@@ -109,12 +110,22 @@ def plan_json(plan: Plan) -> Data:
         buy=plan.buy,
         handling=plan.lifts,
         hours=plan.hours,
+        in_stock=in_stock(plan.job),
         shares=plan.shares,
         cut_in=plan.cut_in,
         setups=plan.setups,
     )
     data: Data = written(whole, scale_of(plan.job, plan.cut_plan))
     return data
+
+
+def in_stock(job: Job) -> tuple[StockLot, ...]:
+    """Lines of a job of which the rack's file says how much is on hand."""
+    return tuple(
+        StockLot(stock=line.name, length=line.on_hand.length, count=line.on_hand.count, lots=line.pieces)
+        for line in job.stock
+        if isinstance(line, RackStock) and line.form != "offcut" and line.on_hand is not None
+    )
 
 
 def plan_text(data: Any, *, _in: str = "") -> str:

@@ -179,8 +179,15 @@ def _endless(line: Stock) -> Stock:
 
 
 def with_rack(job: Job, pieces: Pieces, offers: Offers | None) -> Job:
-    """The job with the rack's offcuts among its stock."""
-    return job.model_copy(update={"stock": (*job.stock, *offers(pieces))}) if offers else job
+    """The job with the rack's offcuts among its stock, and what the rack says of its own lines in their place."""
+    return job.model_copy(update={"stock": in_place(job.stock, offers(pieces))}) if offers else job
+
+
+def in_place(own: Sequence[Stock], offered: Sequence[Stock]) -> tuple[Stock, ...]:
+    """Stock lines with others of the same name in their place, the rest after them."""
+    by_name = {line.name: line for line in offered}
+    names = {line.name for line in own}
+    return (*(by_name.get(line.name, line) for line in own), *(line for line in offered if line.name not in names))
 
 
 def make_nest(

@@ -112,6 +112,17 @@ class StationTime:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StockLot:
+    """What the rack's file said was free of one of the job's stock lines: a length of coil, or a count of sheets, and
+    the identities of the lots it lies in, the first taken first."""
+
+    stock: str
+    length: Nanometres | None = None
+    count: int | None = None
+    lots: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class JobShare:
     """What one job takes of a shear run cut for several; `metal` and `labour` cost as the run's cut plan does, exact.
 

@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 from fabplan.bending.model import BendSchedule
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
-from fabplan.job.model import Job, RackStock
+from fabplan.job.model import Job, RackStock, Stock
 from fabplan.job.values import OnHand
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.buy import buying_list
@@ -27,7 +27,7 @@ from fabplan.plan.check_setups import check_setups
 from fabplan.plan.file import PlanFile, head, parts_json, read_plan, saved
 from fabplan.plan.forms import Data
 from fabplan.plan.handling import lifts
-from fabplan.plan.make import Pieces, make_pieces, to_fold, uncut_blanks
+from fabplan.plan.make import Pieces, in_place, make_pieces, to_fold, uncut_blanks
 from fabplan.plan.model import Plan
 from fabplan.plan.prove_cuts import (
     bound_faults,
@@ -137,7 +137,7 @@ def prove(data: Data, job: Job, given: Given | None = None) -> Proof:
     expected = head(job, stopped_early=said.stopped_early)
     stages.append(("job", _differences({k: data[k] for k in expected}, expected, "")))
     racked = () if said.nesting is None else rack_stock(said.nesting)
-    stocked = job.model_copy(update={"stock": (*job.stock, *racked)})
+    stocked = job.model_copy(update={"stock": in_place(lots_stock(job, said), racked)})
     uncut = uncut_blanks(stocked, pieces)
     lost = {u.mark for u in uncut}
     patterns = given.cut(_without_unbent(said, given), lost)
@@ -234,6 +234,22 @@ def shaped(work: Callable[[], T]) -> T:
         ) from None
 
 
+def lots_stock(job: Job, said: PlanFile) -> tuple[Stock, ...]:
+    """The job's stock, on hand of it what the plan says was free of its lots."""
+    lots = {lot.stock: lot for lot in said.in_stock}
+    out: list[Stock] = []
+    for line in job.stock:
+        lot = lots.get(line.name)
+        if lot is None or line.form == "offcut":
+            out.append(line)
+            continue
+        hand = OnHand(length=Nm(lot.length or 0)) if line.form == "coil" else OnHand(count=lot.count or 0)
+        own = {key: getattr(line, key) for key in Stock.model_fields}
+        own |= {"on_hand": hand, "buy": line.buy or line.on_hand is None}
+        out.append(RackStock.model_construct(**own, pieces=lot.lots))
+    return tuple(out)
+
+
 def rack_stock(cut_plan: CutPlan) -> tuple[RackStock, ...]:
     """Stock lines of a saved plan that came from an offcut rack, not from the job file.
 
@@ -242,8 +258,8 @@ def rack_stock(cut_plan: CutPlan) -> tuple[RackStock, ...]:
     JobError
         One piece of the rack is named twice.
     """
-    racked = [use for use in cut_plan.stock if use.rack_pieces]
-    pieces = [piece for use in racked for piece in use.rack_pieces]
+    racked = [use for use in cut_plan.stock if use.rack_pieces and use.form == "offcut"]
+    pieces = [piece for use in cut_plan.stock for piece in use.rack_pieces]
     if len(set(pieces)) < len(pieces):
         raise JobError("the saved plan names a piece of the rack twice", write="a plan.json as fabplan wrote it")
     return shaped(

@@ -31,7 +31,7 @@ def better_saved(path: Path, plan: Plan) -> CutPlan | None:
             return None
         if data["blanks"] != parts_json(plan.patterns, plan.job):
             return None
-        own = tuple(line for line in plan.job.stock if not isinstance(line, RackStock))
+        own = tuple(line for line in plan.job.stock if not isinstance(line, RackStock) or line.form != "offcut")
         job = plan.job.model_copy(update={"stock": (*own, *rack_stock(old))})
         if old.objective != new.objective or not _less(old, new) or not _sound(old, plan, job, plan.metals):
             return None

@@ -9,11 +9,13 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fabplan.errors import JobError, PlanError, visible
+from fabplan.shop.lots import lots_of, reserve_in, spread, use_in
 from fabplan.shop.rack import gone_says, metal_key, now, take
 from fabplan.shop.rack_file import damaged, insert_offcut, reading, writing
 from fabplan.units import NM_PER_INCH, NM_PER_MM
@@ -46,6 +48,7 @@ class _Line:
     width: int
     length: int
     pieces: list[str]
+    offcut: bool
 
 
 def plan_digest(plan: Data) -> str:
@@ -54,8 +57,8 @@ def plan_digest(plan: Data) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def book_file(rack: Path, plan_file: Path, job: Job) -> Booked:
-    """Prove a saved plan against its job and book it.
+def book_file(rack: Path, plan_file: Path, job: Job | Sequence[Job], *, only_reserve: bool = False) -> Booked:
+    """Prove a saved plan against its job, or a run against its jobs, and book it, or only set its metal aside.
 
     Raises
     ------
@@ -68,18 +71,63 @@ def book_file(rack: Path, plan_file: Path, job: Job) -> Booked:
     from fabplan.plan.prove import prove
 
     data = read_plan(plan_file)
-    if data["units"] != job.info.units:
+    jobs = list(job) if isinstance(job, Sequence) else [job]
+    first = jobs[0]
+    if data["units"] != first.info.units:
         raise JobError("the plan is in other units than the job", file=str(plan_file), key="units", value=data["units"])
     bookable(data)
-    proof = prove(data, job)
+    if len(jobs) > 1:
+        from fabplan.plan.prove_run import prove_run
+
+        proof = prove_run(data, jobs, shown=str(plan_file))
+    else:
+        proof = prove(data, first)
     if not proof.ok:
         faults = [f"{stage}: {fault}" for stage, found in proof.stages for fault in found]
         raise PlanError(
-            f"{visible(str(plan_file))} is not proved against {visible(job.file)}: {visible(faults[0])}"
+            f"{visible(str(plan_file))} is not proved against {visible(first.file)}: {visible(faults[0])}"
             + (f" and {len(faults) - 1} more faults." if len(faults) > 1 else "."),
             help_="Nothing was booked. Plan the job again, or name the job file this plan was made from.",
         )
-    return book(rack, data, grid=int(job.info.round_to))
+    if only_reserve:
+        reserve(rack, data)
+        return Booked(taken=(), kept=())
+    return book(rack, data, grid=int(first.info.round_to))
+
+
+def reserve(path: Path, plan: Data) -> None:
+    """Set aside what a proved plan takes, so that no other plan counts it; it stays where it is.
+
+    Raises
+    ------
+    PlanError
+        Some of it is not free, or the plan was booked or set aside before; nothing is changed.
+    """
+    bookable(plan)
+    digest = plan_digest(plan)
+    nm = NM_PER_MM if plan["units"] == "mm" else NM_PER_INCH
+    with writing(path) as db:
+        before = db.execute("SELECT booked FROM booking WHERE plan = ?", (digest,)).fetchone()
+        if before:
+            raise PlanError(f"This plan was booked on {before[0]} (UTC).", help_="Nothing was changed.")
+        wanted, pieces = spread(db, lots_of(plan, nm), digest), _offcuts(plan)
+        if not wanted and not pieces:
+            raise PlanError(
+                "This plan takes nothing of this rack.", help_="Plan it with --rack, so that it takes from the stock."
+            )
+        reserve_in(db, digest, visible(str(plan["job"]["number"])), wanted, pieces)
+
+
+def _offcuts(plan: Data) -> list[str]:
+    """Identities of the offcuts a plan takes."""
+    lines = {s["name"]: [str(p) for p in s.get("rack_pieces", ())] for s in plan["nesting"]["stock"]
+             if s.get("form", "offcut") == "offcut"}  # fmt: skip
+    out: list[str] = []
+    for layout in plan["nesting"]["layouts"]:
+        waiting = lines.get(str(layout["stock"]), [])
+        out += waiting[: int(layout["repeat"])]
+        del waiting[: int(layout["repeat"])]
+    return out
 
 
 def booked_plans(rack: Path) -> tuple[str, ...]:
@@ -132,9 +180,10 @@ def book(path: Path, plan: Data, *, grid: int) -> Booked:
                 f"This plan was booked on {before[0]} (UTC).", help_="A plan is booked once; nothing was changed."
             )
         waiting = {name: list(line.pieces) for name, line in lines.items()}
+        use_in(db, digest, job, spread(db, lots_of(plan, nm), digest), _offcuts(plan))
         for layout in nesting["layouts"]:
             line = lines[str(layout["stock"])]
-            for _ in range(int(layout["repeat"]) if line.pieces else 0):
+            for _ in range(int(layout["repeat"]) if line.pieces and line.offcut else 0):
                 if not waiting[line.name]:
                     raise PlanError(f"The plan takes more of {line.name} than there is.", help_="Nothing was changed.")
                 number = _there(db, waiting[line.name].pop(0), line, grid)
@@ -171,6 +220,7 @@ def _line(stock: Data, nm: int) -> _Line:
         width=round(float(stock.get("width") or 0) * nm),
         length=round(float(stock.get("length") or 0) * nm),
         pieces=[str(p) for p in stock.get("rack_pieces", ())],
+        offcut=stock.get("form", "offcut") == "offcut",
     )
 
 

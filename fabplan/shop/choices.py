@@ -9,6 +9,7 @@ from typing import Any
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, Stock
+from fabplan.plan.make import in_place
 from fabplan.units import Nm, Show
 
 
@@ -89,7 +90,7 @@ def choices(
     if sold and len(lines) > len(own):
         out.append(Choice(name="everything sold", stock=(*lines, *(s for s in job.stock if s.form == "offcut"))))
     if rack:
-        out.append(Choice(name="the job's stock and the rack", stock=(*job.stock, *rack)))
+        out.append(Choice(name="the job's stock and the rack", stock=in_place(job.stock, rack)))
     return tuple(out)
 
 

@@ -13,9 +13,10 @@ from pathlib import Path
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Job, RackStock
+from fabplan.job.model import Job, RackStock, Stock
 from fabplan.job.values import OnHand
 from fabplan.shop.booking import SAME_THICKNESS
+from fabplan.shop.lots import known_lines, lots, reserved_pieces
 from fabplan.shop.rack import PREFIX, RackPiece, metal_key, pieces, rack_name
 from fabplan.units import Nm
 
@@ -63,8 +64,11 @@ def offer(
     for p in patterns:
         by_metal.setdefault(p.metal, []).append(p)
     named = {metal_key(name): (name, profile) for name, profile in metals.items()}
+    held = reserved_pieces(path)
     alike: dict[tuple[str, int, int, str], list[RackPiece]] = {}
     for piece in pieces(path):
+        if piece.piece in held:
+            continue
         name, profile = named.get(piece.metal, ("", None))
         if profile is None or abs(profile.thickness - piece.thickness) > SAME_THICKNESS:
             continue
@@ -75,19 +79,56 @@ def offer(
         (item for item in scored if item[0] > 0),
         key=lambda item: (-item[0], -item[2][0].width * item[2][0].length, item[2][0].id),
     )
-    return tuple(
-        RackStock.model_construct(  # already exact: validating would read the numbers as typed lengths
-            name=rack_name([p.id for p in group]),
-            form="offcut",
-            width=Nm(group[0].width),
-            length=Nm(group[0].length),
-            trim_each_edge=Nm(0),
-            on_hand=OnHand(count=len(group)),
-            longest_cut_off=None,
-            price=None,
-            metal=metal,
-            grain=group[0].grain,
-            pieces=tuple(p.piece for p in group),
-        )
-        for _, metal, group in scored[:MOST_SIZES]
+    return (
+        *_in_stock(path, job, metals),
+        *(
+            RackStock.model_construct(  # already exact: validating would read the numbers as typed lengths
+                name=rack_name([p.id for p in group]),
+                form="offcut",
+                width=Nm(group[0].width),
+                length=Nm(group[0].length),
+                trim_each_edge=Nm(0),
+                on_hand=OnHand(count=len(group)),
+                longest_cut_off=None,
+                price=None,
+                metal=metal,
+                grain=group[0].grain,
+                pieces=tuple(p.piece for p in group),
+            )
+            for _, metal, group in scored[:MOST_SIZES]
+        ),
     )
+
+
+def _in_stock(path: Path, job: Job, metals: Mapping[str, MetalProfile]) -> list[RackStock]:
+    """The job's coils and sheets of which the rack's file has some free: it says how much is on hand.
+
+    Of several coils alike the one with most left is offered: a panel is cut from one coil.
+    """
+    try:
+        found, known = [x for x in lots(path) if x.free], known_lines(path)
+    except JobError:  # damaged: told where it is read; amounts on it cannot be relied on
+        return []
+    out = []
+    for line in job.stock:
+        name = line.metal or job.metal.use
+        length = 0 if line.form == "coil" else int(line.length or 0)
+        kind = (line.form, metal_key(name), int(line.width), length, line.grain)
+        if kind not in known:
+            continue
+        same = [
+            x
+            for x in found
+            if (x.form, x.metal, x.width, x.length, x.grain) == kind
+            and abs(metals[name].thickness - x.thickness) <= SAME_THICKNESS
+        ]
+        if line.form == "coil":
+            same = sorted(same, key=lambda x: (-x.free, x.id))[:1]
+            hand = OnHand(length=Nm(sum(x.free for x in same)))
+        else:
+            hand = OnHand(count=sum(x.free for x in same))
+        own = {key: getattr(line, key) for key in Stock.model_fields}
+        own |= {"on_hand": hand, "buy": line.buy or line.on_hand is None}
+        out.append(RackStock.model_construct(**own, pieces=tuple(x.piece for x in same)))
+        found = [x for x in found if x not in same]
+    return out

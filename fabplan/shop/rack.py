@@ -139,6 +139,15 @@ def drop(path: Path, ids: Sequence[int], *, why: str = "dropped") -> None:
     """Take pieces off by hand; refuses all when one is not there."""
     with writing(path) as db:
         for number in dict.fromkeys(ids):
+            held = db.execute(
+                "SELECT job FROM taking JOIN offcut USING (piece) WHERE id = ? AND state = 'reserved'",
+                (number if 0 <= number <= MOST_ID else -1,),
+            ).fetchone()
+            if held:
+                raise PlanError(
+                    f"Offcut {number} is set aside for job {held[0]}.",
+                    help_="Nothing was changed. fabplan rack release gives it back.",
+                )
             take(db, number, why=why, plan=None)
 
 
@@ -183,18 +192,28 @@ def rescue(path: Path, fresh: Path) -> int:
     """
     if fresh.exists():
         raise JobError("is there already and is left as it is", file=str(fresh), write="the name of a new rack file")
+    from fabplan.shop.lots import proved_lots
+
     there, _ = look(path)
     with reading(path) as (db, _):
         rows = proved_offcuts(db)
-        bookings = []
+        stock = proved_lots(db)
+        bookings, takings = [], []
         with suppress(*UNREADABLE):
             bookings = db.execute("SELECT plan, job, booked, taken, kept FROM booking").fetchall()
+        with suppress(*UNREADABLE):
+            takings = db.execute("SELECT plan, job, piece, amount, state, at FROM taking").fetchall()
     with writing(fresh, create=True) as db:
         for row in rows:
             insert_offcut(db, **row)
         for row in bookings:
             with suppress(sqlite3.IntegrityError):
                 db.execute("INSERT INTO booking VALUES (?,?,?,?,?)", row)
+        for lot in stock:
+            db.execute(f"INSERT INTO lot VALUES ({','.join('?' * len(lot))})", lot)
+        for row in takings:
+            with suppress(sqlite3.IntegrityError):
+                db.execute("INSERT INTO taking VALUES (?,?,?,?,?,?)", row)
     return len(there)
 
 

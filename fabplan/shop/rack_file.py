@@ -19,7 +19,7 @@ from typing import Any
 from fabplan.errors import FabplanError, JobError, PlanError
 
 RACK_MARK = 0x66_61_62_72  # application id of our files: "fabr"
-RACK_VERSION = 2
+RACK_VERSION = 3
 WAIT_SECONDS = 5.0
 UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
 """What reading a spoiled file raises; the second when the spoiled text is part of SQLite's own message."""
@@ -60,11 +60,51 @@ CREATE TABLE whole (
     seal TEXT NOT NULL
 ) STRICT;
 """
+LOT_TABLES = """
+CREATE TABLE lot (
+    id INTEGER PRIMARY KEY,
+    piece TEXT NOT NULL UNIQUE CHECK (length(piece) BETWEEN 1 AND 20),
+    form TEXT NOT NULL CHECK (form IN ('coil', 'sheet')),
+    metal TEXT NOT NULL CHECK (length(metal) BETWEEN 1 AND 200),
+    thickness REAL NOT NULL CHECK (thickness > 0),
+    width INTEGER NOT NULL CHECK (width > 0),
+    length INTEGER NOT NULL CHECK (length >= 0),
+    there INTEGER NOT NULL CHECK (there > 0),
+    grain TEXT NOT NULL CHECK (grain IN ('along', 'across')),
+    units TEXT NOT NULL CHECK (units IN ('in', 'mm')),
+    note TEXT NOT NULL DEFAULT '',
+    added TEXT NOT NULL,
+    seal TEXT NOT NULL
+) STRICT;
+CREATE TABLE lot_gone (
+    id INTEGER PRIMARY KEY,
+    piece TEXT NOT NULL,
+    form TEXT NOT NULL,
+    metal TEXT NOT NULL,
+    width INTEGER NOT NULL,
+    length INTEGER NOT NULL,
+    grain TEXT NOT NULL,
+    why TEXT NOT NULL,
+    at TEXT NOT NULL
+) STRICT;
+CREATE TABLE taking (
+    plan TEXT NOT NULL,
+    job TEXT NOT NULL,
+    piece TEXT NOT NULL,
+    amount INTEGER NOT NULL CHECK (amount > 0),
+    state TEXT NOT NULL CHECK (state IN ('reserved', 'used')),
+    at TEXT NOT NULL,
+    PRIMARY KEY (plan, piece)
+) STRICT;
+"""
 OFFCUT = ("id", "piece", "metal", "thickness", "width", "length", "grain", "units", "note", "added", "came_from")
 _SEALED = (
     ("offcut", "SELECT * FROM offcut ORDER BY id"),
     ("booking", "SELECT * FROM booking ORDER BY plan"),
     ("gone", "SELECT * FROM gone ORDER BY id"),
+    ("lot", "SELECT * FROM lot ORDER BY id"),
+    ("lot_gone", "SELECT * FROM lot_gone ORDER BY id"),
+    ("taking", "SELECT * FROM taking ORDER BY plan, piece"),
     ("sqlite_sequence", "SELECT name, seq FROM sqlite_sequence ORDER BY name"),
     ("sqlite_master", "SELECT type, name, tbl_name, sql FROM sqlite_master ORDER BY name"),
 )
@@ -101,7 +141,7 @@ def reading(path: Path) -> Iterator[tuple[sqlite3.Connection, Damage | None]]:
         raise JobError("there is no offcut rack here", file=str(path), write="fabplan rack add to start one")
     with _worded(path):
         version = _version(path)
-        if version == 1:
+        if version < RACK_VERSION:
             with writing(path):
                 pass  # brings it to this version
         db = _open(path, write=False)
@@ -217,7 +257,7 @@ def _version(path: Path) -> int:
         raise JobError(
             "this file is not an offcut rack", file=str(path), write="the name of a rack made by fabplan rack add"
         )
-    if version not in (1, RACK_VERSION):
+    if not 1 <= version <= RACK_VERSION:
         raise JobError(
             f"this rack is of version {version}; this fabplan reads version {RACK_VERSION}",
             file=str(path),
@@ -235,6 +275,13 @@ def _ready(db: sqlite3.Connection, path: Path, *, create: bool) -> None:
                 _make_tables(db)
     if _version(path) == 1:
         _upgrade(db, path)
+    if _version(path) == 2:
+        with _change(db):
+            if _damage(db) is not None:  # nothing is made of what cannot be relied on
+                raise damaged(path)
+            if db.execute("PRAGMA user_version").fetchone()[0] == 2:
+                _make_lot_tables(db)
+                _close_up(db)
 
 
 def _make_tables(db: sqlite3.Connection) -> None:
@@ -242,8 +289,15 @@ def _make_tables(db: sqlite3.Connection) -> None:
         if statement.strip():
             db.execute(statement)
     db.execute(f"PRAGMA application_id={RACK_MARK}")
-    db.execute(f"PRAGMA user_version={RACK_VERSION}")
+    _make_lot_tables(db)
     _close_up(db)
+
+
+def _make_lot_tables(db: sqlite3.Connection) -> None:
+    for statement in LOT_TABLES.split(";"):
+        if statement.strip():
+            db.execute(statement)
+    db.execute(f"PRAGMA user_version={RACK_VERSION}")
 
 
 def _upgrade(db: sqlite3.Connection, path: Path) -> None:
@@ -286,7 +340,10 @@ def _change(db: sqlite3.Connection) -> Iterator[None]:
 
 def _whole_seal(db: sqlite3.Connection) -> str:
     digest = hashlib.sha256()
+    version = db.execute("PRAGMA user_version").fetchone()[0]
     for name, query in _SEALED:
+        if version == 2 and name in ("lot", "lot_gone", "taking"):
+            continue  # there were none
         digest.update(name.encode())
         for row in db.execute(query):
             digest.update(seal(row).encode())

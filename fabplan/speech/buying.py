@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from math import ceil, floor
 
-from fabplan.job.model import Job
+from fabplan.job.model import Job, Stock
 from fabplan.job.wording import listed
 from fabplan.plan.model import Amount, BuyLine, Lift
 from fabplan.units import NM_PER_FOOT, NM_PER_MM, POUNDS_TO_KG, Show
@@ -70,6 +70,15 @@ def lacking_words(lines: Sequence[BuyLine], job: Job) -> str:
         price = "" if line.to_pay is None else f" ({line.to_pay:,.2f} {job.info.currency}".rstrip() + ")"
         each.append(f"{amount_words(line.order or line.buy, line, job.show)} more of {line.stock}{price}")
     return f"Buy {listed(each, 'and')}, and there is enough for all."
+
+
+def hand_words(line: Stock, show: Show) -> str:
+    """How much of a line is on hand: ``60.0 ft``, ``4 sheets``."""
+    hand = line.on_hand
+    if line.form == "coil":
+        unit, nm = ("m", 1000 * NM_PER_MM) if show.unit == "mm" else ("ft", NM_PER_FOOT)
+        return f"{floor((hand.length or 0 if hand else 0) / nm * 10) / 10:.1f} {unit}"
+    return count_of(hand.count or 0 if hand else 0, "sheet")
 
 
 def lead_words(lines: Iterable[BuyLine]) -> str:
