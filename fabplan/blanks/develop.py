@@ -15,7 +15,9 @@ from fabplan.blanks.kinds.section import section_pattern
 from fabplan.blanks.model import FlatPattern
 from fabplan.blanks.piece_rules import Bench, counted
 from fabplan.errors import JobError, JobErrors
+from fabplan.job.kinds.apex_cap import ApexCapPiece
 from fabplan.job.kinds.disc import DiscPiece
+from fabplan.job.kinds.opening_set import OpeningSetPiece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import (
     CutPiece,
@@ -114,6 +116,8 @@ def _one(
             return section_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
         case OutlinePiece():
             return outline_pattern(bench, count=count, spare=spare, notes=own)
+        case ApexCapPiece() | OpeningSetPiece():
+            raise ValueError(f"{piece.mark} is made up of other pieces, which are developed")
         case _:
             assert_never(piece)
 

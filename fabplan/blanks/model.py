@@ -99,6 +99,15 @@ class Notch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CreaseLine:
+    """A line on the blank bent by hand, last of all."""
+
+    line: tuple[Point, Point]
+    turned: Annotated[Degrees, Key("turned_deg")]
+    toward: Side
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Lattice:
     """How a finished diamond repeats on the roof (all inches; see docs on the lock geometry).
 
@@ -207,6 +216,8 @@ class FlatPattern:
         Plain sentences for the page: common rule beside the computed size, lap, warnings.
     parts : int
         Strips a too-long section is split into (1 = whole).
+    creases : tuple of CreaseLine
+        Lines across an outline bent by hand.
     """
 
     mark: str
@@ -231,6 +242,7 @@ class FlatPattern:
     far: SectionShape | None = None
     notes: tuple[str, ...] = ()
     parts: int = 1
+    creases: tuple[CreaseLine, ...] = ()
 
     @stated
     def side_along(self) -> Annotated[Inches, Key("length")]:

@@ -205,8 +205,9 @@ def _counts(read: Read) -> Iterator[JobError]:
     """Every piece is counted once: by its own count, by a slope, or along the roof's edges."""
     slopes = {slope.piece: entry for entry, slope in reversed(read.slopes)}
     edges = {getattr(read.roof, key): key for key in _ROOF_PIECES if read.roof is not None and read.slopes}
-    if read.roof is not None and read.roof.cleat_piece and read.slopes:
-        edges[read.roof.cleat_piece] = "cleat_piece"
+    for key in ("cleat_piece", "apex_piece", "opening_piece"):
+        if read.roof is not None and read.slopes and getattr(read.roof, key):
+            edges[getattr(read.roof, key)] = key
     bent = {mark for mark, key in edges.items() if key in _BENT}
     total = 0
     for entry, piece in read.pieces:
@@ -254,7 +255,8 @@ def _mentions(read: Read) -> Iterator[JobError]:
         yield from _mention(entry, "piece", "diamond", kinds)
     for key in _ROOF_PIECES:
         yield from _mention(read.merged.tables["roof"], key, "section", kinds)
-    yield from _mention(read.merged.tables["roof"], "cleat_piece", "", kinds)
+    for key, kind in (("cleat_piece", ""), ("apex_piece", "apex-cap"), ("opening_piece", "opening-set")):
+        yield from _mention(read.merged.tables["roof"], key, kind, kinds)
 
 
 def _mention(entry: Entry, key: str, kind: str, kinds: dict[str, str]) -> Iterator[JobError]:
@@ -265,11 +267,15 @@ def _mention(entry: Entry, key: str, kind: str, kinds: dict[str, str]) -> Iterat
     if mark not in kinds:
         near = nearest(mark, kinds)
         right = [quoted(other) for other, its in kinds.items() if kind in (its, "")]
-        write = quoted(near) if near else listed(right[:8]) if right else f"the mark of a {kind or 'piece'}"
+        write = quoted(near) if near else listed(right[:8]) if right else f"the mark of {_a(kind or 'piece')}"
         yield entry.fault((key,), "names a piece that is not in the job", value=quoted(mark), write=write)
     elif kind and kinds[mark] not in (kind, ""):
-        value = f"{quoted(mark)}, {'an' if kinds[mark][0] == 'o' else 'a'} {kinds[mark]}"
-        yield entry.fault((key,), f"must name a {kind}", value=value, write=f"the mark of a {kind}")
+        value = f"{quoted(mark)}, {_a(kinds[mark])}"
+        yield entry.fault((key,), f"must name {_a(kind)}", value=value, write=f"the mark of {_a(kind)}")
+
+
+def _a(kind: str) -> str:
+    return f"{'an' if kind[0] in 'aeio' else 'a'} {kind}"
 
 
 def _metals_in_stock(read: Read, result: Checked, job_metal: str) -> Iterator[JobError]:

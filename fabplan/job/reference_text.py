@@ -199,6 +199,8 @@ SLOPE_WORDS: Final = {
     "Roof.rake_piece": f"{_LONG_EDGE} rake.",
     "Roof.valley_piece": f"{_LONG_EDGE} valley.",
     "Roof.wall_piece": f"{_LONG_EDGE} wall.",
+    "Roof.apex_piece": "Mark of the apex cap that is sized by the spire, one for its point.",
+    "Roof.opening_piece": "Mark of the opening set that is made for every opening of the slopes, by its size.",
     "Roof.cleat_piece": 'Mark of the piece made as often as the roof has cleats; `count = "cleats"` on it says the same.',
     "Roof.lengths": "How long those pieces are made: a length that divides the measured edges with laps, their typed `length` at most and within brake, shear and sheet; or as typed.",
     "Roof.edge_length": "Length of an edge piece where no mark is named.",

@@ -239,6 +239,8 @@ class Roof(_Model):
     rake_piece: str | None = None
     valley_piece: str | None = None
     wall_piece: str | None = None
+    apex_piece: str | None = None  # mark of the apex cap sized by the spire
+    opening_piece: str | None = None  # mark of the opening set made for every opening
     cleat_piece: str | None = (
         None  # mark of the piece counted as the roof's cleats; `count = "cleats"` there says the same
     )

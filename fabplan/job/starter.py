@@ -31,7 +31,8 @@ use = "copper-16oz"               # `fabplan metals` lists the profiles; or a pa
 
 [[piece]]
 mark = "A"
-kind = "diamond"              # starter, ridge-half, rake-left, rake-right, flat-seam, rectangle, disc, outline, section
+kind = "diamond"              # starter, ridge-half, rake-left, rake-right, flat-seam, rectangle, disc, outline,
+                                  # section, apex-cap, opening-set
 count = 40
 side = "10 in"                    # finished, outside of fold to outside of fold
 hem = "3/4 in"

@@ -12,7 +12,7 @@ from fabplan.bending.model import Bends
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
-from fabplan.job.model import Job, Stock
+from fabplan.job.model import Job, Piece, Stock
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.remarks import Uncut
 from fabplan.plan.buy import buying_list
@@ -91,6 +91,8 @@ def _counted(job: Job) -> Pieces:
     from fabplan.blanks.develop import develop
 
     metals = metals_of(job)
+    asked = job.pieces
+    job = _without_made_up(job)
     if job.slopes:
         from fabplan.roof.extras.roof_bends import with_roof_bends
 
@@ -111,10 +113,32 @@ def _counted(job: Job) -> Pieces:
         roof = plan_roof(job, patterns)
         refuse_wrong_caps(roof, job)
         job = with_lengths(job, roof.edge_lengths)
+        job = _made_up(job, asked, roof)
         patterns, parts, roof = _parted(job, metals, roof)
         roof = with_ways(roof, job, patterns)
+    elif any(p.mark not in {q.mark for q in job.pieces} for p in asked):
+        job = _made_up(job, asked, None)
+        patterns = develop(job, metals)
     whole, parts = still_to_cut(patterns, job), still_to_cut(parts, job)
     return Pieces(metals=metals, whole=whole, parts=parts, roof=roof, job=job)
+
+
+def _without_made_up(job: Job) -> Job:
+    from fabplan.roof.extras.made_up import without_made_up
+
+    return without_made_up(job)
+
+
+def _made_up(job: Job, asked: Sequence[Piece], roof: RoofPlan | None) -> Job:
+    """The job with the pieces that caps over a point and flashings of openings are made of, checked."""
+    from fabplan.roof.check.made_up import check_made_up
+    from fabplan.roof.extras.made_up import with_made_up
+
+    if all(p.mark in {q.mark for q in job.pieces} for p in asked):
+        return job
+    made = with_made_up(job, asked, roof)
+    proven("caps and opening sets", check_made_up(asked, made, roof))
+    return made
 
 
 def still_to_cut(patterns: Sequence[FlatPattern], job: Job) -> tuple[FlatPattern, ...]:

@@ -68,9 +68,25 @@ def _one(p: FlatPattern, shop: Shop, counts: Mapping[str, int] | None) -> list[s
     for f in p.folds:
         if f.edge in expect.folds:
             faults += check_fold(f, expect.folds[f.edge], section=False)
+    faults += _creases(p, piece)
     if p.section is not None or p.parts != 1:
         faults.append("a flat piece has no section and is one blank")
     return faults + _weight(p, shop) + _lattice(p.lattice, expect.lattice)
+
+
+def _creases(p: FlatPattern, piece: Piece) -> list[str]:
+    """Every crease runs between the finished corners it names, and turns as asked."""
+    asked = piece.creases if isinstance(piece, OutlinePiece) else ()
+    if len(p.creases) != len(asked):
+        return [f"{len(p.creases)} creases for {len(asked)}"]
+    at = p.finished.outline
+    return [
+        f"the crease from corner {c.from_} to {c.to} is not as asked"
+        for line, c in zip(p.creases, asked, strict=True)
+        if (line.turned, line.toward) != (c.turned, c.toward)
+        or math.dist(line.line[0], at[c.from_ - 1]) > NEAR
+        or math.dist(line.line[1], at[c.to - 1]) > NEAR
+    ]
 
 
 def _common(p: FlatPattern, shop: Shop, counts: Mapping[str, int] | None) -> list[str]:

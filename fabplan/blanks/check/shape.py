@@ -8,7 +8,9 @@ from dataclasses import dataclass, field
 from typing import assert_never
 
 from fabplan.blanks.check.bend import Wanted, wanted
+from fabplan.job.kinds.apex_cap import ApexCapPiece
 from fabplan.job.kinds.disc import DiscPiece
+from fabplan.job.kinds.opening_set import OpeningSetPiece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import (
     CutPiece,
@@ -201,6 +203,8 @@ def expected(shop: Shop) -> Expected:
             return _outline(shop, piece)
         case SectionPiece() | DiscPiece():
             raise TypeError(f"{piece.kind} has a check of its own")
+        case ApexCapPiece() | OpeningSetPiece():
+            raise ValueError(f"{piece.mark} is made up of other pieces")
         case _:
             assert_never(piece)
 

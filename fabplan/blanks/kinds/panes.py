@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fabplan.blanks import clip
 from fabplan.blanks.flat.corner import EdgeFold, edges_of
 from fabplan.blanks.flat.lay import lay_flat
 from fabplan.blanks.flat.pattern import flat_pattern
-from fabplan.blanks.model import Finished, FlatPattern, Point, Side
+from fabplan.blanks.model import CreaseLine, Finished, FlatPattern, Point, Side
 from fabplan.blanks.piece_rules import DEFAULT_SLACK, Bench
 from fabplan.job.model import FlatSeamPiece, OutlinePiece, RectanglePiece
 from fabplan.units import Nm, inches
@@ -158,17 +158,37 @@ def outline_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, .
     finished = Finished(
         width=inches(max(xs) - min(xs)), length=inches(max(ys) - min(ys)), covers_area=clip.area_of(points)
     )
+    notes = (*notes, *crease_notes(piece))
     if _square_cornered(points) and len(points) == 4:
-        return _box_outline(bench, points, folds, finished, count=count, spare=spare, notes=notes)
-    return flat_pattern(
-        bench,
-        lay_flat(points, folds),
-        finished=finished,
-        count=count,
-        spare=spare,
-        grain=piece.grain,
-        notes=(*notes, "Marked out to its own corners; the size is the rectangle around it, rounded up."),
+        made = _box_outline(bench, points, folds, finished, count=count, spare=spare, notes=notes)
+    else:
+        made = flat_pattern(
+            bench,
+            lay_flat(points, folds),
+            finished=finished,
+            count=count,
+            spare=spare,
+            grain=piece.grain,
+            notes=(*notes, "Marked out to its own corners; the size is the rectangle around it, rounded up."),
+        )
+    corners = made.finished.outline
+    creases = tuple(
+        CreaseLine(line=(corners[c.from_ - 1], corners[c.to - 1]), turned=c.turned, toward=c.toward)
+        for c in piece.creases
     )
+    return replace(made, creases=creases) if creases else made
+
+
+def crease_notes(piece: OutlinePiece) -> list[str]:
+    """How the creases of an outline are bent, those alike in one sentence."""
+    alike: dict[tuple[int, float, str], list[str]] = {}
+    for c in piece.creases:
+        alike.setdefault((c.from_, c.turned, c.toward), []).append(str(c.to))
+    return [
+        f"By hand over a bar, when the edges are folded: bend {turned:g}° to the {toward} along the lines from corner "
+        f"{start} to {'corner' if len(ends) == 1 else 'corners'} {', '.join(ends)}."
+        for (start, turned, toward), ends in alike.items()
+    ]
 
 
 def _square_cornered(points: tuple[Point, ...]) -> bool:

@@ -9,10 +9,12 @@ from typing import Annotated, get_args
 
 from pydantic import Field
 
+from fabplan.job.kinds.apex_cap import ApexCapPiece
 from fabplan.job.kinds.base import PieceBase
 from fabplan.job.kinds.diamond import DiamondPiece
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.kinds.flat_seam import FlatSeamPiece
+from fabplan.job.kinds.opening_set import OpeningSetPiece
 from fabplan.job.kinds.outline import OutlinePiece
 from fabplan.job.kinds.part import CutPiece
 from fabplan.job.kinds.rectangle import RectanglePiece
@@ -26,9 +28,19 @@ PIECE_MODELS: tuple[type[PieceBase], ...] = (
     DiscPiece,
     OutlinePiece,
     SectionPiece,
+    ApexCapPiece,
+    OpeningSetPiece,
 )
 Piece = Annotated[
-    DiamondPiece | CutPiece | FlatSeamPiece | RectanglePiece | DiscPiece | OutlinePiece | SectionPiece,
+    DiamondPiece
+    | CutPiece
+    | FlatSeamPiece
+    | RectanglePiece
+    | DiscPiece
+    | OutlinePiece
+    | SectionPiece
+    | ApexCapPiece
+    | OpeningSetPiece,
     Field(discriminator="kind"),
 ]
 KINDS: dict[str, type[PieceBase]] = {

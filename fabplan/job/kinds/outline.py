@@ -8,10 +8,11 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fabplan.errors import JobError
-from fabplan.job.kinds.base import HemSpec, PieceBase, Where, hand_faults
+from fabplan.job.kinds.base import HemSpec, Model, PieceBase, Toward, Where, hand_faults
 from fabplan.job.values import (
     HandBends,
     SignedLength,
+    angle_within,
     whole_within,
 )
 from fabplan.units import NM_PER_MM, Nm, Show
@@ -25,6 +26,15 @@ class EdgeFold(HemSpec):
     edge: Annotated[int, whole_within(1, 60)] = Field(description="Edge number; edge 1 starts at the first point.")
 
 
+class Crease(Model):
+    """A line across an outline, from corner to corner, bent by hand when its edges are folded."""
+
+    from_: Annotated[int, whole_within(1, 60)] = Field(alias="from", description="Corner it starts at.")
+    to: Annotated[int, whole_within(1, 60)] = Field(description="Corner it ends at.")
+    turned: Annotated[float, angle_within(1, 179)] = Field(description="Degrees turned.")
+    toward: Toward = Field(description="Side of the metal it is bent to: face or back.")
+
+
 class OutlinePiece(PieceBase):
     """Any polygon (finished outline, counter-clockwise seen from the face) with folds on numbered edges."""
 
@@ -35,6 +45,9 @@ class OutlinePiece(PieceBase):
         min_length=3, max_length=60, description="Corners as [x, y], counter-clockwise seen from the face."
     )
     folds: tuple[EdgeFold, ...] = Field(default=(), max_length=60, description="Folds on numbered edges.")
+    creases: tuple[Crease, ...] = Field(
+        default=(), max_length=60, description="Lines from corner to corner that are bent by hand, last of all."
+    )
     finish_by_hand: HandBends = Field(
         default=(), description="Edges left to the hands, last of all: [edge, degrees] or a list of such pairs."
     )
@@ -71,11 +84,19 @@ class OutlinePiece(PieceBase):
                 yield at.entry.fault(("folds", n, "edge"), "an edge is folded once", value=str(fold.edge),
                                   write="another edge")  # fmt: skip
             taken.add(fold.edge)
+        for n, crease in enumerate(self.creases):
+            ends = (crease.from_, crease.to)
+            if max(ends) > len(points) or abs(ends[0] - ends[1]) in (0, 1, len(points) - 1):
+                yield at.entry.fault(
+                    ("creases", n), "runs between two corners of the outline that are not neighbours",
+                    value=f"{ends[0]} to {ends[1]}, of {len(points)} corners", write="two other corners",
+                )  # fmt: skip
         turned = {fold.edge: fold.turned for fold in self.folds}
         yield from hand_faults(at, self.finish_by_hand, turned, "edge", whole=True)
 
     def sizes_said(self, show: Show) -> list[str]:
-        return [f"{len(self.points)} corners", f"{len(self.folds)} folds"]
+        creases = [f"{len(self.creases)} creases"] if self.creases else []
+        return [f"{len(self.points)} corners", f"{len(self.folds)} folds", *creases]
 
 
 def _crosses(edges: Sequence[tuple[tuple[Nm, Nm], tuple[Nm, Nm]]]) -> bool:

@@ -52,6 +52,8 @@ def draw_blank(
     for fold in pattern.folds:
         draft.line((at(fold.line[0]), at(fold.line[1])), "fold")
         draft.take(geometry.strip_box(at(fold.line[0]), at(fold.line[1]), 0.3))
+    for crease in pattern.creases:
+        draft.line((at(crease.line[0]), at(crease.line[1])), "fold")
     if pattern.round:
         draft.polygon(outline, "former")
         draft.line((outline[0], outline[2]), "centre")
