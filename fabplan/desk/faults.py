@@ -45,7 +45,7 @@ def _placed(fault: FabplanError, found: Sequence[Stretch], marks: dict[tuple[str
     says = str(fault.at())
     if fault.file and fault.file != shown:  # of the shop file or a metal profile: told with its place
         return Placed(path=_by_key(fault, marks) or (), says=str(fault), whole=str(fault))
-    path = _by_line(fault, found) or _by_key(fault, marks)
+    path = _by_line(fault, found) or _by_key(fault, marks) or (("piece",) if "no pieces" in fault.rule else ())
     return Placed(path=path, says=says if path else str(fault), whole=str(fault))
 
 

@@ -179,13 +179,20 @@ def plan(
     tell(Step(stage="Pieces, counts and folds"))
 
     says = _costs(job)
+    begun: list[bool] = []
+
+    def stop() -> bool:
+        if not begun:  # the search asks whether it may go on: it has begun, though it has nothing to tell yet
+            begun.append(True)
+            tell(Step(stage="Cut plan, first layouts"))
+        return should_stop()
 
     def report(cost: Fraction | None, bound: Fraction, gap: float | None) -> None:
         above = "" if cost is None or gap is None else f"{gap:.2%}"
         tell(Step(stage="Cut plan", best="" if cost is None else says(cost), bound=says(bound), above=above))
 
     with beside("fabplan.plan.aside") as hands:
-        made = make_plan(job, seconds=seconds, progress=report, should_stop=should_stop, hands=hands)
+        made = make_plan(job, seconds=seconds, progress=report, should_stop=stop, hands=hands)
     tell(Step(stage="Pages"))
     try:
         return _paged(made, Path(folder), tell)

@@ -155,12 +155,11 @@ class Served:
                 f"(document.getElementById({quoted}))"
             )
             return
-        tab.run(f"document.getElementById({quoted}).value = ''")
-        tab.type(text)
-        tab.run(
-            f"(e => {{ e.dispatchEvent(new Event('change', {{bubbles: true}})); e.blur(); }})"
-            f"(document.getElementById({quoted}))"
-        )
+        if text:
+            tab.type(text)
+        else:
+            tab.press("Delete")
+        tab.run(f"document.getElementById({quoted}).blur()")
 
     def says(self, name: str) -> str:
         return str(self.tab.run(f"document.getElementById({json.dumps('fault-' + name)}).textContent.trim()"))
@@ -169,4 +168,7 @@ class Served:
         """Press a button and wait for the page that follows."""
         more = f"[data-of={json.dumps(of)}]" if of else ""
         self.tab.run(f"window.old = 1; document.querySelector({json.dumps(f'[data-do={do}]{more}')}).click()")
-        self.tab.until("!window.old && document.readyState === 'complete'")
+        try:
+            self.tab.until("!window.old && document.readyState === 'complete'")
+        except AssertionError:
+            raise AssertionError(self.tab.run("document.getElementById('say').textContent")) from None

@@ -11,7 +11,7 @@
   }
   function post(what, data, then) {
     data.version = version; data.at = data.at === undefined ? at : data.at;
-    return fetch("/" + what, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(data), credentials: "same-origin" })
+    return fetch("/" + what, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(data), credentials: "same-origin", keepalive: what === "set" })
       .then(function (r) { if (!r.ok) { throw new Error(r.status + " " + r.statusText); } return r.json(); })
       .then(then, function (e) { say(e instanceof TypeError ? "fabplan does not answer any more: was it ended? Nothing typed since is written." : "Refused: " + e.message); });
   }
@@ -49,11 +49,15 @@
     if (r.serial) { whole(r.serial); }
   }
   function field(el, what) {
-    var number = ++asked, text = el.value;
+    var number = ++asked, text = el.value, mine = version;
     return post(what, { name: el.name, text: text }, function (r) {
       if (!r) { return; }
       if (!r.ok) {
-        if (r.stale) { say(r.say); setTimeout(function () { go(""); }, 1800); return; }
+        if (r.stale && what === "try") {  // a change of this page's own was written meanwhile: look again; else load again
+          queue.then(function () { if (version !== mine) { if (number === asked) { field(el, "try"); } } else { stale(r); } });
+          return;
+        }
+        if (r.stale) { stale(r); return; }
         var one = {}; one[el.name] = [r.say]; if (number >= shownNow) { shownNow = number; faults(Object.assign({}, own, one)); }
         if (what === "set") { saved("not written"); look(); }
         return;
@@ -64,7 +68,8 @@
       if (what === "set" && el.dataset.newForm) { go(""); }
     });
   }
-  var form = id("form"), queue = Promise.resolve();
+  function stale(r) { say(r.say); setTimeout(function () { go(""); }, 1800); }
+  var form = id("form"), queue = Promise.resolve(), writing = 0;
   if (form) {
     form.addEventListener("submit", function (e) { e.preventDefault(); });
     form.addEventListener("input", function (e) {
@@ -75,7 +80,12 @@
     form.addEventListener("change", function (e) {
       var el = e.target; if (!el.name) { return; }
       clearTimeout(timer);
-      queue = queue.then(function () { return field(el, "set"); });
+      body.dataset.writing = ++writing;
+      queue = queue.then(function () { return field(el, "set"); }).then(function () { body.dataset.writing = --writing; });
+    });
+    document.addEventListener("click", function (e) {  // a link waits until what was typed is written
+      var link = e.target.closest("a[href]");
+      if (link && writing && !e.ctrlKey && !e.metaKey && link.getAttribute("href")[0] !== "#") { e.preventDefault(); queue.then(function () { go(link.href); }); }
     });
   }
   var add = id("add");
@@ -111,7 +121,7 @@
     begin: function () { id("begin").disabled = true; post("begin", {}, function (r) { if (r && !r.ok) { say(r.say); id("begin").disabled = false; } else { run(r); } }); },
     stop: function () { id("stop").disabled = true; post("stop", {}, run); }
   };
-  function done(r) { if (!r) { return; } if (r.ok) { go(r.go); } else { say(r.say); look(); } }
+  function done(r) { if (!r) { return; } if (r.stale) { stale(r); } else if (r.ok) { go(r.go); } else { say(r.say); look(); } }
   document.addEventListener("click", function (e) {
     var b = e.target.closest("[data-do]"); if (b && doing[b.dataset.do]) { say(""); queue.then(function () { doing[b.dataset.do](b); }); }
   });
@@ -141,6 +151,8 @@
     });
   }
   setInterval(look, 2000);
-  var unsaved = id("file-text");
-  if (unsaved) { unsaved.addEventListener("input", function () { saved("not yet"); }); }
+  // lines typed as text are written by their button: leaving them is asked about
+  var loose = 0;
+  document.addEventListener("input", function (e) { if (e.target.dataset.text !== undefined) { loose = 1; saved("not yet"); } });
+  window.addEventListener("beforeunload", function (e) { if (loose && !leaving) { e.preventDefault(); } });
 })();
