@@ -145,7 +145,17 @@ class Page:
         self.call("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=False)
 
     def press(self, key: str, *, shift: bool = False) -> None:
-        codes = {"Tab": 9, "Enter": 13, " ": 32, "ArrowDown": 40, "ArrowUp": 38, "Home": 36, "End": 35, "Escape": 27, "Delete": 46}
+        codes = {
+            "Tab": 9,
+            "Enter": 13,
+            " ": 32,
+            "ArrowDown": 40,
+            "ArrowUp": 38,
+            "Home": 36,
+            "End": 35,
+            "Escape": 27,
+            "Delete": 46,
+        }
         code = codes.get(key, 0)
         modifiers = 8 if shift else 0
         text = {"Enter": "\r", " ": " "}.get(key, "")

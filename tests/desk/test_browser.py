@@ -200,7 +200,7 @@ PLACES = ["piece.0", "piece.1", "stock.0", "job", "metal", "shear", "nest", "bra
 
 
 def round_trip(served: Served, times: int, seed: int) -> None:
-    """Type values into fields at random: the file says each, comments stay, and the page shows it again."""
+    """Type values into fields at random: the file says each, comments stay, and the page shows them again."""
     import random
 
     from fabplan.desk.fields import every, value_of
@@ -218,7 +218,7 @@ def round_trip(served: Served, times: int, seed: int) -> None:
             fields = [f for f in every(views.fields(_path(place))) if f.way not in ("group", "groups")]
             field = draw.choice([f for f in fields if f.words.key not in ("kind", "shop")])
             shown = json.dumps(f"i-{field.name}")
-            if not tab.run(f"document.getElementById({shown})"):
+            if not tab.run(f"!!document.getElementById({shown})"):
                 break  # its group came or went: open the page again
             text = draw.choice([*VALUES, *field.choices])
             if field.way in ("choice", "truth"):
@@ -245,6 +245,10 @@ def round_trip(served: Served, times: int, seed: int) -> None:
             for comment in ("# The porch, as taped on Friday.", "# ---- shingles ----"):
                 assert comment in served.text
             done += 1
+        served.open(place)  # shown again, every field says what the file says
+        fields = [f for f in every(views.fields(_path(place))) if f.way not in ("group", "groups", "written")]
+        seen = tab.run("Object.fromEntries([...document.querySelectorAll('#form [name]')].map(e => [e.name, e.value]))")
+        assert {f.name: f.text for f in fields} == {f.name: seen[f.name] for f in fields}
     quiet(served)
 
 
@@ -257,3 +261,59 @@ def test_two_hundred_random_edits(porch_page: Served) -> None:
     began = time.monotonic()
     round_trip(porch_page, 200, seed=11)
     assert time.monotonic() > began
+
+
+EVERY = (
+    PORCH
+    + """
+[[piece]]
+mark = "E"
+kind = "outline"
+count = 2
+points = [["0 in", "0 in"], ["6 in", "0 in"], ["6 in", "6 in"]]
+odd = [1, 2]
+
+[[slope]]
+name = "west"
+shape = "triangle"
+piece = "A"
+bottom = "60 in"
+height = "60 in"
+"""
+)
+WAYS = [  # a field of every way of filling in, what is typed, what the file says then
+    ("piece.0", "side", "text", "9-1/2 in", "9-1/2 in"),
+    ("piece.0", "grain", "choice", "along", "along"),
+    ("stock.0", "buy", "truth", "true", True),
+    ("piece.1", "bends", "list", "80, -40", [80, -40]),
+    ("piece.2", "points", "pairs", "0, 0\n5 in, 0\n5 in, 5 in", [[0, 0], ["5 in", 0], ["5 in", "5 in"]]),
+    ("slope.0", "edges", "map", "bottom = eave\nleft = rake", {"bottom": "eave", "left": "rake"}),
+    ("piece.1", "start_hem.width", "text", "5/8 in", "5/8 in"),
+    ("piece.2", "folds.0.edge", "text", "2", 2),
+    ("piece.2", "odd", "written", "[3]", [3]),
+]
+
+
+def test_every_way_of_filling_in(porch_page: Served) -> None:
+    tab = porch_page.tab
+    porch_page.path.write_text(EVERY, encoding="utf-8")
+    porch_page.serving.desk.document.read_again()
+    for place, key, way, typed, said in WAYS:
+        porch_page.open(place)
+        if key.startswith("folds."):
+            porch_page.click("group", f"{place}.folds.0")
+        porch_page.fill(f"{place}.{key}", typed)
+        tab.until("document.body.dataset.writing === '0'")
+        path = _path(f"{place}.{key}")
+        assert at(read_values(porch_page.text), path) == said, way
+        porch_page.open(place)
+        assert tab.run(f"document.getElementById({json.dumps(f'i-{place}.{key}')}).value") == typed
+    porch_page.open("piece.2")
+    porch_page.click("group", "piece.2.folds.0")  # taken out again
+    assert "folds" not in porch_page.text
+    tab.run("document.getElementById('lines').open = true")
+    change = "t.value = t.value.replace('odd = [3]', 'note = \"by hand\"  # so')"
+    tab.run(f"(t => {{ {change}; }})(document.getElementById('table-text'))")
+    porch_page.click("text", "table-text")
+    assert 'note = "by hand"  # so' in porch_page.text and "odd" not in porch_page.text
+    quiet(porch_page)
