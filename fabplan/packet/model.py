@@ -73,7 +73,7 @@ class Table:
     """A table; the header row is printed again on every page it runs over.
 
     `total` marks the last row as a sum; a `whole` table is not split over pages; a `fresh` one starts a new page; the
-    rows of a `close` one stand closer together.
+    rows of a `close` one stand closer together; `large` rows hold sizes to mark, set large.
     """
 
     name: str
@@ -83,6 +83,7 @@ class Table:
     whole: bool = False
     fresh: bool = False
     close: bool = False
+    large: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a row that does not fit the columns."""

@@ -57,7 +57,7 @@ def roof_packet(tmp_path_factory: pytest.TempPathFactory) -> Packet:
 
 def test_a_plan_without_stock_still_prints(roof_packet: Packet) -> None:
     kinds = [page.kind for page in roof_packet.pages]
-    assert kinds[:3] == ["cover", "cautions", "reading"]
+    assert kinds[:4] == ["cover", "cut-list", "cautions", "reading"]
     assert "shear" not in kinds
     assert "buy" not in kinds
     assert "roof" in kinds

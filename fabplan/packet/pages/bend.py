@@ -13,30 +13,47 @@ from fabplan.packet.pages.pictures import finished_drawing, plan_drawing, sectio
 from fabplan.packet.setting.keys import piece_key
 from fabplan.plan.model import Plan
 from fabplan.speech import folds
-from fabplan.speech.format import Say, count, paper
+from fabplan.speech.format import Say, count, listed, paper
 from fabplan.speech.labour import BEGAN_ENDED, fold_words
 
-ACTIONS = {"fold": "fold up", "pre-bend": "fold up, first stroke", "close": "close", "by hand": "turn by hand"}
+ACTIONS = {"fold": "fold up", "pre-bend": "first stroke", "close": "close", "by hand": "turn by hand"}
 
 
-def stroke_blocks(plan: Plan, schedule: BendSchedule, say: Say) -> list[Block]:
-    """How the piece looks finished, how it lies at the start, a card for every stroke, boxes for the batches."""
+def stroke_blocks(plan: Plan, schedule: BendSchedule, say: Say, facts: str = "") -> list[Block]:
+    """How the piece lies at the start (after its `facts`), a card for every stroke, boxes for the batches."""
     pattern = plan.pattern(schedule.mark)
     pieces = pattern.count + plan.job.done.unfolded.get(pattern.mark, 0)
     labels = batches(pieces, plan.job.info.batch)
-    notes = folds.notes(schedule, pattern, plan.job, plan.metals)
-    early, late = ([paper(note) for note in some] for some in (notes.before, notes.after))
-    says = " ".join((*_order(schedule), _start(schedule), *early))
+    early = [paper(note) for note in folds.notes(schedule, pattern, plan.job, plan.metals).before]
+    columns = _columns(schedule)
+    small = columns == 3 or (schedule.kind == "section" and columns > 1)
+    bands = [_band(plan, schedule, pattern, step, say, labels, small=small) for step in schedule.steps]
+    says = " ".join((*([facts] if facts else []), *_order(schedule), _start(schedule), *early))
     takes = fold_words(schedule, pieces, plan.job.info.batch)
     return [
-        Para(text=says, size=9),
-        *([Para(text=f"{takes}   {BEGAN_ENDED}", size=9)] if takes else []),
+        Para(text=f"{says} {takes}   {BEGAN_ENDED}" if takes else says, size=9),
         Cards(
-            bands=_alike(_band(plan, schedule, pattern, step, say, labels) for step in schedule.steps),
-            columns=1 if schedule.kind == "section" else 3 if len(schedule.steps) == 3 else 2,
+            bands=tuple(bands) if schedule.kind == "section" else _alike(bands),
+            columns=columns,
         ),
-        *(Para(text=note, size=9) for note in late),
     ]
+
+
+def _columns(schedule: BendSchedule) -> int:
+    """Columns of the cards, so that six strokes stand on the piece's sheet."""
+    strokes = len(schedule.steps)
+    if schedule.kind == "section":
+        return 1 if strokes < 4 else 2
+    return 3 if strokes == 3 or strokes > 4 else 2
+
+
+def about_the_folds(plan: Plan, say: Say) -> list[Block]:
+    """What the office knows of the settings at the brake: whence the springback."""
+    told: dict[str, list[str]] = {}
+    for schedule in plan.schedules:
+        for note in folds.notes(schedule, plan.pattern(schedule.mark), plan.job, plan.metals).after:
+            told.setdefault(paper(note), []).append(schedule.mark)
+    return [Para(text=f"{listed(marks)}: {note}", size=9) for note, marks in told.items()]
 
 
 def _alike(bands: Iterable[Band]) -> tuple[Band, ...]:
@@ -135,12 +152,18 @@ def _start(schedule: BendSchedule) -> str:
     first = schedule.steps[0]
     if schedule.kind == "flat":
         return f"Start with the {first.side_up} up and edge {first.edge} at the tool."
-    swap = " Swap ends: turn the strip end for end, the same side up." if schedule.turn_arounds else ""
-    return f"Start with the {first.side_up} up and the {first.end_in} in the brake.{swap}"
+    return f"Start with the {first.side_up} up and the {first.end_in} in the brake."
 
 
 def _band(
-    plan: Plan, schedule: BendSchedule, pattern: FlatPattern, step: Step, say: Say, labels: tuple[str, ...]
+    plan: Plan,
+    schedule: BendSchedule,
+    pattern: FlatPattern,
+    step: Step,
+    say: Say,
+    labels: tuple[str, ...],
+    *,
+    small: bool,
 ) -> Band:
     word = edge_word(pattern)
     fold = next((f for f in pattern.folds if f.edge == step.edge), None)
@@ -148,7 +171,7 @@ def _band(
     title = f"{word.capitalize()} {step.edge}: {_what(pattern, fold, step, say)}"
     pictures = [
         Picture(
-            drawing=plan_drawing(plan, schedule, step),
+            drawing=plan_drawing(plan, schedule, step, small=small),
             alt=f"Step {step.step}, seen from above, {up}: {word} {step.edge} is folded.",
         )
     ]
@@ -157,7 +180,7 @@ def _band(
             drawing=drawing,
             alt=f"Step {step.step} in section, {when}: {word} {step.edge} turned {say.degrees(step.turned_deg)}.",
         )
-        for drawing, when in section_drawings(plan, schedule, step)
+        for drawing, when in section_drawings(plan, schedule, step, small=small)
     ]
     turn = folds.turn_words(step, say.show)
     return Band(
@@ -167,14 +190,27 @@ def _band(
         side=up.upper(),
         reversed_=step.side_up == "back",
         pictures=tuple(pictures),
-        says=tuple(paper(line) for line in folds.step_sentences(step, say.show)[0 if step.end_in else 1 :]),
+        says=tuple(
+            line for line in map(_unsaid, folds.step_sentences(step, say.show)[0 if step.end_in else 1 :]) if line
+        ),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
-        check_says=f"check: {paper(folds.check_words(step, say.show))}"
+        check_says=paper(folds.check_words(step, say.show))
         + (f", {say.bare(step.far.size)} at end B" if step.far and folds.other_size(step, say.show) else "")
-        + (", not closed yet" if step.action == "pre-bend" else ""),
+        + (", still open" if step.action == "pre-bend" else ""),
         ticks=Ticks(name=_at_a_time(plan.job.info.batch, labels), labels=labels),
     )
+
+
+def _unsaid(line: str) -> str:
+    """A sentence of a stroke without what its settings tell: the stop, and how far it is turned."""
+    if line.startswith(("Stop ", "Measure ")):
+        rest = line.partition("; ")[2]
+        return paper(rest[:1].upper() + rest[1:])
+    if line.startswith(("Face up, ", "Back up, ")):  # the side stands on its badge
+        rest = line.partition(", ")[2]
+        return rest[:1].upper() + rest[1:]
+    return "" if line.startswith("Swing ") else paper(line)
 
 
 def _at_a_time(batch: int, labels: tuple[str, ...]) -> str:
@@ -197,18 +233,18 @@ def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
     """What is set, each a few words and the size or angle."""
     rows = []
     if step.action not in {"close", "by hand"}:
-        name = "Stop" if step.end_in else "Depth"
+        by_hand = any(line.startswith("Measure ") for line in folds.step_sentences(step, say.show))
+        name = "Depth" if not step.end_in else "Measure" if by_hand else "Stop"
         two = folds.other_stop(step, say.show)
         end = ", end A" if two else ""
-        rows.append((f"{name} from {folds.gauged_words(step)}{end}", say.bare(step.stop)))
+        rows.append((f"{name} from {folds.gauged_words(step).removeprefix('the ')}{end}", say.bare(step.stop)))
         if two and step.far is not None:
             rows.append(("end B", say.bare(step.far.stop)))
-    inside = f", inside {say.degrees(180 - step.check_deg)}" if 0 < step.check_deg < 180 else ""
-    if step.action == "close" and not inside:
+    if step.action == "close" and not 0 < step.check_deg < 180:
         rows.append(("Turn", "closed"))
     elif step.set_deg != step.check_deg:
         rows.append(("Set", say.degrees(step.set_deg)))
-        rows.append((f"Reads{inside}", say.degrees(step.check_deg)))
+        rows.append(("Reads", say.degrees(step.check_deg)))
     else:
-        rows.append((f"Turn{inside}", say.degrees(step.turned_deg)))
+        rows.append(("Turn", say.degrees(step.turned_deg)))
     return rows

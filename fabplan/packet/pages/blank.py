@@ -9,7 +9,7 @@ from math import atan2, degrees, hypot
 from fabplan.blanks.model import FlatPattern, Fold, Notch, Point
 from fabplan.packet.model import Block, Column, Heading, Para, Picture, Split, Table
 from fabplan.packet.pages.kinds import edge_word, fold_name
-from fabplan.packet.pages.pictures import blank_drawing, picture_width
+from fabplan.packet.pages.pictures import BLANK_WIDTH, STRIP_WIDTH, blank_drawing
 from fabplan.plan.model import Plan
 from fabplan.plotter.blank.blank import edge_count
 from fabplan.speech.format import Say, listed, paper
@@ -17,6 +17,7 @@ from fabplan.units import from_inches, to_grid
 
 DEPTH_RUNS = "; the depth runs from the sheared tip to the cut"  # said of all depths together
 _EDGES = re.compile(r"edges? \d+ and (edge )?\d+")
+MOST_BENDS = 6  # side by side
 BLUNT = "At corners {} the sheared corner is blunt: there each mark starts at its own end of the blunt side."
 FROM_CORNER = "A size at a single line runs from the lower end of the long dimension, or from its left end."
 BOXED = (
@@ -30,15 +31,26 @@ def blank_blocks(
     plan: Plan, p: FlatPattern, say: Say, height: float, under: Sequence[Block] = (), beside: Sequence[Block] = ()
 ) -> Split:
     """The flat metal: its picture with `under` below; at its right fold lines and snips, alike ones in one row."""
-    chained = not p.rectangular and p.section is None and not (p.lattice is not None and p.kind == "diamond")
+    chained = not p.rectangular and not (p.lattice is not None and p.kind == "diamond")
+    picture = _picture(plan, p, say, height)
+    sides: list[Block] = [Para(text=f"{FROM_CORNER} {_sides(p, say)}", size=9)] if chained else []
+    tables = [*(fold_blocks(p, say) if p.folds else []), *(_notches(p, say))]
+    return Split(left=(picture, *sides, *under), right=(*tables, *beside), left_mm=BLANK_WIDTH)
+
+
+def strip_blocks(plan: Plan, p: FlatPattern, say: Say, height: float, finished: Sequence[Block]) -> list[Block]:
+    """The strip of a section beside the finished piece, and its bend marks."""
+    picture = _picture(plan, p, say, height)
+    if not finished:
+        return [picture, *_marks(p, say)]
+    return [Split(left=(picture,), right=tuple(finished), left_mm=STRIP_WIDTH), *_marks(p, say)]
+
+
+def _picture(plan: Plan, p: FlatPattern, say: Say, height: float) -> Picture:
     alt = f"Blank {p.mark}, {sheared(p, say)}, face up, with its edges numbered"
     alt += f", {len(p.notches)} corners to snip" if p.notches else ""
     alt += f" and {len(p.folds)} fold lines." if p.folds else "."
-    drawing = blank_drawing(plan, p, height)
-    sides: list[Block] = [Para(text=f"{FROM_CORNER} {_sides(p, say)}", size=9)] if chained else []
-    tables = [*(_marks(p, say) if p.section else fold_blocks(p, say) if p.folds else []), *(_notches(p, say))]
-    picture = Picture(drawing=drawing, alt=alt, least_px=480)
-    return Split(left=(picture, *sides, *under), right=(*tables, *beside), left_mm=picture_width(p))
+    return Picture(drawing=blank_drawing(plan, p, height), alt=alt, least_px=480)
 
 
 def scribed_blocks(plan: Plan, p: FlatPattern, say: Say) -> list[Block]:
@@ -52,8 +64,8 @@ def scribed_blocks(plan: Plan, p: FlatPattern, say: Say) -> list[Block]:
     corners = [(say.bare(round_to_grid(x, grid)), say.bare(round_to_grid(y, grid))) for x, y in p.outline]
     columns = (
         Column(title="Corner of edges", align="centre", strong=True),
-        Column(title="From the left", align="right", size=12, strong=True),
-        Column(title="From the lower edge", align="right", size=12, strong=True),
+        Column(title="From the left", align="right", size=14, strong=True),
+        Column(title="From the lower edge", align="right", size=14, strong=True),
     )
     edges = edge_count(p)
     named = [f"{(n - 1) % edges + 1} and {n + 1}" if len(corners) == edges else str(n + 1) for n in range(len(corners))]
@@ -141,8 +153,8 @@ def _notches(p: FlatPattern, say: Say) -> list[Block]:
     columns = (
         Column(title="Corner", strong=True, share=1),
         Column(title="Snip", size=9, share=0.8),
-        Column(title="First", align="right", size=12, strong=True),
-        Column(title="Second", align="right", size=12, strong=True),
+        Column(title="First", align="right", size=14, strong=True),
+        Column(title="Second", align="right", size=14, strong=True),
         Column(title="Depth", align="right", size=9),
     )
     rows = tuple((", ".join(corners), *row) for row, corners in alike.items())
@@ -198,7 +210,7 @@ def fold_blocks(p: FlatPattern, say: Say) -> list[Block]:
         name=f"Fold lines, sizes in {say.units}",
         columns=(
             Column(title="Edge", align="centre", strong=True, size=12),
-            Column(title="From raw edge", align="right", size=12, strong=True),
+            Column(title="From raw edge", align="right", size=14, strong=True),
             Column(title="Fold", size=9, share=1),
         ),
         rows=tuple((", ".join(edges), *row) for row, edges in alike.items()),
@@ -207,20 +219,28 @@ def fold_blocks(p: FlatPattern, say: Say) -> list[Block]:
     return [Heading(text="Fold lines"), table]
 
 
+def _turn(p: FlatPattern, fold: Fold, say: Say) -> str:
+    """``open hem, back``, ``90°, face``: what is folded there and toward which side."""
+    return f"{fold_name(p, fold) if fold.hem else say.degrees(fold.turned)}, {fold.toward}"
+
+
 def _marks(p: FlatPattern, say: Say) -> list[Block]:
-    rows = []
-    for f in p.folds:
-        ends = [say.bare(round_to_grid(x, say.show.grid)) for x, _ in f.line]
-        rows.append((str(f.edge), *(ends if p.far is not None else ends[:1]), fold_words(p, f, say)))
-    table = Table(
-        name=f"Bend marks, sizes in {say.units}",
-        columns=(
-            Column(title=edge_word(p).capitalize(), align="centre", strong=True, size=12),
-            Column(title="From start" if p.far is None else "End A", align="right", size=12, strong=True),
-            *([] if p.far is None else [Column(title="End B", align="right", size=12, strong=True)]),
-            Column(title="Bend", size=9, share=1),
-        ),
-        rows=tuple(rows),
-        close=True,
+    """Bend marks of a strip, a column a bend where they fit side by side, else a row; at both ends where they differ."""
+    word = edge_word(p).capitalize()
+    ends = ("From start",) if p.far is None else ("From start, end A", "From start, end B")
+    at = [[say.bare(round_to_grid(f.line[n][0], say.show.grid)) for f in p.folds] for n in range(len(ends))]
+    name = f"Bend marks, sizes in {say.units}"
+    if len(p.folds) <= MOST_BENDS:
+        columns = (
+            Column(title=word, size=9, strong=True),
+            *(Column(title=f"{f.edge}: {_turn(p, f, say)}", align="centre", size=14, share=1) for f in p.folds),
+        )
+        rows = tuple((end, *marks) for end, marks in zip(ends, at, strict=True))
+        return [Table(name=name, columns=columns, rows=rows, close=True, large=(0, 1))]
+    columns = (
+        Column(title=word, align="centre", strong=True, size=12),
+        *(Column(title=end, align="right", size=14, strong=True) for end in ends),
+        Column(title="Turn", size=9, share=1),
     )
-    return [Heading(text="Bend marks" if p.far is None else "Bend marks, from the start edge"), table]
+    rows = tuple((str(f.edge), *(marks[n] for marks in at), fold_words(p, f, say)) for n, f in enumerate(p.folds))
+    return [Table(name=name, columns=columns, rows=rows, close=True)]

@@ -25,7 +25,7 @@ from fabplan.speech.format import Say
 
 FOR_ALL = ("cautions", "reading")
 STATION: dict[str, Station] = {
-    "shear": "shear", "cut-list": "shear", "setup": "bench", "roof": "roof",
+    "shear": "shear", "setup": "bench", "roof": "roof",
 }  # fmt: skip
 
 
@@ -43,10 +43,10 @@ def build_packet(plan: Plan, *, paper: str = "letter", stations: Iterable[Statio
     say = Say.of(plan.job)
     size: Paper = "a4" if paper == "a4" else "letter"
     pages: list[Page | None] = [
-        caution_page(plan),
-        reading_page(plan),
         buying_list(plan, say),
         cut_list(plan, say),
+        caution_page(plan),
+        reading_page(plan),
         *shear_pages(plan, say, size),
         setup_page(plan, say),
         *piece_pages(plan, say),
@@ -56,10 +56,16 @@ def build_packet(plan: Plan, *, paper: str = "letter", stations: Iterable[Statio
     ]
     found = [replace(page, station=STATION.get(page.kind, page.station)) for page in pages if page is not None]
     wanted = set(stations)
-    kept = tuple(page for page in found if page.station in wanted or page.kind in FOR_ALL)
+    kept = [page for page in found if page.station in wanted or page.kind in FOR_ALL]
+    kept.sort(key=_place)
     if "office" in wanted:
-        kept = (cover(plan, say, kept), *kept)
-    return replace(_packet(plan.job, kept, size, banner(plan)), after=plan.job.done.sheets)
+        kept.insert(0, cover(plan, say, kept))
+    return replace(_packet(plan.job, tuple(kept), size, banner(plan)), after=plan.job.done.sheets)
+
+
+def _place(page: Page) -> float:
+    """Stacks in the order of the work; what hangs on the wall after the office's."""
+    return 0.5 if page.kind in FOR_ALL else STATIONS.index(page.station)
 
 
 def template_file(plan: Plan, *, paper: str = "letter") -> Packet | None:

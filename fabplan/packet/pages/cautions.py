@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from fabplan.job.metals import MetalProfile
 from fabplan.packet.model import Notice
+from fabplan.units import Units
 
 FIRST = "Local codes, makers' instructions and licensed practice come first."
 
@@ -34,7 +35,7 @@ LIFTING = (
     "side, and block a coil so it cannot roll."
 )
 FALLS = (
-    "On a roof steeper than 4 in 12 and 6 ft (1.8 m) or more up, everyone is held by guardrails with toeboards, nets "
+    "On a roof steeper than 4 in 12 and 6 ft or more up, everyone is held by guardrails with toeboards, nets "
     "or personal fall arrest (29 CFR 1926.501(b)(11)); on 4 in 12 or less 29 CFR 1926.501(b)(10) lists the ways, "
     "and 29 CFR 1926.501(b)(1) covers every open side and edge.",
     "Each anchorage holds 5,000 lb for each person tied to it (29 CFR 1926.502(d)(15)).",
@@ -58,27 +59,38 @@ SOLDER = (
 )
 
 
-def everything(metals: Iterable[MetalProfile]) -> Notice:
-    """The whole list, for the page behind the cover."""
+# For a packet in millimetres: the same duties without the numbers of another country's law. Common practice, no source.
+METRIC = (
+    "Sheared and snipped edges cut. Wear gloves and sleeves made for sheet metal.",
+    "Hands and body stay clear of the blade and the hold-downs. The point of operation is guarded; no guard is "
+    "taken off to make a cut on these pages.",
+    *SHEAR[1:],
+    "Fingers stay out from under the clamp; stand clear of the swing of the apron and its weights. The point of "
+    "operation is guarded, on a power press brake by barriers, light curtains or two-hand control, and its "
+    "operators are trained.",
+    LIFTING,
+    "On the roof, wherever a fall could hurt, everyone is held by guardrails with toeboards, nets or personal fall "
+    "arrest on anchors made for it, as the law of the place sets out.",
+    "In a boom lift, harness and lanyard are tied to the boom or basket; a body belt is not fall arrest. Test the "
+    "lift's controls each day before use.",
+    FALLS[-1],
+    METALS,
+    "Lead (lead-coated copper, 50/50 solder) poisons by dust and fume: keep under the exposure limit of the place. "
+    "No food or smoking at the bench; wash before leaving it.",
+    "Solder and flux: work in moving air with the fume drawn away from the face; more so where lead, zinc or "
+    "fluoride fluxes are used.",
+    SOLDER[-1],
+)
+INCH = (EDGES, *SHEAR, *BRAKE, LIFTING, *FALLS, METALS, LEAD, *SOLDER)
+COUNTRY = "The rule numbers are those of the United States; where you work, the law of the place holds."
+NO_CLAIM = "fabplan plans cutting and folding. It makes no claim that a roof meets a wind load or a code."
+
+
+def everything(metals: Iterable[MetalProfile], units: Units) -> Notice:
+    """The whole list, for the sheet to hang up, in the units of the job."""
     special = tuple(dict.fromkeys(line for metal in metals for line in metal.cautions))
-    return Notice(
-        title=FIRST,
-        items=(
-            EDGES,
-            *SHEAR,
-            *BRAKE,
-            LIFTING,
-            *FALLS,
-            METALS,
-            LEAD,
-            *SOLDER,
-            *special,
-            "The rule numbers are those of the United States; where you work, the law of the place holds.",
-            "fabplan plans cutting and folding. It makes no claim that a roof meets a wind load or a code.",
-        ),
-        size=11,
-        loud=True,
-    )
+    items = (*INCH, *special, COUNTRY, NO_CLAIM) if units == "in" else (*METRIC, *special, NO_CLAIM)
+    return Notice(title=FIRST, items=items, size=9.5, loud=True)
 
 
 # One line for the foot of the pages that are used where the work hurts; the whole of it is on the caution sheet.

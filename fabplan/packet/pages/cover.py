@@ -8,13 +8,12 @@ from fractions import Fraction
 
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.refused import uncut_words
-from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Table
+from fabplan.packet.model import Block, Column, Facts, Heading, Notice, Page, Para, Split, Table
 from fabplan.packet.pages import cautions
 from fabplan.packet.pages.hours import hours_blocks
 from fabplan.packet.pages.shares import share_blocks
 from fabplan.packet.totals import Share, pieces_cut, where_it_goes
 from fabplan.plan.model import Plan
-from fabplan.speech import nest
 from fabplan.speech.buying import amount_words, buy_words, heavy_notes, lacking_words
 from fabplan.speech.folds import not_planned
 from fabplan.speech.format import Say, count, listed, paper
@@ -23,15 +22,17 @@ from fabplan.speech.status import status_sentence, stopped_sentence
 from fabplan.speech.worth import counts_work, least_words, sum_words
 from fabplan.units import NM_PER_INCH
 
+CHECKS = 118.0  # mm of the checks beside the contents
 LONG_PACKET = 12  # pages from which the cover says where to find them
 KINDS_OF_PAGES = {
-    "buy": ("Buying list", "stock to pull, to buy and what is left"),
-    "cut-list": ("Cut list", "every mark: how many, what size, on which pages"),
-    "shear": ("Cutting layouts", "at the shear: cuts in order with back-gauge settings"),
-    "setup": ("Set-up sheet", "at bench and brake: strokes of all pieces by tool and setting"),
-    "piece": ("Pieces", "at bench and brake: blank, snips and every stroke of a mark"),
-    "unbent": ("Not planned", "pieces that cannot be folded: why, and what would help"),
-    "roof": ("Roof", "slopes, courses, cut shapes, kits"),
+    "buy": "Office: buying list",
+    "cut-list": "Office: cut list",
+    "cautions": "To hang up: cautions, signs, words",
+    "shear": "Shear: cutting layouts",
+    "setup": "Bench: set-up sheet",
+    "piece": "Bench and brake: pieces",
+    "unbent": "Office: not planned",
+    "roof": "Roof: slopes, kits",
 }
 LONGEST_BANNER = 84  # letters that stand on one line over a page
 
@@ -64,23 +65,26 @@ def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
     priced = any(line.price is not None for line in plan.buy)
     ordered = any(line.order is not None for line in plan.buy)
     many = len({line.metal for line in plan.buy}) > 1
-    columns = [Column(title="Stock", strong=True, share=1)]
-    if many or long:
-        columns.append(Column(title="Metal", share=1.2))
-    columns += [Column(title="Needed", align="right"), Column(title="Pull", align="right", strong=True)]
-    columns.append(Column(title="Buy", align="right", strong=True))
+    columns = [Column(title="Stock", strong=True, share=1, size=10)]
+    if many:
+        columns.append(Column(title="Metal", share=1.2, size=9))
+    columns += [
+        Column(title="Needed", align="right", size=9),
+        Column(title="Pull", align="right", strong=True, size=10),
+    ]
+    columns.append(Column(title="Buy", align="right", strong=True, size=10))
     if ordered:
-        columns.append(Column(title="Order", align="right", strong=True))
-    columns.append(Column(title="Weight", align="right"))
+        columns.append(Column(title="Order", align="right", strong=True, size=10))
+    columns.append(Column(title="Weight", align="right", size=9))
     if priced:
-        columns.append(Column(title="To pay", align="right"))
+        columns.append(Column(title="To pay", align="right", size=9))
     if long:
-        columns.append(Column(title="Left over", align="right"))
+        columns.append(Column(title="Left over", align="right", size=9))
     columns.append(Column(title="Done", align="centre", tick=True))
     rows = []
     for line in plan.buy:
         row = [line.stock]
-        if many or long:
+        if many:
             row.append(plan.metals[line.metal].title)
         need, pull, buy, left = (paper(words) or "–" for words in buy_words(line, say.show))
         row += [need, pull, buy]
@@ -101,7 +105,7 @@ def stock_table(plan: Plan, say: Say, *, long: bool) -> Table:
             blank[titles.index("To pay")] = say.money(sum(line.to_pay for line in plan.buy if line.to_pay is not None))
         rows.append(tuple(blank))
     name = "Stock to pull and to buy"
-    return Table(name=name, columns=tuple(columns), rows=tuple(rows), total=len(plan.buy) > 1)
+    return Table(name=name, columns=tuple(columns), rows=tuple(rows), total=len(plan.buy) > 1, close=True)
 
 
 def where_table(plan: Plan, say: Say) -> Table:
@@ -128,6 +132,7 @@ def where_table(plan: Plan, say: Say) -> Table:
         ),
         total=True,
         whole=True,
+        close=True,
     )
 
 
@@ -201,12 +206,13 @@ def sign_off(plan: Plan) -> Table:
     return Table(
         name="Who checks what",
         columns=(
-            Column(title="Check", share=1, size=9.5),
-            Column(title="Who", size=9.5),
+            Column(title="Check", share=1, size=9),
+            Column(title="Who", size=9),
             Column(title="Initials, date", share=0.4),
         ),
         rows=tuple((*row, "") for row in rows),
         whole=True,
+        close=True,
     )
 
 
@@ -219,12 +225,12 @@ def contents(pages: Sequence[Page]) -> Table:
     return Table(
         name="Where to find it",
         columns=(
-            Column(title="Pages", strong=True, size=9.5),
-            Column(title="What they are for", share=1, size=9.5),
+            Column(title="Pages", strong=True, size=9, share=1),
             Column(title="From page", align="right", page=True),
         ),
-        rows=tuple((*KINDS_OF_PAGES[kind], key) for kind, key in first.items()),
+        rows=tuple((KINDS_OF_PAGES[kind], key) for kind, key in first.items()),
         whole=True,
+        close=True,
     )
 
 
@@ -256,18 +262,20 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
         blocks += [Heading(text="Stock to pull and to buy"), stock_table(plan, say, long=False)]
     if cut is not None:
         blocks += [Heading(text="Where the metal goes"), where_table(plan, say)]
-        blocks += [Para(text=line, size=10) for line in (snips_line(plan, say), extras_line(plan)) if line]
-        blocks += [Heading(text="How near the least"), *(Para(text=line) for line in least_lines(plan, say))]
+        blocks += [Para(text=line, size=9) for line in (extras_line(plan),) if line]
+        blocks += [Heading(text="How near the least"), *(Para(text=line, size=9) for line in least_lines(plan, say))]
     blocks += share_blocks(plan, say)
     blocks += hours_blocks(plan)
-    blocks += [Heading(text="Who checks what"), sign_off(plan)]
+    checks: tuple[Block, ...] = (Heading(text="Who checks what"), sign_off(plan))
     if len(pages) > LONG_PACKET:
-        blocks += [Heading(text="Where to find it"), contents(pages)]
-    told = (*spare_notes(plan), *nest.notes(cut, plan.job)) if cut else ()
+        blocks.append(Split(left=checks, right=(Heading(text="Where to find it"), contents(pages)), left_mm=CHECKS))
+    else:
+        blocks += checks
+    told = spare_notes(plan) if cut else ()
     lacking = lacking_words(plan.lacking, plan.job)
     notes = (*([lacking] if lacking else []), *heavy_notes(plan.lifts, say.show), *told)
     if notes:
-        blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=10))
+        blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=9))
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))
 
 
@@ -291,5 +299,5 @@ def caution_page(plan: Plan) -> Page:
         key="cautions",
         kind="cautions",
         title="Cautions: read before the first cut",
-        blocks=(cautions.everything(used),),
+        blocks=(cautions.everything(used, plan.job.info.units),),
     )

@@ -9,21 +9,26 @@ from fabplan.speech.labour import assumed_words, hours_rows
 
 
 def hours_blocks(plan: Plan) -> list[Block]:
-    """Heading, table and what was assumed; nothing when there is no work."""
+    """Heading and table; nothing when there is no work."""
     if not plan.hours:
         return []
     rows = hours_rows(plan.hours)
     table = Table(
         name="Hours",
         columns=(
-            Column(title="Station", strong=True, size=9.5),
-            Column(title="About", align="right", size=9.5),
-            Column(title="Work", share=1, size=9.5),
+            Column(title="Station", strong=True, size=9),
+            Column(title="About", align="right", size=9),
+            Column(title="Work", share=1, size=9),
         ),
         rows=tuple(rows),
         total=len(rows) > 1,
         whole=True,
+        close=True,
     )
+    return [Heading(text="Hours of work"), table]
+
+
+def assumed_blocks(plan: Plan) -> list[Block]:
+    """The times that no file says; nothing when all are said."""
     assumed = assumed_words(plan.job, {s.what for h in plan.hours for s in h.spent})
-    blocks: list[Block] = [Heading(text="Hours of work"), table]
-    return blocks + ([Para(text=paper(assumed), size=9.5)] if assumed else [])
+    return [Para(text=paper(assumed), size=9)] if assumed else []

@@ -6,10 +6,13 @@ from collections import defaultdict
 
 from fabplan.nesting.model import CutPlan
 from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
-from fabplan.packet.pages.cover import stock_table
+from fabplan.packet.pages.bend import about_the_folds
+from fabplan.packet.pages.cover import snips_line, stock_table
+from fabplan.packet.pages.hours import assumed_blocks
 from fabplan.packet.pages.kinds import kind_name
 from fabplan.packet.pages.pictures import stock_chart
 from fabplan.packet.pages.piece import has_a_page
+from fabplan.packet.pages.roof import office_blocks
 from fabplan.packet.setting.keys import piece_key
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
@@ -41,17 +44,17 @@ def cut_list(plan: Plan, say: Say) -> Page:
         Column(
             title="Mark", strong=True, size=11 if longest > LONG_MARK else 13, share=2 if longest > LONG_MARK else 0
         ),
-        Column(title="Piece", share=1),
+        Column(title="Piece", share=1, size=9),
         Column(title="Make", align="right", strong=True, size=13),
         Column(title="Spare", align="right"),
         Column(title="Sheared size", align="right", size=12),
     ]
     if many:
-        columns.append(Column(title="Metal", share=1))
+        columns.append(Column(title="Metal", share=1, size=9))
     if missing:
         columns.append(Column(title="Missing", align="right", strong=True))
     columns += [
-        Column(title="Pattern", align="centre", share=0.7),
+        Column(title="Layout", align="centre", share=0.7, size=9),
         Column(title="Weight", align="right"),
         Column(title="Sheet", align="centre", page=True),
         Column(title="Done", align="centre", tick=True),
@@ -74,14 +77,12 @@ def cut_list(plan: Plan, say: Say) -> Page:
     total[titles.index("Spare")] = f"{sum(p.spare for p in plan.patterns):,}"
     total[titles.index("Weight")] = say.weight(sum(p.weight * p.count for p in plan.patterns))
     rows.append(tuple(total))
-    table = Table(name="Cut list", columns=tuple(columns), rows=tuple(rows), total=True)
+    table = Table(name="Cut list", columns=tuple(columns), rows=tuple(rows), total=True, close=True)
     words = (
         "Width × length of the blank as it leaves the shear; of a slanted one, width across and side; of any other "
         "outline, the box round it. The weight is of all pieces of the mark, after snipping."
     )
-    return Page(
-        key="cut-list", kind="cut-list", title="Cut list", blocks=(table, Para(text=words, size=10)), landscape=True
-    )
+    return Page(key="cut-list", kind="cut-list", title="Cut list", blocks=(table, Para(text=words, size=9)), joins=True)
 
 
 SQUARING = "Coil is reckoned exactly as it is pulled: buy as much more as squaring the ends takes."
@@ -97,11 +98,11 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
     if chart is not None:
         blocks.append(Picture(drawing=chart, alt=chart_words(plan, say), least_px=560))
     if any(line.price is not None for line in plan.buy):
-        blocks.append(Para(text="Prices are those of the job file, for the metal bought.", size=10))
+        blocks.append(Para(text="Prices are those of the job file, for the metal bought.", size=9))
     terms = [order_words(line, say.show, plan.job.info.currency) for line in plan.buy] + [lead_words(plan.buy)]
-    blocks += [Para(text=paper(words), size=11) for words in terms if words]
+    blocks += [Para(text=paper(words), size=9) for words in terms if words]
     if any(layout.form == "coil" for layout in cut.layouts):
-        blocks.append(Para(text=SQUARING, size=10))
+        blocks.append(Para(text=SQUARING, size=9))
     if cut.rivals:
         square = (cut.grid / NM_PER_INCH) ** 2
         rows = [("This plan", _total(plan, say, float(cut.total), square), "")]
@@ -120,14 +121,26 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
             Table(
                 name="Other ways of cutting the same job",
                 columns=(
-                    Column(title="Way", share=1),
+                    Column(title="Way", share=1, size=9),
                     Column(title=_cost_title(cut), align="right"),
-                    Column(title="Remark", share=1.5),
+                    Column(title="Remark", share=1.5, size=9),
                 ),
                 rows=tuple(rows),
+                close=True,
             ),
         ]
-    return Page(key="buying", kind="buy", title="Buying list", blocks=tuple(blocks), landscape=True)
+    notes = [paper(note) for note in nest.notes(cut, plan.job)]
+    snips = snips_line(plan, say)
+    proof: list[Block] = [
+        *([Para(text=snips, size=9)] if snips else []),
+        *(Para(text=f"– {note}", size=9) for note in notes),
+        *assumed_blocks(plan),
+        *about_the_folds(plan, say),
+        *office_blocks(plan),
+    ]
+    if proof:
+        blocks += [Heading(text="For the office: notes, assumed times, settings"), *proof]
+    return Page(key="buying", kind="buy", title="Buying list", blocks=tuple(blocks))
 
 
 def chart_words(plan: Plan, say: Say) -> str:

@@ -25,7 +25,9 @@ from fabplan.plotter.sheet.sheet import draw_sheet
 from fabplan.speech.format import Say
 from fabplan.units import Show
 
-BLANK_WIDTH, STRIP_WIDTH = 90.0, 108.0  # mm, of the picture of a blank, of a strip
+BLANK_WIDTH, STRIP_WIDTH, FINISHED_WIDTH = 90.0, 88.0, 96.0  # mm, of a blank, of a strip, of a section finished
+SMALL_PLAN, SMALL_FLAT, SMALL_SECTION = 25.0, 35.0, 32.5  # mm, of the pictures of a stroke where cards stand close
+HIGH, LOW, MANY_STROKES = 23.0, 20.5, 5
 CUT_HEIGHT = 20.0  # mm, of the picture of one cut, as far as its sizes let it
 
 
@@ -53,11 +55,6 @@ def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut, width: f
     return draw_cut_step(layout, made, grid=grid, show=show, name=name, width_mm=width, height_mm=CUT_HEIGHT)
 
 
-def picture_width(pattern: FlatPattern) -> float:
-    """Width in mm of the picture of a blank or a finished piece."""
-    return STRIP_WIDTH if pattern.section else BLANK_WIDTH
-
-
 def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
     number = plan.patterns.index(pattern) + 1
     name = f"blank-{number}-{file_stem(pattern.mark)}"
@@ -77,29 +74,42 @@ def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
         pattern,
         show=Say.of(plan.job).show,
         name=name,
-        width_mm=STRIP_WIDTH if pattern.section else BLANK_WIDTH,
+        width_mm=FINISHED_WIDTH if pattern.section else BLANK_WIDTH,
         height_mm=28.0,
     )
 
 
-def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step) -> Drawing:
+def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step, *, small: bool) -> Drawing:
+    """A stroke from above; `small` where cards stand close."""
     pattern = plan.pattern(schedule.mark)
-    if schedule.kind == "section":
-        drawing = draw_strip_plan(pattern, schedule, step, width_mm=34.0, height_mm=24.0)
-    else:
-        drawing = draw_fold_plan(pattern, schedule, step, width_mm=34.0, height_mm=24.0)
+    draw = draw_strip_plan if schedule.kind == "section" else draw_fold_plan
+    drawing = draw(pattern, schedule, step, width_mm=SMALL_PLAN if small else 34.0, height_mm=_high(schedule))
     return _named(plan, schedule, step, drawing, "above")
 
 
-def section_drawings(plan: Plan, schedule: BendSchedule, step: Step) -> list[tuple[Drawing, str]]:
+def _high(schedule: BendSchedule) -> float:
+    """Height in mm of the pictures of a stroke: with many strokes they stand closer."""
+    return HIGH if len(schedule.steps) < MANY_STROKES else LOW
+
+
+def section_drawings(plan: Plan, schedule: BendSchedule, step: Step, *, small: bool) -> list[tuple[Drawing, str]]:
+    """A stroke in section; `small` where cards stand close."""
     pattern = plan.pattern(schedule.mark)
     if schedule.kind == "flat":
-        drawing = draw_fold_section(pattern, schedule, step, show=Say.of(plan.job).show, width_mm=46.0, height_mm=24.0)
+        wide = SMALL_FLAT if small else 46.0
+        drawing = draw_fold_section(
+            pattern, schedule, step, show=Say.of(plan.job).show, width_mm=wide, height_mm=_high(schedule)
+        )
         return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
+    wide = SMALL_SECTION if small else 44.0
     return [
         (
             _named(
-                plan, schedule, step, draw_brake(pattern, schedule, step, when, width_mm=44.0, height_mm=24.0), when
+                plan,
+                schedule,
+                step,
+                draw_brake(pattern, schedule, step, when, width_mm=wide, height_mm=_high(schedule)),
+                when,
             ),
             when,
         )

@@ -6,7 +6,7 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
 from fabplan.packet.model import Block, Page, Para, Station
 from fabplan.packet.pages.bend import at_the_brake, finished_picture, stroke_blocks
-from fabplan.packet.pages.blank import blank_blocks, blank_facts, scribed_blocks, sheared
+from fabplan.packet.pages.blank import blank_blocks, blank_facts, scribed_blocks, sheared, strip_blocks
 from fabplan.packet.pages.cautions import AT_BENCH, AT_BRAKE, AT_SOLDER
 from fabplan.packet.pages.kinds import kind_name
 from fabplan.packet.setting.keys import piece_key
@@ -46,18 +46,19 @@ def _piece(plan: Plan, p: FlatPattern, say: Say) -> Page:
     said = next((piece.note for piece in plan.job.pieces if piece.mark == p.mark), "")
     height = SHARED if p.far is not None else STRIP if p.section else ALONE if schedule is None else SHARED
     told = [f"{name.lower()} {what}" for name, what in blank_facts(p, say)] + ([f"note: {said}"] if said else [])
+    facts = "; ".join(told)[:1].upper() + "; ".join(told)[1:] + "."
     finished: list[Block] = [] if schedule is None else [finished_picture(plan, p)]
     words = [Para(text=paper(note), size=9) for note in p.notes if note != said]
-    long = p.section or rows(p) > MANY_ROWS
-    under, beside = (finished, words) if long else (words, finished)
+    under, beside = (finished, words) if rows(p) > MANY_ROWS else (words, finished)
+    flat = (plan, p, say, height, under, beside)
     blocks: list[Block] = [
         Para(text=f"Shear {sheared(p, say)}. {plan.metals[p.metal].title}.", size=12, strong=True),
-        Para(text="; ".join(told)[:1].upper() + "; ".join(told)[1:] + ".", size=9),
+        *([] if p.section and schedule else [Para(text=facts, size=9)]),
         *scribed_blocks(plan, p, say),
-        blank_blocks(plan, p, say, height, under, beside),
+        *([*strip_blocks(plan, p, say, height, finished), *words] if p.section else [blank_blocks(*flat)]),
     ]
     if schedule is not None:
-        blocks += stroke_blocks(plan, schedule, say)
+        blocks += stroke_blocks(plan, schedule, say, facts if p.section else "")
     caution = AT_SOLDER if p.kind == "flat-seam" else AT_BRAKE if brake else AT_BENCH
     station: Station = "brake" if brake else "bench"
     return Page(

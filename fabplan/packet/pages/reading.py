@@ -48,6 +48,7 @@ SHIM = (
     "Shim: a strip of metal as thick as said. Turn the flap most of the way, lay the shim in the fold, press the flap "
     "down on it, draw it out again."
 )
+SWAP = "Swap ends: turn the strip end for end, the same side up."
 UNDERNEATH = (
     "An open hem that lies underneath must not be pressed flat: lay it past the bench, or put its shim back in."
 )
@@ -115,7 +116,7 @@ BRAKE_PARTS = (
 def reading_page(plan: Plan) -> Page:
     """Lines, signs and words, each said once."""
     alt = "Key to the lines and signs used in the drawings, each beside its meaning."
-    blocks: list[Block] = [Picture(drawing=line_key(plan), alt=alt, least_px=640)]
+    blocks: list[Block] = []
     if plan.cut_plan is not None:
         blocks += [Heading(text="At the shear"), *(Para(text=words, size=9) for words in _shear_words(plan))]
     blocks += [Heading(text="On the blank"), *(Para(text=words, size=9) for words in _blank_words(plan))]
@@ -124,11 +125,12 @@ def reading_page(plan: Plan) -> Page:
     if plan.roof is not None and plan.roof.slopes:
         words = " ".join(_roof_words(plan.roof))
         blocks += [Heading(text="On the roof"), Para(text=words, size=9)]
+    blocks.append(Picture(drawing=line_key(plan), alt=alt, least_px=640))
     brake = next((s.brake for s in plan.schedules if s.brake is not None and at_the_brake(s)), None)
     if brake is not None:
         picture = Picture(drawing=draw_brake_key(brake), alt="The leaf brake in section: bed, nose bar and leaf.")
         blocks.append(Beside(picture=picture, says=BRAKE_PARTS))
-    return Page(key="reading", kind="reading", title="Lines, signs and words", blocks=tuple(blocks))
+    return Page(key="reading", kind="reading", title="Lines, signs and words", blocks=tuple(blocks), joins=True)
 
 
 def _shear_words(plan: Plan) -> list[str]:
@@ -185,6 +187,7 @@ def _fold_words(plan: Plan) -> list[str]:
         (any(h.bites for h in holds), BITE),
         (any(h.way == "jaws" for h in holds), DEPTH),
         (any(h.shim for h in holds), SHIM),
+        (any(s.turn_arounds for s in plan.schedules), SWAP),
         (any(s.turn_overs for s in plan.schedules) and any(h.shim for h in holds), UNDERNEATH),
     ]
     return [paper(words) for used, words in told if used]

@@ -136,7 +136,7 @@ def _column(table: RoofTable, x: int, *, first: bool) -> Column:
     title = table.columns[x]
     marked = x in table.lines
     longest = max(len(row[x]) for row in table.rows)
-    headed = " " in title and x in table.right and not marked and longest < len(title) / 2  # its title is broken
+    headed = " " in title and x > 0 and not marked and longest < 0.75 * len(title)  # its title is broken
     return Column(
         title=title,
         align="right" if x in table.right else "left",

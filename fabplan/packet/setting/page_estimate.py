@@ -9,7 +9,21 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabplan.packet.model import Block, Column, Facts, Heading, Paper, Para, Shots, Table, Tally
+from fabplan.packet.model import (
+    Beside,
+    Block,
+    Column,
+    Facts,
+    Heading,
+    Notice,
+    Paper,
+    Para,
+    Picture,
+    Shots,
+    Split,
+    Table,
+    Tally,
+)
 from fabplan.plotter.board.measure import CAP, MM_PER_POINT, ems
 from fabplan.speech.format import FRACTION_SLASH
 
@@ -21,6 +35,7 @@ BLOCK_GAP, LINE_GAP = 13.2, 7.7
 PAPER_SIZE: dict[Paper, tuple[float, float]] = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 SIDES, ABOVE, BELOW, BELOW_BARE, BANNER = 25.4, 14.0, 19.9, 15.3, 6.4
 TITLE = 21.5
+COLUMN_GAP = 5.0  # mm between the columns of a Split
 SHOT_GAP = 3.0, 1.5  # mm between small pictures, across and down
 
 
@@ -100,6 +115,9 @@ def stack_height(blocks: Sequence[Block], room: float) -> float:
                 total += BLOCK_GAP + table_height(block, room)
             case Para():
                 total += LINE_GAP + text_height(block.text, block.size, room, bold=block.strong)
+            case Notice():
+                lines_ = sum(text_height(item, block.size, room - 20.0) + 0.75 * block.size for item in block.items)
+                total += BLOCK_GAP + 20.0 + lines_
             case Tally():
                 each = 13.0 + 6.0 / 10
                 free = max(1, int((room - ems(block.name, True) * 9.0 - 8.0) / (each - 0.9)))
@@ -127,6 +145,28 @@ def shots_height(block: Shots, width: float) -> float:
         high.append(mm(words) + shot.picture.drawing.height + 1.0)
     rows = [max(high[n : n + block.columns]) for n in range(0, len(high), block.columns)]
     return sum(rows) + SHOT_GAP[1] * (len(rows) - 1)
+
+
+def filled_height(blocks: Sequence[Block], width: float) -> float:
+    """Height in mm of blocks in a width in mm, pictures and columns included; of kinds not known, nothing."""
+    total = 0.0
+    for block in blocks:
+        match block:
+            case Picture():
+                drawing = block.drawing
+                shrunk = min(1.0, width / drawing.width, (block.width or drawing.width) / drawing.width)
+                total += mm(BLOCK_GAP) + drawing.height * shrunk
+            case Beside():
+                total += mm(BLOCK_GAP) + block.picture.drawing.height
+            case Shots():
+                total += mm(BLOCK_GAP) + shots_height(block, width)
+            case Split():
+                right = width - block.left_mm - COLUMN_GAP
+                total += mm(BLOCK_GAP)
+                total += max(filled_height(block.left, block.left_mm), filled_height(block.right, right))
+            case _:
+                total += mm(stack_height((block,), points(width)))
+    return total
 
 
 def _cell(size: float, count: int, above: float) -> float:

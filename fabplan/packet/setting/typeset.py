@@ -28,7 +28,7 @@ from fabplan.packet.model import (
     Tile,
 )
 from fabplan.packet.setting.fonts import check_texts, font_folder, runs
-from fabplan.packet.setting.page_estimate import body, fixed_widths, points
+from fabplan.packet.setting.page_estimate import body, filled_height, fixed_widths, points
 from fabplan.packet.setting.run_typst import press
 from fabplan.packet.setting.svg_cache import Ink
 from fabplan.plotter.board.measure import shorten
@@ -38,6 +38,8 @@ PAPER = {"letter": "us-letter", "a4": "a4"}
 _FOOT_LENGTH = 80
 HEAD_ROOM = (135.0, 195.0)  # mm of a running head before "continued" and the station, upright and landscape
 MOST_FIXED = 0.85  # of the room: columns wider together are left to the typesetter to fit
+HANG_UP = "hang up"
+MOST_WHOLE = 0.55  # of a sheet: higher parts that join a sheet may run over it
 GUTTER = 14.2  # points between the columns of a Split
 
 
@@ -172,6 +174,7 @@ def _block(block: Block, ink: Ink, room: float) -> dict[str, Any]:
                 "whole": block.whole,
                 "fresh": block.fresh,
                 "close": block.close,
+                "large": list(block.large),
             }
         case Picture():
             return _picture(block, ink)
@@ -223,17 +226,34 @@ def _widths(table: Table, room: float) -> list[float]:
 
 
 def _page(page: Page, paper: Paper, ink: Ink) -> dict[str, Any]:
-    room = points(body(paper, landscape=page.landscape, banner=False)[0])
+    wide, high = body(paper, landscape=page.landscape, banner=False)
+    room = points(wide)
     return {
+        "whole": filled_height(page.blocks, wide) < MOST_WHOLE * high,
         "key": page.key,
         "kind": page.kind,
         "title": runs(page.title),
         "head": runs(shorten(page.title, HEAD_ROOM[page.landscape], 11.0, True)),
         "caution": runs(page.caution),
-        "station": page.station,
+        "stack": stack_of(page),
         "landscape": page.landscape,
         "blocks": [_block(block, ink, room) for block in page.blocks],
     }
+
+
+def stack_of(page: Page) -> str:
+    """The stack of sheets a page is handed over in: its station's, or those to hang up."""
+    return HANG_UP if page.kind in ("cautions", "reading") else "templates" if page.kind == "template" else page.station
+
+
+def _opened(sheets: list[list[dict[str, Any]]]) -> list[list[dict[str, Any]]]:
+    """Marks the first page of every stack: a bookmark of the PDF stands there."""
+    seen: set[str] = set()
+    for run in sheets:
+        for page in run:
+            page["opens"] = page["stack"] not in seen
+            seen.add(page["stack"])
+    return sheets
 
 
 def sheets_of(pages: Iterable[Page]) -> list[list[Page]]:
@@ -288,7 +308,7 @@ def copy(packet: Packet, *, file: str = "", ink: Ink | None = None) -> tuple[str
         "foot": runs(_foot(packet)),
         "banner": runs(packet.banner),
         "after": packet.after,
-        "sheets": [[_page(page, packet.paper, ink) for page in some] for some in sheets_of(packet.pages)],
+        "sheets": _opened([[_page(page, packet.paper, ink) for page in some] for some in sheets_of(packet.pages)]),
     }
     return json.dumps(data, ensure_ascii=False), str(font_folder())
 

@@ -18,7 +18,7 @@ from fabplan.plotter.bend.progress import Progress, progress
 from fabplan.plotter.blank.blank import edge_count
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft
-from fabplan.plotter.board.measure import extent, on_paper
+from fabplan.plotter.board.measure import extent, on_paper, width
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.units import Show
 
@@ -256,7 +256,8 @@ def draw_fold_section(
             draft.text(Text(at=(x0 + 1.0, level - 3.4), text=down, size=8.5, anchor="left"))
     _size_of_flap(draft, fold, step, (half + half - FLAP - 2.5, level), show)
     words = f"{'close' if step.action == 'close' else 'fold UP'}, turned {labels.degrees(step.turned_deg)}"
-    draft.text(Text(at=(half, 2.8), text=words, size=9.0, bold=True))
+    short = words if width(words, 9.0, True) < width_mm - 1.0 else words.replace(", turned", "")
+    draft.text(Text(at=(half, 2.8), text=short, size=9.0, bold=True))
     title = f"Step {step.step} in section: edge {step.edge} before and after, {words}"
     return draft.done(f"bend-{pattern.mark}-{step.step}-section", title, width_mm, height_mm)
 

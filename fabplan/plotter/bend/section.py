@@ -79,7 +79,7 @@ def draw_strip_plan(
     draft.text(face)
     ends = ("start edge", "finish edge") if start_in else ("finish edge", "start edge")
     for x, text in ((left - 2.8, ends[0]), (right + 3.0, ends[1])):
-        draft.text(Text(at=(x, level - 1.0), text=text, size=7.5, turned=90.0))
+        draft.text(Text(at=(x, level - 1.0), text=text, size=8.0, turned=90.0))
     title = f"Step {step.step}, strip from above, {name.lower()}, {step.end_in or 'strip'} in: bend {step.edge}"
     return draft.done(f"bend-{pattern.mark}-{step.step}-plan", title, width_mm, height_mm, 25.4 / scale)
 
@@ -131,14 +131,15 @@ def draw_brake(
     draft.text(Text(at=(width_mm / 2, height_mm - 2.3), text=when, size=8.5))
     if when == "after":
         words = f"turned {labels.degrees(step.turned_deg)}"
-        if 0 < step.turned_deg < 180:
-            words += f" (inside {labels.degrees(180 - step.turned_deg)})"
+        inside = f" (inside {labels.degrees(180 - step.turned_deg)})" if 0 < step.turned_deg < 180 else ""
+        words += inside if width(words + inside, 8.5, True) < width_mm - 1.0 else ""
         draft.text(Text(at=(width_mm / 2, 2.4), text=words, size=8.5, bold=True))
     else:
         back = step.side_up == "back"
         side = f"{step.side_up.upper()} UP"
         what = "close" if step.action == "close" else "fold UP"
-        gap, one, two = 3.0, width(side, 8.5, True), width(what, 8.5, True)
+        one, two = width(side, 8.5, True), width(what, 8.5, True)
+        gap = min(3.0, max(1.0, width_mm - one - two - 1.0))
         x = (width_mm - one - two - gap) / 2
         draft.text(Text(at=(x, 2.4), text=side, size=8.5, bold=True, anchor="left", white_on_black=back))
         draft.text(Text(at=(x + one + gap, 2.4), text=what, size=8.5, bold=True, anchor="left"))

@@ -84,7 +84,7 @@ SHEAR: tuple[Row, ...] = (
     (_box("hatch", "edge"), "scrap"),
     (_balloon("8–12", None), "cuts 8 to 12 at one setting; 8…12: some"),
     (_keep, "offcut to keep"),
-    (_edge_point, "this edge first, then each new one, to the gauge"),
+    (_edge_point, "edge to the gauge first; then each new one"),
     (_bar, "one cut's picture: the back gauge"),
     (_pen("fold-later"), "one cut's picture: cuts to come"),
 )
