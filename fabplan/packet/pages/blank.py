@@ -225,7 +225,7 @@ def _turn(p: FlatPattern, fold: Fold, say: Say) -> str:
 
 
 def _marks(p: FlatPattern, say: Say) -> list[Block]:
-    """Bend marks of a strip, a column a bend where they fit side by side, else a row; at both ends where they differ."""
+    """Bend marks of a strip, a column a bend where they fit side by side, else a row; of both ends if unlike."""
     word = edge_word(p).capitalize()
     ends = ("From start",) if p.far is None else ("From start, end A", "From start, end B")
     at = [[say.bare(round_to_grid(f.line[n][0], say.show.grid)) for f in p.folds] for n in range(len(ends))]
