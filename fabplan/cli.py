@@ -651,6 +651,12 @@ def compare(
     seed: Seed = None,
     seconds: Seconds = None,
     chart: ChartFile = None,
+    price: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--price", help='What if: another price, "coil 24=10.20 per lb"; repeat for more.', show_default=False
+        ),
+    ] = None,
     with_trade: Annotated[
         bool, typer.Option("--trade/--no-trade", help="Also metal against work: from least metal to fewest settings.")
     ] = True,
@@ -660,6 +666,7 @@ def compare(
     from fabplan.plan.make import make_pieces, with_rack
     from fabplan.screen.progress import count_progress
     from fabplan.shop.compare import compare as compare_stock
+    from fabplan.shop.decide import best_lines, best_of, priced_otherwise
     from fabplan.shop.report import (
         COMPARE_COLUMNS,
         COMPARE_RIGHT,
@@ -671,7 +678,7 @@ def compare(
     )
     from fabplan.shop.trade import trade
 
-    the_job = read(job)
+    the_job = priced_otherwise(read(job), price or ())
     pieces = make_pieces(the_job)
     offers = offered(rack, the_job)
     with count_progress("Stock choices", quiet=as_json) as done:
@@ -703,11 +710,13 @@ def compare(
         if traded:
             write_chart(trade_chart(traded, the_job), chart.with_name(f"{chart.stem}-work{chart.suffix}"))
     if as_json:
-        print_json(compare_json(results, the_job, traded))
+        print_json(compare_json(results, the_job, traded, best_of(results, the_job, pieces)))
     else:
         from fabplan.screen.tables import print_all, table
 
         rows = compare_rows(results, the_job)
+        for line in best_lines(best_of(results, the_job, pieces), the_job):
+            print(line)
         parts = [table("Stock choices", COMPARE_COLUMNS, rows, right=COMPARE_RIGHT)]
         if traded:
             parts.append(table("Metal against work", TRADE_COLUMNS, trade_rows(traded, the_job), right=TRADE_RIGHT))

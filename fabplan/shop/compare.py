@@ -34,6 +34,7 @@ class Compared:
     money: Fraction | None = None
     total: Fraction = Fraction(0)
     seconds: float = 0.0
+    stock: tuple[Stock, ...] = ()
 
     @property
     def good(self) -> bool:
@@ -66,6 +67,7 @@ def _one(job: Job, pieces: Pieces, choice: Choice, effort: float, seed: int, sec
         money=plan.metal_total if plan.objective == "money" else None,
         total=plan.total,
         seconds=sum(s.seconds for s in plan.spent),
+        stock=choice.stock,
     )
 
 

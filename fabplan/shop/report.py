@@ -7,10 +7,11 @@ from typing import Any
 
 from fabplan.job.model import Job
 from fabplan.plan.buy import money
-from fabplan.plan.file import head
+from fabplan.plan.file import head, parts_json
 from fabplan.plan.forms import tidy
 from fabplan.plan.handling import show_of
 from fabplan.shop.compare import Compared
+from fabplan.shop.decide import Best, turns
 from fabplan.shop.sizes import SizeRow, SizeSweep
 from fabplan.shop.trade import Traded
 from fabplan.speech.labour import time_words
@@ -94,7 +95,9 @@ def trade_json(found: Sequence[Traded], job: Job) -> list[dict[str, Any]]:
     return out
 
 
-def compare_json(results: Sequence[Compared], job: Job, traded: Sequence[Traded] = ()) -> dict[str, Any]:
+def compare_json(
+    results: Sequence[Compared], job: Job, traded: Sequence[Traded] = (), best: Sequence[Best] = ()
+) -> dict[str, Any]:
     """The comparison as data, in the job's units."""
     units = job.info.units
     return {
@@ -117,6 +120,11 @@ def compare_json(results: Sequence[Compared], job: Job, traded: Sequence[Traded]
             for c in results
         ],
         "trade": trade_json(traded, job),
+        "best": [{"stock": b.choice.name, "lines": list(b.lines), "buy": parts_json(b.buy, job)} for b in best],
+        "prices_that_turn": [
+            {"line": t.line, "price": float(t.price), "per": t.per, "now": float(t.now), "other": t.other}
+            for t in turns(best, job)
+        ],
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from fabplan.plotter.model import Text
 from fabplan.shop.chart import compare_chart, size_chart, write_chart
 from fabplan.shop.choices import choices, drop_reason
 from fabplan.shop.compare import Compared, compare, no_dearer
+from fabplan.shop.decide import A_LINE, best_lines, best_of, priced_otherwise, ranked, turns, used_lines
 from fabplan.shop.offer import MOST_SIZES, offer
 from fabplan.shop.rack import add
 from fabplan.shop.report import COMPARE_COLUMNS, compare_json, compare_rows, size_columns, size_json, size_rows
@@ -255,3 +257,61 @@ def test_more_stock_is_never_dearer_than_a_part_of_it(job: Job, pieces: Pieces, 
     assert mended.plan.bound <= whole.plan.bound
     assert mended.plan.layouts == best.plan.layouts
     assert no_dearer(ordered[0], 0, todo, ordered, job) is ordered[0]
+
+
+def test_the_best_three_say_what_to_buy(compared: tuple[Compared, ...], job: Job, pieces: Pieces) -> None:
+    best = best_of(compared, job, pieces)
+    assert 1 < len(best) <= 3
+    assert len({(b.lines, b.choice.total) for b in best}) == len(best)
+    cheapest = min(c.total for c in compared if c.good)
+    fewer = len(used_lines_of(compared, cheapest)) - len(best[0].lines)
+    assert best[0].choice.total <= cheapest * (1 + A_LINE * max(0, fewer))
+    for b in best:
+        assert [line.stock for line in b.buy] == [u.name for u in b.choice.plan.stock]  # type: ignore[union-attr]
+    said = best_lines(best, job)
+    assert said[0].startswith(f"1. {best[0].choice.name}: ")
+    assert "at the shear; buy " in said[0]
+    assert [b["stock"] for b in compare_json(compared, job, (), best)["best"]] == [b.choice.name for b in best]
+
+
+def used_lines_of(compared: tuple[Compared, ...], total: Fraction) -> tuple[str, ...]:
+    plan = next(c.plan for c in compared if c.good and c.total == total)
+    assert plan is not None
+    return used_lines(plan)
+
+
+def test_a_second_line_of_stock_must_save_a_hundredth(compared: tuple[Compared, ...]) -> None:
+    alone = next(c for c in compared if c.name == "coil 16 alone")
+    assert alone.plan is not None
+    (use,) = alone.plan.stock
+    two = replace(alone.plan, stock=(use, replace(use, name="coil 20")))
+    for gain, first in ((Fraction(1, 200), "coil 16 alone"), (Fraction(1, 50), "both")):
+        both = replace(alone, name="both", total=alone.total * (1 - gain), plan=two)
+        assert ranked([alone, both])[0].name == first
+
+
+def test_the_price_that_turns_is_where_both_cost_the_same(
+    compared: tuple[Compared, ...], job: Job, pieces: Pieces
+) -> None:
+    best = best_of(compared, job, pieces)
+    found = turns(best, job)
+    assert found
+    for t in found:
+        sums = []
+        for b in best[:2]:
+            assert b.choice.plan is not None
+            own = next((u.cost for u in b.choice.plan.stock if u.name == t.line), Fraction(0))
+            sums.append(float(b.counts + own * (Fraction(t.price) / Fraction(t.now) - 1)))
+        assert sums[0] == pytest.approx(sums[1])
+
+
+def test_other_prices_are_tried(job: Job) -> None:
+    other = priced_otherwise(job, ["coil 16=10.20 per lb"])
+    assert [str(s.price.amount) for s in other.stock if s.price] == ["9.40", "10.20", "9.40"]
+    for text, says in (
+        ("coil 99=1 per lb", "must be a stock line and its price"),
+        ("coil 16=dear", "must be a price per sold unit"),
+        ("coil 16=9 per foot", "coil 16 is priced per lb"),
+    ):
+        with pytest.raises(JobError, match=says):
+            priced_otherwise(job, [text])

@@ -226,7 +226,7 @@ def test_kills_while_booking_lose_and_double_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_many_kills_while_booking_lose_and_double_nothing(tmp_path: Path) -> None:
-    _kills(tmp_path, 200)
+    _kills(tmp_path, 1000)
 
 
 def test_two_people_booking_at_once_both_count(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ import json
 import os
 import random
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
@@ -21,6 +22,7 @@ from fabplan.job.load import load_job
 from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_pieces, make_plan
 from fabplan.shop import record
+from fabplan.shop.rack_file import seal
 from fabplan.shop.rest import Rest, rest, rest_lines, rest_text, write_rest
 
 # Two sheets: the first holds 12 of K (4 x 12 in), twice.
@@ -49,8 +51,14 @@ def job(tmp_path: Path) -> Path:
     return path
 
 
+_PLANS: dict[str, str] = {}
+
+
 def planned(job: Path) -> dict[str, Any]:
-    data: dict[str, Any] = json.loads(json.dumps(plan_json(make_plan(load_job(job), effort=0))))
+    text = job.read_text()
+    if text not in _PLANS:
+        _PLANS[text] = json.dumps(plan_json(make_plan(load_job(job), effort=0)))
+    data: dict[str, Any] = json.loads(_PLANS[text])
     return data
 
 
@@ -204,6 +212,7 @@ _WRITER = """
 import json, sys
 from pathlib import Path
 from fabplan.shop import record
+from fabplan.shop.rack_file import seal
 path, data = Path(sys.argv[1]), json.load(open(sys.argv[2]))
 print("ready", flush=True)
 while True:
@@ -246,7 +255,7 @@ def test_kills_lose_and_double_nothing(job: Path, tmp_path: Path) -> None:
 @pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="needs kill")
 def test_many_kills_lose_and_double_nothing(job: Path, tmp_path: Path) -> None:
-    _kills(job, tmp_path, 200)
+    _kills(job, tmp_path, 1000)
 
 
 def test_the_commands(job: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
@@ -269,3 +278,108 @@ def test_the_rest_stands_beside_its_job(job: Path, tmp_path: Path) -> None:
     (tmp_path / "other").mkdir()
     with pytest.raises(JobError, match="beside its job"):
         write_rest(job, tmp_path / "other" / "rest.toml", "")
+
+
+def test_one_undo_takes_back_what_one_command_wrote(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    record.note(path, data, "cut", {"1": 1})
+    record.note(path, data, "spoiled", {"K": 1})
+    record.note(path, data, "made", {"K": 2})
+    record.note(path, data, "made", {"K": 3})
+    assert [(e.what, e.count) for e in record.undo(path)] == [("made", 3)]
+    assert [(e.what, e.count) for e in record.undo(path)] == [("made", 2)]
+    assert record.done(path)[0].marks["K"] == record.Tally(cut=12, made=0, spoiled=1)
+
+
+def _as_first_version(path: Path) -> None:
+    """Make a record what it was in its first version: entries without steps, each taken back by itself."""
+    with sqlite3.connect(path, isolation_level=None) as db:
+        rows = db.execute("SELECT id, at, plan, what, name, count FROM entry ORDER BY id").fetchall()
+        db.execute("DROP TABLE entry")
+        db.execute(
+            "CREATE TABLE entry (id INTEGER PRIMARY KEY, at TEXT NOT NULL, plan TEXT NOT NULL, what TEXT NOT NULL,"
+            " name TEXT NOT NULL, count INTEGER NOT NULL, seal TEXT NOT NULL) STRICT"
+        )
+        before = ""
+        for row in rows:
+            before = seal((before, *row))
+            db.execute("INSERT INTO entry VALUES (?,?,?,?,?,?,?)", (*row, before))
+        db.execute("UPDATE tip SET seal = ?", (before,))
+        db.execute("PRAGMA user_version=1")
+    db.close()
+
+
+def test_a_record_of_the_first_version_is_brought_up(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    record.note(path, data, "cut", {"1": 1})
+    record.note(path, data, "spoiled", {"K": 2})
+    record.undo(path)
+    record.note(path, data, "spoiled", {"K": 3})
+    truth, told = record.done(path), record.history(path)
+    _as_first_version(path)
+    old = path.read_bytes()
+    assert record.done(path) == truth
+    assert record.history(path) == told
+    record.note(path, data, "made", {"K": 1})
+    path.write_bytes(old.replace(b"spoiled", b"spoilt ", 1))
+    spoiled = path.read_bytes()
+    with pytest.raises(JobError, match="damaged"):
+        record.done(path)
+    assert path.read_bytes() == spoiled
+
+
+def test_a_record_of_a_later_fabplan_is_left_alone(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    record.note(path, planned(job), "cut", {"1": 1})
+    with sqlite3.connect(path, isolation_level=None) as db:
+        db.execute("PRAGMA user_version=9")
+    db.close()
+    with pytest.raises(JobError, match="this record is of version 9"):
+        record.done(path)
+
+
+def test_a_full_disk_changes_nothing(job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    record.note(path, data, "cut", {"1": 1})
+    connect = sqlite3.connect
+
+    def small(*args: Any, **options: Any) -> sqlite3.Connection:
+        db = connect(*args, **options)
+        db.execute(f"PRAGMA max_page_count={db.execute('PRAGMA page_count').fetchone()[0]}")
+        return db
+
+    monkeypatch.setattr(sqlite3, "connect", small)
+    with pytest.raises(PlanError, match="the disk is full"):
+        for _ in range(200):
+            record.note(path, data, "spoiled", {"K": 1})
+            record.undo(path)
+    monkeypatch.undo()
+    (done,) = record.done(path)
+    assert done.marks["K"].cut == 12
+    assert done.marks["K"].spoiled in (0, 1)
+
+
+_MAKER = """
+import json, sys
+from pathlib import Path
+from fabplan.shop import record
+from fabplan.shop.rack_file import seal
+path, data = Path(sys.argv[1]), json.load(open(sys.argv[2]))
+for _ in range(5):
+    record.note(path, data, "made", {"K": 1})
+"""
+
+
+def test_two_people_writing_at_once_both_count(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    data = planned(job)
+    record.note(path, data, "cut", {"1": 1})
+    (tmp_path / "plan.json").write_text(json.dumps(data))
+    (tmp_path / "maker.py").write_text(_MAKER)
+    command = [sys.executable, str(tmp_path / "maker.py"), str(path), str(tmp_path / "plan.json")]
+    children = [subprocess.Popen(command, env={**os.environ, "PYTHONPATH": str(ROOT)}) for _ in range(2)]
+    assert [c.wait(120) for c in children] == [0, 0]
+    assert record.done(path)[0].marks["K"].made == 10
