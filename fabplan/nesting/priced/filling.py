@@ -15,6 +15,7 @@ from fabplan.nesting.priced.columns import Column, Floats, Ints, build, cut_back
 from fabplan.nesting.priced.pricing import Pricer, View
 
 LOOK = 2  # strip widths filled before one is chosen
+DENSE, SHORT = 10, 4  # cells tried in a strip
 Cells = tuple[tuple[int, bool], ...]
 
 
@@ -116,13 +117,22 @@ def _widths(live: _Live, y: int) -> Sequence[int]:
     dense = live.worth / live.long
     order = np.argsort(-dense, kind="stable")
     wide, long, worth = live.wide[order], live.long[order], live.worth[order]
-    rated = []
-    for w in np.unique(live.wide):
-        fits = wide <= w
-        before = np.cumsum(long[fits]) - long[fits]
-        share = np.clip((y - before) / long[fits], 0.0, 1.0)
-        rated.append((-float(worth[fits] @ share) / float(w), int(w)))
-    return [w for _, w in sorted(rated)[:LOOK]]
+    widths = np.unique(live.wide)
+    fits = wide[None, :] <= widths[:, None]
+    used = np.where(fits, long[None, :], 0)
+    share = np.clip((y - (np.cumsum(used, axis=1) - used)) / long, 0.0, 1.0)
+    rates = (np.where(fits, share, 0.0) @ worth) / widths
+    return [int(w) for w in widths[np.argsort(-rates, kind="stable")[:LOOK]]]
+
+
+def _best(live: _Live, w: int) -> Ints:
+    """Cells tried in a strip: those worth most for their metal, and the shortest to fill it up."""
+    at = np.flatnonzero(live.wide <= w)
+    if at.size <= DENSE + SHORT:
+        return at
+    dense = at[np.argsort(-(live.worth[at] / (live.long[at] * live.wide[at])), kind="stable")]
+    rest = dense[DENSE:]
+    return np.sort(np.concatenate([dense[:DENSE], rest[np.argsort(live.long[rest], kind="stable")[:SHORT]]]))
 
 
 def _strip(pricer: Pricer, live: _Live, w: int, y: int, left: Ints) -> tuple[float, list[int]] | None:
@@ -132,7 +142,7 @@ def _strip(pricer: Pricer, live: _Live, w: int, y: int, left: Ints) -> tuple[flo
     f = np.full(y + 1, never)
     f[0] = 0.0
     steps, taken = [f], []
-    for i in np.flatnonzero(live.wide <= w):
+    for i in _best(live, w):
         price = c.waste(int(w - live.wide[i]))
         if price is None:
             continue

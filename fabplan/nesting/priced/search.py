@@ -29,7 +29,9 @@ SCALINGS = 14
 SHARE = 0.4  # of a layout's settings, taken as its own
 FILLS = 2  # times what is left is filled by hand
 TRIES = 4  # layouts filled before one is taken
-MOST = 60  # columns in an integer program for part of a plan
+MANY = 0.3  # of the times many layouts are taken out
+NEARLY = 2e-3  # a part of a plan cut anew is near enough its best
+MOST = 40  # columns in an integer program for part of a plan
 WIDE = 90  # columns in the first one, beside those gathered
 
 
@@ -190,12 +192,29 @@ class Search:
         for _ in range(turns):
             if self.plan is None or self.stopped():
                 return
-            js = sorted(self.plan)
-            small = np.array([1.0 / (0.5 + self.plan[j] * float(self.pool.columns[j].counts.sum()) ** 0.5) for j in js])
-            n = min(len(js), int(self.rng.integers(5, 12)))
-            out = set(self.rng.choice(js, size=n, replace=False, p=small / small.sum()).tolist())
+            out = self._some()
             keep = {j: k for j, k in self.plan.items() if j not in out}
             self._refill(keep, sorted(out), nodes)
+
+    def _some(self) -> set[int]:
+        """Layouts to take out, small ones sooner: mostly a few that are like one another, now and then many."""
+        assert self.plan is not None
+        js = sorted(self.plan)
+        columns = [self.pool.columns[j] for j in js]
+        small = np.array(
+            [1.0 / (0.5 + self.plan[j] * float(c.counts.sum()) ** 0.5) for j, c in zip(js, columns, strict=True)]
+        )
+        if self.rng.random() < MANY:
+            n = min(len(js), int(self.rng.integers(5, 12)))
+            return set(self.rng.choice(js, size=n, replace=False, p=small / small.sum()).tolist())
+        if len(js) == 1:
+            return set(js)
+        first = int(self.rng.choice(len(js), p=small / small.sum()))
+        n = min(len(js), int(self.rng.integers(2, 6)))
+        near = small * np.array([_alike(columns[first], c) for c in columns])
+        near[first] = 0.0
+        rest: Ints = self.rng.choice(len(js), size=n - 1, replace=False, p=near / near.sum())
+        return {js[first], *(js[int(i)] for i in rest)}
 
     def _refill(self, keep: dict[int, int], out: list[int], nodes: int) -> None:
         columns = self.pool.columns
@@ -232,7 +251,7 @@ class Search:
         best = np.argsort(reduced, kind="stable")[:MOST]
         chosen = sorted({picks[int(i)] for i in best} | set(out))
         found, _, _ = whole(
-            [columns[j] for j in chosen], want, have, self.charges, paid=paid, nodes=nodes, shared=False
+            [columns[j] for j in chosen], want, have, self.charges, paid=paid, nodes=nodes, gap=NEARLY, shared=False
         )
         if found is not None:
             plan = dict(keep)
@@ -289,6 +308,12 @@ class Search:
         if self.plan is None:
             return []
         return merged([draft(self.group, self.bits, self.pool.columns[j], k) for j, k in sorted(self.plan.items())])
+
+
+def _alike(a: Column, b: Column) -> float:
+    """How much two layouts have in common: settings, and blanks they both make."""
+    settings = len(a.settings & b.settings) / max(1, len(b.settings))
+    return 0.3 + settings + int(((a.counts > 0) & (b.counts > 0)).sum()) / max(1, int((b.counts > 0).sum()))
 
 
 def _improving(columns: Sequence[Column], lp: Linear) -> list[Column]:

@@ -23,9 +23,9 @@ from fabplan.nesting.search.orders import ordered, ways_of
 
 FEW = 40  # blanks: up to here smaller shops are searched too
 NODES = 1  # of the first integer program
-PATIENCE = 8  # parts of a plan cut anew in a row without a gain before the search ends
+PATIENCE = 14  # parts of a plan cut anew in a row without a gain before the search ends
 MORE = 4  # and more of them at effort 1
-MEND = 20  # and at most, three times as many at effort 1
+MEND = 40  # and at most, twice as many at effort 1
 MEND_WORK, MORE_WORK = 2_000.0, 5_000.0  # of the pricer all this may take, and so much more at effort 1
 
 
@@ -62,7 +62,7 @@ def _search_whole(found: Found, run: Run) -> None:
     patience = PATIENCE + round(MORE * run.effort)
     since = 0
     end = search.pricer.spent + MEND_WORK + MORE_WORK * run.effort
-    for _ in range(MEND + round(2 * MEND * run.effort)):
+    for _ in range(MEND + round(MEND * run.effort)):
         if (
             since >= patience
             or search.pricer.spent > end
@@ -73,10 +73,18 @@ def _search_whole(found: Found, run: Run) -> None:
         before = search.cost
         search.mend(1, NODES)
         since = since + 1 if search.cost >= before else 0
+        _tell(search, found.priced_bound, run)
     ways = ways_of(layouts.pulled(search.drafts(), found.group), found.group)
     if ways:
         found.orders = tuple(tuple(w) for w in ways)
         found.offer(ordered(ways, found.group), run)
+
+
+def _tell(search: Search, bound: Fraction, run: Run) -> None:
+    """Tell who watches how far the search is."""
+    if run.progress is not None and search.plan is not None:
+        cost = Fraction(search.cost).limit_denominator(10**6)
+        run.progress(cost, bound, float(cost / bound - 1) if bound else None)
 
 
 def quick_worth(group: Group, run: Run) -> Fraction | None:

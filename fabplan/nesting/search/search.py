@@ -35,6 +35,7 @@ from fabplan.nesting.search.pieces import Option, matched, rectangle, strip_opti
 from fabplan.nesting.search.priced import nest_priced
 from fabplan.nesting.search.rivals import Piece, Tried
 from fabplan.nesting.search.work import least_work, work_cost
+from fabplan.workers import Here
 
 RIVAL_WORK = 30_000  # rectangles placed by the rectangle packer at effort 1
 TURNS = 6  # choices of strip tried at effort 1, beside the likeliest
@@ -46,11 +47,17 @@ PLANNED = 600  # blanks: below this a whole job is weighed by a quick plan
 
 def nest_group(group: Group, run: Run) -> Found:
     """The best plan for the blanks of one metal."""
-    found, priced = (Found(group=group, bound=area_bound(group)) for _ in range(2))
-    if group.second or group.limits.least_gauge > 1 or group.limits.least_pull:
-        nest_priced(priced, run)  # the other search knows nothing of work, nor of what hands cannot do
-        found.stopped_early = run.stopped()
-    pieces = _search(found, run.with_share(METAL if group.second else 1.0, METAL_SECONDS))
+    priced = Found(group=group, bound=area_bound(group))
+    # The other search knows nothing of work, nor of what hands cannot do.
+    both = bool(group.second or group.limits.least_gauge > 1 or group.limits.least_pull)
+    beside = None
+    if both and not isinstance(run.hands, Here):
+        beside = run.hands.start(_metal, group, run.aside())
+        run.under_way()
+    if both:
+        nest_priced(priced, run)
+    found, pieces = run.wait(beside) if beside is not None else _metal(group, run)
+    found.stopped_early |= both and run.stopped()
     found.offer(priced.layouts, run)
     found.priced_bound, found.orders = priced.priced_bound, priced.orders
     if run.fewer_setups and found.total is not None and not run.stopped():
@@ -75,6 +82,12 @@ def nest_group(group: Group, run: Run) -> Found:
     least = least_work(group) if not found.short else Fraction(0)
     found.priced_bound = min(max(found.priced_bound, found.bound + least), found.total + found.labour)
     return found
+
+
+def _metal(group: Group, run: Run) -> tuple[Found, list[Piece]]:
+    """The least metal, looked for a short while where work counts too, and the rectangles it was made of."""
+    found = Found(group=group, bound=area_bound(group))
+    return found, _search(found, run.with_share(METAL if group.second else 1.0, METAL_SECONDS))
 
 
 def quick_cost(group: Group, run: Run) -> Fraction | None:
