@@ -17,6 +17,7 @@ from fabplan.nesting.search.bound import relaxed_pieces
 from fabplan.nesting.search.found import Found, Run, kept_credit, missing
 from fabplan.nesting.search.pieces import rectangle, strip_options
 from fabplan.nesting.search.rivals import Piece, Tried
+from fabplan.nesting.search.rows import rows_bound
 
 QUICK = Fraction(1, 100)  # a quick nest stops this near its bound
 FINE = 2  # slanted blanks are bounded on a grid this much finer
@@ -145,7 +146,11 @@ def relaxed_bound(group: Group, run: Run) -> tuple[Fraction, bool]:
     The few that may mix in a row are left out of it.
     """
     few = [b.mark for b in group.blanks if b.outline is not None and b.count <= FEW]
-    pieces = relaxed_pieces(group, FINE, few if len(few) > 1 and run.pair else ())
+    few = few if len(few) > 1 and run.pair else []
+    whole = rows_bound(group, few)
+    if whole:
+        return whole, run.stopped()
+    pieces = relaxed_pieces(group, FINE, few)
     if not pieces or not to_engine.usable_stock(group):
         return Fraction(0), False
     problem = to_engine.engine_problem(group, pieces, scale=FINE, sized=True)

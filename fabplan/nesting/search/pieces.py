@@ -66,12 +66,12 @@ def strip_piece(strip: slant.Strip, count: int, lie: str, key: str) -> Piece:
         width=strip.height,
         length=strip.length,
         count=count,
-        ways=partial(_strip_ways, strip.seats[0].pose.angle, lie),
+        ways=partial(strip_ways, strip.seats[0].pose.angle, lie),
         make=partial(slant.cell, strip),
     )
 
 
-def _strip_ways(angle: float, lie: str, line: StockLine) -> tuple[bool, ...]:
+def strip_ways(angle: float, lie: str, line: StockLine) -> tuple[bool, ...]:
     return slant.ways(angle, lie, line.grain_across)
 
 
