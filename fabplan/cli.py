@@ -523,15 +523,18 @@ def bend(
 def strips(
     job: JobPath,
     measured: Annotated[
-        Path | None, typer.Option("--measured", metavar="FILE.toml", help="Measured strips.", show_default=False)
+        Path | None,
+        typer.Option("--measured", metavar="FILE.toml", help="Measured strips and diamonds.", show_default=False),
     ] = None,
     write: Annotated[bool, typer.Option("--write", help="Write what they say into the shop file.")] = False,
     out: Annotated[Path | None, typer.Option("--out", help="PDF.", show_default="<number>-strips.pdf")] = None,
 ) -> None:
-    """Test strips: a page of them to bend; what measured legs say of deduction and springback."""
+    """Test strips and ten diamonds: a page of them; what measured ones say of deduction, springback and spread."""
     from fabplan.packet.output.files import file_stem
     from fabplan.plan.make import make_pieces
+    from fabplan.shop import diamonds
     from fabplan.shop import strips as tests
+    from fabplan.speech.format import Say
 
     the_job = read(job)
     pieces = make_pieces(the_job)
@@ -540,14 +543,25 @@ def strips(
         if not bends:
             raise JobError("the job bends nothing", file=str(job), write="a piece with folds or bends")
         target = out or Path(f"{file_stem(the_job.info.number, 'job')}-strips.pdf")
-        print(f"Strips written to {tests.write_page(bends, the_job, pieces.metals, target)}")
+        more = diamonds.diamond_blocks(pieces.patterns, Say.of(the_job))
+        print(f"Strips written to {tests.write_page(bends, the_job, pieces.metals, target, more)}")
         return
     found = tests.fit(tests.read_strips(measured, the_job), the_job, pieces.metals)
+    lattices = {p.mark: p.lattice for p in pieces.patterns if p.lattice is not None}
+    calipers = diamonds.read_diamonds(measured, the_job)
+    hands = [diamonds.hands(mark, some, lattices[mark], the_job) for mark, some in calipers.items()]
     from fabplan.screen.tables import print_all, table
 
-    print_all([table("What the strips say", tests.COLUMNS, tests.rows(found, the_job), right=(3,))])
-    if write:
+    tables = []
+    if found:
+        tables.append(table("What the strips say", tests.COLUMNS, tests.rows(found, the_job), right=(3,)))
+    if hands:
+        tables.append(table("What the diamonds say", diamonds.COLUMNS, diamonds.rows(hands, the_job), right=(1,)))
+    print_all(tables)
+    if write and found:
         print(f"Written into {tests.write_found(found, the_job)}.")
+    if write and hands:
+        print(f"Written into {diamonds.write_hands(hands, the_job)}.")
 
 
 def known_mark(marks: list[str], job: Path, mark: str | None) -> None:

@@ -25,7 +25,7 @@ from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.job.readers import read_angle, read_length, read_positive_length
 from fabplan.job.write_toml import set_keys
-from fabplan.packet.model import Column, Packet, Page, Para, Table
+from fabplan.packet.model import Block, Column, Packet, Page, Para, Table
 from fabplan.packet.output.folder import write_file
 from fabplan.packet.setting.typeset import typeset
 from fabplan.speech.format import Say
@@ -110,6 +110,8 @@ def read_strips(path: Path, job: Job) -> dict[Bent, list[tuple[float, float | No
     except (OSError, ValueError) as fault:
         raise JobError(f"cannot be read as TOML: {fault}", file=shown, write=write) from None
     rows = data.get("strip")
+    if rows is None and data.get("diamond"):
+        return {}
     if not isinstance(rows, list) or not rows or not all(isinstance(row, dict) for row in rows):
         raise JobError("holds no measured strips", file=shown, write=write)
     out: dict[Bent, list[tuple[float, float | None]]] = defaultdict(list)
@@ -236,7 +238,9 @@ def write_found(found: Sequence[Found], job: Job) -> str:
     return file
 
 
-def strips_page(bends: Sequence[Bent], job: Job, metals: Mapping[str, MetalProfile]) -> Page:
+def strips_page(
+    bends: Sequence[Bent], job: Job, metals: Mapping[str, MetalProfile], more: Sequence[Block] = ()
+) -> Page:
     """The strips to shear and bend, with room for what is measured."""
     say = Say.of(job)
     flat = FLAT[job.info.units][1]
@@ -262,11 +266,13 @@ def strips_page(bends: Sequence[Bent], job: Job, metals: Mapping[str, MetalProfi
         key="strips",
         kind="cut-list",
         title="Test strips",
-        blocks=(Para(text=WORDS, size=10), Table(name="Test strips", columns=columns, rows=tuple(table))),
+        blocks=(Para(text=WORDS, size=10), Table(name="Test strips", columns=columns, rows=tuple(table)), *more),
     )
 
 
-def write_page(bends: Sequence[Bent], job: Job, metals: Mapping[str, MetalProfile], out: Path) -> Path:
+def write_page(
+    bends: Sequence[Bent], job: Job, metals: Mapping[str, MetalProfile], out: Path, more: Sequence[Block] = ()
+) -> Path:
     """The page of strips as a PDF."""
     info = job.info
     packet = Packet(
@@ -275,7 +281,7 @@ def write_page(bends: Sequence[Bent], job: Job, metals: Mapping[str, MetalProfil
         revision=info.revision,
         date=info.date,
         paper=info.paper,
-        pages=(strips_page(bends, job, metals),),
+        pages=(strips_page(bends, job, metals, more),),
         units=info.units,
     )
     return write_file(out, typeset(packet, file=job.file))
