@@ -14,6 +14,7 @@ Transactions on Systems Science and Cybernetics 4(2), 1968.
 from __future__ import annotations
 
 import heapq
+import operator
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
@@ -72,7 +73,7 @@ class Found(Generic[S, A]):
 
 def add(a: Cost, b: Cost) -> Cost:
     """Sum place by place."""
-    return tuple(x + y for x, y in zip(a, b, strict=True))
+    return tuple(map(operator.add, a, b))
 
 
 def search(problem: Problem[S, A], *, most_states: int | None = None, settle: bool = False) -> Found[S, A]:

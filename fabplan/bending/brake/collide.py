@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 from fabplan.blanks.model import Point
@@ -75,31 +76,54 @@ def sweep_hit(
     *,
     closed: bool,
     edges: Sequence[Edge] | None = None,
+    own: Sequence[Edge] | None = None,
 ) -> tuple[float, bool, int] | None:
-    """First contact of a line turning about the origin with a fixed line or outline, whose `edges` may be known.
+    """First contact of a line turning about the origin with a fixed line or outline.
+
+    The `edges` of what is fixed, and the line's `own`, may be known.
 
     Returns
     -------
     (angle turned at contact, whether a moving corner touches, number of that corner) or None
     """
     a = first_hit(moving, edges_of(fixed, closed=closed) if edges is None else edges, degrees)
-    b = first_hit(fixed, edges_of(moving), -degrees)
+    b = first_hit(fixed, edges_of(moving) if own is None else own, -degrees)
     if a is not None and (b is None or a[0] <= b[0]):
         return a[0], True, a[1]
     return None if b is None else (b[0], False, b[1])
 
 
-def line_enters(points: Sequence[Point], outline: Sequence[Point]) -> bool:
+def line_enters(points: Sequence[Point], outline: tuple[Point, ...]) -> bool:
     """Whether any part of a line lies inside a closed outline."""
-    for axis in (1, 0):
-        if max(p[axis] for p in points) <= min(p[axis] for p in outline) or min(p[axis] for p in points) >= max(
-            p[axis] for p in outline
-        ):
-            return False
-    if any(inside(p, outline) for p in points):
-        return True
-    edges = list(zip(outline, [*outline[1:], outline[0]], strict=True))
-    return any(crosses(p, q, a, b) for p, q in pairwise(points) for a, b in edges)
+    x0, y0, x1, y1 = bounds(outline)
+    sides = list(zip(outline, [*outline[1:], outline[0]], strict=True))
+    for x, y in points:
+        if x0 < x < x1 and y0 < y < y1 and inside((x, y), outline):
+            return True
+    px, py = points[0]
+    for qx, qy in points[1:]:
+        if (px <= x0 and qx <= x0) or (px >= x1 and qx >= x1):
+            beside = True
+        else:
+            beside = (py <= y0 and qy <= y0) or (py >= y1 and qy >= y1)
+        if not beside and any(crosses((px, py), (qx, qy), a, b) for a, b in sides):
+            return True
+        px, py = qx, qy
+    return False
+
+
+@lru_cache(maxsize=256)
+def bounds(outline: tuple[Point, ...]) -> tuple[float, float, float, float]:
+    """Box round an outline: least and greatest x and y, least of both first."""
+    xs, ys = [p[0] for p in outline], [p[1] for p in outline]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def highest_angle(points: Sequence[Point]) -> float:
+    """Greatest direction of a line seen from the origin, degrees; infinite where it may reach round behind."""
+    if min(y for _, y in points) < -TINY and min(x for x, _ in points) < -TINY:
+        return math.inf
+    return max(math.degrees(math.atan2(y, x)) for x, y in points if x * x + y * y > PIVOT * PIVOT)
 
 
 def inside(p: Point, outline: Sequence[Point]) -> bool:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fabplan.bending.brake.collide import depth, edges_of, line_enters, sweep_hit
+from fabplan.bending.brake.collide import depth, edges_of, highest_angle, line_enters, sweep_hit
 from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
 from fabplan.bending.brake.tool import TOUCH, BrakeShape
 from fabplan.blanks.model import Point
@@ -54,6 +54,8 @@ class Strokes:
         self.measure = measure  # also find how deep metal enters a tool: slow, and only for the words
         self._clamped: dict[tuple[int, bool, int], Hit | None] = {}
         self._edges = {what: edges_of(o, closed=True) for what, o in (("bed", brake.bed), ("nose", brake.nose))}
+        self._begins = {"bed": 180.0, "nose": min(math.degrees(math.atan2(y, x)) for x, y in brake.nose)}
+        self._front: dict[tuple[int, bool, int], bool] = {}
         self._swinging: dict[tuple[int, bool, int], tuple[Hit | None, float, bool]] = {}
         self._both: dict[tuple[int, bool, int, int], tuple[Hit | None, float]] = {}
         self._close: dict[tuple[int, bool, int, int, bool], Hit | None] = {}
@@ -151,8 +153,12 @@ class Strokes:
         turn, wanted = self.setting(k), self.wanted(k)
         worst: Hit | None = None
         free = math.inf
+        highest, own = highest_angle(path.points) + turn, None
         for what, outline in (("bed", brake.bed), ("nose", brake.nose)):
-            hit = sweep_hit(path.points, outline, turn, closed=True, edges=self._edges[what])
+            if highest < self._begins[what]:
+                continue  # it does not swing as far as that
+            own = edges_of(path.points) if own is None else own
+            hit = sweep_hit(path.points, outline, turn, closed=True, edges=self._edges[what], own=own)
             if hit is None or hit[0] >= free:
                 continue
             free = hit[0]
@@ -270,8 +276,11 @@ class Strokes:
 
     def front_loading(self, k: int, clamp_high: bool, mask: int) -> bool:
         """Whether everything behind the nose, standing or hanging, goes through the jaw opening."""
-        heights = [y for _, y in self.strip.path(k, clamp_high, mask).points]
-        return max(heights) - min(heights) <= self.brake.jaw + 1e-9
+        key = (k, clamp_high, self.strip.side_mask(k, clamp_high, mask))
+        if key not in self._front:
+            heights = [y for _, y in self.strip.path(*key).points]
+            self._front[key] = max(heights) - min(heights) <= self.brake.jaw + 1e-9
+        return self._front[key]
 
 
 def _deep(low: Path, high: Path, brake: BrakeShape) -> float:
