@@ -10,7 +10,7 @@ from bend_sections import brake, random_section
 from shapely import affinity
 from shapely.geometry import LineString, Polygon
 
-from fabplan.bending.brake.collide import edges_of, first_hit, line_enters, sweep_hit
+from fabplan.bending.brake.collide import edges_of, first_hit, highest_angle, line_enters, sweep_hit
 from fabplan.bending.brake.section import Strip, mirrored, rotated
 from fabplan.bending.brake.strokes import Strokes
 
@@ -102,3 +102,18 @@ def test_turning_back_and_forth() -> None:
     points = ((0.0, 0.0), (3.0, 0.0), (3.0, 1.0))
     back = rotated(rotated(points, 77.0), -77.0)
     assert [c for p in back for c in p] == pytest.approx([c for p in points for c in p], abs=1e-12)
+
+
+def test_a_swing_left_out_as_too_short_meets_nothing() -> None:
+    """What `highest_angle` rules out is ruled out by the full sweep too, and it does rule out something."""
+    rng, tool, out = random.Random(11), brake(), 0
+    nose = min(math.degrees(math.atan2(y, x)) for x, y in tool.nose)
+    for _ in range(60):
+        strip = Strip(random_section(rng, rng.randint(2, 4), hems=False))
+        k, mask, turn = rng.randrange(strip.n), rng.randrange(1 << strip.n), rng.choice([20.0, 60.0, 110.0])
+        points = strip.path(k, rng.random() < 0.5, mask & ~(1 << k)).points
+        for outline, begins in ((tool.nose, nose), (tool.bed, 180.0)):
+            if highest_angle(points) + turn < begins:
+                assert sweep_hit(points, outline, turn, closed=True) is None
+                out += 1
+    assert out > 20

@@ -66,6 +66,8 @@ class SectionProblem:
     ) -> None:
         self.strip = strip
         self.strokes = Strokes(strip, brake, springback) if strokes is None else strokes
+        self._clamped: dict[tuple[int, bool, int], tuple[int, int, bool]] = {}
+        self._swung: dict[tuple[int, bool, int], tuple[int, bool]] = {}
         self.all = (1 << strip.n) - 1 & ~strip.skipped
         self.positive = sum(1 << k for k in range(strip.n) if strip.bends[k] > 0)
         self.plain = sum(1 << k for k in range(strip.n) if not strip.hems[k] and not strip.skipped >> k & 1)
@@ -130,16 +132,37 @@ class SectionProblem:
         hem = self.strip.end_hems[k]
         held = self.strip.width - self.strip.marks[k] if finish else self.strip.marks[k]
         swung = self.strip.width - held
+        from_end, shim, from_bend = self._behind(k, finish, made)
+        off, to_bend = self._in_front(k, finish, made)
         small = held < SMALL_HOLD and held < swung - 1 / 16
         return (
             int(small) + int(small and swung > WIDE_BODY),
-            int(not self.strokes.front_loading(k, finish, made)),
-            int(self.strokes.bar_off(k, finish, made)),
-            int(self.strokes.shimmed(k, finish, made)),
-            int(not hem and all(self.strip.path(k, high, made).end[0] == "bend" for high in (False, True))),
+            from_end,
+            off,
+            shim,
+            int(not hem and from_bend and to_bend),
             int(hem and made & self.plain != 0),
             int(held < self.strip.width / 2),
         )
+
+    def _behind(self, k: int, finish: bool, made: int) -> tuple[int, int, bool]:
+        """What the clamped side costs, and whether a bend ends its flat; kept, for it recurs in many states."""
+        key = (k, finish, self.strip.side_mask(k, finish, made))
+        if key not in self._clamped:
+            self._clamped[key] = (
+                int(not self.strokes.front_loading(*key)),
+                int(self.strokes.shimmed(*key)),
+                self.strip.path(*key).end[0] == "bend",
+            )
+        return self._clamped[key]
+
+    def _in_front(self, k: int, finish: bool, made: int) -> tuple[int, bool]:
+        """The same of the swinging side."""
+        key = (k, finish, self.strip.side_mask(k, not finish, made))
+        if key not in self._swung:
+            off = int(self.strokes.bar_off(*key))
+            self._swung[key] = off, self.strip.path(k, not finish, key[2]).end[0] == "bend"
+        return self._swung[key]
 
     def allowed(self, state: State, action: Move) -> bool:
         before = state.made & ~(1 << action.bend)

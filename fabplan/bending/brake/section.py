@@ -104,10 +104,11 @@ class Strip:
 
     def path(self, k: int, high: bool, mask: int) -> Path:
         """The metal from bend k toward the finish edge (`high`) or the start edge, with the bends of `mask` made."""
-        key = (k, high, self.side_mask(k, high, mask))
-        if key not in self._paths:
-            self._paths[key] = self._walk(*key)
-        return self._paths[key]
+        key = (k, high, mask >> (k + 1) << (k + 1) if high else mask & self._low[k])
+        found = self._paths.get(key)
+        if found is None:
+            found = self._paths[key] = self._walk(*key)
+        return found
 
     def drawn(self, k: int, high: bool, mask: int) -> Path:
         """The same, the layers of a fold between legs set off by what lies between their middles."""
