@@ -364,10 +364,21 @@ def check(job: JobPath, as_json: AsJson = False) -> None:
     """Validate a job file and say back what was understood."""
     from fabplan.job.summary import said_rows
     from fabplan.plan.make import make_pieces
+    from fabplan.speech.plausible import roof_doubts, roof_rows, size_doubts
 
     the_job = read(job)
-    make_pieces(the_job)
+    doubts = size_doubts(the_job)
+    try:
+        pieces = make_pieces(the_job)
+    except FabplanError:
+        for doubt in doubts:  # the reason is likely among them
+            say(f"Can this be meant? {doubt}")
+        raise
     rows = said_rows(the_job)
+    if pieces.roof is not None:
+        rows += roof_rows(pieces.roof, pieces.job, pieces.patterns)
+        doubts += roof_doubts(pieces.roof, pieces.job)
+    rows += [("can this be meant?", doubt) for doubt in doubts]
     if as_json:
         from fabplan.plan.file import head
 

@@ -44,6 +44,7 @@ from fabplan.labour import TIME_KEYS, Labour, default_rate
 
 _M = TypeVar("_M", bound=BaseModel)
 _T = TypeVar("_T")
+POLYGONS = {"pyramid": 4, "pentagon": 5, "hexagon": 6, "octagon": 8, "decagon": 10, "dodecagon": 12}
 TABLE_MODELS: dict[str, type[BaseModel]] = {
     "job": JobInfo, "metal": MetalUse, "shear": Shear, "nest": NestOptions, "brake": Brake, "roof": Roof,
     "spread": Spread, "handling": Handling, "labour": LabourTimes, "stock": Stock, "hem_tool": HemTool, "slope": Slope,
@@ -321,7 +322,15 @@ class _Reading:
         """The entry with its shape in plain form and its piece's mark without stray spaces."""
         mark = entry.data.get("piece")
         entry = self.filled(entry, {"piece": mark.strip()}) if isinstance(mark, str) else entry
-        return self.with_words(entry, "shape")
+        entry = self.with_words(entry, "shape")
+        sides = POLYGONS.get(str(entry.data.get("shape")))
+        if sides is None:
+            return entry
+        self.faults.append(
+            entry.fault(("shape",), f"is the plan of a spire with {sides} slopes", value=quoted(entry.data["shape"]),
+                        write=f'shape = "regular-spire" and sides = {sides}')
+        )  # fmt: skip
+        return self.filled(entry, {"shape": "regular-spire", "sides": entry.data.get("sides", sides)})
 
     def with_words(self, entry: Entry, key: str) -> Entry:
         """The entry with a choice in its plain form: hyphen, underscore and capitals do not matter."""

@@ -173,6 +173,14 @@ class Slope(_Model):
                 else ""
             )
             raise ValueError(f"a {self.shape} also needs {missing}{also}")
+        if self.shape == "trapezoid" and (self.top or 0) > (self.bottom or 0):
+            unsaid = [side for side, number in (("left", "4"), ("right", "2")) if not {side, number} & set(self.edges)]
+            if unsaid:
+                raise ValueError(
+                    "a trapezoid wider at the top than at the bottom is a dormer's cheek or lies between valleys: say "
+                    f"what its sides are (found no edges for {' and '.join(unsaid)}), for example "
+                    'edges = {left = "valley", right = "rake"}'
+                )
         if self.shape == "ell" and (self.left == self.right or (self.top or 0) >= (self.bottom or 0)):
             raise ValueError("an ell is higher on one side than on the other, and its top is shorter than its bottom")
         for group in _ALONE:

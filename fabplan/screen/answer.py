@@ -12,6 +12,7 @@ from fabplan.screen.tables import total_says
 from fabplan.speech import nest
 from fabplan.speech.buying import amount_words, count_of, heavy_notes, lacking_words, lead_words, order_words
 from fabplan.speech.labour import assumed_words, limits_words, time_words
+from fabplan.speech.plausible import roof_doubts, size_doubts
 from fabplan.speech.status import status_sentence, stopped_sentence
 from fabplan.speech.worth import amount, counts_work, sum_words
 from fabplan.units import Show
@@ -53,14 +54,20 @@ def answer_lines(plan: Plan, folder: Path | None) -> list[str]:
 
 def notes_of(plan: Plan) -> list[str]:
     """What a person is told beside the figures, what can hurt first."""
+    doubts = size_doubts(plan.job)
     notes = list(heavy_notes(plan.lifts, show_of(plan.job)))
     if plan.roof is not None:
         from fabplan.speech.roof import told_of_cut_pieces
 
+        doubts += roof_doubts(plan.roof, plan.job)
         notes += told_of_cut_pieces(plan.roof, plan.job)
     notes += [] if plan.cut_plan is None else nest.notes(plan.cut_plan, plan.job)
     assumed = assumed_words(plan.job, {s.what for h in plan.hours for s in h.spent})
-    return [*notes, *(said for said in (limits_words(plan.job), assumed) if said)]
+    return [
+        *(f"Can this be meant? {doubt}" for doubt in doubts),
+        *notes,
+        *(said for said in (limits_words(plan.job), assumed) if said),
+    ]
 
 
 def _rows(line: str) -> int:

@@ -114,7 +114,8 @@ right = "20 in"
 @pytest.mark.parametrize(
     "sizes",
     [
-        'shape = "trapezoid"\nbottom = "60 in"\ntop = "90 in"\nheight = "50 in"\ntop_from_left = "-20 in"',
+        'shape = "trapezoid"\nbottom = "60 in"\ntop = "90 in"\nheight = "50 in"\ntop_from_left = "-20 in"\n'
+        'edges = {left = "valley", right = "valley"}',
         'shape = "triangle"\nbottom = "60 in"\nheight = "50 in"\napex_from_left = "-10 in"',
         'shape = "polygon"\npoints = [["0 in", "0 in"], ["60 in", "0 in"], ["70 in", "50 in"], ["-10 in", "50 in"]]',
     ],

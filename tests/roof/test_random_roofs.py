@@ -52,6 +52,8 @@ def _sizes(rng: random.Random, shape: str, b: float, h: float) -> dict[str, Any]
     if shape == "trapezoid":
         top, x = rng.uniform(0.2, 1.4) * b, rng.uniform(0, 0.4 * b)
         keys = {"bottom": inch(b), "top": inch(top)}
+        if top > b:
+            keys["edges"] = {"left": "hip", "right": "hip"}
         if rng.random() < 0.4:
             return {**keys, "height": inch(h), **({"top_from_left": inch(x)} if rng.random() < 0.5 else {})}
         keys |= {"left": inch(math.hypot(x, h)), "right": inch(math.hypot(b - x - top, h))}
@@ -112,7 +114,8 @@ def random_slope(rng: random.Random, shape: str) -> dict[str, Any]:
     if rng.random() < 0.3 and not spire:
         keys |= {"eave_drop": inch(rng.uniform(0, 3)), "low_end": rng.choice(["left", "right"])}
     if shape in ("rectangle", "triangle", "trapezoid"):
-        keys |= {"edges": {"left": rng.choice(["valley", "wall", "rake", "hip"])}} if rng.random() < 0.3 else {}
+        if rng.random() < 0.3:
+            keys["edges"] = {**keys.get("edges", {}), "left": rng.choice(["valley", "wall", "rake", "hip"])}
         keys |= rng.choice([{}, {"run_past": {"right": "3/4 in"}}, {"stop_short": {"2": "1 in"}}])
     return keys
 
