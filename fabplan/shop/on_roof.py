@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
+from fractions import Fraction
 
 from fabplan.errors import JobError, PlanError
 from fabplan.job.model import Job, Laid
 from fabplan.plan.file import PlanFile
 from fabplan.roof.count import count_courses
 from fabplan.roof.lay.layout import lay
-from fabplan.roof.model import SlopeLayout
+from fabplan.roof.model import RoofPlan, SlopeLayout
 from fabplan.roof.plan import mark_parts
 from fabplan.units import from_inches, inches
+
+Blanks = dict[str, Fraction]
 
 
 def slope_of(plan: PlanFile, name: str) -> SlopeLayout:
@@ -44,9 +46,9 @@ def held(layout: SlopeLayout, courses: int) -> Laid:
     )
 
 
-def laid_by_plan(plan: PlanFile, job: Job, name: str, courses: int) -> Counter[str]:
-    """Pieces on all slopes of this name up to a course, as the saved plan laid them, by the mark of their blank; what
-    lay there before that plan is not among them.
+def laid_by_plan(plan: PlanFile, job: Job, name: str, courses: int) -> Blanks:
+    """Blanks in all slopes of this name up to a course, as the saved plan laid them; what lay there before that plan is
+    not among them.
 
     Raises
     ------
@@ -54,34 +56,65 @@ def laid_by_plan(plan: PlanFile, job: Job, name: str, courses: int) -> Counter[s
         The rules under ``[roof]`` are others than those of the plan, so that its pieces are not known any more.
     """
     saved = slope_of(plan, name)
-    diamond = next(p for p in plan.blanks if p.mark == saved.slope.piece)
-    assert diamond.lattice is not None
-    laid = lay(
-        saved.slope,
-        diamond.lattice,
-        job.roof,
-        alignment=saved.alignment,
-        centre_x=saved.centre_x,
-        base=saved.base,
-        course=saved.course,
-        top=None if saved.cap_line is None else saved.cap_line + inches(job.roof.underlap),
-    )
-    again = [(c.course, c.total) for c in count_courses(laid.pieces, saved.cell)]
-    if again != [(c.course, c.total) for c in saved.courses]:
-        raise PlanError(
-            f"What lies on {name} is not known: [roof] or the diamond is another than in the plan it was laid by.",
-            help_="Nothing was written. Set [roof] and the diamond back to what they were.",
+    assert plan.roof is not None
+    patterns = {p.mark: p for p in plan.blanks}
+    again = []
+    for layout in plan.roof.slopes:
+        diamond = patterns[layout.slope.piece]
+        assert diamond.lattice is not None
+        laid = lay(
+            layout.slope,
+            diamond.lattice,
+            job.roof,
+            alignment=layout.alignment,
+            centre_x=layout.centre_x,
+            base=layout.base,
+            course=layout.course,
+            top=None if layout.cap_line is None else layout.cap_line + inches(job.roof.underlap),
         )
-    on_the_roof = job.model_copy(update={"roof": job.roof.model_copy(update={"cut_pieces": "on the roof"})})
-    (marked,) = mark_parts([replace(saved, pieces=laid.pieces)], on_the_roof, {p.mark: p for p in plan.blanks}).layouts
-    return laid_pieces(marked, courses, after=saved.laid)
+        if [(c.course, c.total) for c in count_courses(laid.pieces, layout.cell)] != [
+            (c.course, c.total) for c in layout.courses
+        ]:
+            raise PlanError(
+                f"What lies on {name} is not known: [roof] or the diamond is another than in the plan it was laid by.",
+                help_="Nothing was written. Set [roof] and the diamond back to what they were.",
+            )
+        again.append(replace(layout, pieces=laid.pieces))
+    marked = next(s for s in mark_parts(again, job, patterns).layouts if s.slope.name == name)
+    return laid_blanks(marked, plan.roof, courses, after=saved.laid)
 
 
-def laid_pieces(layout: SlopeLayout, courses: int, *, after: int | None = None) -> Counter[str]:
-    """Pieces of the courses up to one, above what was laid before, on all the slopes alike, by mark."""
+def laid_blanks(layout: SlopeLayout, roof: RoofPlan, courses: int, *, after: int | None = None) -> Blanks:
+    """Blanks of the courses up to one, above what was laid before, on all the slopes alike, by mark.
+
+    A cut shape that comes from several kinds of blanks counts as part of each; one of a pair is half a blank.
+    """
     first = -1 if after is None else after
-    out: Counter[str] = Counter()
+    from_what = sources(roof)
+    out: Blanks = {}
     for p in layout.pieces:
         if first < p.course <= courses:
-            out[p.mark] += layout.slope.times
+            for mark, share in from_what.get((p.shape, p.mirrored), {p.mark: Fraction(1)}).items():
+                out[mark] = out.get(mark, Fraction(0)) + share * layout.slope.times
+    return out
+
+
+def sources(roof: RoofPlan) -> dict[tuple[int, bool], Blanks]:
+    """What blanks one piece of each cut shape takes, by mark."""
+    found: dict[tuple[int, bool], list[tuple[str, Fraction, int]]] = {}
+    for size in roof.part_sizes:
+        for u in size.parts:
+            found.setdefault((u.shape, u.mirrored), []).append((size.mark, Fraction(1), u.times))
+    for pair in roof.pairs:
+        for key in ((pair.first, pair.first_mirrored), (pair.second, pair.second_mirrored)):
+            found.setdefault(key, []).append((pair.mark, Fraction(1, 2), pair.times))
+    for rest in roof.leftover:
+        found.setdefault((rest.shape, rest.mirrored), []).append((rest.mark, Fraction(1), rest.times))
+    out: dict[tuple[int, bool], Blanks] = {}
+    for key, some in found.items():
+        times = sum(n for _, _, n in some)
+        each: Blanks = {}
+        for mark, share, n in some:
+            each[mark] = each.get(mark, Fraction(0)) + share * Fraction(n, times)
+        out[key] = each
     return out

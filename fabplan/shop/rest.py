@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil, floor
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,7 @@ from fabplan.plan.changes import same_blank, same_folds
 from fabplan.plan.codec import read_as, written
 from fabplan.plan.file import scale_of
 from fabplan.plan.make import Pieces, make_pieces
-from fabplan.shop.on_roof import held, laid_by_plan, laid_pieces, slope_of
+from fabplan.shop.on_roof import held, laid_blanks, laid_by_plan, slope_of
 from fabplan.shop.record import Done
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Show, to_grid
 
@@ -136,24 +137,34 @@ def rest(job: Job, done: Sequence[Done], *, sheets: int = 0, racked: Collection[
         }
     )
     pieces = make_pieces(job)
-    good, unfolded, misfit = _fitting(job, pieces, done)
-    lies = Counter[str]()
-    for each in done:
-        for name, k in each.laid.items():
-            lies.update(laid_by_plan(each.plan, job, name, k))
+    patterns = _as_saved(job, pieces)
+    names = _names(patterns, done)
+    good, unfolded, misfit = _fitting(patterns, done, names)
+    on_roof = [_on_roof(each, job) for each in done]
+    _refuse_more_laid(on_roof, done, before)
+    lies: dict[str, Fraction] = {}
+    for each, what in zip(done, on_roof, strict=True):
+        for mark, n in what.items():
+            now_called = names[each.digest].get(mark)
+            if now_called is None:  # laid, and so no matter that no other of its kind fits
+                misfit[mark] -= ceil(n)
+            else:
+                _add(lies, {now_called: n})
     ahead = _laid_now(pieces, done)
-    _refuse_more_laid(lies, good, before)
+    # So many more the laid courses would take now than lie there: they are not cut.
+    spared = {m: floor(ahead.get(m, Fraction(0)) - lies.get(m, Fraction(0))) for m in {*ahead, *lies}}
     there = Counter(before.pieces)
-    for mark in {*good, *ahead, *lies}:
-        there[mark] += good[mark] + ahead[mark] - lies[mark]
+    there.update(good)
+    there.update(spared)
     marks = []
     for p in pieces.patterns:
-        needed = p.count - ahead[p.mark] + lies[p.mark]
+        needed = p.count - spared.get(p.mark, 0)
+        laid = ceil(lies.get(p.mark, Fraction(0)))
         left = max(0, needed - good[p.mark])
-        waiting = min(unfolded[p.mark], max(0, good[p.mark] - lies[p.mark])) if p.folds else 0
+        waiting = min(unfolded[p.mark], max(0, good[p.mark] - laid)) if p.folds else 0
         marks.append(
             RestMark(
-                mark=p.mark, needed=needed, good=good[p.mark], unfolded=waiting, on_roof=lies[p.mark],
+                mark=p.mark, needed=needed, good=good[p.mark], unfolded=waiting, on_roof=laid,
                 misfit=misfit[p.mark], left=left,
             )
         )  # fmt: skip
@@ -178,16 +189,29 @@ def rest(job: Job, done: Sequence[Done], *, sheets: int = 0, racked: Collection[
     )
 
 
-def _fitting(job: Job, pieces: Pieces, done: Sequence[Done]) -> tuple[Counter[str], Counter[str], Counter[str]]:
+Names = dict[str, dict[str, str | None]]
+
+
+def _as_saved(job: Job, pieces: Pieces) -> dict[str, FlatPattern]:
+    """Patterns by mark as a saved plan says them, to six decimals: so are those they are held against."""
+    scale = scale_of(job)
+    return {p.mark: read_as(FlatPattern, written(p, scale), scale) for p in pieces.patterns}
+
+
+def _names(now: dict[str, FlatPattern], done: Sequence[Done]) -> Names:
+    """Of every plan, what each of its blanks can be used for now: a mark, or None."""
+    return {each.digest: {p.mark: _same(p, now) for p in each.plan.blanks} for each in done}
+
+
+def _fitting(
+    now: dict[str, FlatPattern], done: Sequence[Done], names: Names
+) -> tuple[Counter[str], Counter[str], Counter[str]]:
     """Blanks and pieces by mark: those that fit, those of them not yet folded, and those that no longer fit."""
     good, unfolded, misfit = Counter[str](), Counter[str](), Counter[str]()
-    scale = scale_of(job)
-    # As a saved plan says them, to six decimals: so are those they are held against.
-    now = {p.mark: read_as(FlatPattern, written(p, scale), scale) for p in pieces.patterns}
     for each in done:
         was = {p.mark: p for p in each.plan.blanks}
         for mark, t in each.marks.items():
-            name = _same(was[mark], now)
+            name = names[each.digest][mark]
             whole = name is not None and same_folds(was[mark], now[name])
             cut = t.cut - t.spoiled - t.made if name is not None else 0
             fits = cut + (t.made if whole else 0)
@@ -207,23 +231,42 @@ def _same(was: FlatPattern, now: dict[str, FlatPattern]) -> str | None:
     return None
 
 
-def _laid_now(pieces: Pieces, done: Sequence[Done]) -> Counter[str]:
-    """Pieces the job as it is now takes for the courses that are laid since the plan."""
-    out = Counter[str]()
-    slopes = {s.slope.name: s for s in pieces.roof.slopes} if pieces.roof is not None else {}
+def _add(to: dict[str, Fraction], more: dict[str, Fraction]) -> None:
+    for mark, n in more.items():
+        to[mark] = to.get(mark, Fraction(0)) + n
+
+
+def _laid_now(pieces: Pieces, done: Sequence[Done]) -> dict[str, Fraction]:
+    """Blanks the job as it is now takes for the courses that are laid since the plan."""
+    out: dict[str, Fraction] = {}
+    if pieces.roof is None:
+        return out
+    slopes = {s.slope.name: s for s in pieces.roof.slopes}
     for each in done:
         for name, k in each.laid.items():
             if name in slopes:
-                out.update(laid_pieces(slopes[name], k, after=slope_of(each.plan, name).laid))
+                _add(out, laid_blanks(slopes[name], pieces.roof, k, after=slope_of(each.plan, name).laid))
     return out
 
 
-def _refuse_more_laid(lies: Counter[str], good: Counter[str], before: There) -> None:
+def _on_roof(each: Done, job: Job) -> dict[str, Fraction]:
+    """Blanks of one plan that lie on the roof."""
+    out: dict[str, Fraction] = {}
+    for name, k in each.laid.items():
+        _add(out, laid_by_plan(each.plan, job, name, k))
+    return out
+
+
+def _refuse_more_laid(on_roof: Sequence[dict[str, Fraction]], done: Sequence[Done], before: There) -> None:
+    lies: dict[str, Fraction] = {}
+    good = Counter(before.pieces)
+    for each, what in zip(done, on_roof, strict=True):
+        _add(lies, what)
+        good.update({mark: t.good for mark, t in each.marks.items()})
     for mark, n in lies.items():
-        there = good[mark] + before.pieces.get(mark, 0)
-        if n > there:
+        if n > good[mark]:
             raise PlanError(
-                f"{n:,} of {mark} lie on the roof by this record, and {there:,} good ones were cut.",
+                f"{ceil(n):,} of {mark} lie on the roof by this record, and {good[mark]:,} good ones were cut.",
                 help_="Nothing was written. Write down what is cut (fabplan record cut), or how far it is laid.",
             )
 

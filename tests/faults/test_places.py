@@ -70,7 +70,7 @@ def damaged(path: Path, how: str) -> None:
         rack.add(path, metal="copper-16oz", thickness=0.0216, width=508_000_000, length=762_000_000, count=40)
         with sqlite3.connect(path) as db:
             db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-            if how in ("version 0", "version 3"):
+            if how in ("version 0", "version 4"):
                 db.execute(version(int(how[-1])))
         db.close()
         if how == "cut short":
@@ -84,8 +84,8 @@ RACKS = {
     "text": "not an offcut rack",
     "empty": "not an offcut rack",
     "other tables": "not an offcut rack",
-    "version 0": "version 0; this fabplan reads version 2",
-    "version 3": "version 3; this fabplan reads version 2",
+    "version 0": "version 0; this fabplan reads version 3",
+    "version 4": "version 4; this fabplan reads version 3",
     "cut short": "damaged",
     "overwritten": "damaged",
 }
@@ -101,7 +101,7 @@ def test_a_rack_that_cannot_be_read_is_refused_and_left_as_it_is(
     before = path.read_bytes()
     listed = Said(capsys, "rack", "list", path)
     assert listed.status == 2 and "rack.db" in listed.err and RACKS[how] in listed.err
-    if how in ("cut short", "version 3"):
+    if how in ("cut short", "version 4"):
         planned = Said(capsys, "plan", job, *SOON, "--rack", path)
         assert planned.status == 2 and "rack.db" in planned.err and RACKS[how] in planned.err
     if how != "empty":
@@ -109,7 +109,7 @@ def test_a_rack_that_cannot_be_read_is_refused_and_left_as_it_is(
     assert names(job.parent) <= {"job.toml", "rack.db", "rack.db-wal", "rack.db-shm"}
 
 
-@pytest.mark.parametrize("how", ["text", "version 3", "overwritten"])
+@pytest.mark.parametrize("how", ["text", "version 4", "overwritten"])
 def test_a_rack_that_cannot_be_read_takes_no_piece(tmp_path: Path, how: str) -> None:
     path = tmp_path / "rack.db"
     damaged(path, how)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import random
 from collections import Counter
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -14,8 +15,9 @@ from real_runs import HEAD
 
 from fabplan.errors import JobError, PlanError
 from fabplan.job.load import load_job
-from fabplan.plan.file import plan_json
+from fabplan.plan.file import plan_json, saved
 from fabplan.plan.make import make_pieces, make_plan
+from fabplan.plan.model import Plan
 from fabplan.shop import record
 from fabplan.shop.rest import prove_rest, rest, rest_lines, rest_text
 from fabplan.units import inches
@@ -259,3 +261,64 @@ course = "9 in"
 """
     with pytest.raises(JobError, match="this diamond is laid in courses of"):
         make_pieces(load_job(_written(tmp_path / "job.toml", ROOF + laid)))
+
+
+BENCH = """[job]
+name = "Cupola"
+number = "7"
+spare = "4 %"
+[metal]
+use = "copper-16oz"
+[[piece]]
+mark = "A"
+kind = "diamond"
+side = "10 in"
+hem = "3/4 in"
+[[slope]]
+name = "cupola"
+shape = "regular-spire"
+piece = "A"
+sides = 8
+across_flats = "48 in"
+height = "40 in"
+[[stock]]
+name = "coil 24"
+form = "coil"
+width = "24 in"
+[roof]
+cut_pieces = "at the bench"
+cap_leg = "4 in"
+underlap = "2 in"
+[labour]
+rate = 0
+"""
+
+
+def test_part_blanks_stay_part_blanks(tmp_path: Path) -> None:
+    """Some of everything is cut, some courses are laid, and the stock is short: the part blanks are those of before."""
+    job = load_job(_written(tmp_path / "job.toml", BENCH))
+    pieces = make_pieces(job)
+    assert pieces.roof is not None
+    assert pieces.parts
+    plan = Plan(job=job, metals=pieces.metals, patterns=pieces.patterns, cut_plan=None, schedules=(), roof=pieces.roof)
+    said = saved(json.loads(json.dumps(plan_json(plan))))
+    name = pieces.roof.slopes[0].slope.name
+    cut = {p.mark: p.count - 1 for p in pieces.patterns}
+    done = record.Done(
+        digest="d", plan=said, layouts={}, marks={m: record.Tally(cut=n) for m, n in cut.items()}, laid={name: 0}
+    )
+    found = rest(job, [done])
+    assert {m.mark: m.left for m in found.marks} == dict.fromkeys(cut, 1)
+    assert not any(m.misfit for m in found.marks)
+    assert found.there.part_blanks
+    again = load_job(_written(tmp_path / "rest.toml", rest_text(BENCH, job, found)))
+    prove_rest(again, found)
+    left = make_pieces(again)
+    assert [(p.mark, p.outline) for p in left.parts] == [(p.mark, p.outline) for p in pieces.parts]
+    other = BENCH.replace('cap_leg = "4 in"', 'cap_leg = "4-1/2 in"')
+    changed = rest(load_job(_written(tmp_path / "job.toml", other)), [replace(done, laid={})])
+    assert any(m.misfit for m in changed.marks)  # cut shapes are others, and so are their blanks
+    laid = rest(load_job(tmp_path / "job.toml"), [done])  # what lies on the roof need not fit any more
+    assert sum(m.misfit for m in laid.marks) < sum(m.misfit for m in changed.marks)
+    assert sum(m.left for m in laid.marks) < sum(m.left for m in changed.marks)
+    assert next(m for m in changed.marks if m.mark == "A").good == cut["A"]  # whole diamonds are as they were

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -258,6 +258,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
         blocks.append(Notice(title="SHORT: the stock does not hold all the blanks", items=missing, loud=True, size=13))
     if plan.unbent or plan.uncut:
         blocks.append(_unplanned(plan))
+    blocks += rest_blocks(plan)
     if plan.buy:
         blocks += [Heading(text="Stock to pull and to buy"), stock_table(plan, say, long=False)]
     if cut is not None:
@@ -277,6 +278,27 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     if notes:
         blocks.append(Notice(title="Read before starting", items=tuple(paper(n) for n in notes), size=9))
     return Page(key="cover", kind="cover", title=info.name, blocks=tuple(blocks))
+
+
+def rest_blocks(plan: Plan) -> list[Block]:
+    """Of the rest of a job: what is there already, what of it lies cut, and what is laid."""
+    done, laid = plan.job.done, plan.job.laid
+    if not done.pieces and not laid:
+        return []
+    words = []
+    if done.pieces:
+        words.append(f"There already, and not cut again: {_counts(done.pieces)}.")
+    if done.unfolded:
+        words.append(f"Of them lie cut, to be snipped and folded with the others: {_counts(done.unfolded)}.")
+    if laid:
+        words.append(f"Laid: {', '.join(f'{h.slope} up to course {h.courses}' for h in laid)}; their lines stay.")
+    if done.patterns or done.sheets:
+        words.append("Layouts and sheets of paper are numbered on from the first packet.")
+    return [Heading(text="The rest of a job"), *(Para(text=paper(w)) for w in words)]
+
+
+def _counts(pieces: Mapping[str, int]) -> str:
+    return ", ".join(f"{n:,} of {mark}" for mark, n in pieces.items())
 
 
 def _unplanned(plan: Plan) -> Notice:
