@@ -52,7 +52,8 @@ def plan_data(the_job: Job, given: Path | None) -> dict[str, Any]:
 
     path = given or packet_folder(the_job) / DATA
     data = read_plan(path)
-    bookable(data)
+    if data.get("cut_in") is None:
+        bookable(data)
     if saved(data).job.number != the_job.info.number:
         raise JobError("this is the plan of another job", file=str(path), write="a plan.json of this job")
     return data
@@ -78,6 +79,12 @@ def record_cut(
         int | None, typer.Option("--layout", min=1, help="A layout, by its number.", show_default="all layouts")
     ] = None,
     times: Annotated[int | None, typer.Option("--times", min=1, help="Of them cut.", show_default="all")] = None,
+    blanks: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--blanks", metavar="MARK=COUNT", help="Of a job cut in a run for several: so many.", show_default="all"
+        ),
+    ] = None,
     plan: PlanPath = None,
     record: RecordPath = None,
 ) -> None:
@@ -88,7 +95,19 @@ def record_cut(
 
     the_job = load_job(job)
     data = plan_data(the_job, plan)
-    nesting = saved(data).nesting
+    said = saved(data)
+    if said.cut_in is not None or blanks:
+        if said.cut_in is None or layout is not None or times is not None:
+            raise JobError(
+                "blanks are counted where a job is cut in a run for several, layouts where it is cut by itself",
+                key="--blanks" if blanks else "--layout", write="the other",
+            )  # fmt: skip
+        each = counts_of(blanks or [], [p.mark for p in said.blanks])
+        each = each or {p.mark: p.count for p in said.blanks if p.count}
+        note(record_of(the_job, job, record), data, "blanks", each)
+        print("Written down: cut " + ", ".join(f"{n} {mark}" for mark, n in each.items()))
+        return
+    nesting = said.nesting
     layouts = nesting.layouts if nesting else ()
     after = the_job.done.patterns  # as the pages number them
     if layout is not None and not 0 < layout - after <= len(layouts):

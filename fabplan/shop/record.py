@@ -29,7 +29,7 @@ _TABLES = (
     " name TEXT NOT NULL, count INTEGER NOT NULL, step INTEGER NOT NULL, seal TEXT NOT NULL) STRICT",
     "CREATE TABLE tip (one INTEGER PRIMARY KEY CHECK (one = 1), entries INTEGER NOT NULL, seal TEXT NOT NULL) STRICT",
 )
-What = Literal["cut", "made", "spoiled", "laid", "undo"]
+What = Literal["cut", "blanks", "made", "spoiled", "laid", "undo"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,10 +73,12 @@ class Done:
 
 
 def note(
-    path: Path, data: dict[str, Any], what: Literal["cut", "made", "spoiled", "laid"], counts: dict[str, int]
+    path: Path, data: dict[str, Any], what: Literal["cut", "blanks", "made", "spoiled", "laid"], counts: dict[str, int]
 ) -> None:
-    """Write down layouts cut (number to times), pieces made or spoiled (mark to count) or slopes laid (name to the
-    course they are laid up to), all or none.
+    """Write down what is done, all or none.
+
+    `counts` are layouts cut (number to times), blanks cut in a run for several jobs, pieces made or spoiled (mark to
+    count), or slopes laid (name to the course they are laid up to).
 
     Raises
     ------
@@ -169,6 +171,8 @@ def _of(digest: str, plan: PlanFile, entries: list[Entry]) -> Done:
             layouts[int(e.name)] = layouts.get(int(e.name), 0) + e.count
         elif e.what == "laid":
             laid[e.name] = e.count
+        elif e.what == "blanks":
+            sums[e.name]["cut"] += e.count
         else:
             sums[e.name][e.what] += e.count
     for number, times in layouts.items():
@@ -181,9 +185,15 @@ def _of(digest: str, plan: PlanFile, entries: list[Entry]) -> Done:
 
 def _possible(done: Done) -> None:
     """Refuse what cannot be: a layout cut more often than planned, more pieces than blanks."""
-    assert done.plan.nesting is not None
+    wanted = {p.mark: p.count for p in done.plan.blanks}
+    for mark, t in done.marks.items():
+        if done.plan.nesting is None and t.cut > wanted[mark]:
+            raise PlanError(
+                f"Of {mark} {wanted[mark]} are cut for this job, and this would make {t.cut}.",
+                help_="Nothing was written down.",
+            )
     for number, times in done.layouts.items():
-        most = done.plan.nesting.layouts[number - 1].repeat
+        most = done.plan.nesting.layouts[number - 1].repeat if done.plan.nesting else 0
         if times > most:
             raise PlanError(
                 f"Pattern {number} is cut {most} times by this plan, and this would make {times}.",

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from real_runs import refused, run
 
-from fabplan.errors import JobError
+from fabplan.errors import JobError, PlanError
 from fabplan.job.load import load_job
 from fabplan.plan.check_shares import check_shares
 from fabplan.plan.file import plan_json
@@ -19,6 +19,8 @@ from fabplan.plan.model import JobShare
 from fabplan.plan.prove import prove
 from fabplan.plan.prove_run import prove_run
 from fabplan.plan.together import Together, plan_together
+from fabplan.shop import record
+from fabplan.shop.rest import prove_rest, rest, rest_text
 
 SHOP = """[[stock]]
 name = "coil 24"
@@ -164,3 +166,19 @@ def test_the_command_writes_a_run_and_a_packet_each(tmp_path: Path) -> None:
     assert "shares: proved" in proved.stdout
     paths[1].write_text(paths[1].read_text().replace('currency = "USD"', 'currency = "EUR"'))
     refused(run("plan", *paths, "--effort", "0", cwd=tmp_path), 2, "is not as in")
+
+
+def test_blanks_of_a_run_are_written_down_job_by_job(both: tuple[list[Path], Together], tmp_path: Path) -> None:
+    paths, found = both
+    data = json.loads(json.dumps(plan_json(found.plans[1])))
+    path = tmp_path / "1043-record.db"
+    with pytest.raises(PlanError, match="Of A 3 are cut for this job, and this would make 4"):
+        record.note(path, data, "blanks", {"A": 4})
+    record.note(path, data, "blanks", {"A": 3, "R": 4})
+    record.note(path, data, "spoiled", {"R": 1})
+    job = load_job(paths[1])
+    left = rest(job, record.done(path))
+    assert {m.mark: m.left for m in left.marks} == {"A": 0, "R": 1}
+    again = paths[1].with_name("1043-rest.toml")
+    again.write_text(rest_text(paths[1].read_text(), job, left))
+    prove_rest(load_job(again), left)
