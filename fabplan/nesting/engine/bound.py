@@ -46,6 +46,16 @@ class StockMix:
         self.linear = max(self.linear, alone)
         return alone
 
+    def add_areas(self) -> None:
+        """The plainest cut: stock must have room for the area of the pieces."""
+        frame = self.frame
+        room = np.zeros(len(frame.problem.stock))
+        for v in frame.views:
+            t = frame.tables[v.table]
+            along = frame.coil_step if v.coil else v.Y * t.unit_along
+            room[v.stock] = max(room[v.stock], float(v.X * t.unit_across * along))
+        self.add(room, float(frame.area @ frame.demand))
+
     def alone(self, row: Floats) -> float:
         """Linear bound of one cut: fractional knapsack cover for one cut."""
         cost, need, spent = self.frame.cost, 1.0, 0.0

@@ -77,12 +77,17 @@ def low_demand(state: State, groups: int, nodes: int) -> None:
         if want.any():
             pool.extend(group_columns(state, want, lp.pi, lp.mu, 40))
         if turn == groups - 1 or turn % 8 == 7:
-            picks = np.flatnonzero((pool.matrix <= frame.demand[:, None]).all(axis=0))
-            lp = master(state, picks)
-            reduced = pool.cost[picks] - lp.mu[pool.stock[picks]] * pool.use[picks] - lp.pi @ pool.matrix[:, picks]
-            goal = state.goal() - lp.cost
-            order = np.argsort(reduced, kind="stable")
-            order = order[reduced[order] < goal][:700]
-            program(state, picks[order], frame.demand, frame.available, nodes)
+            choose(state, nodes, 700)
             if state.done():
                 return
+
+
+def choose(state: State, nodes: int, most: int) -> None:
+    """An integer program over the columns that could be in a cheaper plan, at most so many of least reduced cost."""
+    pool, frame = state.pool, state.frame
+    picks = np.flatnonzero((pool.matrix <= frame.demand[:, None]).all(axis=0))
+    lp = master(state, picks)
+    reduced = pool.cost[picks] - lp.mu[pool.stock[picks]] * pool.use[picks] - lp.pi @ pool.matrix[:, picks]
+    order = np.argsort(reduced, kind="stable")
+    order = order[reduced[order] < state.goal() - lp.cost][:most]
+    program(state, picks[order], frame.demand, frame.available, nodes)

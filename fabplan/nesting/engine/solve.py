@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from fabplan.nesting.engine import exact
+from fabplan.nesting.engine import beam, exact
 from fabplan.nesting.engine.columns import given_column, pattern
 from fabplan.nesting.engine.dive import dive, greedy
 from fabplan.nesting.engine.frame import Frame, Ints, build
@@ -16,7 +16,7 @@ from fabplan.nesting.engine.generate import column_generation
 from fabplan.nesting.engine.improve import GROW, SHRINK, recut, settle
 from fabplan.nesting.engine.leaveout import starting_plans
 from fabplan.nesting.engine.lowdemand import applies as low_demand_applies
-from fabplan.nesting.engine.lowdemand import low_demand
+from fabplan.nesting.engine.lowdemand import choose, low_demand
 from fabplan.nesting.engine.lp import Floats, Master
 from fabplan.nesting.engine.problem import Key, Options, Pattern, Problem, Solution, leaves
 from fabplan.nesting.engine.setups import fewer_patterns
@@ -28,6 +28,8 @@ __all__ = ["solve"]
 
 WORK = 14_000.0  # of improvement at effort 1, about milliseconds
 CLOSE_WORK = 14_000.0  # of closing the linear master, whatever the effort: the bound must not hang on it
+FILLINGS = 6  # plans of filled sheets a turn
+WIDEST = 256  # fillings side by side, at most
 LESS = 0.4  # of the improvement's work goes to searches of less stock, at most
 FIRST_WORK = 5_000.0  # of the first greedy plan, and again of the first dive
 PATIENCE = 0.6
@@ -89,7 +91,11 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
         return {}, frame.demand
     if frame.stages == 3:
         state.pricer.stages = 2  # plans of two stages first: three are never worse
+    state.mix.add_areas()
+    state.raise_bound(state.mix.exact(state.seconds()))
     first, missing = _first(state)
+    if state.done():
+        return None
     if frame.stages == 3:
         lp = column_generation(state, 400, CLOSE_WORK * state.options.share)
         _spend(state, lp, 0.3)
@@ -115,6 +121,10 @@ def _first(state: State) -> tuple[Plan, Ints]:
         first, missing = greedy(state)
     if not missing.any():
         state.offer(first)
+    if beam.applies(state.frame) and state.options.effort > 0 and not state.done():
+        with state.within(min(FIRST_WORK * state.options.share, 0.3 * WORK * state.options.effort)):
+            for width in (8, 32):
+                beam.corrected(state, FILLINGS, width)
     return first, missing
 
 
@@ -147,29 +157,44 @@ def _spend(state: State, lp: Master, share: float) -> None:
 
 def _improve(state: State, lp: Master, work: float) -> None:
     """Dives, integer programs and re-cutting until the work is spent, or half of it brought nothing."""
-    sheets = all(s.form == "sheet" for s in state.frame.problem.stock)
-    few = low_demand_applies(state)
-    most = max(12.0, 0.6 * float(state.frame.demand.sum()))
-    pieces, turn, best, since = min(60.0, most), 0, state.worth, state.spent
+    few, filled = low_demand_applies(state), beam.applies(state.frame)
+    pieces, turn, best, since = min(60.0, _most(state)), 0, state.worth, state.spent
     while not state.done():
         turn += 1
-        if few and not (sheets and turn % 3):
-            low_demand(state, 24, 200)
-        many = state.frame.n > MANY
-        if not many and turn % (4 if sheets else 2) == 1:
-            settle(state, lp, 0, 300)
-        x = _dive(state, lp, turn)
-        if sheets and not state.done():
-            squeeze(state, x, 150)
-        for _ in range(1 if sheets else 2 if many else 6):
-            if state.done() or state.plan is None:
-                break
-            _, ended = recut(state, lp, pieces, 100)
-            pieces = min(max(pieces * (GROW if ended else SHRINK), 12.0), 600.0, most)
+        if filled:
+            beam.corrected(state, FILLINGS, min(64 << turn // 3, WIDEST), state.pi if turn % 2 else None)
+            if turn % 2 == 0 and not state.done():
+                choose(state, 50, 300)
+        if not state.done() and not (filled and turn % 4):
+            pieces = _mend(state, lp, turn, few, pieces)
         if state.worth != best:
             best, since = state.worth, state.spent
         elif state.spent - since > PATIENCE * work:
             return
+
+
+def _most(state: State) -> float:
+    """Most pieces cut again at a time."""
+    return max(12.0, 0.6 * float(state.frame.demand.sum()))
+
+
+def _mend(state: State, lp: Master, turn: int, few: bool, pieces: float) -> float:
+    """One turn of dives and of cutting parts of the plan again; how many pieces the next is to take."""
+    sheets = all(s.form == "sheet" for s in state.frame.problem.stock)
+    if few and not (sheets and turn % 3):
+        low_demand(state, 24, 200)
+    many = state.frame.n > MANY
+    if not many and turn % (4 if sheets else 2) == 1:
+        settle(state, lp, 0, 300)
+    x = _dive(state, lp, turn)
+    if sheets and not state.done():
+        squeeze(state, x, 150)
+    for _ in range(1 if sheets else 2 if many else 6):
+        if state.done() or state.plan is None:
+            break
+        _, ended = recut(state, lp, pieces, 100)
+        pieces = min(max(pieces * (GROW if ended else SHRINK), 12.0), 600.0, _most(state))
+    return pieces
 
 
 def _dive(state: State, lp: Master, turn: int) -> Floats:

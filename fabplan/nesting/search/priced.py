@@ -50,7 +50,7 @@ def _smaller(group: Group) -> Iterator[Group]:
     for stock in fewer_lines(group.stock):
         yield replace(group, stock=stock)
     longest = max(min(s.width, s.length) for s in group.stock)
-    if longest < group.limits.longest_cut:
+    if longest < group.limits.longest_cut and any(s.form != "coil" for s in group.stock):
         yield replace(group, limits=replace(group.limits, longest_cut=longest))
 
 
