@@ -12,7 +12,7 @@ from engine_problems import prove
 from fabplan.nesting.engine import beam
 from fabplan.nesting.engine.frame import build
 from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, Stock
-from fabplan.nesting.engine.solve import solve
+from fabplan.nesting.engine.solve import _answer, solve
 from fabplan.nesting.engine.state import State
 
 
@@ -60,7 +60,7 @@ def test_fillings_hold_what_is_left_and_no_more_and_can_be_cut() -> None:
         assert all((c.counts <= left).all() and c.counts.any() for c in found)
     beam.corrected(state, 3, 8)
     assert state.plan is not None and state.worth is not None
-    prove(problem, solve(problem, Options(effort=0.05)))
+    prove(problem, _answer(frame, state, None))
 
 
 def test_a_wider_search_fills_no_less() -> None:
