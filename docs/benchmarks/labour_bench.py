@@ -1,6 +1,8 @@
 """Metal and work of cut plans, counted from their cuts with fixed times, not by the program's own count.
 
-    python docs/benchmarks/labour_bench.py JOB.toml [JOB.toml ...] [--effort 1] [--rate 75]
+    python docs/benchmarks/labour_bench.py JOB.toml [JOB.toml ...] [--effort 1] [--rate 75] [--old-limits]
+
+Jobs are planned at the rate they are counted at.
 
 Times (from memory, common practice, no source): a stroke 10 s, a setting 45 s, a cut to a scribed line 75 s more, coil
 pulled 40 s, a sheet fetched 60 s, an offcut found and squared 60 s, a new layout 180 s. A setting held over from one
@@ -12,13 +14,14 @@ from __future__ import annotations
 import argparse
 import time
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fabplan.job.load import load_job
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
 from fabplan.plan.make import make_pieces
+from fabplan.units import NM_PER_INCH
 
 STROKE, SETTING, SCRIBE, PULL, SHEET, LAYOUT = 10, 45, 75, 40, 60, 180
 
@@ -73,6 +76,7 @@ def main() -> None:
     ask.add_argument("--effort", type=float)
     ask.add_argument("--at-the-bench", action="store_true", help='as if every job said cut_pieces = "at the bench"')
     ask.add_argument("--rate", type=float, default=75.0)
+    ask.add_argument("--old-limits", action="store_true", help="1/16 in gauged, 1 in held, pulls of any length")
     args = ask.parse_args()
     print("| job | metal | labour | total | hours | strokes | scribed | slanted | settings | layouts | s |")
     print("|---|---|---|---|---|---|---|---|---|---|---|")
@@ -80,6 +84,11 @@ def main() -> None:
         job = load_job(path)
         if args.at_the_bench:
             job = job.model_copy(update={"roof": job.roof.model_copy(update={"cut_pieces": "at the bench"})})
+        job = job.model_copy(update={"labour": replace(job.labour, rate=args.rate)})
+        if args.old_limits:
+            inch = NM_PER_INCH
+            old = {"least_gauge": inch // 16, "least_held": inch, "width_tolerance": inch // 16, "least_pull": 0}
+            job = job.model_copy(update={"shear": job.shear.model_copy(update=old)})
         pieces = make_pieces(job)
         start = time.process_time()
         plan = nest(pieces.patterns, job, pieces.metals, effort=args.effort)

@@ -31,7 +31,7 @@ FILLS = 2  # times what is left is filled by hand
 TRIES = 4  # layouts filled before one is taken
 MANY = 0.3  # of the times many layouts are taken out
 NEARLY = 2e-3  # a part of a plan cut anew is near enough its best
-MOST = 40  # columns in an integer program for part of a plan
+MOST = 50  # columns in an integer program for part of a plan
 WIDE = 90  # columns in the first one, beside those gathered
 
 

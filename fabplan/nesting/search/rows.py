@@ -23,7 +23,7 @@ from fabplan.nesting.cuts import slant
 from fabplan.nesting.engine.lp import quiet
 from fabplan.nesting.priced.cells import Bit
 from fabplan.nesting.priced.charges import Charges
-from fabplan.nesting.priced.columns import Floats
+from fabplan.nesting.priced.columns import Floats, size
 from fabplan.nesting.priced.pricing import Pricer
 from fabplan.nesting.priced.search import Search
 from fabplan.nesting.problem import NEAR, Blank, Group
@@ -57,10 +57,29 @@ def rows_bound(group: Group, leave_out: Collection[str] = ()) -> Fraction:
     charges = replace(Charges.of(loose), gauge=1, scribe_from=1, held=0)
     search = _Search(loose, charges, pair=False)
     search.bits, search.pricer = bits, Pricer(loose, bits, charges)
-    if not search.pricer.complete or search.close() is None:
+    if not _seen(loose, bits) or search.close() is None:
         return Fraction(0)
     plain = Fraction(max(0.0, search.bound * (1 - SAFE))).limit_denominator(10**9)
     return max(plain - Fraction(1, 10**8), search.stock_bound())
+
+
+def _seen(group: Group, bits: list[Bit]) -> bool:
+    """Whether the pricer sees every plan in strips: no coil too wide to cut off, no piece too long to rip.
+
+    A sheet too long for the blade one way is one panel that way, or it is cut from its other side.
+    """
+    longest = group.limits.longest_cut
+    for line in group.stock:
+        if line.form == "coil" and line.width > longest:
+            return False
+        for swap in (False, True) if line.form != "coil" else (False,):
+            along = line.width if swap else line.length
+            if line.trim and max(line.width, line.length) > longest:
+                return False
+            long = (size(b, turned, swap)[1] for b in bits for turned in b.piece.ways(line))
+            if any(min(along, longest) < one <= along for one in long):
+                return False
+    return True
 
 
 class _Search(Search):
