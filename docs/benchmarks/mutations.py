@@ -161,8 +161,8 @@ MUTATIONS: dict[str, tuple[Change, ...]] = {
         ),
         (
             "fabplan/roof/extras/variation.py",
-            "return shear**2 + (5 - 1 / math.pi) * fold**2 + play**2 / 12",
-            "return shear**2 + (5 - 1 / math.pi) * fold**2 + play**2",
+            "return shear**2 + 4 * fold**2 + wider_hem(apart, fold)[1] + play**2 / 12",
+            "return shear**2 + 4 * fold**2 + wider_hem(apart, fold)[1] + play**2",
         ),
         (
             "fabplan/roof/extras/variation.py",
@@ -176,8 +176,8 @@ MUTATIONS: dict[str, tuple[Change, ...]] = {
             "_spent(FETCH[layout.form], layout.repeat, labour)",
             "_spent(FETCH[layout.form], 1, labour)",
         ),
-        ("fabplan/nesting/minutes.py", "gauges += step.back_gauge != gauge", "gauges += 1"),
-        ("fabplan/nesting/minutes.py", "max(0, program.most_open_stacks - FREE_STACKS)", "program.most_open_stacks"),
+        ("fabplan/nesting/minutes.py", "gauges += back_gauge != gauge", "gauges += 1"),
+        ("fabplan/nesting/minutes.py", "max(0, piles - FREE_STACKS)", "piles"),
         (
             "fabplan/nesting/nest.py",
             "scrap_share=(stock_area - blanks_area - kept) / stock_area",
@@ -208,7 +208,7 @@ MUTATIONS: dict[str, tuple[Change, ...]] = {
             "total += take * line.cost_per_area",
             "total += take * line.cost_per_area * 2",
         ),
-        ("fabplan/nesting/check/whole.py", "if plan.total != total:", "if plan.total < total:"),
+        ("fabplan/nesting/check/whole.py", "if plan.metal_total != total:", "if plan.metal_total < total:"),
     ),
     "bending": (
         ("fabplan/bending/brake/springback.py", "return 4 * x**3 - 3 * x + 1", "return 4 * x**3 - 2 * x + 1"),
@@ -333,6 +333,6 @@ MUTATIONS: dict[str, tuple[Change, ...]] = {
             "    if mark is not None and mark not in marks:\n",
             "    if mark is None and mark not in marks:\n",
         ),
-        ("fabplan/cli.py", "    refuse_short(cut_plan, allow_short=False)\n", "    pass\n"),
+        ("fabplan/cli.py", "        refuse_short(cut_plan, False, the_job, lacking)\n", "        pass\n"),
     ),
 }

@@ -172,6 +172,8 @@ class Step:
     side_up : {"face", "back"}
     end_in : str
         Section: which end goes into the brake ("start end", "finish end"); "" for flat pieces.
+    toward : {"face", "back"}
+        The side it folds to.
     action : {"fold", "pre-bend", "close", "by hand"}
     turned_deg, set_deg, check_deg : float
         Degrees turned in this stroke's end state; the setting (with springback); what to read with a protractor.

@@ -167,6 +167,8 @@ def half_plane(through: Point, normal: Point, reach: float) -> Shape:
         A point of the border.
     normal : unit vector
         Points out of the part that is kept.
+    reach : float
+        How far the part goes, inches.
     """
     along = (-normal[1], normal[0])
 

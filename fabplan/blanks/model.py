@@ -199,8 +199,8 @@ class FlatPattern:
     notches : tuple of Notch
     grain : {"any", "along", "across"}
         Whether the blank's length must lie along ("along") or across the rolling direction.
-    handed : bool
-        True when the blank may not be turned over in nesting (always True: the face must stay up).
+    thickness : float
+        Of the metal, inches.
     weight : float
         Pounds, one piece after snipping.
     rounding : float

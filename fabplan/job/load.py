@@ -135,6 +135,7 @@ class _Reading:
         self.units = typed if typed in ("in", "mm") else "in"
 
     def job(self) -> Job:
+        """The whole job, read table by table; faults are gathered and raised together."""
         metric = self.units == "mm"
         info = self.table("job", JobInfo, {key: pair[metric] for key, pair in defaults.JOB.items()})
         metal = self.table("metal", MetalUse)

@@ -46,6 +46,8 @@ class MetalProfile:
         Printed name.
     family : str
         ``copper``, ``zinc``, ``steel``, ``stainless``, ``aluminum``; decides dissimilar-metal cautions.
+    temper : str
+        As the mill names it, e.g. ``H00``.
     thickness : float
         Nominal thickness, inches.
     thickness_minimum : float or None
@@ -55,7 +57,9 @@ class MetalProfile:
     density : float
         Pounds per cubic inch.
     expansion : float
-        Per degree F; `expansion_range` holds the published spread.
+        Per degree F.
+    expansion_range : tuple of float
+        Least and greatest published.
     bend_factor : float
         K: distance of the neutral axis from the inside face, in thicknesses.
     least_inside_radius : float
@@ -66,6 +70,8 @@ class MetalProfile:
         Pounds of this metal an hour of work counts as, where money does not say.
     coil_widths, sheets : tuple
         Sizes sold, nanometres.
+    cautions : tuple of str
+        What to mind with this metal, for the pages.
     sources : dict
         Key -> source text, or "from memory".
     """
@@ -238,6 +244,7 @@ def _weight_fits(read: _Profile, source: Source) -> None:
 
 
 def _from_source(source: Source, name: str) -> MetalProfile:
+    """The profile a file says, its weight held against thickness and density."""
     if "thickness" not in source.data or "density" not in source.data:
         raise JobError(
             "this is not a metal profile: it has no thickness and density", file=source.shown,

@@ -153,6 +153,7 @@ class Slope(_Model):
 
     @model_validator(mode="after")
     def _keys_fit_shape(self) -> Slope:
+        """The sizes given must be one of the ways to fix the shape, and no others."""
         given = {k for k in _MEASURES if getattr(self, k) not in (None, ())}
         ways, extra = SHAPE_KEYS[self.shape]
         allowed = set(extra).union(*ways)

@@ -37,6 +37,7 @@ def check_hours(plan: Plan) -> list[str]:
 
 
 def _work(plan: Plan) -> dict[str, dict[str, tuple[int, float]]]:
+    """Strokes and seconds by station and kind of work, counted from the schedules and the roof."""
     found: dict[str, dict[str, tuple[int, float]]] = {"shear": {}, "bench": {}, "brake": {}, "roof": {}}
 
     def add(station: str, what: str, times: int, seconds: float) -> None:

@@ -164,8 +164,12 @@ def draw_size_curve(
         What the axes count, with the unit.
     x_text, y_text : callable
         Printed form of an axis value.
+    title : str
+    name : str
+        File stem.
     asked : float, optional
         The size the job asks for, marked with an upright line.
+    width_mm, height_mm : float
     """
     draft = Draft()
     values = [p for s in series for p in s.points if isfinite(p[1])]

@@ -149,7 +149,9 @@ class LaidPiece:
     Attributes
     ----------
     course, column : int
-        Lattice place; `centre` is the middle of its visible rhombus.
+        Lattice place.
+    centre : point
+        Middle of its visible rhombus.
     kind : PieceKind
     lost : str
         Tips it lost, of L, R, B, T.
@@ -158,13 +160,17 @@ class LaidPiece:
     trimmed : bool
         Whole to the eye, but the metal behind needs a snip at an edge.
     visible : polygon
-        What shows (rings after the first are holes left by an opening inside the piece).
+        What shows.
+    inner : tuple of polygon
+        Holes in it, left by an opening inside the piece.
     share : float
         Visible area over that of a whole piece.
     metal : polygon
         Metal needed, in the frame of the flat blank's centre (face up); empty for whole pieces.
     shape : int
-        Number of its cut shape (0 = none, or cut on the roof); mirrored shapes share one and say so in `mirrored`.
+        Number of its cut shape (0 = none, or cut on the roof); mirrored shapes share one.
+    mirrored : bool
+        It is the mirror image of its cut shape.
     mark : str
         Mark of the blank it is made from.
     under_cap : bool

@@ -40,6 +40,7 @@ class RestMark:
 
     Attributes
     ----------
+    mark : str
     needed : int
         Pieces the job takes now, less what was there before it was planned; laid courses take what lies there.
     good : int

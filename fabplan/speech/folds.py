@@ -103,6 +103,7 @@ def _hand_words(step: Step, show: Show) -> list[str]:
 
 
 def _strip_stroke(step: Step, show: Show) -> list[str]:
+    """What to do at the brake for one stroke of a strip, a sentence each."""
     hold = step.hold
     head = f"{_up(step)}, {step.end_in} in."
     if step.action == "close" and step.hold.deep:

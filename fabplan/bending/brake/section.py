@@ -119,6 +119,7 @@ class Strip:
         return self.setbacks[k] - self.allowances[k] / 2
 
     def _walk(self, k: int, high: bool, mask: int, *, lifted: bool = False) -> Path:
+        """Outward from bend `k` to one end of the strip, the bends of `mask` made: path, first fold met, marks."""
         order = range(k + 1, self.n) if high else range(k - 1, -1, -1)
         walk = _Walk(at=self.marks[k], names=[k])
         ended = False

@@ -112,6 +112,7 @@ def gauge_of(path: Path) -> Gauge:
 
 
 def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now: Lie) -> Step:
+    """The stroke of one move: setting, stop, what is clamped and swung, and what to check afterwards."""
     strip, strokes = bench.problem.strip, bench.problem.strokes
     k, twice = move.bend, strokes.twice[move.bend]
     wanted = strokes.wanted(k)

@@ -137,6 +137,7 @@ def _rotation(replay: Replay, step: Step, here: float, there: float, over: bool)
 
 
 def _tool(replay: Replay, step: Step, i: int) -> list[str]:
+    """Faults of a stroke's tool: fold too narrow, too wide or too long for it, angle beyond it."""
     fold, length = replay.folds[i], replay.places[i].length
     name = f"step {step.step}"
     if step.tool == BRAKE:

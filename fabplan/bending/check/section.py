@@ -32,6 +32,7 @@ def replay_section(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal
 def _replay(
     schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: MetalProfile, *, leads: bool = True
 ) -> list[str]:
+    """Faults of a strip's schedule, made stroke by stroke; not `leads`: what is told once, at end A, is passed."""
     shape = pattern.section
     assert shape is not None
     folds = tuple(sorted(pattern.folds, key=lambda f: f.edge))

@@ -35,6 +35,8 @@ def check_patterns(
     ----------
     patterns : sequence of FlatPattern
         One a piece, in the job's order.
+    job : Job
+    metals : mapping of str to MetalProfile
     counts : mapping, optional
         Pieces counted on the roof by mark, to prove the counts of pieces that have none of their own.
     """

@@ -229,6 +229,7 @@ def _diamond(shop: Shop, d: Diamond) -> Expected:
 
 
 def _part(shop: Shop, piece: CutPiece) -> Expected:
+    """What a part of a diamond must be: the diamond's own folds, less the half that is cut away."""
     whole = next(p for p in shop.job.pieces if isinstance(p, DiamondPiece) and p.mark == piece.for_)
     d = diamond(Shop(shop.job, whole, shop.metals), whole)
     upper = shop.fold(d.upper.width, "face", gap=d.upper.gap)

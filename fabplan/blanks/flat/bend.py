@@ -100,6 +100,7 @@ def make_bend(
     ----------
     turned : float
         Degrees.
+    metal : MetalProfile
     radius : float
         Inside radius, inches; a hem takes it from its `gap`.
     gap : float, optional

@@ -87,6 +87,7 @@ def _lay(
     sheared: Sequence[tuple[Point, Point]] = (),
     snips: Sequence[Snip] = (),
 ) -> Laid:
+    """Outline, fold lines and flaps of a piece whose finished corners are `points`."""
     edges = edges_of(points, folds)
     corners = corners_of(edges)
     reach = 4 * sum(e.length + e.allowance for e in edges)

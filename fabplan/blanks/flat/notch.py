@@ -67,6 +67,7 @@ def _notch(
     show: Show,
     snip_past: float,
 ) -> Notch:
+    """How one corner is cut: its kind, what is removed, how far along both edges, and whether two snips meet."""
     crossing = laid.corners[corner - 1].crossing[1]
     first, second = _edge_numbers(laid, corner)
     legs = _legs(laid, corner, before, after, removed)

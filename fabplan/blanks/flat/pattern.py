@@ -27,10 +27,16 @@ def flat_pattern(
 
     Parameters
     ----------
+    bench : Bench
+        The piece, its metal and the shop's grid.
+    laid : Laid
+        Its blank as laid out, anywhere.
     finished : Finished
         Its outline is replaced by the laid-out one.
     width_units, length_units : int, optional
         Sheared size where it is on the grid by construction; else the bounding box, rounded up.
+    snip_past : float
+        How far a straight snip goes beyond the crossing of the fold lines, inches.
     **rest
         Further fields of `FlatPattern`.
     """

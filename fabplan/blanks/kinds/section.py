@@ -245,6 +245,10 @@ def leg_from_strip(width: float, legs: tuple[float, ...], bends: tuple[Bend, ...
         Flat width, inches.
     legs : tuple
         Outside legs; the entry at `leg` is ignored.
+    bends : tuple of Bend
+        One between each two legs.
+    leg : int
+        Which leg is wanted.
     """
     others = math.fsum(x for i, x in enumerate(legs) if i != leg)
     return width + math.fsum(b.deduction for b in bends) - others

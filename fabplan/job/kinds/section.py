@@ -75,6 +75,7 @@ class SectionPiece(PieceBase):
     )
 
     def faults(self, at: Where) -> Iterator[JobError]:
+        """What is wrong with the legs, bends and hems taken together."""
         if len(self.bends) != len(self.legs) - 1:
             legs, bends = len(self.legs), len(self.bends)
             yield at.entry.fault(

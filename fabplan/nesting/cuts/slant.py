@@ -133,6 +133,7 @@ def next_seat(
         Cuts between them; the new blank must lie beyond every one.
     ring : outline
         The new blank as if it started at 0.
+    limits : ShearLimits
 
     Returns
     -------

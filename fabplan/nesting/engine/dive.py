@@ -123,10 +123,15 @@ def dive(
 
     Parameters
     ----------
+    state : the search so far: its pool of patterns, and the work it may still take
     start : amounts to begin with (over the pool), or None to solve for what is wanted first
     noise : how far the choice strays from the largest amount
     reprice : pricing rounds after each fixing
     want, left : what to make and the stock to make it from; the whole job by default
+    pairs : work the last few patterns may take to be chosen exactly
+    thin : panel lengths looked at in pricing
+    tries : how often the tables are built again for patterns that hold too many of a piece
+    look : how many amounts nearest to whole are tried before one is fixed
 
     Returns
     -------

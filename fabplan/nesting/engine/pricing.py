@@ -92,10 +92,13 @@ class Pricer:
 
         Parameters
         ----------
+        pi : worth of one of each piece, under the master's answer
+        mu : worth of one of each stock line on hand
         cap : how many of each piece a strip may hold, or None for any number
         per_view : most patterns per view
         full : look at every panel length, which also yields `worth`
         thin : panel lengths looked at when not full
+        stages : stages of cutting, the shop's by default
         available : stock left; views of stock used up are passed over
         most : most patterns in all; the best of every stock line comes first
         every : look at every width of stacked strips too; without it there is no `worth`

@@ -41,6 +41,7 @@ def fewer_patterns(state: State, allowed: Fraction) -> Plan | None:
 
 
 def _long_runs(state: State, nearly: float, limit: float, by_metal: bool) -> Plan | None:
+    """A plan of few patterns, each made as often as it can be; None when it takes more than the best so far."""
     frame, pool = state.frame, state.pool
     want, left = frame.demand.copy(), frame.available.copy()
     plan: Plan = {}

@@ -173,6 +173,8 @@ def strips(t: Turned, value: Ints, ymax: int, xmax: int) -> Strips:
 
     Parameters
     ----------
+    t : Turned
+        The pieces, each way they may lie.
     value : (pieces,) int
         Value of each oriented piece.
     ymax, xmax : int

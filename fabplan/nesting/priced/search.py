@@ -217,6 +217,7 @@ class Search:
         return {js[first], *(js[int(i)] for i in rest)}
 
     def _refill(self, keep: dict[int, int], out: list[int], nodes: int) -> None:
+        """Keep some layouts of a plan and choose the rest anew, by pricing for what is then missing."""
         columns = self.pool.columns
         want = np.maximum(self.demand - made_by(columns, keep, self.demand.size), 0)
         if not want.any():

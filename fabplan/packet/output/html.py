@@ -163,6 +163,7 @@ def _band(band: Band, boxes: _Boxes) -> Iterator[str]:
 
 
 def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> Iterator[str]:
+    """The lines of HTML of one block of a page."""
     match block:
         case Heading():
             yield f"<h3>{words(block.text)}</h3>"

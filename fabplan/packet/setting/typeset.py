@@ -54,6 +54,7 @@ def words_of(packet: Packet) -> Iterator[str]:
 
 
 def _words(block: Block) -> Iterator[str]:
+    """Every text of a block, as it will stand on the page."""
     match block:
         case Heading() | Para():
             yield block.text

@@ -66,6 +66,7 @@ def _hook_words(pattern: FlatPattern, fold: Fold) -> str:
 
 
 def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_mm: float) -> Drawing:
+    """A flat piece as it is when folded: body, flaps on the face and on the back, sizes."""
     draft = Draft()
     angle = radians(_upright(pattern))
     c, s = cos(angle), sin(angle)

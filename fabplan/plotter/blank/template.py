@@ -93,6 +93,7 @@ def _tile(
     corner: Point,
     used: set[tuple[int, int]],
 ) -> Drawing:
+    """One sheet of a template: what of the blank falls on it, and how it joins its neighbours."""
     draft = Draft()
     frame = (LEFT, BOTTOM, LEFT + WINDOW[0], BOTTOM + WINDOW[1])
 

@@ -146,6 +146,7 @@ def _lines(
     every: int,
     edges: tuple[float, float],
 ) -> None:
+    """Course lines with their heights, no closer than they can be read."""
     step = layout.course * scale
     lines = [line for line in layout.lines if line.course % every == 0]
     gap = max(1, -int(-LINE_GAP // (step * every)))

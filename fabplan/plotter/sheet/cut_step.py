@@ -100,6 +100,7 @@ def _short(draft: Draft, width_mm: float) -> float:
 
 
 def _draw(draft: Draft, lie: Lie, made: MadeCut, size: Callable[[float], str], width_mm: float, front: float) -> None:
+    """The metal on the table, the cut, what drops and what stays, and where the gauge is."""
     level = lie.at[1] - front  # on paper, where the metal is broken off
 
     def part(ring: Sequence[Point]) -> list[Point]:

@@ -34,6 +34,7 @@ def _grid(layout: SlopeLayout, n: int) -> Array:
 
 
 def check_pieces(layout: SlopeLayout, job: Job) -> Iterator[str]:
+    """Faults of the pieces of a slope: place in the lattice, what shows, kind, share, slivers."""
     here: dict[tuple[int, int], list[LaidPiece]] = defaultdict(list)
     thin: dict[tuple[int, int], float] = defaultdict(float)
     for p in layout.pieces:

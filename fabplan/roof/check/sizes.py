@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from fabplan.job.model import Job
 from fabplan.job.slopes import Slope
@@ -51,6 +51,24 @@ def _correction(slope: Measured, name: str, face: int, faces: int) -> float:
     return 0.0
 
 
+def _irregular(entry: Slope, edge: Mapping[str, float], face: int) -> Iterator[tuple[str, float, float]]:
+    eaves, hips = entry.eaves or (), entry.hips or ()
+    yield "bottom", inches(eaves[face]), edge["bottom"]
+    yield "left", inches(hips[face]), edge["left"]
+    yield "right", inches(hips[(face + 1) % len(hips)]), edge["right"]
+
+
+def _drawn(entry: Slope, slope: Measured) -> Iterator[tuple[str, float, float]]:
+    points = slope.outline
+    typed = [(inches(x), inches(y)) for x, y in entry.points or ()]
+    yield "area", area_of(typed), area_of(points)
+    ours, theirs = _spans(typed), _spans(points)
+    yield "corner to corner", 0.0, max((abs(a - b) for a, b in zip(ours, theirs, strict=False)), default=0.0)
+    if not _turned(slope):
+        for p in typed:
+            yield "corner", 0.0, min(math.dist(p, q) for q in points)
+
+
 def _sizes(entry: Slope, slope: Measured, face: int) -> Iterator[tuple[str, float, float]]:
     """(name, as taped, as on the plan)."""
     points = slope.outline
@@ -68,19 +86,10 @@ def _sizes(entry: Slope, slope: Measured, face: int) -> Iterator[tuple[str, floa
         yield from _regular(entry, edge)
         return
     if entry.shape == "irregular-spire":
-        eaves, hips = entry.eaves or (), entry.hips or ()
-        yield "bottom", inches(eaves[face]), edge["bottom"]
-        yield "left", inches(hips[face]), edge["left"]
-        yield "right", inches(hips[(face + 1) % len(hips)]), edge["right"]
+        yield from _irregular(entry, edge, face)
         return
     if entry.shape == "polygon":
-        typed = [(inches(x), inches(y)) for x, y in entry.points or ()]
-        yield "area", area_of(typed), area_of(points)
-        ours, theirs = _spans(typed), _spans(points)
-        yield "corner to corner", 0.0, max((abs(a - b) for a, b in zip(ours, theirs, strict=False)), default=0.0)
-        if not _turned(slope):
-            for p in typed:
-                yield "corner", 0.0, min(math.dist(p, q) for q in points)
+        yield from _drawn(entry, slope)
         return
     for name in ("bottom", "right", "top", "left", "left_slant", "right_slant"):
         value = getattr(entry, name)

@@ -313,6 +313,7 @@ def _fasteners(plan: RoofPlan, job: Job) -> Iterator[str]:
 
 
 def _kits(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iterator[str]:
+    """Faults of the kits: every piece in one, none above the limits, weights as the blanks give them."""
     most = job.roof.kit_pieces or job.handling.carry_count or plan.kit_limit[0]
     heaviest = job.handling.lift_limit
     if plan.kit_limit != (most, None if heaviest is None else float(heaviest)):
@@ -408,6 +409,7 @@ def _wider(apart: float, fold: float) -> tuple[float, float]:
 
 
 def _variation(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iterator[str]:
+    """Faults of what is said of hand-made variation, worked out again from the spread of the job."""
     shear, fold, play = (inches(v) for v in (job.spread.shear, job.spread.fold, job.spread.play))
     laid = {s.slope.piece for s in plan.slopes}
     if {x.mark for x in plan.variation} != laid:

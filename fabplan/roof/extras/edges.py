@@ -93,6 +93,7 @@ def _shared_runs(edges: Sequence[tuple[str, str, float]], job: Job) -> list[Edge
 
 
 def _run(kind: str, where: str, times: int, length: float, job: Job) -> EdgeRun:
+    """Edge metal of one run: how many lengths, how long, with which laps."""
     roof = job.roof
     mark = {
         "eave": roof.eave_piece,

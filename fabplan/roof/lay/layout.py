@@ -240,6 +240,7 @@ def _cut_pieces(
     columns: Any,
     centres: Any,
 ) -> list[LaidPiece]:
+    """Pieces the edge cuts: what shows of each, the metal it needs, and which tips it loses."""
     if not kept:
         return []
     numbers = np.array([n for n, _ in kept])

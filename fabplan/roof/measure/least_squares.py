@@ -106,6 +106,8 @@ def adjust(start: Array, readings: Sequence[Reading], *, fixed: Sequence[int] = 
     readings : sequence of Reading
     fixed : sequence of int
         Flat coordinate numbers held in place; what is left free to slide and turn is handled by least-length steps.
+    rounds : int
+        Most steps.
     """
     points = np.array(start, dtype=float)
     free = np.array([k for k in range(points.size) if k not in set(fixed)])

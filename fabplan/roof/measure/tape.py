@@ -355,6 +355,7 @@ def _regular(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured], 
 
 
 def _irregular(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured], list[Hip]]:
+    """The slopes and hips of a spire taped on every side, adjusted to its readings."""
     sigma = inches(job.spread.tape)
     n = len(entry.eaves or ())
     for d in entry.base_diagonals:
