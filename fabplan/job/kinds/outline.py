@@ -53,6 +53,7 @@ class OutlinePiece(PieceBase):
     )
 
     def faults(self, at: Where) -> Iterator[JobError]:
+        """What is wrong with the corners, folds and curves taken together."""
         points = self.points
         edges = list(zip(points, (*points[1:], points[0]), strict=True))
         for n, (start, end) in enumerate(edges):
