@@ -165,6 +165,7 @@ def _band(
     *,
     small: bool,
 ) -> Band:
+    """One stroke on the page: its picture or pictures, what is done, its settings and checks."""
     word = edge_word(pattern)
     fold = next((f for f in pattern.folds if f.edge == step.edge), None)
     up = f"{step.side_up} up"

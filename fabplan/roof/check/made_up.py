@@ -30,6 +30,7 @@ def check_made_up(asked: Sequence[Piece], job: Job, roof: RoofPlan | None) -> li
 
 
 def _cap(piece: ApexCapPiece, job: Job, roof: RoofPlan | None) -> Iterator[str]:
+    """Faults of the caps made of a measured point: how many, facets, hips, flap, creases, hems and count."""
     made = [p for p in job.pieces if isinstance(p, OutlinePiece) and p.mark.startswith(piece.mark) and p.creases]
     if piece.sides is not None and piece.side is not None and piece.slant is not None:
         wanted = [(piece.sides, piece.side / NM_PER_INCH, piece.slant / NM_PER_INCH, piece.count or 1)]
