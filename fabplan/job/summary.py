@@ -40,6 +40,7 @@ def said_rows(job: Job) -> Rows:
     rows += [(f"piece {piece.mark}", piece_said(piece, show)) for piece in job.pieces]
     rows += [(f"stock {line.name}", stock_said(line, show)) for line in job.stock]
     rows += [(f"slope {slope.name}", f"{slope.shape}, laid with {slope.piece}") for slope in job.slopes]
+    rows += _there_rows(job)
     rows.append(("shear", _shear_said(job)))
     brake = job.brake
     rows.append(
@@ -54,7 +55,12 @@ def said_rows(job: Job) -> Rows:
         (
             "nest",
             f"search effort {job.nest.search_effort:g}, try {job.nest.try_again}, stops within "
-            f"{show.percent(float(job.nest.good_enough), 3)} of the bound",
+            f"{show.percent(float(job.nest.good_enough), 3)} of the bound"
+            + (
+                f", counts metal on hand {show.percent(float(job.nest.prefer_on_hand))} less"
+                if job.nest.prefer_on_hand
+                else ""
+            ),
         )
     )
     typed = [key for key in TIME_KEYS if key not in job.labour.assumed]
@@ -77,6 +83,16 @@ def hour_said(job: Job) -> str:
     metals = [load_metal(name, base=base) for name in names]
     worth = listed([f"{job.show.weight(metal.hour_weighs)} of {metal.name}" for metal in metals], "or")
     return f"an hour counts as {worth}"
+
+
+def _there_rows(job: Job) -> Rows:
+    """Of the rest of a job, what is there already."""
+    rows: Rows = []
+    for what, counts in (("there already", job.done.pieces), ("to fold of it", job.done.unfolded)):
+        if counts:
+            rows.append((what, ", ".join(f"{n:,} of {mark}" for mark, n in counts.items())))
+    rows += [(f"laid {h.slope}", f"up to course {h.courses}, a {h.centre} on the centre line") for h in job.laid]
+    return rows
 
 
 def assumed_rows(job: Job) -> Rows:
@@ -141,6 +157,14 @@ def stock_said(line: Stock, show: Show) -> str:
     parts.append(_on_hand_said(line, show))
     if line.price:
         parts.append(f"{line.price.amount} per {line.price.per}")
+    if line.coil_min or line.coil_step:
+        least = f"from {show.run(int(line.coil_min))}" if line.coil_min else ""
+        step = f"in steps of {show.run(int(line.coil_step))}" if line.coil_step else ""
+        parts.append(f"sold {' '.join(part for part in (least, step) if part)}")
+    if line.sheets_per_pack:
+        parts.append(f"sold in packs of {line.sheets_per_pack}")
+    if line.lead_time:
+        parts.append(f"ordered {line.lead_time} days ahead")
     if line.metal:
         parts.append(f"of {line.metal}")
     if line.grain == "across":
