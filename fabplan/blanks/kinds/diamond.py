@@ -55,15 +55,14 @@ def make_lattice(
     *,
     side: float,
     top_angle: float,
-    upper: float,
-    lower: float,
-    upper_allowance: float,
-    lower_allowance: float,
+    hems: tuple[float, float],
+    allowances: tuple[float, float],
     thickness: float,
     slack: float,
     joint: float,
 ) -> Lattice:
-    """How a finished diamond repeats on the roof, inches and degrees."""
+    """How a finished diamond repeats on the roof, inches and degrees; `hems` and `allowances`: upper, lower."""
+    upper, lower = hems
     alpha = math.radians(top_angle)
     lap = max(upper, lower) + thickness + slack
     exposed = side - lap / math.sin(alpha)
@@ -72,8 +71,8 @@ def make_lattice(
         top_angle=top_angle,
         upper_hem=upper,
         lower_hem=lower,
-        upper_allowance=upper_allowance,
-        lower_allowance=lower_allowance,
+        upper_allowance=allowances[0],
+        lower_allowance=allowances[1],
         lap=lap,
         hooked=upper + lower - lap,
         exposed=exposed,
@@ -124,10 +123,8 @@ def diamond_sizes(bench: Bench) -> DiamondSizes:
     lattice = make_lattice(
         side=side,
         top_angle=piece.top_angle,
-        upper=upper.width,
-        lower=lower.width,
-        upper_allowance=upper.allowance,
-        lower_allowance=lower.allowance,
+        hems=(upper.width, lower.width),
+        allowances=(upper.allowance, lower.allowance),
         thickness=bench.metal.thickness,
         slack=inches(DEFAULT_SLACK if piece.slack is None else piece.slack),
         joint=inches(DEFAULT_JOINT if piece.joint is None else piece.joint),

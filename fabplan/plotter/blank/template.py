@@ -77,7 +77,7 @@ def draw_template(pattern: FlatPattern, *, show: Show, job: str = "") -> tuple[T
             if (row, column) not in used:
                 continue  # no metal in this window
             corner = (base[0] + 7 * (column - 1), base[1] + 9 * (rows - row))
-            drawing = _tile(pattern, show, job, row, column, rows, columns, corner, used)
+            drawing = _tile(pattern, show, job, (row, column), (rows, columns), corner, used)
             tiles.append(Tile(row=row, column=column, rows=rows, columns=columns, corner=corner, drawing=drawing))
     return tuple(tiles)
 
@@ -86,14 +86,13 @@ def _tile(
     pattern: FlatPattern,
     show: Show,
     job: str,
-    row: int,
-    column: int,
-    rows: int,
-    columns: int,
+    place: tuple[int, int],
+    of: tuple[int, int],
     corner: Point,
     used: set[tuple[int, int]],
 ) -> Drawing:
-    """One sheet of a template: what of the blank falls on it, and how it joins its neighbours."""
+    """One sheet of a template, at row and column `place` of so many: what falls on it, how it joins its neighbours."""
+    (row, column), (rows, columns) = place, of
     draft = Draft()
     frame = (LEFT, BOTTOM, LEFT + WINDOW[0], BOTTOM + WINDOW[1])
 

@@ -87,10 +87,8 @@ def _turned(lattice: Lattice, angle: float) -> Lattice:
     return make_lattice(
         side=lattice.side,
         top_angle=angle,
-        upper=lattice.upper_hem,
-        lower=lattice.lower_hem,
-        upper_allowance=lattice.upper_allowance,
-        lower_allowance=lattice.lower_allowance,
+        hems=(lattice.upper_hem, lattice.lower_hem),
+        allowances=(lattice.upper_allowance, lattice.lower_allowance),
         thickness=lattice.thickness,
         slack=lattice.slack,
         joint=lattice.joint,
