@@ -6,6 +6,7 @@ import io
 from collections import defaultdict
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import pdfplumber
 
@@ -39,12 +40,18 @@ def sheets(pdf: bytes) -> tuple[Sheet, ...]:
     with pdfplumber.open(io.BytesIO(pdf)) as document:
         for page in document.pages:
             glyphs = tuple(
-                Glyph(c["text"], c["x0"], c["top"], c["x1"], c["bottom"], c["size"], _slanted(c["matrix"]))
+                Glyph(c["text"], c["x0"], c["top"], c["x1"], c["bottom"], _size(c), _slanted(c["matrix"]))
                 for c in page.chars
                 if c["text"].strip()
             )
             out.append(Sheet(float(page.width), float(page.height), glyphs))
     return tuple(out)
+
+
+def _size(char: dict[str, Any]) -> float:
+    """Points of a character; of one that stands upright on its side, from its width."""
+    a, b = char["matrix"][:2]
+    return float(char["x1"] - char["x0"] if abs(a) < 1e-6 < abs(b) else char["size"])
 
 
 def _slanted(matrix: tuple[float, ...]) -> bool:

@@ -153,13 +153,6 @@ def test_words_that_an_earlier_stroke_has_told_are_not_told_again() -> None:
         assert not first.says[0].startswith("As stroke ")
 
 
-def test_turns_and_tool_changes_are_counted() -> None:
-    plan = packet_sample.plan()
-    busy = replace(plan.schedules[1], turn_arounds=2, tool_changes=1, proven=False)
-    page = page_of(build_packet(replace(plan, schedules=(plan.schedules[0], busy))), "piece", 1)
-    assert "2 swaps of ends, 1 change of tool." in words(page)
-
-
 def test_two_metals_and_two_stocks() -> None:
     plan = packet_sample.plan()
     zinc = replace(packet_sample.plain("Z", 5.0, 3.0, 4), metal=ZINC.name, grain="along", parts=2)

@@ -8,7 +8,7 @@ from fabplan.plotter.board.pens import PENS
 from fabplan.plotter.model import Circle, Drawing, Line, Shape, Text
 
 MM_PER_POINT = 25.4 / 72
-LEAST_SIZE = 7.0  # points; nothing on a drawing is set smaller
+LEAST_SIZE = 8.0  # points; nothing on a drawing is set smaller
 
 
 def texts(drawing: Drawing) -> list[Text]:

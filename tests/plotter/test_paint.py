@@ -35,7 +35,7 @@ def test_fraction_is_set_small_and_reads_as_typed():
     size = float(text.attrib["font-size"])
     spans = text.findall(f"{SVG}tspan")
     assert [s.text for s in spans] == [" ", "17", "⁄32"]
-    assert [round(float(s.attrib.get("font-size", size)) / size, 2) for s in spans] == [0.4, 0.68, 0.68]
+    assert [round(float(s.attrib.get("font-size", size)) / size, 2) for s in spans] == [0.4, 0.82, 0.82]
     lifts = [float(s.attrib.get("dy", 0)) / size for s in spans]
     assert lifts == pytest.approx([0, -0.24, 0.24], abs=0.01)
 

@@ -28,7 +28,7 @@ def stroke_blocks(plan: Plan, schedule: BendSchedule, say: Say, facts: str = "")
     columns = _columns(schedule)
     small = columns == 3 or (schedule.kind == "section" and columns > 1)
     bands = [_band(plan, schedule, pattern, step, say, labels, small=small) for step in schedule.steps]
-    says = " ".join((*([facts] if facts else []), *_order(schedule), _start(schedule), *early))
+    says = " ".join((*([facts] if facts else []), _start(schedule), *early))
     takes = fold_words(schedule, pieces, plan.job.info.batch)
     return [
         Para(text=f"{says} {takes}   {BEGAN_ENDED}" if takes else says, size=9),
@@ -132,21 +132,6 @@ def _one(name: str) -> str:
     return f"{'an' if name.startswith('o') else 'a'} {name}"
 
 
-def _order(schedule: BendSchedule) -> list[str]:
-    """How many strokes and turns it takes."""
-    turns = [
-        count(n, one, many)
-        for n, one, many in (
-            (schedule.turn_overs, "turn-over", ""),
-            (schedule.rotations, "rotation", ""),
-            (schedule.turn_arounds, "swap of ends", "swaps of ends"),
-            (schedule.tool_changes, "change of tool", "changes of tool"),
-        )
-        if n
-    ]
-    return [f"{', '.join([count(len(schedule.steps), 'stroke'), *turns])}."]
-
-
 def _start(schedule: BendSchedule) -> str:
     """How the piece lies before the first step, and where one stands."""
     first = schedule.steps[0]
@@ -211,6 +196,9 @@ def _unsaid(line: str) -> str:
     if line.startswith(("Face up, ", "Back up, ")):  # the side stands on its badge
         rest = line.partition(", ")[2]
         return rest[:1].upper() + rest[1:]
+    if line.startswith("Fold up"):  # on the bench
+        shim = line.partition(" on a shim of ")[2]
+        return f"Shim {paper(shim)}" if shim else ""
     return "" if line.startswith("Swing ") else paper(line)
 
 

@@ -140,7 +140,7 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
     ]
     if proof:
         blocks += [Heading(text="For the office: notes, assumed times, settings"), *proof]
-    return Page(key="buying", kind="buy", title="Buying list", blocks=tuple(blocks))
+    return Page(key="buying", kind="buy", title="Buying list", blocks=tuple(blocks), joins=True)
 
 
 def chart_words(plan: Plan, say: Say) -> str:

@@ -26,8 +26,8 @@ from fabplan.speech.format import Say
 from fabplan.units import Show
 
 BLANK_WIDTH, STRIP_WIDTH, FINISHED_WIDTH = 90.0, 88.0, 96.0  # mm, of a blank, of a strip, of a section finished
-SMALL_PLAN, SMALL_FLAT, SMALL_SECTION = 25.0, 35.0, 32.5  # mm, of the pictures of a stroke where cards stand close
-HIGH, LOW, MANY_STROKES = 23.0, 20.5, 5
+SMALL_PLAN, SMALL_FLAT, SMALL_SECTION = 24.0, 33.0, 31.8  # mm, of the pictures of a stroke where cards stand close
+HIGH, LOW, MANY_STROKES = 24.0, 20.5, 5
 CUT_HEIGHT = 20.0  # mm, of the picture of one cut, as far as its sizes let it
 
 
@@ -89,7 +89,7 @@ def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step, *, small: bool)
 
 def _high(schedule: BendSchedule) -> float:
     """Height in mm of the pictures of a stroke: with many strokes they stand closer."""
-    return HIGH if len(schedule.steps) < MANY_STROKES else LOW
+    return LOW if schedule.kind == "section" and len(schedule.steps) >= MANY_STROKES else HIGH
 
 
 def section_drawings(plan: Plan, schedule: BendSchedule, step: Step, *, small: bool) -> list[tuple[Drawing, str]]:

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
-from fabplan.packet.model import Block, Page, Para, Station
+from fabplan.packet.model import Block, Page, Paper, Para, Station
 from fabplan.packet.pages.bend import at_the_brake, finished_picture, stroke_blocks
 from fabplan.packet.pages.blank import blank_blocks, blank_facts, scribed_blocks, sheared, strip_blocks
 from fabplan.packet.pages.cautions import AT_BENCH, AT_BRAKE, AT_SOLDER
 from fabplan.packet.pages.kinds import kind_name
 from fabplan.packet.setting.keys import piece_key
+from fabplan.packet.setting.page_estimate import body, filled_height
 from fabplan.plan.model import Plan
 from fabplan.speech.format import Say, paper
 
-ALONE, SHARED, STRIP = 120.0, 47.0, 36.0  # mm, height of a blank's picture: without strokes, with them, of a section
+ALONE, SHARED, STRIP = 120.0, 47.0, 40.0  # mm, height of a blank's picture: without strokes, with them, of a section
 
+MOST_SHARED = 0.5  # of a sheet, of a piece that may join another
 MANY_ROWS = 5  # folds and snips whose tables leave no room under them
 
 
@@ -31,10 +35,19 @@ def rows(p: FlatPattern) -> int:
     return len(folds) + len({(n.kind, n.legs, n.depth) for n in p.notches})
 
 
-def piece_pages(plan: Plan, say: Say) -> list[Page]:
-    """A page a piece, those of the bench first, then those of the brake, each in the job's order."""
+def piece_pages(plan: Plan, say: Say, papers: Paper = "letter") -> list[Page]:
+    """A page a piece, those of the bench first, then those of the brake, each in the job's order.
+
+    A piece that takes less than half a sheet joins the one before it where that leaves room.
+    """
     pages = [_piece(plan, p, say) for p in plan.patterns if has_a_page(p, plan.job)]
-    return sorted(pages, key=lambda page: page.station == "brake")
+    pages.sort(key=lambda page: page.station == "brake")
+    wide, high = body(papers, landscape=False, banner=False)
+    out: list[Page] = []
+    for page in pages:
+        short = filled_height(page.blocks, wide) < MOST_SHARED * high
+        out.append(replace(page, joins=short and bool(out)))
+    return out
 
 
 def _piece(plan: Plan, p: FlatPattern, say: Say) -> Page:

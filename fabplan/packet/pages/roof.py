@@ -21,7 +21,6 @@ from fabplan.speech.roof_tables import SNIP_NOTE, RoofTable
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
 HEADED = 0.35
-MOST_HEIGHT = 56.0  # mm of the key, so that tables and notes stand under it
 NARROW = 690.0  # points, on either paper
 NARROW = 92.0  # mm of a column
 KEY = re.compile(r" = |[a-z]_[a-z]")
@@ -76,7 +75,7 @@ def _page(key: str, title: str, blocks: Sequence[Block]) -> Page:
 def _sheet(sheet: RoofPage, key: str) -> Page:
     """Drawings, tables and notes of the whole roof; a lone drawing leaves room for what is under it."""
     alone = len(sheet.drawings) == 1
-    blocks: list[Block] = [_picture(d, MOST_HEIGHT if alone else 0.0) for d in sheet.drawings]
+    blocks: list[Block] = [_picture(d) for d in sheet.drawings]
     tables = [table for table in sheet.tables if table.rows]
     notes: list[Block] = [Para(text=paper(note), size=9) for note in sheet.notes if not names_key(note)]
     parts = [[*([Heading(text=t.title)] if len(tables) > 1 or t.headed else []), *_table(t)] for t in tables]
@@ -89,10 +88,8 @@ def _sheet(sheet: RoofPage, key: str) -> Page:
     return _page(key, sheet.title, blocks)
 
 
-def _picture(drawing: Drawing, most: float) -> Picture:
-    """A drawing, no higher than `most` mm (0: as drawn)."""
-    width = drawing.width * most / drawing.height if most and drawing.height > most else 0.0
-    return Picture(drawing=drawing, alt=f"{drawing.title}.", width=width, least_px=700)
+def _picture(drawing: Drawing) -> Picture:
+    return Picture(drawing=drawing, alt=f"{drawing.title}.", least_px=700)
 
 
 def _in_sets(table: Table, sets: int) -> Table:

@@ -10,8 +10,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabplan.packet.model import (
+    Band,
     Beside,
     Block,
+    Cards,
     Column,
     Facts,
     Heading,
@@ -24,7 +26,7 @@ from fabplan.packet.model import (
     Table,
     Tally,
 )
-from fabplan.plotter.board.measure import CAP, MM_PER_POINT, ems
+from fabplan.plotter.board.measure import CAP, MM_PER_POINT, SMALL, ems
 from fabplan.speech.format import FRACTION_SLASH
 
 # As packet.typ sets them.
@@ -40,6 +42,8 @@ SHOT_GAP = 3.0, 1.5  # mm between small pictures, across and down
 
 
 # A fraction stays with its whole number.
+_FRACTIONS = re.compile(rf"\d+{FRACTION_SLASH}\d+")
+DIGITS = 8.0  # points
 _BREAKS = re.compile(rf" (?!\d+{FRACTION_SLASH})|(?<!\d) ")
 
 
@@ -50,11 +54,18 @@ def body(paper: Paper, *, landscape: bool, banner: bool, caution: bool = True) -
     return wide - SIDES, high - ABOVE - below - (BANNER if banner else 0.0)
 
 
+def _wide(text: str, size: float, bold: bool) -> float:
+    """Width of a text; the digits of a fraction are no smaller than 8 points, or than the text."""
+    wide = ems(text, bold) * size
+    more = min(DIGITS, size) - SMALL * size
+    return wide + sum(len(m.group()) for m in _FRACTIONS.finditer(text)) * 0.65 * more if more > 0 else wide
+
+
 def lines(text: str, size: float, bold: bool, room: float) -> int:
     """Lines a text takes in a width, broken between words."""
     count, at, space = 1, 0.0, ems(" ", bold) * size
     for word in _BREAKS.split(text):
-        wide = ems(word, bold) * size
+        wide = _wide(word, size, bold)
         if at and at + wide > room:
             count, at = count + 1, 0.0
         while wide > room > 0:
@@ -72,7 +83,7 @@ def text_height(text: str, size: float, room: float, *, bold: bool = False) -> f
 def natural_width(column: Column, cells: Sequence[str]) -> float:
     """Width of a column in which nothing is broken, its inset included."""
     words = ["000"] if column.page else cells
-    wide = max((ems(word, column.strong) * column.size for word in words), default=0.0)
+    wide = max((_wide(word, column.size, column.strong) for word in words), default=0.0)
     return max(wide, ems(column.title, True) * HEAD_SIZE, BOX_SIZE if column.tick else 0.0) + 2 * CELL_SIDE + 0.5
 
 
@@ -160,6 +171,10 @@ def filled_height(blocks: Sequence[Block], width: float) -> float:
                 total += mm(BLOCK_GAP) + block.picture.drawing.height
             case Shots():
                 total += mm(BLOCK_GAP) + shots_height(block, width)
+            case Cards():
+                high = [_card_height(band, block.columns, width) for band in block.bands]
+                each = [max(high[n : n + block.columns]) for n in range(0, len(high), block.columns)]
+                total += mm(BLOCK_GAP) + sum(each) + 1.0 * len(each)
             case Split():
                 right = width - block.left_mm - COLUMN_GAP
                 total += mm(BLOCK_GAP)
@@ -167,6 +182,16 @@ def filled_height(blocks: Sequence[Block], width: float) -> float:
             case _:
                 total += mm(stack_height((block,), points(width)))
     return total
+
+
+def _card_height(band: Band, columns: int, width: float) -> float:
+    """Height in mm of a stroke's card, about."""
+    pictures = max(picture.drawing.height for picture in band.pictures)
+    each = points((width - COLUMN_GAP * (columns - 1)) / columns)
+    said = " ".join((*band.says, *(f"{name} {value}" for name, value in band.settings)))
+    words = lines(said, 10.0, False, each) * 12.0 + lines(band.check_says, 9.0, False, each - 40.0) * 11.0 + 14.0
+    head = 24.0 + (11.0 * lines(band.first, 9.0, True, each) if band.first else 0.0)
+    return mm(head) + pictures + (mm(words) if columns > 1 else 4.0)
 
 
 def _cell(size: float, count: int, above: float) -> float:

@@ -21,7 +21,7 @@ from fabplan.plotter.model import Circle, Drawing, Fill, Line, Mark, Pen, Point,
 WIDE_MM = 150.0  # from this width a drawing fills the screen, where a tenth of a millimetre is under half a pixel
 OFTEN = 3  # times a text stands in a drawing before it is written once and used
 SMALL = "h"  # class of the figures of a fraction
-_RAISE = f"{0.24 / 0.68:.3f}em".replace("0.", ".")
+_RAISE = f"{0.24 / 0.82:.3f}em".replace("0.", ".")
 _ANCHOR = {"left": "", "centre": "text-anchor:middle;", "right": "text-anchor:end;"}
 _INK: dict[Fill, str] = {"white": "#fff", "black": "#000"}
 
@@ -52,7 +52,7 @@ class Looks:
 
     def style(self) -> str:
         """The style rules of all looks met so far."""
-        small = f".{SMALL}{{font-size:.68em}}"
+        small = f".{SMALL}{{font-size:.82em}}"
         return "\n".join([small, *(f".{name}{{{look.rstrip(';')}}}" for look, name in self._names.items())])
 
 

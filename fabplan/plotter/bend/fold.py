@@ -203,7 +203,7 @@ def _side_up(draft: Draft, step: Step, outline: tuple[Point, ...]) -> None:
     x0, y0, x1, y1 = geometry.bounds(outline)
     choices = (
         Text(at=(cx + dx, cy + dy), text=text, size=size, bold=True, white_on_black=back)
-        for size in (8.5, 7.5)
+        for size in (8.5, 8.0)
         for dy in (-5.0, -3.5, -7.0, 9.0, 11.0, -9.0)
         for dx in (-2.0, -4.0, 0.0, -6.0, 2.0, 4.0)
     )

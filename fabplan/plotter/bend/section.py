@@ -78,6 +78,8 @@ def draw_strip_plan(
     face = Text(at=((left + right) / 2, height_mm - 2.6), text=name, size=8.5, bold=True, white_on_black=back)
     draft.text(face)
     ends = ("start edge", "finish edge") if start_in else ("finish edge", "start edge")
+    if width("finish edge", 8.0) / 2 > high + 1.0 - level:  # the numbers of the bends stand over it
+        ends = ("start", "finish") if start_in else ("finish", "start")
     for x, text in ((left - 2.8, ends[0]), (right + 3.0, ends[1])):
         draft.text(Text(at=(x, level - 1.0), text=text, size=8.0, turned=90.0))
     title = f"Step {step.step}, strip from above, {name.lower()}, {step.end_in or 'strip'} in: bend {step.edge}"

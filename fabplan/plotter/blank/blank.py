@@ -250,7 +250,7 @@ def _fold_note(draft: Draft, fold: Fold, at, show: Show) -> None:  # type: ignor
     long = geometry.distance(a, b)
     short = f"{labels.bare(show, fold.width)} to the {fold.toward}"
     for text in (fold_words(fold, show), short):
-        size = fit(text, long - 4.0, NOTE_SIZE, 7.5)
+        size = fit(text, long - 4.0, NOTE_SIZE, 8.0)
         if size is not None:
             break
     else:

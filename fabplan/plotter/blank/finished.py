@@ -120,7 +120,7 @@ def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_m
             draft.text(choices[0])
     cx, cy = geometry.middle(outline)
     draft.place(
-        [Text(at=(cx, cy + dy), text="FACE", size=z, bold=True) for z in (9.0, 7.5) for dy in (0.0, 2.5, -2.5)], 0.4
+        [Text(at=(cx, cy + dy), text="FACE", size=z, bold=True) for z in (9.0, 8.0) for dy in (0.0, 2.5, -2.5)], 0.4
     )
     right = room + (x1 - x0) * scale + room
     if pattern.kind in ON_ROOF:
@@ -160,7 +160,7 @@ def _words(draft: Draft, pattern: FlatPattern, show: Show, left: float, width_mm
     if free:
         rows.append((f"{spans(sorted(set(free)))}: not folded", False))
     size = NOTE
-    while size > 7.5 and any(width(t, size, b) > width_mm - left for t, b in rows):
+    while size > 8.0 and any(width(t, size, b) > width_mm - left for t, b in rows):
         size -= 0.5
     pitch = min(4.9, (height_mm - 2.0) / max(1, len(rows)))
     y = height_mm / 2 + pitch * (len(rows) - 1) / 2

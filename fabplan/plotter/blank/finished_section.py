@@ -13,7 +13,7 @@ from fabplan.plotter.model import Drawing, Line, Point, Text
 from fabplan.units import Show
 
 NOTE = 9.0
-LABEL = 10.0
+LABEL = 9.0
 HEM_OPEN, HEM_CLOSED = 2.2, 1.2
 
 
@@ -46,7 +46,7 @@ def draw_finished_section(pattern: FlatPattern, show: Show, name: str, width_mm:
     if y1 - y0 > x1 - x0:
         points = [(y, -x) for x, y in points]
         x0, y0, x1, y1 = geometry.bounds(points)
-    side, top, bottom = 32.0, 8.0, 8.0
+    side, top, bottom = 37.0 if hems else 30.0, 8.0, 8.0
     height_mm = min(90.0, max(38.0, height_mm) + 6.0 * max(0, len(points) - 4))  # legs need room for their sizes
     wide, high = max(x1 - x0, 1e-6), max(y1 - y0, 1e-6)
     scale = min((width_mm - 2 * side) / wide, (height_mm - top - bottom) / high, 25.4)

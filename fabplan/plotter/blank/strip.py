@@ -134,7 +134,8 @@ def _along(draft: Draft, at: Point, words: list[str], room: float) -> None:
 
 
 def _ends(draft: Draft, x0: float, x1: float, y0: float, y1: float) -> None:
-    for x, text, side in ((x0, "start edge", -1.0), (x1, "finish edge", 1.0)):
+    edge = " edge" if y1 - y0 > 14.0 else ""  # a low strip has room for the one word
+    for x, text, side in ((x0, f"start{edge}", -1.0), (x1, f"finish{edge}", 1.0)):
         draft.text(Text(at=(x + side * 3.2, (y0 + y1) / 2), text=text, size=NOTE_SIZE, turned=90.0))
 
 

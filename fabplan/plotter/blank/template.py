@@ -193,7 +193,7 @@ def _bars(draft: Draft, frame: tuple[float, float, float, float]) -> None:
         tall = 3.2 if k % 4 == 0 else 2.0 if k % 2 == 0 else 1.3
         draft.line(((base + k * INCH / 4, level), (base + k * INCH / 4, level + tall)), "dimension")
     for k in range(7):
-        draft.text(Text(at=(base + k * INCH, level + 5.0), text=str(k), size=7.5))
+        draft.text(Text(at=(base + k * INCH, level + 5.0), text=str(k), size=8.0))
     draft.text(
         Text(
             at=((x0 + x1) / 2, level - 3.4),

@@ -61,7 +61,7 @@ def _size(draft: Draft, x: float, y: float) -> None:
     draft.line(((x, y - 2), (x, y + 1)), "dimension")
     draft.line(((x + SAMPLE, y - 2), (x + SAMPLE, y + 1)), "dimension")
     draft.line(((x, y - 1), (x + SAMPLE, y - 1)), "dimension", "both")
-    draft.add(Text(at=(x + SAMPLE / 2, y + 1.3), text="14 1⁄2", size=7.5))
+    draft.add(Text(at=(x + SAMPLE / 2, y + 1.3), text="14 1⁄2", size=8.0))
 
 
 def _unmade(draft: Draft, x: float, y: float) -> None:

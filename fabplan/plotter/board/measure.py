@@ -17,7 +17,7 @@ from fabplan.speech.format import FRACTION_SLASH
 MM_PER_POINT = 25.4 / 72
 CAP = 0.729  # height of the capitals of DejaVu Sans, in em
 DESCENT = 0.236
-SMALL = 0.68  # size of a fraction's digits
+SMALL = 0.82  # size of a fraction's digits: 6.5 pt and up where figures are 8
 RAISE = 0.24  # lift of the numerator, in em of the full size
 GAP = 0.4  # size of the space between a whole number and its fraction
 _BELOW = frozenset("gjpqy,;()[]{}|$Q@/")  # letters that reach under the line
@@ -66,7 +66,7 @@ def runs(text: str) -> list[tuple[str, float, float]]:
     """Split `text` into (string, size factor, lift in em): whole text and fractions.
 
     >>> runs("15 1\\u20442 in")
-    [('15', 1.0, 0.0), (' ', 0.4, 0.0), ('1', 0.68, 0.24), ('⁄2', 0.68, 0.0), (' in', 1.0, 0.0)]
+    [('15', 1.0, 0.0), (' ', 0.4, 0.0), ('1', 0.82, 0.24), ('⁄2', 0.82, 0.0), (' in', 1.0, 0.0)]
     """
     out: list[tuple[str, float, float]] = []
     at = 0

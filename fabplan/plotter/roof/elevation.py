@@ -31,7 +31,7 @@ COLUMNS, ROWS = 6, 3  # cut shapes on a drawing
 BOX, TALL = 40.0, 48.5  # mm for each
 PICTURE = 30.0
 ON_BORDER = 1e-3  # inches
-KEY_GAP, KEY_UNDER = 8.0, 14.0
+KEY_GAP, KEY_UNDER, KEY_HIGH = 8.0, 14.0, 58.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +49,7 @@ def roof_pages(roof: RoofPlan, job: Job) -> tuple[RoofPage, ...]:
     pages = [
         RoofPage(
             title="Roof: pieces by slope",
-            drawings=(draw_key(roof, show=_show(job), name="roof-key"),),
+            drawings=(draw_key(roof, show=_show(job), name="roof-key", height_mm=KEY_HIGH),),
             tables=(count_table(roof, job), blank_table(roof)),
             notes=notes(roof, job),
         )
@@ -217,8 +217,8 @@ def _shape(draft: Draft, shape: CutShape, show: Show, left: float, foot: float) 
         f"shows {share if share else 'under 1'} %",
     )
     for n, text in enumerate(lines):
-        short = shorten(text, left + BOX - start, 7.5)
-        draft.text(Text(at=(start, foot + 8.2 - n * 3.4), text=short, size=7.5, anchor="left"))
+        short = shorten(text, left + BOX - start, 8.0)
+        draft.text(Text(at=(start, foot + 8.2 - n * 3.4), text=short, size=8.0, anchor="left"))
 
 
 def _side_size(draft: Draft, ring: Sequence[Point], n: int, text: str) -> None:
@@ -233,7 +233,7 @@ def _side_size(draft: Draft, ring: Sequence[Point], n: int, text: str) -> None:
     for away in (2.0, -2.0, 3.2, -3.2, 4.4, 5.6):
         for share in (0.5, 0.35, 0.65, 0.2, 0.8):
             x, y = geometry.between(a, b, share)
-            texts.append(Text(at=(x + out[0] * away, y + out[1] * away), text=text, size=7.5, turned=angle, boxed=True))
+            texts.append(Text(at=(x + out[0] * away, y + out[1] * away), text=text, size=8.0, turned=angle, boxed=True))
     if not draft.place(texts, 0.1):
         draft.text(texts[0])
 
