@@ -6,7 +6,7 @@ import threading
 import tomllib
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fabplan.desk.board import Board, board, entry_name, without_faulty
@@ -76,18 +76,22 @@ class Desk:
         self._lock = threading.Lock()
         self._serial = 0
         self._whole: Whole | None = None
+        self._drawn: Whole | None = None
         self._asked: tuple[Job, Path] | None = None
         self._looker = hand("look", self._looked)
+        self._slopes = hand("slope", self._sloped)
         self._planner = hand("plan", self._planned)
 
-    def start(self) -> None:
-        """Have both hands there, from the main thread, so that they do not hear Ctrl-C."""
-        self._looker.start()
-        self._planner.start()
+    def tend(self) -> None:
+        """Begin the hands that are wanted; from the main thread, so that they do not hear Ctrl-C."""
+        self._slopes.tend()
+        self._looker.tend()
+        self._planner.tend()
 
     def end(self) -> None:
-        """End both hands; a plan under way is dropped, its packet not begun or whole."""
+        """End all hands; a plan under way is dropped, its packet not begun or whole."""
         self._looker.end()
+        self._slopes.end()
         self._planner.end()
 
     # -- changes ------------------------------------------------------------------------------------------------------
@@ -156,8 +160,10 @@ class Desk:
             if self._asked == (job, key):
                 return self._serial
             self._serial += 1
-            self._asked, self._whole = (job, key), None
+            self._asked, self._whole, self._drawn = (job, key), None, None
             serial = self._serial
+        if key:
+            self._slopes.order(serial, job, name)
         self._looker.order(serial, job, key, name)
         return serial
 
@@ -169,11 +175,22 @@ class Desk:
             elif answer.serial == self._serial:
                 self._whole = answer
 
+    def _sloped(self, answer: Any) -> None:
+        with self._lock:
+            if isinstance(answer, Whole) and answer.serial == self._serial:
+                self._drawn = answer
+
     def whole(self, serial: int) -> Whole | None:
         """What is known so far of the job looked at last, when that is the one with this number."""
         with self._lock:
-            known = self._whole
-            return known if known is not None and known.serial == serial else None
+            known, drawn = self._whole, self._drawn
+            if known is None or known.serial != serial:
+                known = None
+            if drawn is None or drawn.serial != serial or (known is not None and known.pictures is not None):
+                return known
+            if known is None:
+                return drawn
+            return replace(known, pictures=drawn.pictures, faults=known.faults or drawn.faults)
 
     def whole_faults(self, known: Whole) -> tuple[Placed, ...]:
         """Faults of the slower stages at their places."""

@@ -221,6 +221,8 @@ def _text_of(shape: _Shape, value: Any) -> str | None:
         case "map":
             if not isinstance(value, Mapping) or not all(_row([item]) for item in value.values()):
                 return None
+            if any("=" in key or "\n" in key or key != key.strip() for key in value):
+                return None
             return "\n".join(f"{key} = {item}" for key, item in value.items())
     return None
 

@@ -21,7 +21,8 @@ from fabplan.errors import FabplanError
 
 ENDED = "The system ended a part of this run. Close other programs (memory) and try again."
 BROKEN = "This is a fault of fabplan, not of the job; its details stand in the terminal."
-Kind = Literal["look", "plan"]
+PAUSE = 0.3  # seconds that a first picture waits for a newer order before it is gone over
+Kind = Literal["look", "slope", "plan"]
 
 
 class Hand:
@@ -29,7 +30,7 @@ class Hand:
 
     Parameters
     ----------
-    kind : {"look", "plan"}
+    kind : {"look", "slope", "plan"}
     heard : callable
         Called with every answer, in a thread of its own; with a `FabplanError` when the work failed.
     """
@@ -41,6 +42,14 @@ class Hand:
         self._line: Connection | None = None
         self._process: Any = None
         self._stop: Event | None = None
+        self._waiting: tuple[Any, ...] | None = None
+
+    def tend(self) -> None:
+        """From the main thread, now and then: begin the process when an order waits for it."""
+        waiting, self._waiting = self._waiting, None
+        if waiting is not None:
+            self.start()
+            self.order(*waiting)
 
     def start(self) -> None:
         """Have the process there, before it is needed."""
@@ -58,7 +67,9 @@ class Hand:
 
     def order(self, *order: Any) -> None:
         """Give the process something to do; what it is doing is dropped when it can be."""
-        self.start()
+        if self._process is None or not self._process.is_alive():
+            self._waiting = order
+            return
         assert self._line is not None and self._stop is not None
         self._stop.clear()
         with self._lock, suppress(OSError, BrokenPipeError):
@@ -112,7 +123,7 @@ def _serve(kind: Kind, line: Connection, stop: Event) -> None:
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-    work = _look(line) if kind == "look" else _plan(line, stop)
+    work = _plan(line, stop) if kind == "plan" else _look(line, kind)
     while True:
         try:
             order = line.recv()
@@ -139,15 +150,16 @@ def _send(line: Connection, answer: Any) -> None:
         line.send(answer)
 
 
-def _look(line: Connection) -> Callable[..., None]:
+def _look(line: Connection, kind: Kind) -> Callable[..., None]:
     from fabplan.desk.work import Looker
 
     looker = Looker()
+    pause = PAUSE if kind == "slope" else 0.0
 
-    def look(serial: int, *rest: Any) -> None:
-        for known in looker.look(serial, *rest):
+    def look(*order: Any) -> None:
+        for known in looker.look(*order) if kind == "look" else looker.slope(*order):
             _send(line, known)
-            if line.poll():  # something newer was typed
+            if line.poll(pause):  # something newer was typed
                 return
 
     return look

@@ -46,9 +46,15 @@ class _Server(ThreadedWSGIServer):
     daemon_threads = True
     request_queue_size = 16
 
-    def __init__(self, port: int, app: Any) -> None:
+    def __init__(self, port: int, app: Any, between: Callable[[], None]) -> None:
         self._room = threading.BoundedSemaphore(MOST_LINES)
+        self._between = between
         super().__init__(HOME, port, app, handler=_Handler)
+
+    def service_actions(self) -> None:
+        """In the loop, between requests, in its own thread."""
+        super().service_actions()
+        self._between()
 
     def process_request(self, request: Any, client_address: Any) -> None:
         """Answer in a thread of its own, when there is room for one."""
@@ -97,18 +103,17 @@ class Serving:
         usual = 49152 + zlib.crc32(str(path.resolve()).encode("utf-8", "replace")) % 16000
         if port and not _free(port):
             raise FabplanError(f"Port {port} is taken. Give another with --port, or none.")
-        self.server = _Server(port or (usual if _free(usual) else 0), guard)
+        self.server = _Server(port or (usual if _free(usual) else 0), guard, self.desk.tend)
         guard.hosts = (f"{HOME}:{self.server.port}", f"localhost:{self.server.port}")
         self.address = f"http://{HOME}:{self.server.port}/"
         self.key_address = f"{self.address}?key={guard.key}"
 
     def serve(self, ready: Callable[[], None] | None = None) -> None:
         """Answer until `end` is called or Ctrl-C is pressed."""
-        self.desk.start()
         if ready is not None:
             ready()
         try:
-            self.server.serve_forever(poll_interval=0.2)
+            self.server.serve_forever(poll_interval=0.05)
         finally:
             self.desk.end()
             self.server.server_close()

@@ -29,11 +29,18 @@ from fabplan.speech.format import paper
 CONTENTS: Final = (
     ("What to make", (("job", "Job"), ("metal", "Metal"), ("piece", "Pieces"), ("slope", "Slopes"), ("roof", "Roof"))),
     ("What there is", (("stock", "Stock"), ("shear", "Shear"), ("brake", "Brake"), ("hem_tool", "Hem tools"))),
+    ("What is done", (("done", "Cut and made"), ("laid", "Laid"))),
     ("How this shop works", (("labour", "Times"), ("spread", "Spread"), ("handling", "Lifting"), ("nest", "Search"))),
     ("And then", (("plan", "Plan"), ("text", "The file"))),
 )
 TITLES: Final = {name: title for _, group in CONTENTS for name, title in group}
-ONE: Final = {"piece": "piece", "slope": "slope", "stock": "stock line", "hem_tool": "hem tool"}
+ONE: Final = {
+    "piece": "piece",
+    "slope": "slope",
+    "stock": "stock line",
+    "hem_tool": "hem tool",
+    "laid": "slope laid in part",
+}
 WHAT: Final = {
     "piece": ("kind", tuple(KINDS)), "stock": ("form", ("coil", "sheet", "offcut")),
     "slope": ("shape", tuple(SHAPE_KEYS)),

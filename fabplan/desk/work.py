@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from fabplan.desk.board import Facts, Shown, roof_pictures
 from fabplan.errors import FabplanError
@@ -14,6 +14,7 @@ from fabplan.job.lines import Path as KeyPath
 from fabplan.job.model import Job
 
 if TYPE_CHECKING:
+    from fabplan.blanks.model import FlatPattern
     from fabplan.packet.output.html import ScreenPages
     from fabplan.plan.make import Pieces
     from fabplan.plan.model import Plan
@@ -68,21 +69,13 @@ class Looker:
 
     def __init__(self) -> None:
         self._last: tuple[Job, Pieces] | None = None
+        self._patterns: tuple[Job, tuple[FlatPattern, ...]] | None = None
+        self._centre: dict[str, Literal["point", "joint"]] = {}
 
     def look(self, serial: int, job: Job, at: KeyPath, name: str) -> Iterator[Whole]:
-        """What is known, more with every step; the consumer may stop in between.
-
-        Slopes first when one is at hand, then counts and weights, then hours.
-        """
+        """What is known, more with every step; the consumer may stop in between. Counts and weights, then hours."""
         slope = name if at[:1] == ("slope",) and len(at) > 1 else ""
         pictures: tuple[Shown, ...] | None = None
-        if slope and any(s.name == slope for s in job.slopes):
-            try:
-                pictures = _slope_alone(job, slope)
-            except FabplanError as fault:
-                yield Whole(serial=serial, pictures=(), faults=(fault,), done=True)
-                return
-            yield Whole(serial=serial, pictures=pictures)
         try:
             pieces = self._pieces(job)
         except FabplanError as fault:
@@ -101,26 +94,57 @@ class Looker:
             serial=serial, pictures=pictures, facts=facts, blanks=blanks, slopes=slopes, faults=faults, done=True
         )
 
+    def slope(self, serial: int, job: Job, name: str) -> Iterator[Whole]:
+        """The pictures of one slope as soon as it is laid."""
+        if not any(s.name == name for s in job.slopes):
+            return
+        try:
+            for pictures in self._slope(job, name):
+                yield Whole(serial=serial, pictures=pictures)
+        except FabplanError as fault:
+            yield Whole(serial=serial, pictures=(), faults=(fault,))
+
+    def _slope(self, job: Job, name: str) -> Iterator[tuple[Shown, ...]]:
+        """Elevations of one entry before the rest of the roof is laid out: at once as laid, then proved.
+
+        Where the better of two centre lines is asked for, the first picture has the one that was better last.
+        """
+        from fabplan.plan.make import proven
+        from fabplan.roof.check.whole import check_roof
+        from fabplan.roof.plan import plan_roof
+
+        entry = next(s for s in job.slopes if s.name == name)
+        patterns = self._developed(job)
+        asked = entry.centre or job.roof.centre
+        kept = self._centre.get(name, "point")
+        alone = job.model_copy(update={"slopes": (entry,)})
+        quick = alone
+        if asked == "better":
+            quick = job.model_copy(update={"slopes": (entry.model_copy(update={"centre": kept}),)})
+        roof = plan_roof(quick, patterns)
+        laid = roof_pictures(roof, quick, name)
+        yield tuple(replace(p, title=f"{p.title}, being checked") for p in laid)
+        if asked == "better":
+            roof = plan_roof(alone, patterns)
+            self._centre[name] = roof.slopes[0].alignment
+        proven("roof layout", check_roof(roof, alone, patterns))
+        yield roof_pictures(roof, alone, name)
+
+    def _developed(self, job: Job) -> tuple[FlatPattern, ...]:
+        from fabplan.blanks.develop import develop
+        from fabplan.plan.make import metals_of
+
+        same = job.model_copy(update={"slopes": ()})
+        if self._patterns is None or self._patterns[0] != same:
+            self._patterns = (same, develop(job, metals_of(job)))
+        return self._patterns[1]
+
     def _pieces(self, job: Job) -> Pieces:
         from fabplan.plan.make import make_pieces
 
         if self._last is None or self._last[0] != job:
             self._last = (job, make_pieces(job))
         return self._last[1]
-
-
-def _slope_alone(job: Job, name: str) -> tuple[Shown, ...]:
-    """Elevations of one entry, before the rest of the roof is laid out."""
-    from fabplan.blanks.develop import develop
-    from fabplan.plan.make import metals_of, proven
-    from fabplan.roof.check.whole import check_roof
-    from fabplan.roof.plan import plan_roof
-
-    alone = job.model_copy(update={"slopes": tuple(s for s in job.slopes if s.name == name)})
-    patterns = develop(alone, metals_of(alone))
-    roof = plan_roof(alone, patterns)
-    proven("roof layout", check_roof(roof, alone, patterns))
-    return roof_pictures(roof, alone, name)
 
 
 def _counted(pieces: Pieces) -> tuple[Facts, tuple[tuple[str, ...], ...], tuple[tuple[str, ...], ...]]:

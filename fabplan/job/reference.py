@@ -46,6 +46,7 @@ _ORDER: Final = (
     "laid",
 )
 _MANY: Final = ("stock", "hem_tool", "slope", "laid")
+NEEDED: Final = "**needed**"  # in place of a default
 
 
 def reference_text() -> str:
@@ -107,7 +108,7 @@ def key_words(model: type[BaseModel]) -> tuple[KeyWords, ...]:
         meaning = info.description or SLOPE_WORDS.get(f"{model.__name__}.{key}", "")
         default = _default(model, key, info.is_required(), info.get_default(call_default_factory=True))
         value = _value(info.annotation, info.metadata)
-        found.append(KeyWords(key=key, value=value, default=default, meaning=meaning, needed=info.is_required()))
+        found.append(KeyWords(key=key, value=value, default=default, meaning=meaning, needed=default == NEEDED))
     return tuple(found)
 
 
@@ -161,7 +162,7 @@ def _default(model: type[BaseModel], key: str, required: bool, default: Any) -> 
     if filled is not None:
         return str(filled)
     if required:
-        return "**needed**"
+        return NEEDED
     if default is None or default in ("", (), {}):
         return "none"
     if isinstance(default, bool):

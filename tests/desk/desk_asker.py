@@ -64,7 +64,7 @@ class Idle:
         self.orders: list[Any] = []
         self.stopped = 0
 
-    def start(self) -> None:
+    def tend(self) -> None:
         pass
 
     def order(self, *order: Any) -> None:
@@ -121,7 +121,6 @@ class Served:
     def __init__(self, path: Path, tab: Page, hand: Any = Hand) -> None:
         self.path, self.tab = path, tab
         self.serving = Serving(path, hand=hand)
-        self.serving.desk.start()
         threading.Thread(target=self.serving.server.serve_forever, args=(0.05,), daemon=True).start()
         tab.faults.clear()
         tab.asked.clear()

@@ -13,9 +13,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fabplan.desk.fields import every, fields_of, value_of
+from fabplan.desk.view import CONTENTS, TITLES
 from fabplan.job.edit_toml import at, read_values
 from fabplan.job.kinds import KINDS
 from fabplan.job.load import TABLE_MODELS
+from fabplan.job.merge import ARRAYS, TABLES
 from fabplan.job.slopes import SHAPE_KEYS
 from fabplan.job.wording import keys_of
 
@@ -35,6 +37,12 @@ def test_every_key_has_a_field_with_the_words_of_the_reference(model: Any) -> No
         row = (f.words.key, f" {f.words.value} ", f" {f.words.default} ", f" {f.words.meaning} ")
         assert row in ROWS, f.name
         assert f.words.meaning
+
+
+def test_every_table_a_file_may_have_is_on_the_page(porch: Asker) -> None:
+    assert {name for _, group in CONTENTS for name, _ in group} == {*TABLES, *ARRAYS, "plan", "text"}
+    for table in (*TABLES, *ARRAYS):
+        assert f'aria-current="page">{TITLES[table]}' in porch.get(f"/?at={table}").text
 
 
 def test_a_slope_is_asked_for_the_sizes_of_its_shape_first() -> None:

@@ -45,10 +45,14 @@ def test_counts_weights_and_hours_are_those_of_the_stages(tmp_path: Path) -> Non
 def test_a_slope_is_drawn_before_all_is_counted(tmp_path: Path) -> None:
     text = PORCH.replace("count = 12\n", "") + SLOPE
     job = load_job_text(text, porch(tmp_path, text))
-    steps = list(Looker().look(1, job, ("slope", 0), "west"))
-    assert steps[0].pictures and not steps[0].blanks and not steps[0].done
-    assert "west" in steps[0].pictures[0].title
-    assert steps[-1].slopes and steps[-1].done
+    looker = Looker()
+    steps = list(looker.slope(1, job, "west"))
+    assert [p.title for p in steps[0].pictures or ()] == ["west, with its courses, being checked"]
+    assert [p.title for p in steps[-1].pictures or ()] == ["west, with its courses"]
+    assert not any(s.done for s in steps)
+    last = list(looker.look(2, job, ("slope", 0), "west"))[-1]
+    assert last.pictures and last.pictures[0].drawing == (steps[-1].pictures or ())[0].drawing
+    assert last.slopes and last.done
 
 
 def test_what_cannot_be_laid_is_a_fault_and_no_traceback(tmp_path: Path) -> None:
@@ -56,6 +60,7 @@ def test_what_cannot_be_laid_is_a_fault_and_no_traceback(tmp_path: Path) -> None
     job = load_job_text(text, porch(tmp_path, text))
     last = list(Looker().look(1, job, ("slope", 0), "west"))[-1]
     assert last.done and last.faults
+    assert list(Looker().slope(1, job, "west"))[-1].faults
 
 
 @pytest.mark.slow
