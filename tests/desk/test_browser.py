@@ -294,6 +294,7 @@ WAYS = [  # a field of every way of filling in, what is typed, what the file say
 ]
 
 
+@pytest.mark.slow
 def test_every_way_of_filling_in(porch_page: Served) -> None:
     tab = porch_page.tab
     porch_page.path.write_text(EVERY, encoding="utf-8")
