@@ -19,7 +19,6 @@ import time
 from pathlib import Path
 from statistics import median
 
-
 PAUSE = 6.0  # seconds between two changes of a slope: what follows the picture has ended
 
 
