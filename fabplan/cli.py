@@ -769,6 +769,7 @@ def best_size(
     angle: Annotated[
         list[float] | None, typer.Option(min=60, max=120, help="Top angle to try; repeat for more.")
     ] = None,
+    nest: Annotated[bool, typer.Option("--nest/--no-nest", help="Nest the whole job at the best sizes.")] = True,
     chart: ChartFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -776,7 +777,15 @@ def best_size(
     from fabplan.plan.make import metals_of
     from fabplan.screen.progress import count_progress
     from fabplan.shop.counter import typed_length
-    from fabplan.shop.report import size_columns, size_json, size_rows, suggestion_lines
+    from fabplan.shop.nested_sizes import nested_sizes
+    from fabplan.shop.report import (
+        NESTED_COLUMNS,
+        nested_rows,
+        size_columns,
+        size_json,
+        size_rows,
+        suggestion_lines,
+    )
     from fabplan.shop.sizes import sweep
 
     the_job = read(job)
@@ -792,18 +801,26 @@ def best_size(
             angles=angle or (),
             done=(lambda i, n: done(i, n, "")) if done else None,
         )
+    tried: Any = ()
+    if nest and the_job.stock:
+        with count_progress("Nested", quiet=as_json) as done:
+            tried = nested_sizes(the_job, found, (lambda i, n: done(i, n, "")) if done else None)
     if chart is not None:
         from fabplan.shop.chart import size_chart, write_chart
 
         write_chart(size_chart(found, the_job), chart)
     if as_json:
-        print_json(size_json(found, the_job))
+        print_json(size_json(found, the_job, tried))
         return
     from fabplan.screen.tables import print_all, table
 
-    columns = size_columns(found)
+    columns = size_columns(found, the_job)
     shown = table(f"Piece {found.mark}", columns, size_rows(found, the_job), right=tuple(range(len(columns) - 1)))
-    print_all([shown, *suggestion_lines(found, the_job)])
+    parts = [shown, *suggestion_lines(found, the_job)]
+    if tried:
+        rows = nested_rows(tried, the_job)
+        parts.append(table("The whole job, nested", NESTED_COLUMNS, rows, right=tuple(range(len(NESTED_COLUMNS) - 1))))
+    print_all(parts)
 
 
 @app.command()

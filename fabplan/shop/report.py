@@ -12,7 +12,8 @@ from fabplan.plan.forms import tidy
 from fabplan.plan.handling import show_of
 from fabplan.shop.compare import Compared
 from fabplan.shop.decide import Best, turns
-from fabplan.shop.sizes import SizeRow, SizeSweep
+from fabplan.shop.nested_sizes import NestedSize
+from fabplan.shop.sizes import SQUARE, SizeRow, SizeSweep
 from fabplan.shop.trade import Traded
 from fabplan.speech.labour import time_words
 from fabplan.speech.status import STATUS
@@ -128,10 +129,11 @@ def compare_json(
     }
 
 
-def size_columns(sweep: SizeSweep) -> tuple[str, ...]:
-    """Column titles: one a stock line at the end."""
+def size_columns(sweep: SizeSweep, job: Job) -> tuple[str, ...]:
+    """Column titles: one a stock line at the end; squares of roof in inch jobs alone."""
     fixed = ("finished side", "top angle", "blank side", "pieces", "courses")
-    return (*fixed, *(f"{o.stock}, metal per square" for o in sweep.asked.on), "")
+    each = "square" if job.info.units == "in" else "m²"
+    return (*fixed, *(f"{o.stock}, metal per {each}" for o in sweep.asked.on), "")
 
 
 def _courses(row: SizeRow) -> str:
@@ -144,10 +146,11 @@ def size_rows(sweep: SizeSweep, job: Job) -> list[tuple[str, ...]]:
     """A row a size; ``*`` marks a sweet spot of that stock, ``<`` the asked size."""
     show = show_of(job)
     sweet = [set(spots) for _, spots in sweep.sweet]
+    per = 1.0 if job.info.units == "in" else SQUARE_METRE / SQUARE
     rows = []
     for k, row in enumerate(sweep.rows):
         cells = [
-            "-" if o.across == 0 else show.area(o.metal_per_square) + (" *" if k in sweet[i] else "")
+            "-" if o.across == 0 else show.area(o.metal_per_square * per) + (" *" if k in sweet[i] else "")
             for i, o in enumerate(row.on)
         ]
         asked = row.side_nm == sweep.asked.side_nm and row.top_angle == sweep.asked.top_angle
@@ -180,7 +183,27 @@ def suggestion_lines(sweep: SizeSweep, job: Job) -> list[str]:
     return lines + list(sweep.says)
 
 
-def size_json(sweep: SizeSweep, job: Job) -> dict[str, Any]:
+SQUARE_METRE = 1550.0031  # square inches
+NESTED_COLUMNS = ("finished side", "top angle", "diamonds", "metal", "work", "together", "saves", "")
+
+
+def nested_rows(tried: Sequence[NestedSize], job: Job) -> list[tuple[str, ...]]:
+    """The sizes nested, cheapest first: metal and work of the whole job, and what it saves against the asked size."""
+    show = show_of(job)
+    rows: list[tuple[str, ...]] = []
+    for x in tried:
+        size = show.length(x.row.side_nm), show.degrees(x.row.top_angle)
+        if x.plan is None:
+            rows.append((*size, "-", "-", "-", "-", "-", x.why or "cannot be planned"))
+            continue
+        plan = x.plan
+        cells = [amount(float(v), plan, job) for v in (plan.metal_total, plan.labour_total, plan.total)]
+        said = "< asked" if x.asked else "short of stock" if plan.status == "short" else ""
+        rows.append((*size, f"{x.pieces:,}", *cells, "" if x.asked else show.percent(x.saves), said))
+    return rows
+
+
+def size_json(sweep: SizeSweep, job: Job, tried: Sequence[NestedSize] = ()) -> dict[str, Any]:
     """The sweep as data, in the job's units."""
     units = job.info.units
 
@@ -209,6 +232,18 @@ def size_json(sweep: SizeSweep, job: Job) -> dict[str, Any]:
             "mark": sweep.mark,
             "asked": row_data(sweep.asked),
             "rows": [row_data(r) for r in sweep.rows],
+            "nested": [
+                {
+                    "side": number(x.row.side_nm, units),
+                    "top_angle": tidy(x.row.top_angle),
+                    "diamonds": x.pieces,
+                    "metal": None if x.plan is None else float(x.plan.metal_total),
+                    "work": None if x.plan is None else float(x.plan.labour_total),
+                    "total": None if x.plan is None else float(x.plan.total),
+                    "saves": tidy(x.saves),
+                }
+                for x in tried
+            ],
             "sweet": [
                 {"stock": name, "sides": [number(sweep.rows[k].side_nm, units) for k in spots]}
                 for name, spots in sweep.sweet

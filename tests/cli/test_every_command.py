@@ -119,7 +119,7 @@ def test_compare_says_when_no_stock_holds_the_job(jobs: Path, capsys: pytest.Cap
 
 
 def test_best_size_sweeps_and_draws(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    sweep = ("best-size", "roof.toml", "--from", "9 in", "--to", "9-1/2 in", "--step", "1/4 in")
+    sweep = ("best-size", "roof.toml", "--from", "9 in", "--to", "9-1/2 in", "--step", "1/4 in", "--no-nest")
     told = Said(capsys, *sweep, "--chart", "curve.svg")
     assert told.status == 0, told.err
     assert "Piece A" in told.out and Path("curve.svg").exists()

@@ -151,7 +151,7 @@ def test_size_rows_columns_and_chart_agree(tmp_path: Path) -> None:
     path.write_text(text)
     the_job = load_job(path)
     found = sweep(the_job, make_pieces(the_job).metals)
-    assert {len(r) for r in size_rows(found, the_job)} == {len(size_columns(found))}
+    assert {len(r) for r in size_rows(found, the_job)} == {len(size_columns(found, the_job))}
     assert sum(r[-1] == "< asked" for r in size_rows(found, the_job)) == 1
     data = size_json(found, the_job)["best_size"]
     assert len(data["rows"]) == len(found.rows)
