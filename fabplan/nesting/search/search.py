@@ -41,7 +41,6 @@ RIVAL_WORK = 30_000  # rectangles placed by the rectangle packer at effort 1
 TURNS = 6  # choices of strip tried at effort 1, beside the likeliest
 SMALL = 150  # pieces: below this a choice is rated by a quick plan
 METAL_SECONDS = 2.0  # and the least time for it, where the time is limited
-METAL = 0.1  # share of the effort spent on the least metal where work counts too
 PLANNED = 600  # blanks: below this a whole job is weighed by a quick plan
 
 
@@ -85,9 +84,9 @@ def nest_group(group: Group, run: Run) -> Found:
 
 
 def _metal(group: Group, run: Run) -> tuple[Found, list[Piece]]:
-    """The least metal, looked for a short while where work counts too, and the rectangles it was made of."""
+    """The least metal, looked for as hard as where work costs nothing, and the rectangles it was made of."""
     found = Found(group=group, bound=area_bound(group))
-    return found, _search(found, run.with_share(METAL if group.second else 1.0, METAL_SECONDS))
+    return found, _search(found, run.with_share(1.0, METAL_SECONDS))
 
 
 def quick_cost(group: Group, run: Run) -> Fraction | None:
