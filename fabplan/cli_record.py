@@ -109,7 +109,7 @@ def record_cut(
         return
     nesting = said.nesting
     layouts = nesting.layouts if nesting else ()
-    after = the_job.done.patterns  # as the pages number them
+    after = the_job.done.layouts  # as the pages number them
     if layout is not None and not 0 < layout - after <= len(layouts):
         raise JobError(
             "the plan has no such layout", key="--layout", value=str(layout),

@@ -280,8 +280,8 @@ class Done(Model):
     part_blanks: Truth | None = Field(
         default=None, description="Whether cut shapes come from part blanks: as the first plan had it."
     )
-    patterns: Annotated[int, whole_within(0, 100_000)] = Field(
-        default=0, description="Patterns printed so far: theirs go on from here."
+    layouts: Annotated[int, whole_within(0, 100_000)] = Field(
+        default=0, description="Cutting layouts printed so far: their numbers go on from here."
     )
     sheets: Annotated[int, whole_within(0, 100_000)] = Field(
         default=0, description="Sheets of paper printed so far: the numbers go on from here."

@@ -106,7 +106,7 @@ def nest_tables(plan: CutPlan, job: Job, *, most: int | None = None) -> list[Tab
             show.length(lay.length * plan.grid),
             ", ".join(f"{n} x {mark}" for mark, n in count_marks(b.mark for b in lay.blanks)),
         )
-        for i, lay in enumerate(plan.layouts, job.done.patterns + 1)
+        for i, lay in enumerate(plan.layouts, job.done.layouts + 1)
     ]
     out: list[Table | Text] = [
         table("Stock used", ("stock", "form", "taken", "weight"), _some(stock, most), right=(2, 3)),

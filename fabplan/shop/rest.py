@@ -183,7 +183,7 @@ def rest(job: Job, done: Sequence[Done], *, sheets: int = 0, racked: Collection[
             pieces={p.mark: there[p.mark] for p in pieces.patterns if there[p.mark] > 0},
             unfolded={m.mark: m.unfolded for m in marks if m.unfolded},
             part_blanks=part_blanks,
-            patterns=before.patterns + max((len(d.plan.nesting.layouts) for d in done if d.plan.nesting), default=0),
+            layouts=before.layouts + max((len(d.plan.nesting.layouts) for d in done if d.plan.nesting), default=0),
             sheets=before.sheets + sheets,
         ),
         laid=job.laid,
@@ -369,7 +369,7 @@ def _done_table(there: There) -> Any:
             table[key] = inline
     if there.part_blanks is not None:
         table["part_blanks"] = there.part_blanks
-    table["patterns"], table["sheets"] = there.patterns, there.sheets
+    table["layouts"], table["sheets"] = there.layouts, there.sheets
     return table
 
 

@@ -1379,10 +1379,10 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 62: done > part_blanks: must be true or false (found "yes"). Write true or false, without quotes.',
     ),
     _bad(
-        "done-patterns-and-sheets",
+        "done-layouts-and-sheets",
         "",
-        "[done]\npatterns = -1\nsheets = -1\n",
-        "{file}, line 62: done > patterns: must be 0 to 100,000 (found -1). Write a whole number from 0 to 100000.",
+        "[done]\nlayouts = -1\nsheets = -1\n",
+        "{file}, line 62: done > layouts: must be 0 to 100,000 (found -1). Write a whole number from 0 to 100000.",
         "{file}, line 63: done > sheets: must be 0 to 100,000 (found -1). Write a whole number from 0 to 100000.",
     ),
     _bad(

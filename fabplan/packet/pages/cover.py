@@ -292,7 +292,7 @@ def rest_blocks(plan: Plan) -> list[Block]:
         words.append(f"Of them lie cut, to be snipped and folded with the others: {_counts(done.unfolded)}.")
     if laid:
         words.append(f"Laid: {', '.join(f'{h.slope} up to course {h.courses}' for h in laid)}; their lines stay.")
-    if done.patterns or done.sheets:
+    if done.layouts or done.sheets:
         words.append("Layouts and sheets of paper are numbered on from the first packet.")
     return [Heading(text="The rest of a job"), *(Para(text=paper(w)) for w in words)]
 

@@ -28,7 +28,7 @@ LONG_MARK = 12  # letters from which the column of marks may break them
 def patterns_by_mark(plan: Plan) -> dict[str, list[int]]:
     """Numbers of the shear patterns each mark is cut in."""
     where: dict[str, list[int]] = defaultdict(list)
-    for number, layout in enumerate(plan.cut_plan.layouts if plan.cut_plan else (), plan.job.done.patterns + 1):
+    for number, layout in enumerate(plan.cut_plan.layouts if plan.cut_plan else (), plan.job.done.layouts + 1):
         for mark in dict.fromkeys(b.mark for b in layout.blanks):
             where[mark].append(number)
     return where

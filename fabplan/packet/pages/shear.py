@@ -66,7 +66,7 @@ def _layout(plan: Plan, cut: CutPlan, say: Say, number: int, paper: Paper) -> _S
         drawn={},
     )
     size = say.size(layout.width * cut.grid, layout.length * cut.grid)
-    after = plan.job.done.patterns  # those of the first packet keep their numbers
+    after = plan.job.done.layouts  # those of the first packet keep their numbers
     alt = (
         f"Cutting layout {after + number}: {layout.stock}, {size}, with its numbered cuts. "
         f"Blanks: {_counted(per_layout(cut.layouts[number - 1]))}. The table and the pictures with it tell every cut."
