@@ -9,9 +9,10 @@ import numpy.typing as npt
 
 from fabplan.nesting.engine.bounded import BoundedStrips, bounded_strips
 from fabplan.nesting.engine.columns import Column, column, holdable
-from fabplan.nesting.engine.frame import Frame, Ints, Turned, View
+from fabplan.nesting.engine.frame import Frame, Ints, Turned
 from fabplan.nesting.engine.panels import Panels, panels
-from fabplan.nesting.engine.tables import Panel, Strips, StripTable, repeat_item, stacked, strips
+from fabplan.nesting.engine.sheets import PanelValues, chains_of, open_panel, panels_of
+from fabplan.nesting.engine.tables import Strips, StripTable, stacked, strips
 
 Floats = npt.NDArray[np.float64]
 HEAVY = 120_000_000  # table cells above which stacked strips of every width are looked at last
@@ -31,15 +32,6 @@ class Priced:
 
 
 @dataclass(slots=True)
-class _Panel:
-    """Values of panels of one view: `value[j]` for length `length[j]`; `whole` = a piece as wide as the stock."""
-
-    length: Ints
-    value: Ints
-    whole: Ints
-
-
-@dataclass(slots=True)
 class _Find:
     """A pattern worth opening: its gain, gain per cost, view, and panels."""
 
@@ -48,7 +40,7 @@ class _Find:
     view: int
     strips: StripTable
     table: Panels
-    panel: _Panel
+    panel: PanelValues
     chain: list[int]
 
 
@@ -192,33 +184,6 @@ class Pricer:
         cols = np.array(sorted(y for y in need if y < s.best.shape[1]), dtype=np.int64)
         return panels(s, cols, xmax, most)
 
-    def _panels_of(self, view: View, s: Strips | BoundedStrips, p: Panels) -> _Panel:
-        """Values of the panels a view may use."""
-        t = s.table
-        if view.coil or view.many:
-            cols = np.flatnonzero(p.length <= min(view.Y, view.rip_max))
-        else:
-            cols = np.flatnonzero((p.length == view.Y) & (p.length <= view.rip_max))
-        length = p.length[cols]
-        value = p.best[view.X, cols].astype(np.int64)
-        whole = np.full(length.size, -1, dtype=np.int64)
-        if view.whole and (view.rip_max < view.Y or not view.cut_off):
-            for o in np.flatnonzero((t.across == view.X) & (t.along <= view.Y) & (s.value > 0)):
-                y = int(t.along[o])
-                if y == view.Y or (view.cut_off and (view.coil or view.many) and y > view.rip_max):
-                    length = np.append(length, y)
-                    value = np.append(value, s.value[o])
-                    whole = np.append(whole, o)
-        order = np.lexsort((-value, length))
-        return _Panel(length=length[order], value=value[order], whole=whole[order])
-
-    def _open(self, view: View, p: Panels, panel: _Panel, j: int) -> Panel:
-        if panel.whole[j] >= 0:
-            o, y = int(panel.whole[j]), int(panel.length[j])
-            return y, ((view.X, ((y, ((o, 1),)),)),)
-        y, opened = p.open(view.X, int(np.searchsorted(p.length, panel.length[j])))
-        return (y if view.coil or view.many else view.Y), opened
-
     def _view(
         self,
         i: int,
@@ -232,7 +197,7 @@ class Pricer:
     ) -> None:
         frame = self.frame
         view = frame.views[i]
-        panel = self._panels_of(view, s, p)
+        panel = panels_of(view, s, p)
         good = panel.value > 0
         if not good.any():
             return
@@ -257,55 +222,11 @@ class Pricer:
                     )
                 )
             return
-        self._sheet(i, view, s, p, panel, cost, scale, per_view, found, worth)
-
-    def _sheet(
-        self,
-        i: int,
-        view: View,
-        s: Strips | BoundedStrips,
-        p: Panels,
-        panel: _Panel,
-        cost: float,
-        scale: float,
-        per_view: int,
-        found: list[_Find],
-        worth: Floats,
-    ) -> None:
-        """Panels one after another along the sheet: one more knapsack."""
-        if not view.many:
-            best = int(panel.value.max())
-            worth[view.stock] = max(worth[view.stock], float(best))
-            if best / scale - cost > 1e-9:
-                gain = best / scale - cost
-                found.append(_Find(gain, gain / max(cost, 1e-12), i, s, p, panel, [int(np.argmax(panel.value))]))
-            return
-        gauge = s.table.gauge_along
-        h = np.zeros(view.Y + 1, dtype=np.int64)
-        used: list[int] = []
-        deep: list[int] = []
-        for j in range(panel.length.size):
-            y, v = int(panel.length[j]), int(panel.value[j])
-            if v <= 0:
-                continue
-            if y > gauge:
-                deep.append(j)
-            elif v > h[y]:
-                used.append(j)
-                repeat_item(h, y, v)
-        firsts = used + deep
-        if not firsts:
-            return
-        pick = np.array(firsts, dtype=np.int64)
-        total = panel.value[pick] + h[view.Y - panel.length[pick]]
-        worth[view.stock] = max(worth[view.stock], float(total.max()))
-        order = np.argsort(-total, kind="stable")
-        for at in order[:per_view]:
-            gain = float(total[at] / scale - cost)
-            if gain <= 1e-9:
-                break
-            chain = self._chain(h, view.Y, panel, used, int(pick[at]))
-            found.append(_Find(gain, gain / max(cost, 1e-12), i, s, p, panel, chain))
+        best, chains = chains_of(view, s.table.gauge_along, panel, per_view, (cost + 1e-9) * scale)
+        worth[view.stock] = max(worth[view.stock], float(best))
+        for value, chain in chains:
+            more = value / scale - cost
+            found.append(_Find(more, more / max(cost, 1e-12), i, s, p, panel, chain))
 
     def _open_best(self, found: list[_Find], most: int, out: Priced) -> None:
         """Open the best finds: the best of every stock line, then by gain per cost."""
@@ -320,28 +241,13 @@ class Pricer:
         done: set[tuple[int, bytes]] = set()
         for f in (first + later)[:most]:
             view = self.frame.views[f.view]
-            col = column(self.frame, f.view, tuple(self._open(view, f.table, f.panel, j) for j in f.chain))
+            col = column(self.frame, f.view, tuple(open_panel(view, f.table, f.panel, j) for j in f.chain))
             key = (f.view, col.counts.tobytes())
             if key not in done:
                 done.add(key)
                 out.columns.append(col)
                 out.reduced.append(-f.gain)
         self.spent += 0.3 * min(len(found), most)
-
-    @staticmethod
-    def _chain(h: Ints, y: int, panel: _Panel, used: list[int], first: int) -> list[int]:
-        """Panels that follow `first` to the sheet's end, deepest first."""
-        chain = [first]
-        y -= int(panel.length[first])
-        js = np.array(used, dtype=np.int64)
-        while y > 0 and h[y] > 0:
-            size, value = panel.length[js], panel.value[js]
-            ok = size <= y
-            hit = np.flatnonzero(ok & (h[y - np.where(ok, size, 0)] + value == h[y]))
-            j = int(js[hit[-1]])
-            chain.append(j)
-            y -= int(panel.length[j])
-        return sorted(chain, key=lambda j: -int(panel.length[j]))
 
 
 def _most_strips(t: Turned, value: Ints, cap: Ints, s: Strips | BoundedStrips) -> Ints:

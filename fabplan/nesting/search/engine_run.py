@@ -15,6 +15,7 @@ from fabplan.nesting.problem import Group
 from fabplan.nesting.search import rivals, to_engine
 from fabplan.nesting.search.bound import relaxed_pieces
 from fabplan.nesting.search.found import Found, Run, kept_credit, missing
+from fabplan.nesting.search.one_size import pencil_plan
 from fabplan.nesting.search.pieces import rectangle, strip_options
 from fabplan.nesting.search.rivals import Piece, Tried
 from fabplan.nesting.search.rows import rows_bound
@@ -108,7 +109,7 @@ def _patched(group: Group, made: tuple[Layout, ...]) -> tuple[Layout, ...]:
         for b in blanks
         for p in ([rectangle(b)] if b.outline is None else strip_options(b, rest, pair=False)[-1].pieces)
     ]
-    extra = rivals.pencil_plan(rest, pieces).layouts
+    extra = pencil_plan(rest, pieces).layouts
     return made if extra is None else (*made, *extra)
 
 
@@ -163,6 +164,6 @@ def tried(group: Group, pieces: Sequence[Piece], work: int, run: Run) -> tuple[t
     """The packer and the pencil plan, and whether they were cut short."""
     tries = (
         rivals.best_rectpack(group, pieces, work=work, stopped=run.stopped),
-        rivals.pencil_plan(group, pieces),
+        pencil_plan(group, pieces),
     )
     return tries, run.stopped()
