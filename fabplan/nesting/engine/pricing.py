@@ -195,6 +195,7 @@ class Pricer:
         found: list[_Find],
         worth: Floats,
     ) -> None:
+        """The best panels or sheets of one view, added to `found`; raises the `worth` of its stock."""
         frame = self.frame
         view = frame.views[i]
         panel = panels_of(view, s, p)
