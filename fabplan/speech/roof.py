@@ -146,14 +146,18 @@ def _choice(note: Choice) -> str:
     )
 
 
+def _apart(f: Fastener, job: Job) -> str:
+    return f"{f.apart:g} in" if job.info.units == "in" else f"{f.apart * 25.4:.0f} mm"
+
+
 def fastener_words(f: Fastener, job: Job) -> str:
     """How fasteners are counted."""
     if f.what == "cleat nails":
         return f"{f.each} a cleat"
     if f.what == "edge strip nails":
-        return f"one every {f.apart:g} in along the eaves"
+        return f"one every {_apart(f, job)} along the eaves"
     if f.what == "cap cleats":
-        return f"one every {f.apart:g} in along both lower edges of hip and ridge caps"
+        return f"one every {_apart(f, job)} along both lower edges of hip and ridge caps"
     source = job.roof.fastener_source or "the shop's own count"
     return f"{f.each} a piece, whole and cut ({source})"
 

@@ -34,7 +34,11 @@ CUT_HEIGHT = 20.0  # mm, of the picture of one cut, as far as its sizes let it
 def line_key(plan: Plan) -> Drawing:
     """Key of the lines and signs in the drawings."""
     return draw_key(
-        width_mm=180.0, shear=plan.cut_plan is not None, folding=bool(plan.schedules), roof=plan.roof is not None
+        width_mm=180.0,
+        shear=plan.cut_plan is not None,
+        folding=bool(plan.schedules),
+        roof=plan.roof is not None,
+        units=plan.job.info.units,
     )
 
 

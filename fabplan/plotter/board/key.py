@@ -9,6 +9,7 @@ from fabplan.blanks import clip
 from fabplan.plotter.board.callouts import Balloon
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.model import Circle, Drawing, Fill, Pen, Point, Shape, Text
+from fabplan.units import Units
 
 ROW = 4.9  # mm
 SAMPLE = 17.0
@@ -57,11 +58,11 @@ def _now(draft: Draft, x: float, y: float) -> None:
     draft.line(((x, y), (x + SAMPLE, y)), "fold-active")
 
 
-def _size(draft: Draft, x: float, y: float) -> None:
+def _size(draft: Draft, x: float, y: float, text: str = "14 1⁄2") -> None:
     draft.line(((x, y - 2), (x, y + 1)), "dimension")
     draft.line(((x + SAMPLE, y - 2), (x + SAMPLE, y + 1)), "dimension")
     draft.line(((x, y - 1), (x + SAMPLE, y - 1)), "dimension", "both")
-    draft.add(Text(at=(x + SAMPLE / 2, y + 1.3), text="14 1⁄2", size=8.0))
+    draft.add(Text(at=(x + SAMPLE / 2, y + 1.3), text=text, size=8.0))
 
 
 def _unmade(draft: Draft, x: float, y: float) -> None:
@@ -107,13 +108,20 @@ ROOF: tuple[Row, ...] = (
 )
 
 
-def draw_key(*, width_mm: float = 180.0, shear: bool = True, folding: bool = True, roof: bool = False) -> Drawing:
+def _millimetres(draft: Draft, x: float, y: float) -> None:
+    _size(draft, x, y, "368.5")
+
+
+def draw_key(
+    *, width_mm: float = 180.0, shear: bool = True, folding: bool = True, roof: bool = False, units: Units = "in"
+) -> Drawing:
     """Every line and sign of the packet's drawings beside its meaning, by kind of page, in two columns.
 
     `shear`, `folding` and `roof` tell which pages the packet has besides those of the blanks.
     """
     draft = Draft()
-    kinds = [("Blank pages", BLANKS)]
+    sized = _size if units == "in" else _millimetres
+    kinds = [("Blank pages", ((sized, BLANKS[0][1]), *BLANKS[1:]))]
     kinds += [("Fold pages", FOLDING)] if folding else []
     first = [("Shear pages", SHEAR)] if shear else []
     first += [("Roof pages", ROOF)] if roof else []
