@@ -147,7 +147,8 @@ def _choice(note: Choice) -> str:
 
 
 def _apart(f: Fastener, job: Job) -> str:
-    return f"{f.apart:g} in" if job.info.units == "in" else f"{f.apart * 25.4:.0f} mm"
+    apart = f.apart or 0.0
+    return f"{apart:g} in" if job.info.units == "in" else f"{apart * 25.4:.0f} mm"
 
 
 def fastener_words(f: Fastener, job: Job) -> str:
