@@ -704,7 +704,7 @@ def compare(
     from fabplan.shop.trade import trade
 
     the_job = priced_otherwise(read(job), price or ())
-    pieces = make_pieces(the_job)
+    pieces, left_out = foldable(the_job, make_pieces(the_job))
     offers = offered(rack, the_job)
     with count_progress("Stock choices", quiet=as_json) as done:
         results = compare_stock(
@@ -735,10 +735,14 @@ def compare(
         if traded:
             write_chart(trade_chart(traded, the_job), chart.with_name(f"{chart.stem}-work{chart.suffix}"))
     if as_json:
-        print_json(compare_json(results, the_job, traded, best_of(results, the_job, pieces)))
+        print_json(
+            {**compare_json(results, the_job, traded, best_of(results, the_job, pieces)), "left_out": left_out[0]}
+        )
     else:
         from fabplan.screen.tables import print_all, table
 
+        for line in left_out[1]:
+            print(line)
         rows = compare_rows(results, the_job)
         for line in best_lines(best_of(results, the_job, pieces), the_job):
             print(line)
@@ -748,6 +752,22 @@ def compare(
         print_all(parts)
     if not any(c.good for c in results):
         raise PlanError("None of the stock choices holds the whole job.", help_="Add stock to the job and try again.")
+
+
+def foldable(the_job: Any, pieces: Any) -> tuple[Any, tuple[list[str], list[str]]]:
+    """The pieces a plan of the job would cut; the marks it leaves out because they cannot be folded, and a line each.
+
+    Where nothing can be folded all pieces stay, and the lines say so.
+    """
+    from fabplan.plan.make import make_bends
+    from fabplan.speech.folds import left_out_words
+
+    unbent = make_bends(the_job, pieces).unbent
+    lost = [u.mark for u in unbent]
+    rest = pieces.without(set(lost))
+    if not rest.patterns:
+        return pieces, ([], left_out_words(unbent, counted=True))
+    return rest, (lost, left_out_words(unbent))
 
 
 @app.command("best-size")
@@ -774,7 +794,8 @@ def best_size(
     as_json: AsJson = False,
 ) -> None:
     """Which finished size of a diamond wastes least, on each stock."""
-    from fabplan.plan.make import metals_of
+    from fabplan.plan.file import parts_json
+    from fabplan.plan.make import make_bends, make_pieces, metals_of
     from fabplan.screen.progress import count_progress
     from fabplan.shop.counter import typed_length
     from fabplan.shop.nested_sizes import nested_sizes
@@ -809,11 +830,15 @@ def best_size(
         from fabplan.shop.chart import size_chart, write_chart
 
         write_chart(size_chart(found, the_job), chart)
+    bends = make_bends(the_job, make_pieces(the_job), mark=found.mark)
     if as_json:
-        print_json(size_json(found, the_job, tried))
+        print_json({**size_json(found, the_job, tried), "unbent": parts_json(bends.unbent, the_job)})
         return
     from fabplan.screen.tables import print_all, table
+    from fabplan.speech.folds import left_out_words
 
+    for line in left_out_words(bends.unbent, counted=True):
+        print(line)
     columns = size_columns(found, the_job)
     shown = table(f"Piece {found.mark}", columns, size_rows(found, the_job), right=tuple(range(len(columns) - 1)))
     parts = [shown, *suggestion_lines(found, the_job)]

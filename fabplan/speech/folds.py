@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from fabplan.bending.brake.section import Strip
@@ -349,6 +349,12 @@ def not_planned(plan_marks: Iterable[str]) -> str:
     """What stands at the head of every page: ``NOT PLANNED: C and D``."""
     marks = list(plan_marks)
     return f"NOT PLANNED: {join(marks)}" if marks else ""
+
+
+def left_out_words(unbent: Sequence[Unbent], *, counted: bool = False) -> list[str]:
+    """A line for every piece the plan leaves out, for sums without its blanks; `counted` where they are all in them."""
+    what = "its blanks are in these sums, not in a plan" if counted else "its blanks are in none of these sums"
+    return [f"{u.mark} cannot be folded with the tools at hand: {what}." for u in unbent]
 
 
 # what the schedule rests on -----------------------------------------------------------------------------------------

@@ -89,3 +89,28 @@ def test_the_packet_is_written_and_the_exit_is_1(path: Path, tmp_path: Path) -> 
     run = CliRunner().invoke(app, ["plan", str(path), "--effort", "0", "--out", str(out)])
     assert run.exit_code == 1
     assert {"packet.pdf", "plan.json"} <= {p.name for p in out.iterdir()}
+
+
+def test_compare_leaves_it_out_as_the_plan_does_and_says_so(path: Path) -> None:
+    run = CliRunner().invoke(app, ["compare", str(path), "--effort", "0", "--no-trade"])
+    assert run.exit_code == 0, run.output
+    said = " ".join(run.output.split())
+    assert "C cannot be folded with the tools at hand: its blanks are in none of these sums." in said
+    data = json.loads(CliRunner().invoke(app, ["compare", str(path), "--effort", "0", "--no-trade", "--json"]).stdout)
+    assert data["left_out"] == ["C"]
+    first, _, rest = JOB.partition('[[piece]]\nmark = "C"')
+    path.write_text(first + rest[rest.index("[[stock]]") :], encoding="utf-8")
+    alone = json.loads(CliRunner().invoke(app, ["compare", str(path), "--effort", "0", "--no-trade", "--json"]).stdout)
+    assert alone["compare"] == data["compare"]
+    assert alone["left_out"] == []
+
+
+def test_best_size_says_that_its_diamond_cannot_be_folded(tmp_path: Path) -> None:
+    text = JOB.replace('kind = "rectangle"\ncount = 10\nwidth = "8 in"\nlength = "9 in"', "").replace(
+        'mark = "A"\n', 'mark = "A"\nkind = "diamond"\ncount = 10\nside = "8 in"\nhem = "1/8 in"\n'
+    )
+    file = tmp_path / "job.toml"
+    file.write_text(text, encoding="utf-8")
+    run = CliRunner().invoke(app, ["best-size", str(file)])
+    assert run.exit_code == 0, run.output
+    assert "A cannot be folded with the tools at hand: its blanks are in these sums" in " ".join(run.output.split())
