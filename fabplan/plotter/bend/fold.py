@@ -240,10 +240,11 @@ def draw_fold_section(
     state = progress(schedule, step)
     fold = next(f for f in pattern.folds if f.edge == step.edge)
     half = width_mm / 2
-    level = height_mm * 0.42
+    level = max(height_mm * 0.42, 9.7)  # the side underneath is named between the metal and the words
     up, down = ("face", "back") if step.side_up == "face" else ("back", "face")
     for left, name, turned in ((0.0, "before", state.before), (half, "after", step.turned_deg)):
-        draft.text(Text(at=(left + half / 2, height_mm - 3.0), text=name, size=8.5))
+        # at the right: the flap stands in the middle, and the size of a hem over it
+        draft.text(Text(at=(left + half - 0.8, height_mm - 3.0), text=name, size=8.5, anchor="right"))
         x0, x1 = left + 1.5, left + half - FLAP - 2.5
         points = flap_line((x1, level), turned, _gap(fold, step, turned))
         draft.line(((x0, level), *points), "metal")
@@ -251,8 +252,8 @@ def draw_fold_section(
         if turned == 0:
             draft.line(((x1, level - 3.2), (x1, level + 3.2)), "hidden")
         if name == "before":
-            over = 7.5 if turned > 90 else 3.4  # a flap that leans back reaches over the sheet
-            draft.text(Text(at=(x0 + 1.0, level + over), text=up, size=8.5, bold=True, anchor="left"))
+            beside = x1 + 1.5 if turned > 90 else x0 + 1.0  # a flap that leans back reaches over the sheet
+            draft.text(Text(at=(beside, level + 3.4), text=up, size=8.5, bold=True, anchor="left"))
             draft.text(Text(at=(x0 + 1.0, level - 3.4), text=down, size=8.5, anchor="left"))
     _size_of_flap(draft, fold, step, (half + half - FLAP - 2.5, level), show)
     words = f"{'close' if step.action == 'close' else 'fold UP'}, turned {labels.degrees(step.turned_deg)}"
