@@ -12,8 +12,13 @@ from dataclasses import replace
 import pytest
 from bend_sections import brake, job_of, metals, random_folded, section
 
+from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
 from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.steps import Bench, section_steps
 from fabplan.bending.brake.strokes import Strokes
+from fabplan.bending.check.collide import shutting_faults
+from fabplan.bending.check.section import _stroke
+from fabplan.bending.check.strip import Replay
 from fabplan.bending.check.whole import check_schedule
 from fabplan.bending.errors import BendError
 from fabplan.bending.model import BendSchedule, Step
@@ -151,3 +156,64 @@ def test_they_are_developed_proven_and_bent_from_the_job_file(tmp_path) -> None:
         assert check_schedule(schedule_bends(pattern, job, metal), pattern, job, metal) == []
     wrong = replace(double, section=replace(double.section, legs=(0.5, 0.5, 3, 2)))
     assert check_patterns((wrong, drip), job, metal)
+
+
+def said(schedule: BendSchedule, pattern: FlatPattern, brake_keys: str) -> str:
+    return " ".join(check_schedule(schedule, pattern, job_of(f"[brake]\n{brake_keys}\n"), metals()))
+
+
+def test_a_fold_deeper_than_the_brake_flattens_is_caught() -> None:
+    assert "too deep for the brake to flatten" not in said(plan(DOUBLED_DRIP), DOUBLED_DRIP, "")
+    assert "too deep for the brake to flatten" in said(
+        plan(DOUBLED_DRIP), DOUBLED_DRIP, 'deepest_flattened_hem = "3/8 in"'
+    )
+
+
+def test_a_fold_that_does_not_go_under_the_jaw_is_caught() -> None:
+    assert "does not go under the open jaw" in said(plan(DOUBLED_DRIP), DOUBLED_DRIP, 'jaw = "1/4 in"')
+
+
+def replay_of(pattern: FlatPattern, turned: list[float]) -> Replay:
+    """The checker's replay of a piece bent so far."""
+    shape = pattern.section
+    assert shape is not None
+    return Replay(
+        pattern=pattern,
+        folds=pattern.folds,
+        marks=shape.marks,
+        bends=shape.bends,
+        width=shape.developed,
+        turned=turned,
+        metal=metals()["copper-16oz"],
+        brake=job_of().brake,
+        slack=1.5 * T,
+    )
+
+
+def shut(pattern: FlatPattern, *, pushed_in: bool) -> str:
+    """What the checker says of closing fold 1 after bend 2, whatever came before."""
+    problem = SectionProblem(Strip(pattern), brake(), 2.0)
+    move = Move(0, False, pushed_in)
+    up = problem.strip.bends[0] > 0
+    _, step = section_steps(Bench(problem, metals()["copper-16oz"]), [Stroke(0b10, move, up, problem.end_after(move))])
+    bends = problem.strip.bends
+    turned = [135.0, abs(bends[1]), *(0.0,) * (len(bends) - 2)]
+    return " ".join(shutting_faults(replay_of(pattern, turned), step, -1))
+
+
+def test_a_fold_that_strikes_the_body_when_it_is_closed_is_caught() -> None:
+    """The leg beyond the fold turned the other way: it comes down on the flange it is folded over."""
+    assert "strikes itself, closed" in shut(section([3, 0.625, 0.5], [-180, -90]), pushed_in=False)
+
+
+def test_what_stands_on_a_fold_does_not_go_under_the_nose_with_it() -> None:
+    assert shut(DOUBLED_DRIP, pushed_in=False) == ""
+    assert "into the nose bar closed" in shut(DOUBLED_DRIP, pushed_in=True)
+
+
+def test_a_bend_through_metal_folded_over_its_line_is_caught() -> None:
+    pattern = section([3, 1, 3], [180, 90])
+    problem = SectionProblem(Strip(pattern), brake(), 2.0)
+    (step,) = section_steps(Bench(problem, metals()["copper-16oz"]), [Stroke(0b01, Move(1, False, False), True, False)])
+    through = " ".join(_stroke(replay_of(pattern, [180.0, 0.0]), step))
+    assert "other metal lies 2.0" in through

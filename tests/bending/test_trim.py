@@ -7,12 +7,16 @@ a thickness, so the sections it cannot finish are those that nobody can on that 
 
 from __future__ import annotations
 
+import random
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
+from bend_sections import brake as brake_of
+from bend_sections import job_of, metals, random_folded
 from trim import BRAKES, job_text
 
-from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
+from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke, bend_order
 from fabplan.bending.brake.section import Strip
 from fabplan.bending.brake.springback import overbends
 from fabplan.bending.brake.steps import Bench, section_steps
@@ -25,6 +29,7 @@ from fabplan.bending.schedule import schedule_bends
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.load import load_job
+from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.plan.make import metals_of
 
@@ -52,10 +57,9 @@ def tried(seeds: range, brake: str, folder: Path) -> tuple[int, int]:
     return refused, held
 
 
-def can_be_finished(pattern: FlatPattern, job: Job) -> bool:
+def can_be_finished(pattern: FlatPattern, job: Job, known: Mapping[str, MetalProfile] | None = None) -> bool:
     """Whether any order at all bends it, as the checker sees every stroke."""
-    metals = metals_of(job)
-    metal, strip = metals[pattern.metal], Strip(pattern)
+    metal, strip = (known or metals_of(job))[pattern.metal], Strip(pattern)
     problem = SectionProblem(
         strip, brake_shape(job.brake, pattern.thickness), overbends(strip, metal, job.brake.springback)
     )
@@ -87,7 +91,7 @@ def can_be_finished(pattern: FlatPattern, job: Job) -> bool:
                 possible = True
                 for step in steps:
                     possible = possible and not _stroke(replay, step)
-                    replay.turned[k] = step.turned_deg
+                    replay.turned[k], replay.end_in = step.turned_deg, step.end_in
                 if possible:
                     reached.add(made | 1 << k)
                     stack.append(made | 1 << k)
@@ -110,6 +114,17 @@ def test_forty_seeds(tmp_path: Path) -> None:
 @pytest.mark.parametrize("part", range(4))
 def test_at_length(brake: str, part: int, tmp_path: Path) -> None:
     tried(range(1000 + 50 * part, 1050 + 50 * part), brake, tmp_path)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(60))
+def test_refused_folds_between_legs_are_refused_truly(seed: int) -> None:
+    rng = random.Random(seed)
+    pattern = random_folded(rng, rng.randint(1, 3))
+    strip = Strip(pattern)
+    _, found = bend_order(strip, brake_of(), overbends(strip, metals()["copper-16oz"], 2.0))
+    if found.cost is None:
+        assert not can_be_finished(pattern, job_of(), metals())
 
 
 @pytest.mark.slow

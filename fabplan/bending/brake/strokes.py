@@ -224,7 +224,7 @@ class Strokes:
     def pressed(self, k: int, mask: int) -> float:
         """How deep a fold between legs, or a sharp bend, comes under the nose: as far as its flats and the brake go."""
         low, high = (self.strip.path(k, high, mask) for high in (False, True))
-        return _deep(low, high, self.brake)
+        return _deep(low, high, self.brake, math.radians(180.0 - abs(self.strip.bends[k])))
 
     def opening(self, k: int, mask: int) -> float:
         """Height under the nose that closes bend k to its angle: the opening of a fold, or what a sharp bend leaves."""
@@ -241,7 +241,7 @@ class Strokes:
         over = min(under.run, flap.run) - brake.deepest_hem
         if self.strip.hems[k] and over > self.strip.slack:
             return Hit("deep hem", over)
-        deep = _deep(under, flap, brake)
+        deep = _deep(under, flap, brake, left)
         standing = rotated(flap.points, self.wanted(k))
         stands = max(y for _, y in standing)
         if not pushed_in:  # the flap leans out in front of the nose
@@ -283,9 +283,9 @@ class Strokes:
         return self._front[key]
 
 
-def _deep(low: Path, high: Path, brake: BrakeShape) -> float:
-    """How far both flats beside a bend go under the nose together."""
-    return min(low.run, high.run, brake.deepest_hem) - TOUCH
+def _deep(low: Path, high: Path, brake: BrakeShape, left: float) -> float:
+    """How far both flats beside a bend go under the nose together, one leaning over the other by `left` radians."""
+    return min(min(low.run, high.run) * math.cos(left), brake.deepest_hem) - TOUCH
 
 
 def _nearest_bend(points: tuple[Point, ...], path: Path, outline: tuple[Point, ...]) -> int | None:

@@ -151,7 +151,8 @@ def shutting_faults(replay: Replay, step: Step, under: int) -> list[str]:
 
 def pressed_depth(replay: Replay, k: int) -> float:
     """How far a fold between legs or a sharp bend goes under the nose, inches."""
-    return min(flat_depth(replay, k), inch(replay.brake.deepest_flattened_hem)) - 1 / 128
+    leans = math.cos(math.radians(180 - replay.on_brake(k)))
+    return min(flat_depth(replay, k) * leans, inch(replay.brake.deepest_flattened_hem)) - 1 / 128
 
 
 def flat_depth(replay: Replay, k: int) -> float:
