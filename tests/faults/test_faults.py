@@ -155,7 +155,7 @@ def test_a_full_disk_leaves_the_old_packet_and_says_so(job: Path, tmp_path: Path
     if os.name != "posix" or os.geteuid() != 0:
         pytest.skip("needs root to mount a small disk")
     done = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=200k", "none", str(small)], capture_output=True, check=False
+        ["mount", "-t", "tmpfs", "-o", "size=60k", "none", str(small)], capture_output=True, check=False
     )
     if done.returncode != 0:
         pytest.skip("no small disk can be mounted here")

@@ -18,6 +18,9 @@ from fabplan.plan.make import make_plan
 
 ROOT = Path(__file__).resolve().parents[2]
 CALLS = {"eval", "exec", "compile", "__import__"}
+SERVES = {
+    "fabplan/desk/serve.py": {"socket", "webbrowser"}
+}  # answers and opens this machine alone: tests/desk/test_guard.py
 MODULES = {"pickle", "marshal", "shelve", "subprocess", "socket", "urllib", "http", "ftplib", "webbrowser"}
 
 
@@ -33,7 +36,8 @@ def test_no_code_is_made_from_data_and_nothing_is_fetched(path: Path) -> None:
             names = [a.name for a in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module:
             names = [node.module]
-        assert not MODULES & {n.split(".")[0] for n in names}
+        served = SERVES.get(path.relative_to(ROOT).as_posix(), set())
+        assert not (MODULES - served) & {n.split(".")[0] for n in names}
 
 
 def run(argv: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, str]:

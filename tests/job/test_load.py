@@ -49,7 +49,7 @@ class TestDefaults:
         assert (job.shear.longest_cut, job.shear.back_gauge_reach, job.shear.least_held) == (52 * IN, 48 * IN, 2 * IN)
         assert job.shear.angle_stop == (30.0, 150.0)
         assert job.shear.kerf == 0
-        assert float(job.nest.margin) == 0.0005
+        assert float(job.nest.good_enough) == 0.0005
         assert (job.brake.apron_bar, job.brake.nose_setback, job.brake.springback) == (IN, 2.0, 2.0)
         assert [tool.name for tool in job.hem_tools] == ["hand seamer", "folding bar", "mallet"]
         assert job.hem_tools[1].slot_depth == IN

@@ -65,7 +65,7 @@ def jobs(draw: st.DrawFn) -> Any:
         reach=draw(st.sampled_from([48, 24, 120])),
         least_held=draw(st.sampled_from([0, 1, 2])),
         coil_cut_off=draw(st.sampled_from(["scribed", "scribed", "gauge"])),
-        pattern=draw(st.sampled_from(["strips", "stacked-strips"])),
+        cutting=draw(st.sampled_from(["strips", "stacked-strips"])),
         keep=draw(st.sampled_from([None, (6, 12)])),
         open_stacks=draw(st.sampled_from([None, 4, 9])),
         angle_stop=draw(st.sampled_from([(30.0, 150.0), (45.0, 135.0), (60.0, 120.0)])),

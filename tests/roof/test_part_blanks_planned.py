@@ -111,9 +111,9 @@ def test_they_cost_less_than_whole_blanks(tmp_path: Path, monkeypatch: pytest.Mo
 
 
 def test_they_stay_where_the_stock_is_short(tmp_path: Path) -> None:
-    enough = make_pieces(job_of(tmp_path, JOB + METAL_ALONE))
+    enough = make_pieces(job_of(tmp_path, METAL_ALONE))
     price = 'price = "9.40 per lb"'
-    short = make_pieces(job_of(tmp_path, JOB.replace(price, price + '\non_hand = "6 ft"') + METAL_ALONE))
+    short = make_pieces(job_of(tmp_path, METAL_ALONE.replace(price, price + '\non_hand = "6 ft"')))
     assert short.parts
     assert [(p.mark, p.count) for p in short.patterns] == [(p.mark, p.count) for p in enough.patterns]
 

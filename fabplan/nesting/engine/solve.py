@@ -121,10 +121,6 @@ def _first(state: State) -> tuple[Plan, Ints]:
         first, missing = greedy(state)
     if not missing.any():
         state.offer(first)
-    if beam.applies(state.frame) and state.options.effort > 0 and not state.done():
-        with state.within(min(FIRST_WORK * state.options.share, 0.3 * WORK * state.options.effort)):
-            for width in (8, 32):
-                beam.corrected(state, FILLINGS, width)
     return first, missing
 
 
@@ -148,6 +144,12 @@ def _spend(state: State, lp: Master, share: float) -> None:
         _dive(state, lp, 0)
     if state.options.effort <= 0 or state.done():
         return
+    if beam.applies(state.frame):  # after all that no effort does, so that some effort never gives a dearer plan
+        with state.within(min(FIRST_WORK * state.options.share, 0.3 * WORK * state.options.effort)):
+            for width in (8, 32):
+                beam.corrected(state, FILLINGS, width)
+        if state.done():
+            return
     work = WORK * state.options.effort * share
     with state.within(work):
         if state.options.share == 1.0:
