@@ -143,6 +143,12 @@ def test_no_small_shop_has_a_plan_below_the_proven_least(seed: int, monkeypatch:
     compare(small_shop(seed, slanted=seed % 5 == 0), monkeypatch, exact=seed % 2 == 0)
 
 
+@pytest.mark.parametrize("seed", [10, 295])
+def test_rows_of_slanted_blanks_once_were_bound_too_high(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A weight of work among equals, and a saw's kerf, had no place in a bound of the metal."""
+    compare(small_shop(seed, slanted=True), monkeypatch, exact=seed % 2 == 0)
+
+
 def test_the_brute_force_finds_what_is_known_by_hand() -> None:
     """A 10 x 10 sheet, one trim: two 6 x 5 side by side do not fit across, one above the other they do."""
     shear = Shear(longest_cut=99, reach=99, least_held=1, kerf=0, to_mark=True, stages=2)

@@ -47,14 +47,14 @@ def rows_bound(group: Group, leave_out: Collection[str] = ()) -> Fraction:
         Marks of blanks that may lie in rows with other kinds: they are not counted.
     """
     blanks = tuple(b for b in group.blanks if b.mark not in leave_out)
-    if not blanks or group.limits.stages == 3:
+    if not blanks or group.limits.stages == 3 or group.limits.kerf:  # a saw's rows are not priced to a hair
         return Fraction(0)
     limits = replace(group.limits, reach=ANY, least_gauge=1, least_scribed=1, least_pull=0, least_held=0)
     loose = replace(group, blanks=blanks, limits=limits, second=Fraction(0))
     bits = _bits(loose)
     if len(bits) > MOST_ROWS:
         return Fraction(0)
-    charges = replace(Charges.of(loose), gauge=1, scribe_from=1, held=0)
+    charges = replace(Charges.of(loose), tick=Fraction(0), gauge=1, scribe_from=1, held=0)  # metal alone, to a hair
     search = _Search(loose, charges, pair=False)
     search.bits, search.pricer = bits, Pricer(loose, bits, charges)
     if not _seen(loose, bits) or search.close() is None:
