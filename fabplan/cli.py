@@ -6,12 +6,12 @@ import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fabplan.cli_options import AsJson, JobFiles, JobPath, Paper, PlanFile
 from fabplan.errors import FabplanError, JobError, PlanError
 from fabplan.screen import complete, output
 from fabplan.screen.interrupt import Interrupt
@@ -33,13 +33,6 @@ app = typer.Typer(
 )
 
 
-class Paper(StrEnum):
-    """Paper of the printed packet."""
-
-    letter = "letter"
-    a4 = "a4"
-
-
 JobPaths = Annotated[
     list[Path],
     typer.Argument(
@@ -49,11 +42,7 @@ JobPaths = Annotated[
         autocompletion=complete.job_files,
     ),
 ]
-JobPath = Annotated[
-    Path, typer.Argument(metavar="JOB", help="Job file (.toml).", show_default=False, autocompletion=complete.job_files)
-]
 All = Annotated[bool, typer.Option("--all", help="Show every table whole.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
 Effort = Annotated[
     float | None,
     typer.Option(
@@ -893,19 +882,8 @@ def quote(
 
 @app.command()
 def prove(
-    plan_file: Annotated[
-        Path, typer.Argument(metavar="PLAN.json", help="Saved plan.", autocompletion=complete.plan_files)
-    ],
-    job: Annotated[
-        list[Path],
-        typer.Option(
-            "--job",
-            metavar="JOB",
-            help="Its job file; of a shear run for several jobs each of them.",
-            show_default=False,
-            autocompletion=complete.job_files,
-        ),
-    ],
+    plan_file: PlanFile,
+    job: JobFiles,
     as_json: AsJson = False,
 ) -> None:
     """Re-prove a saved plan against its job file."""

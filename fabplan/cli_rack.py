@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from fabplan.cli_options import AsJson, JobFiles, Paper, PlanFile
 from fabplan.screen import complete
 
 
@@ -26,15 +27,6 @@ class Form(StrEnum):
     coil = "coil"
     sheet = "sheet"
 
-
-class Paper(StrEnum):
-    """Paper of the labels."""
-
-    letter = "letter"
-    a4 = "a4"
-
-
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
 
 rack_app = typer.Typer(
     help="Stock: coils, sheets, and offcuts kept for later jobs.",
@@ -122,22 +114,6 @@ def rack_label(
     from fabplan.shop.labels import write_labels
 
     print(f"Labels written to {write_labels(rack, out, ids=ids, paper=paper.value)}")
-
-
-PlanFile = Annotated[
-    Path,
-    typer.Argument(metavar="PLAN.json", help="Saved plan.", show_default=False, autocompletion=complete.plan_files),
-]
-JobFiles = Annotated[
-    list[Path],
-    typer.Option(
-        "--job",
-        metavar="JOB",
-        help="Its job file; of a shear run for several jobs each of them.",
-        show_default=False,
-        autocompletion=complete.job_files,
-    ),
-]
 
 
 @rack_app.command("use")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fabplan.cli_options import JobPath, PlanPath
 from fabplan.errors import JobError
 from fabplan.screen import complete
 
@@ -19,13 +20,6 @@ record_app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-JobPath = Annotated[
-    Path, typer.Argument(metavar="JOB", help="Job file (.toml).", show_default=False, autocompletion=complete.job_files)
-]
-PlanPath = Annotated[
-    Path | None,
-    typer.Option("--plan", metavar="PLAN.json", help="Saved plan.", show_default="the packet's"),
-]
 RecordPath = Annotated[
     Path | None,
     typer.Option("--record", help="Record of the job.", show_default="<number>-record.db beside the job file"),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fabplan.cli_options import AsJson, JobPath, PlanPath
 from fabplan.errors import JobError
 
 if TYPE_CHECKING:
@@ -17,11 +18,9 @@ times_app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
-JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (.toml).", show_default=False)]
 Log = Annotated[
     Path | None, typer.Option("--log", help="Log of times.", show_default="times.db beside the shop or job file")
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON on standard output, nothing else.")]
 
 
 @times_app.command("add")
@@ -36,9 +35,7 @@ def times_add(
         int | None, typer.Option(min=1, help="Repeats of the layout made.", show_default="all of them")
     ] = None,
     pieces: Annotated[int | None, typer.Option(min=1, help="Pieces folded.", show_default="all of them")] = None,
-    plan: Annotated[
-        Path | None, typer.Option("--plan", metavar="PLAN.json", help="Saved plan.", show_default="the packet's")
-    ] = None,
+    plan: PlanPath = None,
     log: Log = None,
 ) -> None:
     """Write down what a layout, a fold, all cutting or the roof took."""
