@@ -60,7 +60,7 @@ class Workers:
 
     def start(self, work: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """Have a module's function called with these arguments; both must survive being copied to another process."""
-        with _ctrl_c_left_to_parent():
+        with ctrl_c_left_to_parent():
             return self._pool.submit(work, *args, **kwargs)
 
     def ask_to_stop(self) -> None:
@@ -125,8 +125,12 @@ def _end(children: Sequence[BaseProcess]) -> None:
 
 
 def _begin(stop: Event) -> None:
-    """In a new process: end when the one that made it is killed, rather than wait for its work for ever."""
     _STOP.append(stop)
+    end_with_parent()
+
+
+def end_with_parent() -> None:
+    """In a new process: end when the one that made it is killed, rather than wait for its work for ever."""
     parent = multiprocessing.parent_process()
     if parent is None:
         return
@@ -139,7 +143,7 @@ def _begin(stop: Event) -> None:
 
 
 @contextmanager
-def _ctrl_c_left_to_parent() -> Iterator[None]:
+def ctrl_c_left_to_parent() -> Iterator[None]:
     """Processes started in here do not hear Ctrl-C."""
     if threading.current_thread() is not threading.main_thread():
         yield

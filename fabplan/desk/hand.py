@@ -6,18 +6,17 @@ It does not hear Ctrl-C, which is this process's, and it ends when this one does
 from __future__ import annotations
 
 import multiprocessing
-import os
 import signal
 import threading
 import traceback
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
+from contextlib import suppress
 from multiprocessing.connection import Connection
-from multiprocessing.process import BaseProcess
 from multiprocessing.synchronize import Event
 from typing import Any, Literal
 
 from fabplan.errors import FabplanError
+from fabplan.workers import ctrl_c_left_to_parent, end_with_parent
 
 ENDED = "The system ended a part of this run. Close other programs (memory) and try again."
 BROKEN = "This is a fault of fabplan, not of the job; its details stand in the terminal."
@@ -60,7 +59,7 @@ class Hand:
             self._line, theirs = context.Pipe()
             self._stop = context.Event()
             self._process = context.Process(target=_serve, args=(self._kind, theirs, self._stop), daemon=False)
-            with _deaf_to_ctrl_c():
+            with ctrl_c_left_to_parent():
                 self._process.start()
             theirs.close()
             threading.Thread(target=self._listen, args=(self._line,), daemon=True).start()
@@ -103,26 +102,12 @@ class Hand:
             self._heard(answer)
 
 
-@contextmanager
-def _deaf_to_ctrl_c() -> Iterator[None]:
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
 # -- in the process ---------------------------------------------------------------------------------------------------
 
 
 def _serve(kind: Kind, line: Connection, stop: Event) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+    end_with_parent()
     work = _plan(line, stop) if kind == "plan" else _look(line, kind)
     while True:
         try:
@@ -138,11 +123,6 @@ def _serve(kind: Kind, line: Connection, stop: Event) -> None:
         except Exception:
             traceback.print_exc()
             _send(line, FabplanError(BROKEN))
-
-
-def _end_with(parent: BaseProcess) -> None:
-    parent.join()
-    os._exit(1)
 
 
 def _send(line: Connection, answer: Any) -> None:
