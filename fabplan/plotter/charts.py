@@ -47,15 +47,6 @@ class Series:
     marked: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CourseBar:
-    """Pieces of one course: whole ones and cut ones."""
-
-    course: int
-    whole: int
-    cut: int
-
-
 def ticks(low: float, high: float, most: int = 6) -> list[float]:
     """Round numbers between two values, at most `most` + 1."""
     from matplotlib.ticker import MaxNLocator
@@ -261,54 +252,3 @@ def _frame(
             draft.text(Text(at=(x, axes.bottom - 3.4), text=x_text(t), size=SMALL))
     draft.text(Text(at=((axes.left + axes.right) / 2, 3.0), text=x_name, size=LABEL))
     draft.text(Text(at=(2.6, (axes.bottom + axes.top) / 2), text=y_name, size=LABEL, turned=90.0))
-
-
-def draw_course_bars(
-    bars: Sequence[CourseBar],
-    *,
-    title: str,
-    name: str = "pieces-per-course",
-    width_mm: float = 180.0,
-    height_mm: float = 60.0,
-) -> Drawing:
-    """Upright bars, one a course from the eave: white = whole pieces, hatched = cut ones; the total stands on top."""
-    if not bars:
-        raise ValueError("nothing to draw: no courses")
-    draft = Draft()
-    left, bottom, top = 12.0, 12.0, height_mm - 9.0
-    most = max(b.whole + b.cut for b in bars) or 1
-    step = (width_mm - left - 4.0) / len(bars)
-    wide = min(9.0, 0.72 * step)
-    every = 1
-    label = max(width(str(b.whole + b.cut), SMALL) for b in bars) + 1.0
-    number = max(width(str(b.course), SMALL) for b in bars) + 1.0
-    while every * step < max(label, number):
-        every += 1
-    for t in ticks(0, most, 5):
-        y = bottom + (top - bottom) * t / most
-        if t == int(t):
-            draft.line(((left - 1.2, y), (left, y)), "dimension")
-            draft.text(Text(at=(left - 2.0, y), text=f"{int(t)}", size=SMALL, anchor="right"))
-    for i, bar in enumerate(bars):
-        x = left + step * (i + 0.5) - wide / 2
-        scale = (top - bottom) / most
-        level = bottom
-        for count, fill in ((bar.whole, "white"), (bar.cut, "hatch")):
-            if count:
-                corners = ((x, level), (x + wide, level), (x + wide, level + count * scale), (x, level + count * scale))
-                draft.add(Shape(points=corners, pen="edge", fill=fill))  # type: ignore[arg-type]
-                level += count * scale
-        if i % every == 0:
-            near = bars[max(0, i - every + 1) : i + every]  # the value stands clear of the bars beside it
-            clear = bottom + scale * max(b.whole + b.cut for b in near) if every > 1 else level
-            draft.text(Text(at=(x + wide / 2, clear + 2.4), text=str(bar.whole + bar.cut), size=SMALL))
-            draft.text(Text(at=(x + wide / 2, bottom - 2.6), text=str(bar.course), size=SMALL))
-    draft.line(((left, top), (left, bottom), (width_mm - 4.0, bottom)), "edge")
-    draft.text(Text(at=((left + width_mm) / 2, 3.0), text="course, counted from the eave", size=LABEL))
-    x = left + 4.0
-    for words, fill in (("whole pieces", "white"), ("cut pieces", "hatch")):
-        y = height_mm - 3.0
-        draft.add(Shape(points=((x, y - 1.7), (x + 7, y - 1.7), (x + 7, y + 1.7), (x, y + 1.7)), pen="edge", fill=fill))  # type: ignore[arg-type]
-        draft.text(Text(at=(x + 9.0, y), text=words, size=SMALL, anchor="left"))
-        x += 9.0 + width(words, SMALL) + 8.0
-    return draft.done(name, title, width_mm, height_mm)

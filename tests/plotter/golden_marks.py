@@ -18,7 +18,7 @@ from fabplan.plotter.blank.blank import draw_blank
 from fabplan.plotter.blank.finished import draw_finished
 from fabplan.plotter.blank.template import draw_template
 from fabplan.plotter.board.key import draw_key
-from fabplan.plotter.charts import CourseBar, StockBar, draw_course_bars, draw_stock_bars
+from fabplan.plotter.charts import StockBar, draw_stock_bars
 from fabplan.plotter.model import Circle, Drawing, Line, Shape, Text
 from fabplan.plotter.sheet.sheet import draw_sheet
 from fabplan.units import NM_PER_INCH, Show
@@ -87,9 +87,6 @@ def drawings() -> dict[str, Drawing]:
         "template": draw_template(found["A"], show=show, job="T1")[0].drawing,
         "key": draw_key(roof=True),
         "stock-bars": draw_stock_bars(bars, title="Stock options"),
-        "course-bars": draw_course_bars(
-            [CourseBar(course=k, whole=10 - k, cut=1) for k in range(1, 8)], title="Courses"
-        ),
     }
 
 

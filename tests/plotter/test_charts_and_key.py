@@ -9,10 +9,8 @@ from fabplan.plotter.board import paint
 from fabplan.plotter.board.geometry import bounds
 from fabplan.plotter.board.key import BLANKS, FOLDING, ROOF, SHEAR, draw_key
 from fabplan.plotter.charts import (
-    CourseBar,
     Series,
     StockBar,
-    draw_course_bars,
     draw_size_curve,
     draw_stock_bars,
 )
@@ -63,13 +61,6 @@ def test_size_curve_breaks_where_nothing_fits():
         draw_size_curve(
             [Series(name="x", points=((1.0, math.inf),))], x_name="", y_name="", x_text=str, y_text=str, title=""
         )
-
-
-@pytest.mark.parametrize("count", [1, 7, 36, 80])
-def test_course_bars(count):
-    courses = [CourseBar(course=k, whole=3 * k % 41, cut=k % 5) for k in range(1, count + 1)]
-    drawing = draw_course_bars(courses, title="c")
-    assert_legible(drawing)
 
 
 def test_key_shows_every_line_once():
@@ -130,18 +121,3 @@ def test_long_sizes_are_written_under_every_second_tick_or_fewer():
     )
     assert_legible(crowded)
     assert 1 <= sum(w.startswith("nine") for w in words(crowded)) < 6
-
-
-@pytest.mark.parametrize("courses", [1, 12, 90])
-def test_bars_of_any_number_of_courses_are_legible_and_all_there(courses):
-    bars = [CourseBar(course=k, whole=1000 - k, cut=k % 3) for k in range(1, courses + 1)]
-    drawing = draw_course_bars(bars, title="Pieces per course")
-    assert_legible(drawing)
-    white = [m for m in drawing.marks if isinstance(m, Shape) and m.fill == "white"]
-    assert len(white) >= courses
-    assert str(1) in words(drawing)
-
-
-def test_no_courses_make_no_chart():
-    with pytest.raises(ValueError, match="no courses"):
-        draw_course_bars([], title="Pieces per course")
