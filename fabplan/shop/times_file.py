@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import math
 import sqlite3
@@ -11,10 +10,10 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 from fabplan.errors import FabplanError, JobError, PlanError
 from fabplan.labour import TIME_KEYS
+from fabplan.shop.rack_file import seal
 
 LOG_MARK = 0x66_61_62_74  # application id of our files: "fabt"
 LOG_VERSION = 1
@@ -63,7 +62,7 @@ def add(path: Path, *, job: str, what: str, seconds: float, work: Mapping[str, f
     row = (at, job, what, float(seconds), json.dumps(dict(work), sort_keys=True))
     with _changing(path, create=True) as db:
         found = db.execute(
-            "INSERT INTO timed (at, job, what, seconds, work, seal) VALUES (?,?,?,?,?,?)", (*row, _seal(row))
+            "INSERT INTO timed (at, job, what, seconds, work, seal) VALUES (?,?,?,?,?,?)", (*row, seal(row))
         )
         return int(found.lastrowid or 0)
 
@@ -81,8 +80,8 @@ def entries(path: Path) -> tuple[Timed, ...]:
     with _open(path) as db:
         rows = db.execute("SELECT id, at, job, what, seconds, work, seal FROM timed ORDER BY id").fetchall()
     out = []
-    for number, *row, seal in rows:
-        if seal != _seal(tuple(row)):
+    for number, *row, sealed in rows:
+        if sealed != seal(tuple(row)):
             raise JobError(
                 f"timing {number} is not as it was written: the log is damaged", file=str(path),
                 write=f"a sound copy of it, or fabplan times drop with number {number}",
@@ -104,10 +103,6 @@ def drop(path: Path, numbers: list[int]) -> None:
 
 def _work(text: str) -> dict[str, float]:
     return {k: float(v) for k, v in json.loads(text).items() if k in TIME_KEYS and math.isfinite(float(v))}
-
-
-def _seal(row: tuple[Any, ...]) -> str:
-    return hashlib.sha256(json.dumps(row, ensure_ascii=True).encode()).hexdigest()[:24]
 
 
 @contextmanager
