@@ -20,7 +20,7 @@ class Units(StrEnum):
     mm = "mm"
 
 
-class Form(StrEnum):
+class RackForm(StrEnum):
     """What is put into stock."""
 
     offcut = "offcut"
@@ -51,7 +51,7 @@ def rack_add(
     count: Annotated[int, typer.Option(min=1, max=10_000, help="How many alike.")] = 1,
     grain: Annotated[str, typer.Option(help="Rolling direction: along or across the length.")] = "along",
     note: Annotated[str, typer.Option(help="A note for the label.")] = "",
-    form: Annotated[Form, typer.Option(help="What it is; of a coil SIZE is its width alone.")] = Form.offcut,
+    form: Annotated[RackForm, typer.Option(help="What it is; of a coil SIZE is its width alone.")] = RackForm.offcut,
     there: Annotated[
         str, typer.Option("--there", help='How much of a coil there is, e.g. "120 ft".', show_default=False)
     ] = "",
@@ -60,7 +60,7 @@ def rack_add(
     ] = None,
 ) -> None:
     """Put offcuts, a coil or sheets into stock; makes the file when it is not there."""
-    if form is not Form.offcut:
+    if form is not RackForm.offcut:
         from fabplan.shop.counter import add_stock
 
         number = add_stock(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from fabplan.nesting.check.cuts import XY, Shop
+from fabplan.nesting.check.cuts import XY, CheckedLimits
 from fabplan.nesting.check.parts import Truth, carried_out
 from fabplan.nesting.model import Cut, Layout, Part
 
@@ -23,7 +23,7 @@ def told(layout: Layout, *, kerf: int = 0, keep: tuple[int, int] | None = None) 
 
     The part as deep as the back gauge drops; at a cut to a mark the one without blanks, else the smaller.
     """
-    shop = Shop(10**9, 10**9, True, 0, (0.0, 180.0), kerf)
+    shop = CheckedLimits(10**9, 10**9, True, 0, (0.0, 180.0), kerf)
     made = carried_out(layout, shop, keep)
     assert made is not None, layout
     truth = Truth(layout, shop, keep, {m.on for m in made if m.on is not None})

@@ -17,9 +17,9 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent / "tests" / "nesting"
 
 from nesting_jobs import GRID, METALS, make_job, rect, stock
 
-from fabplan.nesting.check.cuts import Shop, Table, parents
+from fabplan.nesting.check.cuts import CheckedLimits, PiecesOnTable, parents
 from fabplan.nesting.check.parts import part_faults
-from fabplan.nesting.cuts.layouts import Draft, finish
+from fabplan.nesting.cuts.layouts import LayoutDraft, finish
 from fabplan.nesting.cuts.program import shear_program
 from fabplan.nesting.problem import build_groups
 from fabplan.nesting.search.pieces import rectangle
@@ -42,12 +42,12 @@ def main() -> None:
         (group,) = build_groups(blanks, job, METALS)
         piece = rectangle(group.blanks[0])
         cells = tuple(piece.make(32 * x, 32 * y, False) for y in range(long) for x in range(36))
-        draft = Draft(stock="s", length=32 * long, cells=cells, first="y")
+        draft = LayoutDraft(stock="s", length=32 * long, cells=cells, first="y")
         order, layout = timed(lambda draft=draft, group=group: finish(draft, group))
-        shop = Shop.of(job, GRID)
+        shop = CheckedLimits.of(job, GRID)
 
-        def proof(layout: Any = layout, shop: Shop = shop) -> list[str]:
-            found = Table(layout, shop, None).faults([True] * len(layout.blanks))
+        def proof(layout: Any = layout, shop: CheckedLimits = shop) -> list[str]:
+            found = PiecesOnTable(layout, shop, None).faults([True] * len(layout.blanks))
             parents(layout, shop)
             return found + part_faults(layout, shop, None)
 

@@ -18,7 +18,7 @@ from functools import partial
 from math import lcm
 from pathlib import Path
 
-from fabplan.nesting.engine.problem import Item, Limits, Options, Pattern, Problem, Stock, leaves
+from fabplan.nesting.engine.problem import Item, Limits, Options, Pattern, Problem, StockSize, leaves
 from fabplan.nesting.engine.solve import solve
 
 
@@ -42,7 +42,7 @@ def _shop(data: dict, stages: int) -> Problem:  # type: ignore[type-arg]
             for i, p in enumerate(data["pieces"])
         ),
         stock=tuple(
-            Stock(
+            StockSize(
                 key=i,
                 form="coil" if s["kind"] == "coil" else "sheet",
                 width=steps(s["w"]),
@@ -74,7 +74,7 @@ def _open(data: dict, stages: int) -> Problem:  # type: ignore[type-arg]
             for i, p in enumerate(data["items"])
         ),
         stock=tuple(
-            Stock(
+            StockSize(
                 key=i,
                 form="sheet",
                 width=s["h"] if section else s["w"],

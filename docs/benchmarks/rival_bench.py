@@ -24,7 +24,7 @@ import time
 from fractions import Fraction
 from pathlib import Path
 
-from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, Stock
+from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, StockSize
 from fabplan.nesting.engine.solve import solve
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -47,7 +47,7 @@ def low_demand(seed: int) -> Problem:
             Item(key=len(items), width=width, length=length, count=rng.choice((1, 1, 2, 2, 3, 4)), may_turn=turn)
         )
     stock = tuple(
-        Stock(key=k, form="sheet", width=w * GRADE, length=length * GRADE, cost=Fraction(cost))
+        StockSize(key=k, form="sheet", width=w * GRADE, length=length * GRADE, cost=Fraction(cost))
         for k, (w, length, cost) in enumerate(rng.sample(SHEETS, rng.randint(1, 3)))
     )
     return Problem(items=tuple(items), stock=stock, limits=Limits())
@@ -70,8 +70,8 @@ def shop_jobs(directory: Path) -> list[tuple[str, Problem]]:
             for i, p in enumerate(data["pieces"])
         )  # fmt: skip
         stock = tuple(
-            Stock(key=i, form="sheet", width=int(Fraction(str(s["w"])) * den), length=int(Fraction(str(s["l"])) * den),
-                  cost=Fraction(str(s["cost"])), available=s["count"])
+            StockSize(key=i, form="sheet", width=int(Fraction(str(s["w"])) * den),
+                      length=int(Fraction(str(s["l"])) * den), cost=Fraction(str(s["cost"])), available=s["count"])
             for i, s in enumerate(data["stock"])
         )  # fmt: skip
         out.append((path.stem, Problem(items=items, stock=stock, limits=Limits())))

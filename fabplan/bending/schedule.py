@@ -9,7 +9,7 @@ from fabplan.bending.brake import steps as section_steps
 from fabplan.bending.brake.bend_order import bend_order
 from fabplan.bending.brake.impossible import reasons
 from fabplan.bending.brake.mends import Mends, by_hand
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.springback import overbends
 from fabplan.bending.brake.taper import section_at, tapered_steps, tapered_strokes
 from fabplan.bending.brake.tool import brake_shape
@@ -86,7 +86,7 @@ def _flat(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) ->
     if found.cost is None:
         reasons, mends = explain_flat(problem, found, pattern, job, metals)
         raise BendError(pattern.mark, reasons, mends, proven=found.proven)
-    bench_ = flat_steps.Bench(problem, metals[pattern.metal], job.brake.springback)
+    bench_ = flat_steps.FlatWork(problem, metals[pattern.metal], job.brake.springback)
     steps = flat_steps.hand_steps(flat_steps.flat_steps(bench_, found.path), pattern.folds, hands)
     return BendSchedule(
         mark=pattern.mark,
@@ -103,7 +103,7 @@ def _flat(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) ->
 def _section(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) -> BendSchedule:
     show = show_of(job)
     hands = by_hand(job, pattern.mark)
-    strip, shape = Strip(pattern, hands), brake_shape(job.brake, pattern.thickness)
+    strip, shape = BendStrip(pattern, hands), brake_shape(job.brake, pattern.thickness)
     if strip.length > shape.longest_bend + 1e-9:
         raise BendError(
             pattern.mark,
@@ -118,10 +118,10 @@ def _section(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile])
         blamed, why = reasons(problem, show)
         mends = Mends(pattern, problem, job, metals, show).offered(blamed)
         raise BendError(pattern.mark, why, mends, proven=found.proven)
-    bench_ = section_steps.Bench(problem, metals[pattern.metal])
+    bench_ = section_steps.BrakeWork(problem, metals[pattern.metal])
     order = problem.order(found)
     if pattern.far:
-        steps = tapered_steps(problem, Strip(section_at(pattern, 1.0), hands), metals[pattern.metal], order)
+        steps = tapered_steps(problem, BendStrip(section_at(pattern, 1.0), hands), metals[pattern.metal], order)
     else:
         steps = section_steps.section_steps(bench_, order)
     far = section_at(pattern, 1.0) if pattern.far else None

@@ -4,7 +4,7 @@ One engine serves both families: the folds of flat pieces and the bends of secti
 numbers, all >= 0, compared left to right; they add place by place. With an estimate that never falls by more than
 the cost of a move (in every place), the first time a goal leaves the queue its cost is least: the order is proven.
 
-A move's geometry may be dear to check, so it is looked at only when the move leaves the queue (`Problem.allowed`):
+A move's geometry may be dear to check, so it is looked at only when the move leaves the queue (`OrderProblem.allowed`):
 a move that fails then is dropped, and its target stays open for other ways of reaching it.
 
 See Hart, Nilsson & Raphael, "A Formal Basis for the Heuristic Determination of Minimum Cost Paths", IEEE
@@ -24,7 +24,7 @@ S = TypeVar("S", bound=Hashable)
 A = TypeVar("A")
 
 
-class Problem(Protocol[S, A]):
+class OrderProblem(Protocol[S, A]):
     """What the engine needs to know."""
 
     def starts(self) -> Iterable[tuple[Cost, S]]:
@@ -47,7 +47,7 @@ class Problem(Protocol[S, A]):
 
 
 @dataclass(frozen=True, slots=True)
-class Found(Generic[S, A]):
+class OrderFound(Generic[S, A]):
     """What a search came to.
 
     Attributes
@@ -76,12 +76,12 @@ def add(a: Cost, b: Cost) -> Cost:
     return tuple(map(operator.add, a, b))
 
 
-def search(problem: Problem[S, A], *, most_states: int | None = None, settle: bool = False) -> Found[S, A]:
+def search(problem: OrderProblem[S, A], *, most_states: int | None = None, settle: bool = False) -> OrderFound[S, A]:
     """Least-cost order, or proof that there is none.
 
     Parameters
     ----------
-    problem : Problem
+    problem : OrderProblem
     most_states : int, optional
         Give up after settling so many states; the answer is then not proven.
     settle : bool
@@ -102,9 +102,9 @@ def search(problem: Problem[S, A], *, most_states: int | None = None, settle: bo
             continue
         came[state] = parent
         if problem.done(state):
-            return Found(cost, _trace(came, state), not settle, len(came), tuple(came))
+            return OrderFound(cost, _trace(came, state), not settle, len(came), tuple(came))
         if most_states is not None and len(came) >= most_states:
-            return Found(None, (), False, len(came), tuple(came))
+            return OrderFound(None, (), False, len(came), tuple(came))
         for step, action, after in problem.moves(state):
             if after in came:
                 continue
@@ -113,7 +113,7 @@ def search(problem: Problem[S, A], *, most_states: int | None = None, settle: bo
             f = add(g, problem.estimate(after))
             heapq.heappush(queue, (done if settle else 0, f, done, tick, g, after, (state, action)))
             tick += 1
-    return Found(None, (), True, len(came), tuple(came))
+    return OrderFound(None, (), True, len(came), tuple(came))
 
 
 def _trace(came: dict[S, tuple[S, A] | None], state: S) -> tuple[tuple[S, A, S], ...]:

@@ -13,7 +13,7 @@ from fabplan.blanks.kinds.panes import flat_seam_pattern, outline_pattern, pan_l
 from fabplan.blanks.kinds.parts import own_folds, part_pattern
 from fabplan.blanks.kinds.section import section_pattern
 from fabplan.blanks.model import FlatPattern
-from fabplan.blanks.piece_rules import Bench, counted
+from fabplan.blanks.piece_rules import PieceRules, counted
 from fabplan.errors import JobError, JobErrors
 from fabplan.job.kinds.apex_cap import ApexCapPiece
 from fabplan.job.kinds.disc import DiscPiece
@@ -79,16 +79,16 @@ def develop(
     return tuple(made[m] for m in benches)
 
 
-def _bench(job: Job, piece: Piece, metals: Mapping[str, MetalProfile]) -> Bench:
+def _bench(job: Job, piece: Piece, metals: Mapping[str, MetalProfile]) -> PieceRules:
     name = piece.metal or job.metal.use
-    return Bench(job=job, piece=piece, name=name, metal=metals[name])
+    return PieceRules(job=job, piece=piece, name=name, metal=metals[name])
 
 
 def _one(
-    bench: Bench,
-    benches: Mapping[str, Bench],
+    bench: PieceRules,
+    benches: Mapping[str, PieceRules],
     sizes: Mapping[str, DiamondSizes],
-    sections: Mapping[str, Bench],
+    sections: Mapping[str, PieceRules],
     counts: Mapping[str, int] | None,
 ) -> FlatPattern:
     piece = bench.piece
@@ -122,7 +122,9 @@ def _one(
             assert_never(piece)
 
 
-def _diamond_of(bench: Bench, benches: Mapping[str, Bench], sizes: Mapping[str, DiamondSizes]) -> DiamondPiece:
+def _diamond_of(
+    bench: PieceRules, benches: Mapping[str, PieceRules], sizes: Mapping[str, DiamondSizes]
+) -> DiamondPiece:
     piece = bench.piece
     assert isinstance(piece, CutPiece)
     if piece.for_ not in sizes:

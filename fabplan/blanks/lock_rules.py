@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fabplan.blanks.flat.bend import Bend
-from fabplan.blanks.flat.corner import EdgeFold
+from fabplan.blanks.flat.corner import OutlineFold
 from fabplan.blanks.kinds.diamond import DiamondSizes
 from fabplan.blanks.kinds.parts import cut_fold
 from fabplan.blanks.kinds.section import strip_of
-from fabplan.blanks.piece_rules import Bench
+from fabplan.blanks.piece_rules import PieceRules
 from fabplan.errors import JobError
 from fabplan.job.model import CutPiece, DiamondPiece, FlatSeamPiece, SectionPiece
 from fabplan.units import Show, inches
@@ -30,7 +30,7 @@ class Hook:
     edge: str
 
 
-def check_lock(bench: Bench, sizes: DiamondSizes) -> tuple[str, ...]:
+def check_lock(bench: PieceRules, sizes: DiamondSizes) -> tuple[str, ...]:
     """Warnings of a diamond's own locks.
 
     Raises
@@ -102,7 +102,7 @@ def check_lock(bench: Bench, sizes: DiamondSizes) -> tuple[str, ...]:
     return (*notes, *radius_notes(bench, (sizes.upper.bend, sizes.lower.bend)))
 
 
-def _pocket(bench: Bench, key: str, fold: EdgeFold) -> None:
+def _pocket(bench: PieceRules, key: str, fold: OutlineFold) -> None:
     least = bench.metal.thickness
     if fold.bend.gap < least - CLOSE:
         raise bench.fault(
@@ -113,7 +113,7 @@ def _pocket(bench: Bench, key: str, fold: EdgeFold) -> None:
         )
 
 
-def check_pan(bench: Bench, lap: float) -> tuple[str, ...]:
+def check_pan(bench: PieceRules, lap: float) -> tuple[str, ...]:
     """Warnings of a flat-lock pan's locks (all four hems alike)."""
     piece, show = bench.piece, bench.show
     assert isinstance(piece, FlatSeamPiece)
@@ -143,7 +143,7 @@ def check_pan(bench: Bench, lap: float) -> tuple[str, ...]:
     return (*notes, *radius_notes(bench, (fold.bend,)))
 
 
-def check_part(bench: Bench, sizes: DiamondSizes, sections: Mapping[str, Bench]) -> tuple[str, ...]:
+def check_part(bench: PieceRules, sizes: DiamondSizes, sections: Mapping[str, PieceRules]) -> tuple[str, ...]:
     """Warnings of a part's own fold, and of the section it hooks.
 
     Raises
@@ -199,7 +199,7 @@ def check_part(bench: Bench, sizes: DiamondSizes, sections: Mapping[str, Bench])
     return notes
 
 
-def hooks_of(bench: Bench) -> tuple[Hook, ...]:
+def hooks_of(bench: PieceRules) -> tuple[Hook, ...]:
     """Both ends of a section as something to hook over."""
     strip = strip_of(bench)
     t = bench.metal.thickness
@@ -218,7 +218,7 @@ def hooks_of(bench: Bench) -> tuple[Hook, ...]:
     return tuple(out)
 
 
-def check_section(bench: Bench) -> tuple[str, ...]:
+def check_section(bench: PieceRules) -> tuple[str, ...]:
     """Warnings of a section's bends."""
     strip, show = strip_of(bench), bench.show
     piece = bench.piece
@@ -241,7 +241,7 @@ def check_section(bench: Bench) -> tuple[str, ...]:
     return (*notes, *radius_notes(bench, strip.bends))
 
 
-def radius_notes(bench: Bench, bends: tuple[Bend, ...]) -> tuple[str, ...]:
+def radius_notes(bench: PieceRules, bends: tuple[Bend, ...]) -> tuple[str, ...]:
     """A warning where a bend is tighter than the metal's least inside radius.
 
     Hems are left out unless the metal's least radius is above its own thickness: roofing metals in the tempers sold for
@@ -258,12 +258,12 @@ def radius_notes(bench: Bench, bends: tuple[Bend, ...]) -> tuple[str, ...]:
     )
 
 
-def _round_up(bench: Bench, length: float) -> str:
+def _round_up(bench: PieceRules, length: float) -> str:
     steps = bench.units(length, "up")
     return Show(bench.job.info.units, bench.grid).length(bench.inches(steps))
 
 
-def named_error(bench: Bench, what: str, edges: tuple[int, ...]) -> JobError:
+def named_error(bench: PieceRules, what: str, edges: tuple[int, ...]) -> JobError:
     """A fold that does not fit, said of the key it comes from."""
     piece = bench.piece
     key = "hem"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fabplan.blanks.flat.bend import Bend, make_bend
-from fabplan.blanks.flat.corner import EdgeFold
+from fabplan.blanks.flat.corner import OutlineFold
 from fabplan.blanks.model import Point, Polygon, Side
 from fabplan.errors import JobError
 from fabplan.job import defaults
@@ -25,7 +25,7 @@ SNAP = 2e-9  # inches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
+class PieceRules:
     """One piece, its metal and the job's rules."""
 
     job: Job
@@ -53,13 +53,13 @@ class Bench:
         measured = [m for m in self.job.brake.measured_allowance if m.metal in (self.name, self.metal.name)]
         return make_bend(turned, self.metal, radius=radius, gap=gap, how=self.piece.allowance, measured=measured)
 
-    def fold(self, width: float, toward: Side, turned: float = 180.0, gap: float | None = None) -> EdgeFold:
+    def fold(self, width: float, toward: Side, turned: float = 180.0, gap: float | None = None) -> OutlineFold:
         """A fold on an edge; a hem without a gap of its own takes the shop's."""
         hem = turned >= 180
         opening = (self.default_gap if gap is None else gap) if hem else None
-        return EdgeFold(width=width, toward=toward, bend=self.bend(turned, gap=opening))
+        return OutlineFold(width=width, toward=toward, bend=self.bend(turned, gap=opening))
 
-    def fold_of(self, spec: HemSpec) -> EdgeFold:
+    def fold_of(self, spec: HemSpec) -> OutlineFold:
         """A fold as the job file gives it."""
         gap = None if spec.gap is None else inches(spec.gap)
         return self.fold(inches(spec.width), spec.toward, spec.turned, gap)

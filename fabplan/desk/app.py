@@ -12,7 +12,7 @@ from werkzeug.exceptions import BadRequest, HTTPException, NotFound
 from werkzeug.routing import Map, Rule
 from werkzeug.wrappers import Request, Response
 
-from fabplan.desk.desk import Checked, Desk, entries
+from fabplan.desk.desk import CheckedText, Desk, entries
 from fabplan.desk.document import StaleError
 from fabplan.desk.fields import every, value_of
 from fabplan.desk.guard import policy
@@ -147,7 +147,7 @@ class App:
 
     def _written(self, text: str, here: Path) -> Reply:
         self.desk.document.write(text)
-        checked: Checked = self.desk.check(text, here)
+        checked: CheckedText = self.desk.check(text, here)
         return self.views.answer(checked, here)
 
     def _add(self, asked: Reply) -> Reply:

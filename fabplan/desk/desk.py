@@ -11,9 +11,9 @@ from typing import Any
 
 from fabplan.desk.board import Board, board, entry_name, without_faulty
 from fabplan.desk.document import Document
-from fabplan.desk.faults import Placed, each, placed
+from fabplan.desk.faults import PlacedFault, each, placed
 from fabplan.desk.hand import Hand, Kind
-from fabplan.desk.work import Planned, Step, Whole
+from fabplan.desk.work import JobOverview, Planned, PlanStage
 from fabplan.errors import FabplanError, JobError
 from fabplan.job.edit_toml import add_entry, at, drop_entry, put_table_text, read_values, set_value
 from fabplan.job.lines import Path
@@ -23,14 +23,14 @@ from fabplan.job.model import Job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Checked:
+class CheckedText:
     """A text looked at while it is typed: its faults at their places, and what stands beside the form.
 
     `job` is None while there are faults.
     """
 
     text: str
-    faults: tuple[Placed, ...]
+    faults: tuple[PlacedFault, ...]
     board: Board
     serial: int
     job: Job | None
@@ -41,12 +41,12 @@ class Checked:
 
 
 @dataclass(slots=True)
-class Run:
+class PlanRun:
     """The plan under way, or the last one."""
 
     going: bool = False
     stopping: bool = False
-    step: Step = field(default_factory=lambda: Step(stage=""))
+    step: PlanStage = field(default_factory=lambda: PlanStage(stage=""))
     made: Planned | None = None
     failed: str = ""
     text: str = ""  # of the job it was made of
@@ -72,11 +72,11 @@ class Desk:
     ) -> None:
         self.document = document
         self.seconds = seconds
-        self.run = Run()
+        self.run = PlanRun()
         self._lock = threading.Lock()
         self._serial = 0
-        self._whole: Whole | None = None
-        self._drawn: Whole | None = None
+        self._whole: JobOverview | None = None
+        self._drawn: JobOverview | None = None
         self._asked: tuple[Job, Path] | None = None
         self._looker = hand("look", self._looked)
         self._slopes = hand("slope", self._sloped)
@@ -131,14 +131,14 @@ class Desk:
 
     # -- looking ------------------------------------------------------------------------------------------------------
 
-    def check(self, text: str, here: Path) -> Checked:
+    def check(self, text: str, here: Path) -> CheckedText:
         """Look at a text as `check` does, as far as that is quick; the rest is begun, and comes with `whole`."""
         path = self.document.shown
         data = _values(text)
         name = entry_name(str(here[0]), at(data, here[:2]) or {}) if len(here) > 1 and data is not None else ""
         try:
             job: Job | None = load_job_text(text, path)
-            faults: tuple[Placed, ...] = ()
+            faults: tuple[PlacedFault, ...] = ()
         except FabplanError as fault:
             job = None
             faults = placed(each(fault), text, path)
@@ -149,7 +149,7 @@ class Desk:
             more = placed((one for fault in beside.faults for one in each(fault)), text, path)
             faults = (*faults, *more)
         serial = self._ask(job, here, name)
-        return Checked(text=text, faults=faults, board=beside, serial=serial, job=job)
+        return CheckedText(text=text, faults=faults, board=beside, serial=serial, job=job)
 
     def _ask(self, job: Job | None, here: Path, name: str) -> int:
         with self._lock:
@@ -170,17 +170,17 @@ class Desk:
     def _looked(self, answer: Any) -> None:
         with self._lock:
             if isinstance(answer, FabplanError):
-                self._whole = Whole(serial=self._serial, faults=(answer,), done=True)
+                self._whole = JobOverview(serial=self._serial, faults=(answer,), done=True)
                 self._asked = None
             elif answer.serial == self._serial:
                 self._whole = answer
 
     def _sloped(self, answer: Any) -> None:
         with self._lock:
-            if isinstance(answer, Whole) and answer.serial == self._serial:
+            if isinstance(answer, JobOverview) and answer.serial == self._serial:
                 self._drawn = answer
 
-    def whole(self, serial: int) -> Whole | None:
+    def whole(self, serial: int) -> JobOverview | None:
         """What is known so far of the job looked at last, when that is the one with this number."""
         with self._lock:
             known, drawn = self._whole, self._drawn
@@ -192,7 +192,7 @@ class Desk:
                 return drawn
             return replace(known, pictures=drawn.pictures, faults=known.faults or drawn.faults)
 
-    def whole_faults(self, known: Whole) -> tuple[Placed, ...]:
+    def whole_faults(self, known: JobOverview) -> tuple[PlacedFault, ...]:
         """Faults of the slower stages at their places."""
         faults = (one for fault in known.faults for one in each(fault))
         return placed(faults, self.document.text, self.document.shown)
@@ -212,7 +212,7 @@ class Desk:
                 raise FabplanError("A plan is under way.")
             job = load_job_text(self.document.text, self.document.shown)
             made = self.run.made
-            self.run = Run(going=True, step=Step(stage="Begun"), text=self.document.text, made=made)
+            self.run = PlanRun(going=True, step=PlanStage(stage="Begun"), text=self.document.text, made=made)
         self._planner.order(job, str(self.document.folder), self.seconds)
 
     def stop(self) -> None:
@@ -223,7 +223,7 @@ class Desk:
 
     def _planned(self, answer: Any) -> None:
         with self._lock:
-            if isinstance(answer, Step):
+            if isinstance(answer, PlanStage):
                 self.run.step = answer
                 return
             self.run.going = self.run.stopping = False

@@ -16,7 +16,7 @@ _LABEL = re.compile(r'(\w+)(?: (?:"(.*?)"|(\d+)))?(?: > (.*))?', re.S)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
+class PlacedFault:
     """A fault at its place: the nearest path in the file, () when it concerns the whole file.
 
     `says` are its words where its place is plain, `whole` as `check` prints them.
@@ -32,21 +32,23 @@ def each(fault: FabplanError) -> tuple[FabplanError, ...]:
     return fault.errors if isinstance(fault, JobErrors) else (fault,)
 
 
-def placed(faults: Iterable[FabplanError], text: str, shown: str) -> tuple[Placed, ...]:
+def placed(faults: Iterable[FabplanError], text: str, shown: str) -> tuple[PlacedFault, ...]:
     """Every fault at its place in the text of the job file."""
     found = stretches(text)
     marks = _names(text)
     return tuple(_placed(fault, found, marks, shown) for fault in faults)
 
 
-def _placed(fault: FabplanError, found: Sequence[Stretch], marks: dict[tuple[str, str], int], shown: str) -> Placed:
+def _placed(
+    fault: FabplanError, found: Sequence[Stretch], marks: dict[tuple[str, str], int], shown: str
+) -> PlacedFault:
     if not isinstance(fault, JobError):
-        return Placed(path=_named(str(fault), marks), says=str(fault), whole=str(fault))
+        return PlacedFault(path=_named(str(fault), marks), says=str(fault), whole=str(fault))
     says = str(fault.at())
     if fault.file and fault.file != shown:  # of the shop file or a metal profile: told with its place
-        return Placed(path=_by_key(fault, marks) or (), says=str(fault), whole=str(fault))
+        return PlacedFault(path=_by_key(fault, marks) or (), says=str(fault), whole=str(fault))
     path = _by_line(fault, found) or _by_key(fault, marks) or (("piece",) if "no pieces" in fault.rule else ())
-    return Placed(path=path, says=says if path else str(fault), whole=str(fault))
+    return PlacedFault(path=path, says=says if path else str(fault), whole=str(fault))
 
 
 def _by_key(fault: JobError, marks: dict[tuple[str, str], int]) -> Path:

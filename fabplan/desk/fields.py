@@ -60,7 +60,7 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Shape:
+class _FieldShape:
     way: Way
     model: type[BaseModel] | None = None
     choices: tuple[str, ...] = ()
@@ -115,12 +115,12 @@ def _field(
     name, info = next((n, i) for n, i in model.model_fields.items() if (i.alias or n) == words.key)
     shape = _shape(info.annotation, list(info.metadata))
     if words.value.startswith(_HAND):
-        shape = _Shape(way="pairs", numbers=2)
+        shape = _FieldShape(way="pairs", numbers=2)
     value = data.get(words.key)
     given = words.key in data
     here = (*path, words.key)
     if name == "kind":
-        shape = _Shape(way="choice", choices=tuple(KINDS))
+        shape = _FieldShape(way="choice", choices=tuple(KINDS))
         words = KeyWords(key="kind", value="", default="**needed**", meaning="What it is.", needed=True)
     field = Field(
         path=here, words=words, way=shape.way, given=given, choices=shape.choices, verbatim=shape.verbatim,
@@ -152,16 +152,16 @@ def _tables(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(item, Mapping) for item in value)
 
 
-def _shape(annotation: Any, metadata: list[Any]) -> _Shape:
+def _shape(annotation: Any, metadata: list[Any]) -> _FieldShape:
     """How a value of a type is filled in."""
     said = next(filter(None, (says(getattr(m, "func", None)) for m in metadata)), "")
     if said.endswith(_OR_LIST):
-        return _Shape(way="list", numbers=-1)
+        return _FieldShape(way="list", numbers=-1)
     if said:
-        return _Shape(way="text", verbatim=said == _TEXT)
+        return _FieldShape(way="text", verbatim=said == _TEXT)
     if hasattr(annotation, "__metadata__"):
         if annotation == HandBends:
-            return _Shape(way="pairs", numbers=2)
+            return _FieldShape(way="pairs", numbers=2)
         return _shape(get_args(annotation)[0], [*annotation.__metadata__, *metadata])
     origin, args = get_origin(annotation), get_args(annotation)
     if origin in (Union, UnionType):
@@ -171,33 +171,33 @@ def _shape(annotation: Any, metadata: list[Any]) -> _Shape:
             return _shape(rest[0], metadata)
         if models:  # a table, or a word in its place
             words = tuple(str(w) for arg in rest if get_origin(arg) is Literal for w in get_args(arg))
-            return _Shape(way="group", model=models[0], choices=words)
-        return _Shape(way="text")
+            return _FieldShape(way="group", model=models[0], choices=words)
+        return _FieldShape(way="text")
     if origin is Literal:
-        return _Shape(way="choice", choices=tuple(map(str, args)))
+        return _FieldShape(way="choice", choices=tuple(map(str, args)))
     if annotation is bool:
-        return _Shape(way="truth")
+        return _FieldShape(way="truth")
     if annotation is str:
-        return _Shape(way="text", verbatim=True)
+        return _FieldShape(way="text", verbatim=True)
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return _Shape(way="group", model=annotation)
+        return _FieldShape(way="group", model=annotation)
     if origin is tuple:
         inner = [arg for arg in args if arg is not Ellipsis]
         of = _shape(inner[0], [])
         if of.model is not None:
-            return _Shape(way="groups", model=of.model)
+            return _FieldShape(way="groups", model=of.model)
         if of.way == "list" and of.numbers == 2:
-            return _Shape(way="pairs", numbers=2)
-        return _Shape(way="list", numbers=0 if Ellipsis in args else len(inner), verbatim=of.verbatim)
+            return _FieldShape(way="pairs", numbers=2)
+        return _FieldShape(way="list", numbers=0 if Ellipsis in args else len(inner), verbatim=of.verbatim)
     if origin is dict:
-        return _Shape(way="map", verbatim=_shape(args[1], []).way == "choice")
-    return _Shape(way="text")
+        return _FieldShape(way="map", verbatim=_shape(args[1], []).way == "choice")
+    return _FieldShape(way="text")
 
 
 # -- value to text ----------------------------------------------------------------------------------------------------
 
 
-def _text_of(shape: _Shape, value: Any) -> str | None:
+def _text_of(shape: _FieldShape, value: Any) -> str | None:
     """A value as it is edited; None when it is not of a form this way of filling in can say."""
     plain = isinstance(value, (str, int, Decimal)) and not isinstance(value, bool)
     match shape.way:

@@ -11,8 +11,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 from markupsafe import Markup, escape
 
 from fabplan.desk.board import Board, Shown, entry_name
-from fabplan.desk.desk import Checked, Desk, entries
-from fabplan.desk.faults import Placed
+from fabplan.desk.desk import CheckedText, Desk, entries
+from fabplan.desk.faults import PlacedFault
 from fabplan.desk.fields import Field, every, fields_of, model_of, note_of
 from fabplan.errors import FabplanError, visible
 from fabplan.job.edit_toml import at, table_text
@@ -51,7 +51,7 @@ _PART = re.compile(r"[\w-]{1,80}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class ListedEntry:
     """An entry in a list: where it opens, its name, and what it is in a line."""
 
     at: str
@@ -114,7 +114,7 @@ class Views:
             return here[:2]
         return (table,)
 
-    def _frame(self, here: Path, data: dict[str, Any] | None, checked: Checked) -> dict[str, Any]:
+    def _frame(self, here: Path, data: dict[str, Any] | None, checked: CheckedText) -> dict[str, Any]:
         document = self.desk.document
         job = data.get("job") if data else None
         job = job if isinstance(job, dict) else {}
@@ -127,7 +127,7 @@ class Views:
             "going": self.desk.run.going,
         }  # fmt: skip
 
-    def _form(self, here: Path, data: dict[str, Any] | None, checked: Checked) -> dict[str, Any]:
+    def _form(self, here: Path, data: dict[str, Any] | None, checked: CheckedText) -> dict[str, Any]:
         table = str(here[0])
         beside, style = self.board(checked.board)
         common = {"board": beside, "style": style, "title": TITLES[table], "told": self._told(checked, here)}
@@ -149,7 +149,7 @@ class Views:
             "lines": table_text(self.desk.document.text, here) or "", **common,
         }  # fmt: skip
 
-    def _rows(self, table: str, data: dict[str, Any] | None, checked: Checked) -> list[Row]:
+    def _rows(self, table: str, data: dict[str, Any] | None, checked: CheckedText) -> list[ListedEntry]:
         said = {}
         if checked.job is not None:
             from fabplan.job.summary import said_rows
@@ -162,13 +162,13 @@ class Views:
             says = said.get(f"{table} {name}") or ", ".join(
                 f"{k} {v}" for k, v in entry.items() if isinstance(v, str) and k != ARRAYS[table]
             )
-            rows.append(Row(at=f"{table}.{n}", name=name or f"{n + 1}", says=says[:300], faults=bad.count(n)))
+            rows.append(ListedEntry(at=f"{table}.{n}", name=name or f"{n + 1}", says=says[:300], faults=bad.count(n)))
         own = {row.name.casefold() for row in rows}
         shop = self._shop()
         for entry in entries(shop, table):
             name = entry_name(table, entry)
             if name.casefold() not in own:
-                rows.append(Row(at="", name=name, says=said.get(f"{table} {name}", ""), shop=True))
+                rows.append(ListedEntry(at="", name=name, says=said.get(f"{table} {name}", ""), shop=True))
         return rows
 
     def _shop(self) -> dict[str, Any] | None:
@@ -210,7 +210,9 @@ class Views:
 
     # -- beside the form ----------------------------------------------------------------------------------------------
 
-    def faults_by_field(self, faults: Sequence[Placed], here: Path, fields: Sequence[Field]) -> dict[str, list[str]]:
+    def faults_by_field(
+        self, faults: Sequence[PlacedFault], here: Path, fields: Sequence[Field]
+    ) -> dict[str, list[str]]:
         """Faults of the open table by the name of their field; those of no field under ""."""
         names = {f.path: f.name for f in every(tuple(fields))}
         found: dict[str, list[str]] = {}
@@ -227,12 +229,12 @@ class Views:
                     found.setdefault("shop", []).append(visible(fault.says))
         return found
 
-    def _told(self, checked: Checked, here: Path) -> Markup:
+    def _told(self, checked: CheckedText, here: Path) -> Markup:
         """Faults elsewhere, each with the way to its place."""
         rest = [f for f in checked.faults if not f.path or f.path[: len(here)] != here]
         return Markup(self._pages.get_template("told.html").render(faults=rest[:30], more=len(rest) - 30))
 
-    def answer(self, checked: Checked, here: Path) -> dict[str, Any]:
+    def answer(self, checked: CheckedText, here: Path) -> dict[str, Any]:
         """What a form is told while it is typed in."""
         fields = self.fields(here)
         beside, style = self.board(checked.board)
@@ -268,13 +270,13 @@ class Views:
 
     # -- text and plan ------------------------------------------------------------------------------------------------
 
-    def _text(self, here: Path, data: dict[str, Any] | None, checked: Checked) -> dict[str, Any]:
+    def _text(self, here: Path, data: dict[str, Any] | None, checked: CheckedText) -> dict[str, Any]:
         return {
             "page": "text", "title": "The file", "text": self.desk.document.text, "faults": checked.faults,
             "told": "", "board": "",
         }  # fmt: skip
 
-    def _plan(self, here: Path, data: dict[str, Any] | None, checked: Checked) -> dict[str, Any]:
+    def _plan(self, here: Path, data: dict[str, Any] | None, checked: CheckedText) -> dict[str, Any]:
         return {
             "page": "plan", "title": "Plan", "told": self._told(checked, ()), "sound": checked.job is not None,
             "run": Markup(self.run()["html"]), "board": "", "stock": bool(checked.job and checked.job.stock),

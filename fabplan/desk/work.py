@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Whole:
+class JobOverview:
     """What is known of a whole job so far.
 
     `blanks` are (mark, kind, pieces, size of the blank, weight of all); `slopes` the table of pieces by slope; `done`
@@ -38,7 +38,7 @@ class Whole:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class PlanStage:
     """How far a plan is: its stage, and what the search has."""
 
     stage: str
@@ -72,37 +72,37 @@ class Looker:
         self._patterns: tuple[Job, tuple[FlatPattern, ...]] | None = None
         self._centre: dict[str, Literal["point", "joint"]] = {}
 
-    def look(self, serial: int, job: Job, at: KeyPath, name: str) -> Iterator[Whole]:
+    def look(self, serial: int, job: Job, at: KeyPath, name: str) -> Iterator[JobOverview]:
         """What is known, more with every step; the consumer may stop in between. Counts and weights, then hours."""
         slope = name if at[:1] == ("slope",) and len(at) > 1 else ""
         pictures: tuple[Shown, ...] | None = None
         try:
             pieces = self._pieces(job)
         except FabplanError as fault:
-            yield Whole(serial=serial, pictures=pictures, faults=(fault,), done=True)
+            yield JobOverview(serial=serial, pictures=pictures, faults=(fault,), done=True)
             return
         facts, blanks, slopes = _counted(pieces)
         if slope and pieces.roof is not None:
             pictures = roof_pictures(pieces.roof, pieces.job, slope)
-        yield Whole(serial=serial, pictures=pictures, facts=facts, blanks=blanks, slopes=slopes)
+        yield JobOverview(serial=serial, pictures=pictures, facts=facts, blanks=blanks, slopes=slopes)
         faults: tuple[FabplanError, ...] = ()
         try:
             facts = (*facts, *_hours(pieces))
         except FabplanError as fault:
             faults = (fault,)
-        yield Whole(
+        yield JobOverview(
             serial=serial, pictures=pictures, facts=facts, blanks=blanks, slopes=slopes, faults=faults, done=True
         )
 
-    def slope(self, serial: int, job: Job, name: str) -> Iterator[Whole]:
+    def slope(self, serial: int, job: Job, name: str) -> Iterator[JobOverview]:
         """The pictures of one slope as soon as it is laid."""
         if not any(s.name == name for s in job.slopes):
             return
         try:
             for pictures in self._slope(job, name):
-                yield Whole(serial=serial, pictures=pictures)
+                yield JobOverview(serial=serial, pictures=pictures)
         except FabplanError as fault:
-            yield Whole(serial=serial, pictures=(), faults=(fault,))
+            yield JobOverview(serial=serial, pictures=(), faults=(fault,))
 
     def _slope(self, job: Job, name: str) -> Iterator[tuple[Shown, ...]]:
         """Elevations of one entry before the rest of the roof is laid out: at once as laid, then proved.
@@ -193,14 +193,18 @@ def _hours(pieces: Pieces) -> Facts:
 
 
 def plan(
-    job: Job, folder: str, tell: Callable[[Step], None], should_stop: Callable[[], bool], seconds: float | None = None
+    job: Job,
+    folder: str,
+    tell: Callable[[PlanStage], None],
+    should_stop: Callable[[], bool],
+    seconds: float | None = None,
 ) -> Planned:
     """Plan a job, write its packet into a folder beside the job file, and set its pages for the screen."""
     from fabplan.errors import visible
     from fabplan.plan.make import make_plan
     from fabplan.workers import beside
 
-    tell(Step(stage="Pieces, counts and folds"))
+    tell(PlanStage(stage="Pieces, counts and folds"))
 
     says = _costs(job)
     begun: list[bool] = []
@@ -208,16 +212,16 @@ def plan(
     def stop() -> bool:
         if not begun:  # the search asks whether it may go on: it has begun, though it has nothing to tell yet
             begun.append(True)
-            tell(Step(stage="Cut plan, first layouts"))
+            tell(PlanStage(stage="Cut plan, first layouts"))
         return should_stop()
 
     def report(cost: Fraction | None, bound: Fraction, gap: float | None) -> None:
         above = "" if cost is None or gap is None else f"{gap:.2%}"
-        tell(Step(stage="Cut plan", best="" if cost is None else says(cost), bound=says(bound), above=above))
+        tell(PlanStage(stage="Cut plan", best="" if cost is None else says(cost), bound=says(bound), above=above))
 
     with beside("fabplan.plan.aside") as hands:
         made = make_plan(job, seconds=seconds, progress=report, should_stop=stop, hands=hands)
-    tell(Step(stage="Pages"))
+    tell(PlanStage(stage="Pages"))
     try:
         return _paged(made, Path(folder), tell)
     except FabplanError as fault:
@@ -240,7 +244,7 @@ def _costs(job: Job) -> Callable[[Fraction], str]:
     return lambda cost: f"{say.area(float(cost) * square)} of metal and work"
 
 
-def _paged(made: Plan, folder: Path, tell: Callable[[Step], None]) -> Planned:
+def _paged(made: Plan, folder: Path, tell: Callable[[PlanStage], None]) -> Planned:
     from fabplan.packet.model import STATIONS
     from fabplan.packet.output.html import screen_pages
     from fabplan.packet.output.write import DATA, packet_folder, write_packet
@@ -258,7 +262,7 @@ def _paged(made: Plan, folder: Path, tell: Callable[[Step], None]) -> Planned:
     found = [(s, screen_pages(build_packet(made, paper=paper, stations=(s,)))) for s in STATIONS]
     pages = tuple((s, p) for s, p in found if any(key not in FOR_ALL for key, _ in p.titles))
     shear = typeset(build_packet(made, paper=paper, stations=("shear",)), file=job.file)
-    tell(Step(stage="Packet"))
+    tell(PlanStage(stage="Packet"))
     written: Path | None = None
     if cut is not None and cut.stopped_early and better_saved(target / DATA, made) is not None:
         faults.append(f"Stopped early: {target.name} has a better plan of the same job and was left as it is.")

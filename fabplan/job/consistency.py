@@ -11,7 +11,7 @@ from typing import Any, Final
 from fabplan.errors import BadValueError, JobError, quoted
 from fabplan.job.kinds import KINDS
 from fabplan.job.kinds.base import Where
-from fabplan.job.merge import ARRAYS, Entry, Merged
+from fabplan.job.merge import ARRAYS, Merged, TableEntry
 from fabplan.job.metal_names import MetalNames
 from fabplan.job.model import (
     MOST_PIECES,
@@ -51,16 +51,16 @@ class Read:
     brake: Brake | None
     shear: Shear | None
     roof: Roof | None
-    pieces: Sequence[tuple[Entry, PieceBase]]
-    stock: Sequence[tuple[Entry, Stock]]
-    slopes: Sequence[tuple[Entry, Slope]]
-    tools: Sequence[tuple[Entry, HemTool]]
+    pieces: Sequence[tuple[TableEntry, PieceBase]]
+    stock: Sequence[tuple[TableEntry, Stock]]
+    slopes: Sequence[tuple[TableEntry, Slope]]
+    tools: Sequence[tuple[TableEntry, HemTool]]
     done: Done | None
     nest: NestOptions | None = None
 
 
 @dataclass(slots=True, kw_only=True)
-class Checked:
+class CheckedTables:
     """The job's tables after the checks: metal names in one form, and the faults found."""
 
     faults: list[JobError] = field(default_factory=list)
@@ -70,9 +70,9 @@ class Checked:
     brake: Brake | None = None
 
 
-def check_job(read: Read) -> Checked:
+def check_job(read: Read) -> CheckedTables:
     """Check the tables against each other and in themselves."""
-    merged, result = read.merged, Checked()
+    merged, result = read.merged, CheckedTables()
     show = Show(read.units, read.info.round_to if read.info else NM_PER_INCH // 64)
     names = MetalNames(merged)
     result.metal = names.use(merged.tables["metal"], read.metal, "use")
@@ -149,9 +149,9 @@ def _info(read: Read) -> Iterator[JobError]:
         )  # fmt: skip
 
 
-def _told_apart(entries: Sequence[Entry], table: str, key: str) -> Iterator[JobError]:
+def _told_apart(entries: Sequence[TableEntry], table: str, key: str) -> Iterator[JobError]:
     """No two entries with the same name, nor one the eye takes for it (capitals, spaces, wide letters)."""
-    first: dict[str, Entry] = {}
+    first: dict[str, TableEntry] = {}
     for entry in entries:
         name = _text(entry, key)
         other = first.setdefault(_alike(name), entry) if name else entry
@@ -174,7 +174,7 @@ def _alike(name: str) -> str:
 
 
 def _blank_faults(
-    entry: Entry, piece: RectanglePiece, stock: Sequence[Stock], shear: Shear | None, show: Show
+    entry: TableEntry, piece: RectanglePiece, stock: Sequence[Stock], shear: Shear | None, show: Show
 ) -> Iterator[JobError]:
     """A blank that may not turn lies one way on all stock: its grain must be that way; a saw must leave something."""
     if not piece.may_turn and piece.grain != "any":
@@ -194,7 +194,7 @@ def _blank_faults(
         )  # fmt: skip
 
 
-def _text(entry: Entry, key: str) -> str:
+def _text(entry: TableEntry, key: str) -> str:
     try:
         return label(entry.data.get(key))
     except BadValueError:
@@ -259,7 +259,7 @@ def _mentions(read: Read) -> Iterator[JobError]:
         yield from _mention(read.merged.tables["roof"], key, kind, kinds)
 
 
-def _mention(entry: Entry, key: str, kind: str, kinds: dict[str, str]) -> Iterator[JobError]:
+def _mention(entry: TableEntry, key: str, kind: str, kinds: dict[str, str]) -> Iterator[JobError]:
     """The piece named by a key is in the job, and of the kind wanted ("": any)."""
     mark = _text(entry, key)
     if not mark:
@@ -278,10 +278,10 @@ def _a(kind: str) -> str:
     return f"{'an' if kind[0] in 'aeio' else 'a'} {kind}"
 
 
-def _metals_in_stock(read: Read, result: Checked, job_metal: str) -> Iterator[JobError]:
+def _metals_in_stock(read: Read, result: CheckedTables, job_metal: str) -> Iterator[JobError]:
     """Each piece's metal must be in the stock, when stock is given at all."""
     held = {line.metal or job_metal for line in result.stock}
-    missing: dict[str, list[tuple[Entry, PieceBase]]] = {}
+    missing: dict[str, list[tuple[TableEntry, PieceBase]]] = {}
     for (entry, _), piece in zip(read.pieces, result.pieces, strict=True):
         name = piece.metal or job_metal
         if held and name not in held:

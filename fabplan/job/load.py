@@ -19,7 +19,7 @@ from fabplan.job.consistency import Read, check_job
 from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, source_of, too_long
 from fabplan.job.kinds import KINDS
 from fabplan.job.kinds.section import SectionPiece
-from fabplan.job.merge import Entry, Merged, merge
+from fabplan.job.merge import Merged, TableEntry, merge
 from fabplan.job.model import (
     Brake,
     Done,
@@ -117,7 +117,7 @@ def shop_of(job: Source) -> Source | None:
         ) from None
 
 
-def _there(pairs: Iterable[tuple[Entry, _T | None]]) -> list[tuple[Entry, _T]]:
+def _there(pairs: Iterable[tuple[TableEntry, _T | None]]) -> list[tuple[TableEntry, _T]]:
     return [(entry, read) for entry, read in pairs if read is not None]
 
 
@@ -130,7 +130,7 @@ class _Reading:
         self.syntax = [fault for source in (merged.job, merged.shop) if source for fault in source.faults]
         self.dropped = any(source.dropped for source in (merged.job, merged.shop) if source)
         self.assumed: list[str] = []
-        self.cleat_marks: list[tuple[Entry, str]] = []
+        self.cleat_marks: list[tuple[TableEntry, str]] = []
         typed = word(merged.tables["job"].data.get("units", "in"))
         self.units = typed if typed in ("in", "mm") else "in"
 
@@ -237,18 +237,18 @@ class _Reading:
         assumed = (*(["rate"] if read.rate is None else []), *(key for key in TIME_KEYS if key in left_out))
         return Labour(rate=money, rate_pounds=pounds, assumed=assumed, **times)
 
-    def hem_tools(self) -> list[tuple[Entry, HemTool | None]]:
+    def hem_tools(self) -> list[tuple[TableEntry, HemTool | None]]:
         entries = self.merged.arrays["hem_tool"]
         if not entries:
             self.assumed.append("hem_tool")
             place = (self.merged.job, ("hem_tool",))
             entries = [
-                Entry(table="hem_tool", index=at, data=dict(tool), places=(place,))
+                TableEntry(table="hem_tool", index=at, data=dict(tool), places=(place,))
                 for at, tool in enumerate(defaults.HEM_TOOLS)
             ]
         return [(entry, self.model(entry, HemTool)) for entry in entries]
 
-    def piece(self, entry: Entry) -> PieceBase | None:
+    def piece(self, entry: TableEntry) -> PieceBase | None:
         entry = self.with_words(entry, "kind")
         kind = entry.data.get("kind")
         model = KINDS.get(kind) if isinstance(kind, str) else None
@@ -267,10 +267,10 @@ class _Reading:
         entry = self.cleat_count(entry) if isinstance(counted, str) and word(counted) == "cleats" else entry
         return self.model(entry, model)
 
-    def from_roof(self, entry: Entry) -> Entry:
+    def from_roof(self, entry: TableEntry) -> TableEntry:
         """A section's entry with 0 in place of the bend that the roof gives, and that bend's number."""
         if "roof_bend" in entry.data:  # a field of the model, not a key of the file
-            entry = Entry(
+            entry = TableEntry(
                 table=entry.table, index=entry.index, data=self.not_typed(entry, "roof_bend"), places=entry.places
             )
         bends, legs = entry.data.get("bends"), entry.data.get("legs")
@@ -288,7 +288,7 @@ class _Reading:
             return entry
         return self.filled(entry, {"bends": [0 if n in at else b for n, b in enumerate(bends)], "roof_bend": at[0] + 1})
 
-    def cleat_count(self, entry: Entry) -> Entry:
+    def cleat_count(self, entry: TableEntry) -> TableEntry:
         """The entry of a piece counted as the roof's cleats, without its count."""
         if "slope" not in self.merged.arrays or not self.merged.arrays["slope"]:
             self.faults.append(
@@ -297,9 +297,9 @@ class _Reading:
             return self.filled(entry, {"count": 1})
         self.cleat_marks.append((entry, str(entry.data.get("mark", "")).strip()))
         data = {key: value for key, value in entry.data.items() if key != "count"}
-        return Entry(table=entry.table, index=entry.index, data=data, places=entry.places)
+        return TableEntry(table=entry.table, index=entry.index, data=data, places=entry.places)
 
-    def not_typed(self, entry: Entry, field: str) -> dict[str, Any]:
+    def not_typed(self, entry: TableEntry, field: str) -> dict[str, Any]:
         """The entry's data without a field that no file may hold, which is a fault."""
         self.faults.append(entry.fault((field,), f'unknown key "{field}"', write="nothing: fabplan works it out"))
         return {key: value for key, value in entry.data.items() if key != field}
@@ -319,7 +319,7 @@ class _Reading:
                 roof = roof.model_copy(update={"cleat_piece": mark})
         return roof
 
-    def slope_words(self, entry: Entry) -> Entry:
+    def slope_words(self, entry: TableEntry) -> TableEntry:
         """The entry with its shape in plain form and its piece's mark without stray spaces."""
         mark = entry.data.get("piece")
         entry = self.filled(entry, {"piece": mark.strip()}) if isinstance(mark, str) else entry
@@ -333,16 +333,16 @@ class _Reading:
         )  # fmt: skip
         return self.filled(entry, {"shape": "regular-spire", "sides": entry.data.get("sides", sides)})
 
-    def with_words(self, entry: Entry, key: str) -> Entry:
+    def with_words(self, entry: TableEntry, key: str) -> TableEntry:
         """The entry with a choice in its plain form: hyphen, underscore and capitals do not matter."""
         if key not in entry.data:
             return entry
         return self.filled(entry, {key: word(entry.data[key])})
 
-    def filled(self, entry: Entry, more: Mapping[str, Any]) -> Entry:
-        return Entry(table=entry.table, index=entry.index, data={**entry.data, **more}, places=entry.places)
+    def filled(self, entry: TableEntry, more: Mapping[str, Any]) -> TableEntry:
+        return TableEntry(table=entry.table, index=entry.index, data={**entry.data, **more}, places=entry.places)
 
-    def model(self, entry: Entry, model: type[_M]) -> _M | None:
+    def model(self, entry: TableEntry, model: type[_M]) -> _M | None:
         """Validate one table; its faults are noted, and None is handed back."""
         data = entry.data
         if "assumed" in data:  # a field of the model, not a key of the file
@@ -363,7 +363,7 @@ class _Reading:
                 self.faults.append(entry.fault(said.path, said.rule, value=said.value, write=write))
         return None
 
-    def elsewhere(self, key: str, entry: Entry) -> str:
+    def elsewhere(self, key: str, entry: TableEntry) -> str:
         """Advice for a key that belongs to another table."""
         for table, model in TABLE_MODELS.items():
             if table != entry.table and key in keys_of(model):

@@ -24,7 +24,7 @@ _TOP = ("shop", *TABLES, *ARRAYS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class TableEntry:
     """One table, or one entry of an array of tables, with the places it was read from (the job file first)."""
 
     table: str
@@ -76,8 +76,8 @@ class Merged:
 
     job: Source
     shop: Source | None
-    tables: dict[str, Entry] = field(default_factory=dict)
-    arrays: dict[str, list[Entry]] = field(default_factory=dict)
+    tables: dict[str, TableEntry] = field(default_factory=dict)
+    arrays: dict[str, list[TableEntry]] = field(default_factory=dict)
     faults: list[JobError] = field(default_factory=list)
 
 
@@ -125,7 +125,7 @@ def _heading(table: str) -> str:
     return f"[[{table}]]" if table in ARRAYS else f"[{table}]" if table in TABLES else table
 
 
-def _table(merged: Merged, table: str, sources: list[Source]) -> Entry:
+def _table(merged: Merged, table: str, sources: list[Source]) -> TableEntry:
     data: dict[str, Any] = {}
     places: list[tuple[Source, Path]] = []
     for source in sources:
@@ -138,11 +138,11 @@ def _table(merged: Merged, table: str, sources: list[Source]) -> Entry:
             rule = "is written once, with single brackets" if several else "must be a table"
             line = source.line((table, 0)) if several else source.line((table,))
             merged.faults.append(JobError(rule, file=source.shown, key=table, line=line, write=f"[{table}]"))
-    return Entry(table=table, data=data, places=tuple(places) or ((sources[0], (table,)),))
+    return TableEntry(table=table, data=data, places=tuple(places) or ((sources[0], (table,)),))
 
 
-def _array(merged: Merged, table: str, name: str, sources: list[Source]) -> list[Entry]:
-    entries: list[Entry] = []
+def _array(merged: Merged, table: str, name: str, sources: list[Source]) -> list[TableEntry]:
+    entries: list[TableEntry] = []
     for source in sources:
         found = source.data.get(table)
         if found is None:
@@ -170,11 +170,11 @@ def _array(merged: Merged, table: str, name: str, sources: list[Source]) -> list
                 (e for e in entries[:own] if _same(e.data.get(name), data.get(name)) and len(e.places) == 1), None
             )
             if same is not None:
-                entries[entries.index(same)] = Entry(
+                entries[entries.index(same)] = TableEntry(
                     table=table, index=same.index, data={**data, **same.data}, places=(*same.places, place)
                 )
             else:
-                entries.append(Entry(table=table, index=len(entries), data=dict(data), places=(place,)))
+                entries.append(TableEntry(table=table, index=len(entries), data=dict(data), places=(place,)))
     return entries
 
 

@@ -11,7 +11,7 @@ from pydantic import BaseModel
 
 from fabplan.errors import JobError, JobErrors, quoted
 from fabplan.job.lines import Path
-from fabplan.job.merge import Entry, Merged
+from fabplan.job.merge import Merged, TableEntry
 from fabplan.job.metals import MetalProfile, load_metal
 from fabplan.job.model import Brake
 
@@ -26,7 +26,7 @@ class MetalNames:
         self.profiles: dict[str, MetalProfile] = {}
         self.faults: list[JobError] = []
 
-    def use(self, entry: Entry, table: _T | None, key: str) -> Any:
+    def use(self, entry: TableEntry, table: _T | None, key: str) -> Any:
         """The table with its metal's name in one form: ``Copper_16oz`` -> ``copper-16oz``; paths from the job file."""
         typed = getattr(table, key, None)
         if table is None or typed is None:
@@ -34,7 +34,7 @@ class MetalNames:
         name = self._read(entry, typed, (key,))
         return table if name is None else table.model_copy(update={key: name})
 
-    def allowances(self, entry: Entry, brake: Brake | None) -> Brake | None:
+    def allowances(self, entry: TableEntry, brake: Brake | None) -> Brake | None:
         if brake is None or not brake.measured_allowance:
             return brake
         renamed = []
@@ -43,7 +43,7 @@ class MetalNames:
             renamed.append(measured.model_copy(update={"metal": name or measured.metal}))
         return brake.model_copy(update={"measured_allowance": tuple(renamed)})
 
-    def _read(self, entry: Entry, typed: str, path: Path) -> str | None:
+    def _read(self, entry: TableEntry, typed: str, path: Path) -> str | None:
         name = typed
         if re.search(r"[/\\]|\.toml$", typed, re.I):
             source, _ = entry.source(path)

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from fabplan.errors import JobError
-from fabplan.job.merge import Entry
+from fabplan.job.merge import TableEntry
 from fabplan.job.model import HemTool, Shear, Stock
 from fabplan.job.wording import listed
 from fabplan.units import NM_PER_INCH, Show
@@ -24,7 +24,7 @@ LARGEST_TOLERANCE: Final = NM_PER_INCH
 LONGEST_LEAST_PULL: Final = 48 * NM_PER_INCH
 
 
-def stock_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
+def stock_faults(entry: TableEntry, line: Stock, show: Show) -> Iterator[JobError]:
     """Faults of one stock line."""
     if line.form == "coil":
         if line.length is not None:
@@ -72,7 +72,7 @@ def stock_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
                               value=entry.found(("on_hand",)), write="a count such as 12")  # fmt: skip
 
 
-def _supply_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
+def _supply_faults(entry: TableEntry, line: Stock, show: Show) -> Iterator[JobError]:
     """Terms of the supplier suit what he sells."""
     terms = {"coil_min": "coil", "coil_step": "coil", "sheets_per_pack": "sheet"}
     for key, form in terms.items():
@@ -88,7 +88,7 @@ def _supply_faults(entry: Entry, line: Stock, show: Show) -> Iterator[JobError]:
             )  # fmt: skip
 
 
-def prefer_faults(entry: Entry, prefer: Fraction) -> Iterator[JobError]:
+def prefer_faults(entry: TableEntry, prefer: Fraction) -> Iterator[JobError]:
     """Metal on hand still counts for something: else a scrap of it would be cut at any loss."""
     if prefer > MOST_PREFERRED:
         yield entry.fault(
@@ -97,7 +97,7 @@ def prefer_faults(entry: Entry, prefer: Fraction) -> Iterator[JobError]:
         )  # fmt: skip
 
 
-def shear_faults(entry: Entry, shear: Shear, show: Show) -> Iterator[JobError]:
+def shear_faults(entry: TableEntry, shear: Shear, show: Show) -> Iterator[JobError]:
     """Faults of the shear."""
     if shear.angle_stop[0] > shear.angle_stop[1]:
         yield entry.fault(
@@ -136,7 +136,7 @@ def shear_faults(entry: Entry, shear: Shear, show: Show) -> Iterator[JobError]:
         )  # fmt: skip
 
 
-def tool_faults(entry: Entry, tool: HemTool, show: Show) -> Iterator[JobError]:
+def tool_faults(entry: TableEntry, tool: HemTool, show: Show) -> Iterator[JobError]:
     """Faults of one hem tool."""
     if tool.least_fold > tool.greatest_fold:
         yield entry.fault(

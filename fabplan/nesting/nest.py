@@ -27,7 +27,7 @@ from fabplan.nesting.notes import plan_notes
 from fabplan.nesting.problem import Group, NoRoomError, PricedHere, build_groups
 from fabplan.nesting.refused import uncut_words
 from fabplan.nesting.remarks import Rival
-from fabplan.nesting.search.found import Found, Progress, Run
+from fabplan.nesting.search.found import BestOfMetal, Progress, Run
 from fabplan.nesting.search.joint import choose_together, in_order, together_cost
 from fabplan.nesting.search.limits import uncut
 from fabplan.nesting.search.search import nest_group
@@ -117,7 +117,7 @@ def nest(
     return plan
 
 
-def _nested(groups: Sequence[Group], job: Job, run: Run, seconds: float | None) -> list[Found]:
+def _nested(groups: Sequence[Group], job: Job, run: Run, seconds: float | None) -> list[BestOfMetal]:
     """The best plan of every metal alone."""
     show = Show(job.info.units, job.info.round_to)
     for group in groups:
@@ -163,7 +163,7 @@ def _require_room(group: Group, job: Job) -> None:
     raise NoRoomError(what, help_=help_, marks=[u.mark for u in lost])
 
 
-def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
+def assemble(found: Sequence[BestOfMetal], job: Job, run: Run) -> CutPlan:
     """One cut plan from the plans of the metals."""
     total = sum((f.total or Fraction(0) for f in found), Fraction(0))
     bound = sum((f.bound for f in found), Fraction(0))
@@ -201,7 +201,7 @@ def assemble(found: Sequence[Found], job: Job, run: Run) -> CutPlan:
 
 
 def _timed(
-    found: Sequence[Found], sheets: Sequence[Layout], program: ShearProgram | None
+    found: Sequence[BestOfMetal], sheets: Sequence[Layout], program: ShearProgram | None
 ) -> tuple[tuple[Layout, ...], tuple[Spent, ...]]:
     """The layouts with the time each takes, and the time of the settings they share."""
     groups = {f.group.metal: f.group for f in found}
@@ -232,11 +232,11 @@ def _numbered(sheets: Sequence[Layout]) -> tuple[Layout, ...]:
     )
 
 
-def _made(found: Found, mark: str) -> int:
+def _made(found: BestOfMetal, mark: str) -> int:
     return sum(y.repeat * sum(b.mark == mark for b in y.blanks) for y in found.layouts)
 
 
-def _rivals(found: Sequence[Found], open_stacks: int | None) -> tuple[Rival, ...]:
+def _rivals(found: Sequence[BestOfMetal], open_stacks: int | None) -> tuple[Rival, ...]:
     """The rivals of all metals together, priced as the plan is; one that fails on any metal has no total."""
     if not all(f.rivals for f in found):
         return ()

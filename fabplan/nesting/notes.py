@@ -24,14 +24,14 @@ from fabplan.nesting.remarks import (
     Unpriced,
 )
 from fabplan.nesting.search.engine_run import FEW
-from fabplan.nesting.search.found import Found, Run, kept_credit
+from fabplan.nesting.search.found import BestOfMetal, Run, kept_credit
 from fabplan.nesting.search.work import work_seconds
 
 NEAR_MISS = Fraction(1, 20)  # a blank this share too wide for one more strip is worth a second look
 MOST = 4
 
 
-def plan_notes(plan: CutPlan, found: Sequence[Found], job: Job, run: Run) -> tuple[Note, ...]:
+def plan_notes(plan: CutPlan, found: Sequence[BestOfMetal], job: Job, run: Run) -> tuple[Note, ...]:
     """Notes on the objective, offcuts, pairing, bound, near misses and open stacks."""
     notes: list[Note] = [*_objective(plan, job), *_offcuts(plan, found, run)]
     for f in found:
@@ -53,7 +53,7 @@ def _objective(plan: CutPlan, job: Job) -> list[Note]:
     return [Unpriced(stock=bare)] if bare else []
 
 
-def _offcuts(plan: CutPlan, found: Sequence[Found], run: Run) -> list[Note]:
+def _offcuts(plan: CutPlan, found: Sequence[BestOfMetal], run: Run) -> list[Note]:
     notes: list[Note] = []
     used = [u for u in plan.stock if u.form == "offcut"]
     offered = sum(s.form == "offcut" for f in found for s in f.group.stock)
@@ -66,7 +66,7 @@ def _offcuts(plan: CutPlan, found: Sequence[Found], run: Run) -> list[Note]:
     return notes
 
 
-def _pairing(found: Found, run: Run) -> list[Note]:
+def _pairing(found: BestOfMetal, run: Run) -> list[Note]:
     """What nesting slanted blanks head to tail saved, and how they are cut."""
     slanted = [b for b in found.group.blanks if b.outline is not None]
     if not slanted:
@@ -85,13 +85,13 @@ def _pairing(found: Found, run: Run) -> list[Note]:
     return notes
 
 
-def _snipped(found: Found) -> list[Note]:
+def _snipped(found: BestOfMetal) -> list[Note]:
     """Blanks whose slanted sides no cut of this shear makes."""
     made = dict.fromkeys(b.mark for y in found.layouts for b in y.blanks if b.boxed)
     return [Snipped(marks=tuple(made))] if made else []
 
 
-def _traded(found: Sequence[Found]) -> list[Note]:
+def _traded(found: Sequence[BestOfMetal]) -> list[Note]:
     """What fewer set-ups cost in metal."""
     traded = [(f, f.cheapest) for f in found if f.cheapest is not None and f.total is not None]
     if not traded:
@@ -104,7 +104,7 @@ def _traded(found: Sequence[Found]) -> list[Note]:
     ]
 
 
-def _least_metal(found: Sequence[Found]) -> list[Note]:
+def _least_metal(found: Sequence[BestOfMetal]) -> list[Note]:
     """What the least metal found would save, and how much longer it takes at the shear."""
     if not found or not all(f.group.second and f.least_seen and f.total is not None and not f.short for f in found):
         return []
@@ -115,7 +115,7 @@ def _least_metal(found: Sequence[Found]) -> list[Note]:
     return [LeastMetal(saves=saves, more=round(float(more), 2))] if more > 0 else []
 
 
-def _second_look(found: Sequence[Found]) -> list[Note]:
+def _second_look(found: Sequence[BestOfMetal]) -> list[Note]:
     """Blanks a little too wide for one more strip, or a little off another blank's width: worth most metal first."""
     looks: list[tuple[float, TooWide | NearlyAlike]] = []
     for f in found:
@@ -126,7 +126,7 @@ def _second_look(found: Sequence[Found]) -> list[Note]:
     return [note for _, note in looks[:MOST]]
 
 
-def _one_more_strip(found: Found, blank: Blank) -> list[tuple[float, TooWide]]:
+def _one_more_strip(found: BestOfMetal, blank: Blank) -> list[tuple[float, TooWide]]:
     group = found.group
     best: tuple[float, TooWide] | None = None
     used = {y.stock for y in found.layouts}

@@ -22,7 +22,7 @@ from fabplan.packet.check_read import (
     table_of,
 )
 from fabplan.packet.check_totals import buying, kits_and_edges, least, made, where
-from fabplan.packet.model import Band, Notice, Packet, Page, Para, Shots, Tally, flat
+from fabplan.packet.model import Band, Notice, Packet, Page, Para, Shots, TallyBoxes, flat
 from fabplan.plan.model import Plan
 from fabplan.units import from_inches, to_grid
 
@@ -119,7 +119,7 @@ def _layout(page: Page, layout: Layout, plan: Plan) -> Iterator[str]:
                 yield f"{page.title}, cut {step}: setting {shot.sets} is not the plan's"
     if sorted(made + pictured) != sorted(cuts):
         yield f"{page.title}: its table and pictures do not tell every cut once"
-    boxes = next((block.count for block in page.blocks if isinstance(block, Tally)), 1)
+    boxes = next((block.count for block in page.blocks if isinstance(block, TallyBoxes)), 1)
     if boxes not in (layout.repeat, -(-layout.repeat // 10)):
         yield f"{page.title}: {boxes} boxes for {layout.repeat} made"
 

@@ -143,7 +143,7 @@ class Ticks:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tally:
+class TallyBoxes:
     """A box for every one made, `count` of them, after a name."""
 
     name: str
@@ -198,7 +198,7 @@ class Tile:
     picture: Picture
 
 
-Block = Heading | Para | Facts | Notice | Table | Picture | Shots | Beside | Tally | Band | Cards | Split | Tile
+Block = Heading | Para | Facts | Notice | Table | Picture | Shots | Beside | TallyBoxes | Band | Cards | Split | Tile
 
 
 Station = Literal["office", "shear", "bench", "brake", "roof"]

@@ -22,7 +22,7 @@ def money(amount: Fraction | Decimal | float) -> Decimal:
     return exact.quantize(_CENT, rounding=ROUND_HALF_UP)
 
 
-class _Line:
+class _BuyLine:
     """One line of stock and what a nanometre of its coil, or one piece of it, weighs and costs; exact."""
 
     def __init__(
@@ -133,7 +133,7 @@ def buying_list(plan: Plan) -> tuple[BuyLine, ...]:
     for y in cut.layouts:
         panels.setdefault(y.stock, Counter())[y.length + kerf] += y.repeat
     return tuple(
-        _Line(use, by_name.get(use.name), cut.grid, plan.metals[use.metal], panels.get(use.name, {})).listed()
+        _BuyLine(use, by_name.get(use.name), cut.grid, plan.metals[use.metal], panels.get(use.name, {})).listed()
         for use in plan.cut_plan.stock
         if (use.used_length or 0) or (use.used_count or 0)
     )
@@ -143,7 +143,7 @@ def full_price(line: BuyLine, plan: Plan) -> Decimal | None:
     """Money for all that is taken of a line, on hand or bought, to the cent; None where it has no price."""
     assert plan.cut_plan is not None
     use = next(u for u in plan.cut_plan.stock if u.name == line.stock)
-    here = _Line(use, _by_name(plan.job).get(use.name), plan.cut_plan.grid, plan.metals[use.metal], {})
+    here = _BuyLine(use, _by_name(plan.job).get(use.name), plan.cut_plan.grid, plan.metals[use.metal], {})
     return here.price(here.taken)
 
 

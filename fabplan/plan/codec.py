@@ -23,16 +23,16 @@ from fabplan.plan.forms import (
     ByName,
     Cents,
     Data,
-    Exact,
+    ExactForm,
     Form,
     Many,
     Maybe,
     Measure,
-    Place,
-    Row,
+    PlaceForm,
+    RowForm,
     Scale,
     UnfitError,
-    Whole,
+    WholeForm,
     Word,
     number_of,
     short,
@@ -45,7 +45,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class Column:
+class FieldForm:
     """One field of a table: its name in the type, its key on file, its form; `exact` a cost with its number beside it.
 
     `kept` is False for a property that is only stated.
@@ -59,7 +59,9 @@ class Column:
     @property
     def exact(self) -> bool:
         """Whether the value is a fraction."""
-        return isinstance(self.form, Exact) or (isinstance(self.form, Maybe) and isinstance(self.form.form, Exact))
+        return isinstance(self.form, ExactForm) or (
+            isinstance(self.form, Maybe) and isinstance(self.form.form, ExactForm)
+        )
 
 
 class Record(Form):
@@ -69,7 +71,7 @@ class Record(Form):
         self.of = of
 
     @cached_property
-    def columns(self) -> tuple[Column, ...]:
+    def columns(self) -> tuple[FieldForm, ...]:
         """Fields, then stated properties, in the order of the type."""
         hints = get_type_hints(self.of, include_extras=True)
         kept = []
@@ -88,7 +90,7 @@ class Record(Form):
         columns = []
         for key, (name, hint, is_kept) in zip(keys, kept, strict=True):
             try:
-                columns.append(Column(name, key, form_of(hint), is_kept))
+                columns.append(FieldForm(name, key, form_of(hint), is_kept))
             except TypeError as fault:
                 raise TypeError(f"{self.of.__name__}.{name}: {fault}") from None
         return tuple(columns)
@@ -228,9 +230,9 @@ def form_of(hint: Any) -> Form:
 
 _BARE: dict[Any, str] = {str: "text", int: "a whole number", bool: "true or false"}
 _NUMBERS: dict[Any, Callable[[str], Form]] = {
-    float: lambda unit: Place() if unit == "graduations" else Measure(unit),
-    int: Whole,
-    Fraction: lambda unit: Exact(),
+    float: lambda unit: PlaceForm() if unit == "graduations" else Measure(unit),
+    int: WholeForm,
+    Fraction: lambda unit: ExactForm(),
     Decimal: lambda unit: Cents(),
 }
 
@@ -246,7 +248,7 @@ def _tuple(args: tuple[Any, ...], marks: tuple[Any, ...]) -> Form:
             return ByName(form_of(get_args(args[0])[1]), pairs=True)
         return Many(form_of(args[0]))
     names = next((m.names for m in marks if isinstance(m, Fields)), ())
-    return Row(tuple(form_of(a) for a in args), names)
+    return RowForm(tuple(form_of(a) for a in args), names)
 
 
 def written(value: Any, scale: Scale) -> Any:

@@ -155,7 +155,7 @@ class Measure(Form):
 
 
 @dataclass(frozen=True)
-class Whole(Form):
+class WholeForm(Form):
     """A whole number of something small (`size`), written as a length or area; what is not whole is unfit."""
 
     unit: str
@@ -181,7 +181,7 @@ class Whole(Form):
 
 
 @dataclass(frozen=True)
-class Place(Form):
+class PlaceForm(Form):
     """A place on a layout between graduations: nine decimals, as a short cut fixes the far edge of a long piece."""
 
     def write(self, value: Any, scale: Scale) -> Any:
@@ -195,7 +195,7 @@ class Place(Form):
 
 
 @dataclass(frozen=True)
-class Exact(Form):
+class ExactForm(Form):
     """The exact half of a cost: a fraction as text. The rounded number beside it is written by the table."""
 
     def write(self, value: Any, scale: Scale) -> Any:
@@ -296,7 +296,7 @@ class ByName(Form):
 
 
 @dataclass(frozen=True)
-class Row(Form):
+class RowForm(Form):
     """A tuple of a fixed length: a list, or a table when its places have names."""
 
     forms: tuple[Form, ...]

@@ -16,7 +16,7 @@ from fabplan.roof.extras.hooking import hook_notes
 from fabplan.roof.extras.kits import kit_limit, pack_kits
 from fabplan.roof.extras.lengths import fitted
 from fabplan.roof.extras.underlayment import underlay
-from fabplan.roof.extras.variation import Bench, greatest_course, vary
+from fabplan.roof.extras.variation import Evenness, greatest_course, vary
 from fabplan.roof.lay.hips import refuse_wraps
 from fabplan.roof.lay.lattice import Alignment, blank_rhombus
 from fabplan.roof.lay.placing import mark_step, place
@@ -34,7 +34,7 @@ from fabplan.roof.model import (
     SlopeLayout,
     shoelace,
 )
-from fabplan.roof.parts.alike import Alike, alike_within, room_under_cap
+from fabplan.roof.parts.alike import NumberedShapes, alike_within, room_under_cap
 from fabplan.roof.parts.off_falls import find_off_falls, saved_by_mark, spare_for
 from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
 from fabplan.roof.remarks import Choice
@@ -158,9 +158,9 @@ def _refuse_unknown_laid(job: Job, names: Sequence[str]) -> None:
             )
 
 
-def _bench(job: Job, pattern: FlatPattern) -> Bench:
+def _bench(job: Job, pattern: FlatPattern) -> Evenness:
     """How evenly the shop makes this diamond."""
-    return Bench(
+    return Evenness(
         shear=inches(job.spread.shear),
         fold=inches(job.spread.fold),
         play=inches(job.spread.play),
@@ -169,7 +169,7 @@ def _bench(job: Job, pattern: FlatPattern) -> Bench:
     )
 
 
-def _reachable(job: Job, pattern: FlatPattern, lattice: Lattice, bench: Bench) -> None:
+def _reachable(job: Job, pattern: FlatPattern, lattice: Lattice, bench: Evenness) -> None:
     """Refuse a graduation that shears the blanks so short that no lock can be pulled open far enough for the lines."""
     short = lattice.course - greatest_course(lattice, bench)
     if short > 1e-6 and bench.rounding < 0:
@@ -260,17 +260,17 @@ def pieces_by_mark(layouts: Sequence[SlopeLayout]) -> Counter[str]:
 
 def mark_parts(layouts: Sequence[SlopeLayout], job: Job, by_mark: Mapping[str, FlatPattern]) -> _Parts:
     """Give every piece its mark and cut shape, and pair the cut shapes."""
-    sorters: dict[str, Alike] = {}
+    sorters: dict[str, NumberedShapes] = {}
     alike = alike_within(job)
     numbers: dict[tuple[str, int], int] = {}
     templates: dict[int, tuple[str, LaidPiece]] = {}
-    made: dict[int, tuple[Alike, int]] = {}
+    made: dict[int, tuple[NumberedShapes, int]] = {}
     seen: Counter[tuple[int, bool]] = Counter()
     marked: list[SlopeLayout] = []
     for layout in layouts:
         diamond = layout.slope.piece
         own: dict[str, str] = {p.kind: p.mark for p in job.pieces if isinstance(p, CutPiece) and p.for_ == diamond}
-        sorter = sorters.setdefault(diamond, Alike())
+        sorter = sorters.setdefault(diamond, NumberedShapes())
         pieces = []
         for piece in layout.pieces:
             mark = own.get(_CUT_KINDS.get(piece.kind, "")) if _is_own(piece, layout) else None
@@ -335,7 +335,7 @@ def _is_own(piece: LaidPiece, layout: SlopeLayout) -> bool:
     )
 
 
-def _sized(piece: LaidPiece, made: tuple[Alike, int]) -> LaidPiece:
+def _sized(piece: LaidPiece, made: tuple[NumberedShapes, int]) -> LaidPiece:
     """The first piece of a shape, with the metal the shape is made with."""
     return replace(piece, metal=made[0].metal(made[1]))
 

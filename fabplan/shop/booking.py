@@ -38,7 +38,7 @@ class Booked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Line:
+class _PlanLine:
     """A stock line of the plan; sizes in nanometres, thickness in inches."""
 
     name: str
@@ -211,8 +211,8 @@ def book(path: Path, plan: Data, *, grid: int) -> Booked:
     return Booked(taken=tuple(taken), kept=tuple(kept))
 
 
-def _line(stock: Data, nm: int) -> _Line:
-    return _Line(
+def _line(stock: Data, nm: int) -> _PlanLine:
+    return _PlanLine(
         name=str(stock["name"]),
         metal=metal_key(str(stock["metal"])),
         thickness=float(stock["thickness"]) * nm / NM_PER_INCH,
@@ -224,7 +224,7 @@ def _line(stock: Data, nm: int) -> _Line:
     )
 
 
-def _there(db: sqlite3.Connection, piece: str, line: _Line, grid: int) -> int:
+def _there(db: sqlite3.Connection, piece: str, line: _PlanLine, grid: int) -> int:
     """The number of the piece with this identity, when it is the metal the plan was made with."""
     row = db.execute(
         "SELECT id, metal, thickness, width, length, grain FROM offcut WHERE piece = ?", (piece,)

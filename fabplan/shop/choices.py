@@ -14,7 +14,7 @@ from fabplan.units import Nm, Show
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class StockChoice:
     """One way of buying or taking the metal: stock lines that together can serve the job."""
 
     name: str
@@ -69,7 +69,7 @@ def choices(
     *,
     rack: Sequence[Stock] = (),
     sold: bool = False,
-) -> tuple[Choice, ...]:
+) -> tuple[StockChoice, ...]:
     """Each coil, each sheet size, all of them together, and the rack added to all.
 
     In a job of several metals one metal's lines vary at a time while the others keep all theirs. Offcuts listed in
@@ -81,16 +81,16 @@ def choices(
         have = {(s.form, s.width, s.length, metal_of(s, job)) for s in own}
         for profile in metals.values():
             lines += [s for s in sold_lines(profile, job) if (s.form, s.width, s.length, metal_of(s, job)) not in have]
-    out: list[Choice] = []
+    out: list[StockChoice] = []
     for line in lines:
         others = tuple(s for s in own if metal_of(s, job) != metal_of(line, job))
-        out.append(Choice(name=f"{line.name} alone", stock=(line, *others)))
+        out.append(StockChoice(name=f"{line.name} alone", stock=(line, *others)))
     if len(own) > 1 or len(job.stock) > len(own):
-        out.append(Choice(name="the job's stock together", stock=job.stock))
+        out.append(StockChoice(name="the job's stock together", stock=job.stock))
     if sold and len(lines) > len(own):
-        out.append(Choice(name="everything sold", stock=(*lines, *(s for s in job.stock if s.form == "offcut"))))
+        out.append(StockChoice(name="everything sold", stock=(*lines, *(s for s in job.stock if s.form == "offcut"))))
     if rack:
-        out.append(Choice(name="the job's stock and the rack", stock=in_place(job.stock, rack)))
+        out.append(StockChoice(name="the job's stock and the rack", stock=in_place(job.stock, rack)))
     return tuple(out)
 
 

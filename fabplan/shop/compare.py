@@ -13,7 +13,7 @@ from fabplan.errors import FabplanError
 from fabplan.job.model import Job, Stock
 from fabplan.nesting.model import CutPlan, Status
 from fabplan.plan.make import Pieces, make_nest
-from fabplan.shop.choices import Choice, choices, drop_reason
+from fabplan.shop.choices import StockChoice, choices, drop_reason
 from fabplan.workers import processes
 
 
@@ -42,7 +42,7 @@ class Compared:
         return self.plan is not None and self.plan.status != "short"
 
 
-def _one(job: Job, pieces: Pieces, choice: Choice, effort: float, seed: int, seconds: float | None) -> Compared:
+def _one(job: Job, pieces: Pieces, choice: StockChoice, effort: float, seed: int, seconds: float | None) -> Compared:
     trial = job.model_copy(update={"stock": choice.stock})
     try:
         plan = make_nest(trial, pieces, effort=effort, seed=seed, seconds=seconds)
@@ -130,7 +130,7 @@ def compare(
     return tuple(sorted((no_dearer(c, i, todo, found, job) for i, c in enumerate(found)), key=_rank))
 
 
-def no_dearer(c: Compared, at: int, todo: Sequence[Choice], found: Sequence[Compared], job: Job) -> Compared:
+def no_dearer(c: Compared, at: int, todo: Sequence[StockChoice], found: Sequence[Compared], job: Job) -> Compared:
     """The choice, with the plan of a part of its stock where that takes less: more stock is never dearer than less.
 
     The proven least stays that of the whole choice, for a part's own proof does not hold for more stock.

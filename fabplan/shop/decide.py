@@ -40,7 +40,7 @@ class Best:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Turn:
+class TurningPrice:
     """The price of a line, per the unit it is sold in, at which another choice counts as much as the best.
 
     The plans are taken as they are.
@@ -104,7 +104,7 @@ def _buying(
     return lines
 
 
-def turns(best: Sequence[Best], job: Job) -> tuple[Turn, ...]:
+def turns(best: Sequence[Best], job: Job) -> tuple[TurningPrice, ...]:
     """Prices at which the second best would count as much as the best: of a line the best takes more of, and of one it
     takes less of."""
     if len(best) < 2:
@@ -124,7 +124,7 @@ def turns(best: Sequence[Best], job: Job) -> tuple[Turn, ...]:
         turned = Fraction(price.amount) * (1 + (best[1].counts - best[0].counts) / more)
         if turned > 0:
             at = Decimal(turned.numerator) / Decimal(turned.denominator)
-            out.append(Turn(line=name, price=at, per=price.per, now=price.amount, other=second.name))
+            out.append(TurningPrice(line=name, price=at, per=price.per, now=price.amount, other=second.name))
     return tuple(out)
 
 

@@ -25,7 +25,7 @@ from fabplan.job.write_toml import set_keys
 from fabplan.packet.model import Block, Column, Heading, Para, Table
 from fabplan.roof.extras.variation import hem_needed, wider_hem
 from fabplan.roof.lay.placing import mark_step
-from fabplan.shop.strips import SURE, Interval, interval_of
+from fabplan.shop.strips import SURE, MeanInterval, interval_of
 from fabplan.speech.format import Say
 from fabplan.units import inches
 
@@ -51,7 +51,7 @@ class Caliper:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Spread:
+class MeasuredSpread:
     """A standard deviation, and the interval it lies in `SURE` of the times."""
 
     value: float
@@ -70,7 +70,7 @@ class Hem:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Hands:
+class DiamondFinding:
     """What the diamonds of one mark say.
 
     `shear` and `fold` are spreads; `wider` how much wider than asked hems come out; `hems` what to set so that locks
@@ -79,11 +79,11 @@ class Hands:
 
     mark: str
     pieces: int
-    shear: Spread
-    fold: Spread
-    wider: Interval
+    shear: MeasuredSpread
+    fold: MeasuredSpread
+    wider: MeanInterval
     hems: tuple[Hem, ...]
-    spacing: Interval
+    spacing: MeanInterval
     planned: float
 
 
@@ -125,7 +125,7 @@ def _caliper(row: Mapping[str, Any], job: Job) -> Caliper:
     return Caliper(across=(a, b), hems=(one, two, three, four))
 
 
-def spread_of(groups: Iterable[Sequence[float]], step: float) -> Spread:
+def spread_of(groups: Iterable[Sequence[float]], step: float) -> MeasuredSpread:
     """Pooled standard deviation within groups, never less than readings to that `step` allow."""
     from scipy.stats import chi2
 
@@ -136,10 +136,10 @@ def spread_of(groups: Iterable[Sequence[float]], step: float) -> Spread:
         free += len(values) - 1
     squares = max(squares, free * (step / math.sqrt(12)) ** 2)
     low, high = (float(chi2.ppf(p, free)) for p in ((1 + SURE) / 2, (1 - SURE) / 2))
-    return Spread(value=math.sqrt(squares / free), low=math.sqrt(squares / low), high=math.sqrt(squares / high))
+    return MeasuredSpread(value=math.sqrt(squares / free), low=math.sqrt(squares / low), high=math.sqrt(squares / high))
 
 
-def hands(mark: str, measured: Sequence[Caliper], lattice: Lattice, job: Job) -> Hands:
+def hands(mark: str, measured: Sequence[Caliper], lattice: Lattice, job: Job) -> DiamondFinding:
     """What the measured diamonds of one mark say.
 
     Raises
@@ -174,7 +174,7 @@ def hands(mark: str, measured: Sequence[Caliper], lattice: Lattice, job: Job) ->
         for every in EVERY
     )
     ways = [_spacing(c, lattice, apart, fold.value) for c in measured]
-    return Hands(
+    return DiamondFinding(
         mark=mark,
         pieces=len(measured),
         shear=shear,
@@ -197,7 +197,7 @@ def _spacing(c: Caliper, lattice: Lattice, apart: float, fold: float) -> float:
 COLUMNS = ("mark", "pieces", f"what ({SURE:.0%} sure)", "found")
 
 
-def rows(found: Sequence[Hands], job: Job) -> list[tuple[object, ...]]:
+def rows(found: Sequence[DiamondFinding], job: Job) -> list[tuple[object, ...]]:
     """What was found, for a table."""
     show = job.show
     out: list[tuple[object, ...]] = []
@@ -218,7 +218,7 @@ def rows(found: Sequence[Hands], job: Job) -> list[tuple[object, ...]]:
     return out
 
 
-def write_hands(found: Sequence[Hands], job: Job) -> str:
+def write_hands(found: Sequence[DiamondFinding], job: Job) -> str:
     """Write the spreads into the shop file (or the job's), the greatest of several marks.
 
     Raises

@@ -33,7 +33,7 @@ What = Literal["cut", "blanks", "made", "spoiled", "laid", "undo"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class RecordEntry:
     """One thing written down. `name` is a layout's number, a mark, a slope, or the step an undo takes back; `count` of
     a slope is the course it is laid up to. Entries written down together have one `step`."""
 
@@ -61,7 +61,7 @@ class Tally:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Done:
+class DoneByPlan:
     """Everything done by one plan: how often each layout is cut (by its number), each mark's tally, and the course each
     slope is laid up to."""
 
@@ -98,7 +98,7 @@ def note(
         _possible(_done(db)[digest])
 
 
-def undo(path: Path) -> tuple[Entry, ...]:
+def undo(path: Path) -> tuple[RecordEntry, ...]:
     """Take the last step back, and say which entries it was.
 
     Raises
@@ -117,13 +117,13 @@ def undo(path: Path) -> tuple[Entry, ...]:
         return tuple(last)
 
 
-def history(path: Path) -> tuple[Entry, ...]:
+def history(path: Path) -> tuple[RecordEntry, ...]:
     """Every entry, oldest first, those taken back too."""
     with _reading(path) as db:
         return tuple(_entries(db))
 
 
-def done(path: Path) -> tuple[Done, ...]:
+def done(path: Path) -> tuple[DoneByPlan, ...]:
     """What is done, plan by plan."""
     with _reading(path) as db:
         return tuple(_done(db).values())
@@ -146,23 +146,23 @@ def _insert(db: sqlite3.Connection, before: str, row: tuple[Any, ...]) -> str:
     return mark
 
 
-def _entries(db: sqlite3.Connection) -> list[Entry]:
+def _entries(db: sqlite3.Connection) -> list[RecordEntry]:
     rows = db.execute("SELECT id, at, plan, what, name, count, step FROM entry ORDER BY id").fetchall()
-    return [Entry(id=r[0], at=r[1], plan=r[2], what=r[3], name=r[4], count=r[5], step=r[6]) for r in rows]
+    return [RecordEntry(id=r[0], at=r[1], plan=r[2], what=r[3], name=r[4], count=r[5], step=r[6]) for r in rows]
 
 
-def _standing(entries: list[Entry]) -> list[Entry]:
+def _standing(entries: list[RecordEntry]) -> list[RecordEntry]:
     back = {int(e.name) for e in entries if e.what == "undo"}
     return [e for e in entries if e.what != "undo" and e.step not in back]
 
 
-def _done(db: sqlite3.Connection) -> dict[str, Done]:
+def _done(db: sqlite3.Connection) -> dict[str, DoneByPlan]:
     plans = {r[0]: saved(json.loads(r[1])) for r in db.execute("SELECT digest, data FROM plan ORDER BY at, digest")}
     standing = _standing(_entries(db))
     return {digest: _of(digest, plan, [e for e in standing if e.plan == digest]) for digest, plan in plans.items()}
 
 
-def _of(digest: str, plan: PlanFile, entries: list[Entry]) -> Done:
+def _of(digest: str, plan: PlanFile, entries: list[RecordEntry]) -> DoneByPlan:
     layouts: dict[int, int] = {}
     laid: dict[str, int] = {}
     sums: dict[str, dict[str, int]] = {p.mark: {"cut": 0, "made": 0, "spoiled": 0} for p in plan.blanks}
@@ -178,12 +178,12 @@ def _of(digest: str, plan: PlanFile, entries: list[Entry]) -> Done:
     for number, times in layouts.items():
         for blank in plan.nesting.layouts[number - 1].blanks if plan.nesting else ():
             sums[blank.mark]["cut"] += times
-    return Done(
+    return DoneByPlan(
         digest=digest, plan=plan, layouts=layouts, marks={mark: Tally(**each) for mark, each in sums.items()}, laid=laid
     )
 
 
-def _possible(done: Done) -> None:
+def _possible(done: DoneByPlan) -> None:
     """Refuse what cannot be: a layout cut more often than planned, more pieces than blanks."""
     wanted = {p.mark: p.count for p in done.plan.blanks}
     for mark, t in done.marks.items():

@@ -22,15 +22,14 @@ import tomlkit
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError, PlanError, ProofError
-from fabplan.job.model import Done as There
-from fabplan.job.model import Job, Laid, RackStock
+from fabplan.job.model import Done, Job, Laid, RackStock
 from fabplan.packet.output.folder import write_file
 from fabplan.plan.changes import same_blank, same_folds
 from fabplan.plan.codec import read_as, written
 from fabplan.plan.file import scale_of
 from fabplan.plan.make import Pieces, make_pieces
 from fabplan.shop.on_roof import held, laid_blanks, laid_by_plan, slope_of
-from fabplan.shop.record import Done
+from fabplan.shop.record import DoneByPlan
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Show, to_grid
 
 
@@ -88,7 +87,7 @@ class Rest:
     offcuts: tuple[RestOffcut, ...]
     used: tuple[tuple[str, int], ...]
     pounds: tuple[tuple[str, float], ...]
-    there: There
+    there: Done
     laid: tuple[Laid, ...]
 
     @property
@@ -97,13 +96,13 @@ class Rest:
         return sum(m.left for m in self.marks)
 
 
-def rest(job: Job, done: Sequence[Done], *, sheets: int = 0, racked: Collection[str] = ()) -> Rest:
+def rest(job: Job, done: Sequence[DoneByPlan], *, sheets: int = 0, racked: Collection[str] = ()) -> Rest:
     """What is left of a job.
 
     Parameters
     ----------
     job : Job
-    done : sequence of Done
+    done : sequence of DoneByPlan
         Its record, plan by plan.
     sheets : int
         Sheets of paper its packet has.
@@ -179,7 +178,7 @@ def rest(job: Job, done: Sequence[Done], *, sheets: int = 0, racked: Collection[
         offcuts=offcuts,
         used=used,
         pounds=pounds,
-        there=There(
+        there=Done(
             pieces={p.mark: there[p.mark] for p in pieces.patterns if there[p.mark] > 0},
             unfolded={m.mark: m.unfolded for m in marks if m.unfolded},
             part_blanks=part_blanks,
@@ -199,13 +198,13 @@ def _as_saved(job: Job, pieces: Pieces) -> dict[str, FlatPattern]:
     return {p.mark: read_as(FlatPattern, written(p, scale), scale) for p in pieces.patterns}
 
 
-def _names(now: dict[str, FlatPattern], done: Sequence[Done]) -> Names:
+def _names(now: dict[str, FlatPattern], done: Sequence[DoneByPlan]) -> Names:
     """Of every plan, what each of its blanks can be used for now: a mark, or None."""
     return {each.digest: {p.mark: _same(p, now) for p in each.plan.blanks} for each in done}
 
 
 def _fitting(
-    now: dict[str, FlatPattern], done: Sequence[Done], names: Names
+    now: dict[str, FlatPattern], done: Sequence[DoneByPlan], names: Names
 ) -> tuple[Counter[str], Counter[str], Counter[str]]:
     """Blanks and pieces by mark: those that fit, those of them not yet folded, and those that no longer fit."""
     good, unfolded, misfit = Counter[str](), Counter[str](), Counter[str]()
@@ -237,7 +236,7 @@ def _add(to: dict[str, Fraction], more: dict[str, Fraction]) -> None:
         to[mark] = to.get(mark, Fraction(0)) + n
 
 
-def _laid_now(pieces: Pieces, done: Sequence[Done]) -> dict[str, Fraction]:
+def _laid_now(pieces: Pieces, done: Sequence[DoneByPlan]) -> dict[str, Fraction]:
     """Blanks the job as it is now takes for the courses that are laid since the plan."""
     out: dict[str, Fraction] = {}
     if pieces.roof is None:
@@ -250,7 +249,7 @@ def _laid_now(pieces: Pieces, done: Sequence[Done]) -> dict[str, Fraction]:
     return out
 
 
-def _on_roof(each: Done, job: Job) -> dict[str, Fraction]:
+def _on_roof(each: DoneByPlan, job: Job) -> dict[str, Fraction]:
     """Blanks of one plan that lie on the roof."""
     out: dict[str, Fraction] = {}
     for name, k in each.laid.items():
@@ -258,7 +257,7 @@ def _on_roof(each: Done, job: Job) -> dict[str, Fraction]:
     return out
 
 
-def _refuse_more_laid(on_roof: Sequence[dict[str, Fraction]], done: Sequence[Done], before: There) -> None:
+def _refuse_more_laid(on_roof: Sequence[dict[str, Fraction]], done: Sequence[DoneByPlan], before: Done) -> None:
     lies: dict[str, Fraction] = {}
     good = Counter(before.pieces)
     for each, what in zip(done, on_roof, strict=True):
@@ -273,7 +272,7 @@ def _refuse_more_laid(on_roof: Sequence[dict[str, Fraction]], done: Sequence[Don
 
 
 def _metal(
-    job: Job, done: Sequence[Done], racked: Collection[str]
+    job: Job, done: Sequence[DoneByPlan], racked: Collection[str]
 ) -> tuple[tuple[RestOffcut, ...], tuple[tuple[str, int], ...], tuple[tuple[str, float], ...]]:
     """Offcuts kept, and what is used up of every line of stock, as a length or count and by weight."""
     offcuts, used = Counter[tuple[str, str, int, int, str]](), Counter[str]()
@@ -359,7 +358,7 @@ def rest_text(source: str, job: Job, found: Rest) -> str:
     return tomlkit.dumps(doc)
 
 
-def _done_table(there: There) -> Any:
+def _done_table(there: Done) -> Any:
     table = tomlkit.table()
     table.comment("what is cut, made and laid already")
     for key, counts in (("pieces", there.pieces), ("unfolded", there.unfolded)):

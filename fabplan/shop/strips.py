@@ -54,7 +54,7 @@ class Bent:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Interval:
+class MeanInterval:
     """A mean and how far it may be off, `SURE` of the times."""
 
     mean: float
@@ -62,14 +62,14 @@ class Interval:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class StripFinding:
     """What strips of one kind say; `springback` None for hems and where nothing was read."""
 
     bent: Bent
     strips: int
     computed: float
-    deduction: Interval
-    springback: Interval | None
+    deduction: MeanInterval
+    springback: MeanInterval | None
 
 
 def wanted(patterns: Sequence[FlatPattern]) -> tuple[Bent, ...]:
@@ -82,7 +82,7 @@ def wanted(patterns: Sequence[FlatPattern]) -> tuple[Bent, ...]:
     return tuple(sorted(kinds))
 
 
-def interval_of(values: Sequence[float], reading: float) -> Interval:
+def interval_of(values: Sequence[float], reading: float) -> MeanInterval:
     """Mean of measured values with its interval; `reading` the step they are read to."""
     from scipy.stats import t
 
@@ -90,7 +90,7 @@ def interval_of(values: Sequence[float], reading: float) -> Interval:
     read = reading / math.sqrt(12)  # a reading lies anywhere within its step
     spread = max(stdev(values), read) if n > 1 else read
     reach = float(t.ppf((1 + SURE) / 2, max(1, n - 1)))
-    return Interval(mean=fmean(values), off=reach * spread / math.sqrt(n))
+    return MeanInterval(mean=fmean(values), off=reach * spread / math.sqrt(n))
 
 
 def read_strips(path: Path, job: Job) -> dict[Bent, list[tuple[float, float | None]]]:
@@ -142,7 +142,7 @@ def _strip(row: Mapping[str, Any], job: Job) -> tuple[Bent, tuple[float, float |
 
 def fit(
     measured: Mapping[Bent, Sequence[tuple[float, float | None]]], job: Job, metals: Mapping[str, MetalProfile]
-) -> tuple[Found, ...]:
+) -> tuple[StripFinding, ...]:
     """What the strips of every kind say.
 
     Raises
@@ -165,7 +165,7 @@ def fit(
         values = measured[bent]
         overs = [over for _, over in values if over is not None]
         out.append(
-            Found(
+            StripFinding(
                 bent=bent,
                 strips=len(values),
                 computed=computed,
@@ -177,11 +177,11 @@ def fit(
     return tuple(out)
 
 
-def rows(found: Sequence[Found], job: Job) -> list[tuple[object, ...]]:
+def rows(found: Sequence[StripFinding], job: Job) -> list[tuple[object, ...]]:
     """What was found, for a table."""
     show = job.show
 
-    def said(i: Interval, unit: str = "") -> str:
+    def said(i: MeanInterval, unit: str = "") -> str:
         if unit:
             return f"{show.number(i.mean, 1)} ± {show.number(i.off, 1)}{unit}"
         return f"{show.fine(i.mean)} ± {show.fine(i.off)}"
@@ -203,7 +203,7 @@ def rows(found: Sequence[Found], job: Job) -> list[tuple[object, ...]]:
 COLUMNS = ("metal", "turned", "gap", "strips", "deduction, computed", f"measured ({SURE:.0%} sure)", "springback")
 
 
-def write_found(found: Sequence[Found], job: Job) -> str:
+def write_found(found: Sequence[StripFinding], job: Job) -> str:
     """Write deductions of three strips and more, and the springback of square bends, into the shop file (or the job's).
 
     Raises

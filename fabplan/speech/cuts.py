@@ -27,7 +27,7 @@ class Take:
 
 
 @dataclass(frozen=True, slots=True)
-class Lot:
+class MetalPart:
     """A part of the metal as a table tells it: what becomes of it and its blanks, each mark with how many.
 
     `panel` of what is cut off a coil.
@@ -48,13 +48,13 @@ def take_of(layout: Layout, cut: Cut) -> Take:
     return Take("drop" if cut.on == before.falls else "rest", before.step)
 
 
-def lot_of(layout: Layout, part: Part, *, panel: bool = False) -> Lot:
+def lot_of(layout: Layout, part: Part, *, panel: bool = False) -> MetalPart:
     """A part of a layout's metal, by its marks."""
     marks = Counter(layout.blanks[n].mark for n in part.blanks)
-    return Lot(part.use, tuple(marks.items()), panel)
+    return MetalPart(part.use, tuple(marks.items()), panel)
 
 
-def lot_words(lot: Lot) -> str:
+def lot_words(lot: MetalPart) -> str:
     """``scrap``, ``A``, ``A to trim``, ``piece with 2 A, 1 B``, ``panel with 4 A``."""
     if not lot.marks:
         return BARE[lot.use]
@@ -75,7 +75,7 @@ def told(mark: str) -> str:
     return f"blank “{mark}”" if alike or plain.endswith(" to trim") else mark
 
 
-def drops_words(lots: Sequence[Lot]) -> str:
+def drops_words(lots: Sequence[MetalPart]) -> str:
     """What drops at some cuts, with how many: ``14 × A``, ``scrap``."""
     kinds = Counter(lots)
     if kinds.total() == 1:

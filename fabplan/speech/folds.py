@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.springback import metal_springback
 from fabplan.bending.model import BendSchedule, Check, Gauge, Step, Turn, Unbent
 from fabplan.bending.tools import BY_HAND, LEAF_BRAKE
@@ -262,14 +262,14 @@ def notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, metals: Mappin
     before: list[str] = []
     after: list[str] = []
     if schedule.kind == "section":
-        strip = Strip(pattern)
+        strip = BendStrip(pattern)
         before += _strip_notes(strip, pattern, show)
         after += _springback_notes(schedule, strip, job, metals[pattern.metal], show)
     before += _batch_notes(schedule, pattern, job, show)
     return Notes(before=tuple(before), after=tuple(after))
 
 
-def _strip_notes(strip: Strip, pattern: FlatPattern, show: Show) -> list[str]:
+def _strip_notes(strip: BendStrip, pattern: FlatPattern, show: Show) -> list[str]:
     tapered = ["Tapered: end A and end B as on the blank, mark both; set every stroke by its marks at both ends."]
     out = tapered if pattern.far is not None else []
     out += [
@@ -286,7 +286,7 @@ def _strip_notes(strip: Strip, pattern: FlatPattern, show: Show) -> list[str]:
     return out
 
 
-def _springback_notes(schedule: BendSchedule, strip: Strip, job: Job, metal: MetalProfile, show: Show) -> list[str]:
+def _springback_notes(schedule: BendSchedule, strip: BendStrip, job: Job, metal: MetalProfile, show: Show) -> list[str]:
     bends = [s for s in schedule.steps if s.metal_springback is not None]
     if not bends:
         return []
@@ -304,7 +304,7 @@ def _springback_notes(schedule: BendSchedule, strip: Strip, job: Job, metal: Met
     return [own + (": more than the shop's. Make a test bend first." if more else "; the rest is play.")]
 
 
-def _end_words(strip: Strip, i: int, show: Show) -> str:
+def _end_words(strip: BendStrip, i: int, show: Show) -> str:
     """``that of hem 1``, ``the free one of the 2 in leg at bend 3``: as the finished section shows it."""
     ends = zip(strip.end_hems, strip.hem_at_start, strict=True)
     if any(hem and (i == 0 if first else i == strip.n) for hem, first in ends):

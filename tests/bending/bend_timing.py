@@ -14,7 +14,7 @@ from bend_pieces import BAR, LEAF, MALLET, SEAMER, T, piece
 from bend_sections import brake, job_of, metals, random_section, section
 
 from fabplan.bending.brake.bend_order import bend_order
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.errors import BendError
 from fabplan.bending.flat.fold_order import fold_order
 from fabplan.bending.schedule import schedule_bends
@@ -33,7 +33,7 @@ def row(name: str, patterns: list[FlatPattern]) -> None:
     times, states, possible, proven = [], [], 0, 0
     for pattern in patterns:
         start = time.process_time()
-        _, found = bend_order(Strip(pattern), brake(), 2.0)
+        _, found = bend_order(BendStrip(pattern), brake(), 2.0)
         times.append(time.process_time() - start)
         states.append(found.states)
         possible += found.cost is not None

@@ -18,7 +18,7 @@ from bend_sections import (
 )
 
 from fabplan.bending.brake.bend_order import bend_order
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.strokes import Strokes
 from fabplan.bending.schedule import schedule_bends
 from fabplan.blanks.model import FlatPattern
@@ -27,14 +27,14 @@ Cost = tuple[int, ...]
 
 
 def cost_of(pattern: FlatPattern, extra: str = "") -> Cost | None:
-    _, found = bend_order(Strip(pattern), brake(extra), 2.0)
+    _, found = bend_order(BendStrip(pattern), brake(extra), 2.0)
     assert found.proven
     return found.cost
 
 
 def every_order(pattern: FlatPattern) -> Cost | None:
     """Least cost by plain recursion over all orders, ends and ways of closing hems; only the strokes are shared."""
-    strip = Strip(pattern)
+    strip = BendStrip(pattern)
     strokes = Strokes(strip, brake(), 2.0)
     best: list[Cost | None] = [None]
 
@@ -166,7 +166,7 @@ def test_an_angle_beyond_the_leaf_is_pressed_to_after_the_stroke() -> None:
 def test_beyond_twelve_bends_the_best_order_found_is_not_called_proven() -> None:
     rng = random.Random(5)
     pattern = section([rng.choice([2.0, 2.5]) for _ in range(15)], [(-1) ** i * 15.0 for i in range(14)])
-    strip = Strip(pattern)
+    strip = BendStrip(pattern)
     _, cut_short = bend_order(strip, brake(), 2.0, most_states=50)
     assert cut_short.cost is None
     assert not cut_short.proven

@@ -19,7 +19,7 @@ from bend_pieces import (
 )
 from bend_sections import job_of, metals
 
-from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, FlatProblem, Stroke, fold_order
+from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, FlatProblem, FoldStroke, fold_order
 from fabplan.bending.flat.impossible import explain_flat
 from fabplan.bending.tools import Tool
 from fabplan.blanks.model import Fold
@@ -62,10 +62,10 @@ def every_order(folds: tuple[Fold, ...], tools: tuple[Tool, ...], thickness: flo
                 for reached in (PREBENT, FINISHED):
                     if (k, reached) not in problem._options[i][stage]:
                         continue
-                    from fabplan.bending.flat.fold_order import State
+                    from fabplan.bending.flat.fold_order import FoldState
 
-                    before = State(stages, over != (up == "face"), at, tool)
-                    if not problem.allowed(before, Stroke(i, k, reached, over, turns)):
+                    before = FoldState(stages, over != (up == "face"), at, tool)
+                    if not problem.allowed(before, FoldStroke(i, k, reached, over, turns)):
                         continue
                     after = tuple(reached if j == i else s for j, s in enumerate(stages))
                     step = (int(over), int(turns), int(tool >= 0 and k != tool), round(degrees) if turns else 0)

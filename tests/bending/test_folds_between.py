@@ -12,13 +12,13 @@ from dataclasses import replace
 import pytest
 from bend_sections import brake, job_of, metals, random_folded, section
 
-from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
-from fabplan.bending.brake.section import Strip
-from fabplan.bending.brake.steps import Bench, section_steps
+from fabplan.bending.brake.bend_order import BendStroke, Move, SectionProblem
+from fabplan.bending.brake.section import BendStrip
+from fabplan.bending.brake.steps import BrakeWork, section_steps
 from fabplan.bending.brake.strokes import Strokes
 from fabplan.bending.check.collide import shutting_faults
 from fabplan.bending.check.section import _stroke
-from fabplan.bending.check.strip import Replay
+from fabplan.bending.check.strip import StripReplay
 from fabplan.bending.check.whole import check_schedule
 from fabplan.bending.errors import BendError
 from fabplan.bending.model import BendSchedule, Step
@@ -62,7 +62,7 @@ def test_an_acute_bend_is_pressed_to_its_angle() -> None:
 
 def test_no_bend_is_made_through_metal_folded_over_its_line() -> None:
     pattern = section([3, 1, 3], [180, 90])
-    strokes = Strokes(Strip(pattern), brake(), 2.0)
+    strokes = Strokes(BendStrip(pattern), brake(), 2.0)
     hit = strokes.first_problem(1, False, 0b01)
     assert hit is not None
     assert hit.what == "layer"
@@ -173,11 +173,11 @@ def test_a_fold_that_does_not_go_under_the_jaw_is_caught() -> None:
     assert "does not go under the open jaw" in said(plan(DOUBLED_DRIP), DOUBLED_DRIP, 'jaw = "1/4 in"')
 
 
-def replay_of(pattern: FlatPattern, turned: list[float]) -> Replay:
+def replay_of(pattern: FlatPattern, turned: list[float]) -> StripReplay:
     """The checker's replay of a piece bent so far."""
     shape = pattern.section
     assert shape is not None
-    return Replay(
+    return StripReplay(
         pattern=pattern,
         folds=pattern.folds,
         marks=shape.marks,
@@ -192,10 +192,12 @@ def replay_of(pattern: FlatPattern, turned: list[float]) -> Replay:
 
 def shut(pattern: FlatPattern, *, pushed_in: bool) -> str:
     """What the checker says of closing fold 1 after bend 2, whatever came before."""
-    problem = SectionProblem(Strip(pattern), brake(), 2.0)
+    problem = SectionProblem(BendStrip(pattern), brake(), 2.0)
     move = Move(0, False, pushed_in)
     up = problem.strip.bends[0] > 0
-    _, step = section_steps(Bench(problem, metals()["copper-16oz"]), [Stroke(0b10, move, up, problem.end_after(move))])
+    _, step = section_steps(
+        BrakeWork(problem, metals()["copper-16oz"]), [BendStroke(0b10, move, up, problem.end_after(move))]
+    )
     bends = problem.strip.bends
     turned = [135.0, abs(bends[1]), *(0.0,) * (len(bends) - 2)]
     return " ".join(shutting_faults(replay_of(pattern, turned), step, -1))
@@ -213,7 +215,9 @@ def test_what_stands_on_a_fold_does_not_go_under_the_nose_with_it() -> None:
 
 def test_a_bend_through_metal_folded_over_its_line_is_caught() -> None:
     pattern = section([3, 1, 3], [180, 90])
-    problem = SectionProblem(Strip(pattern), brake(), 2.0)
-    (step,) = section_steps(Bench(problem, metals()["copper-16oz"]), [Stroke(0b01, Move(1, False, False), True, False)])
+    problem = SectionProblem(BendStrip(pattern), brake(), 2.0)
+    (step,) = section_steps(
+        BrakeWork(problem, metals()["copper-16oz"]), [BendStroke(0b01, Move(1, False, False), True, False)]
+    )
     through = " ".join(_stroke(replay_of(pattern, [180.0, 0.0]), step))
     assert "other metal lies 2.0" in through

@@ -12,10 +12,10 @@ import pytest
 from bend_pieces import diamond, piece, random_piece
 from bend_sections import brake, job_of, metals, random_section, section, zoo
 
-from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.bend_order import BendStroke, Move, SectionProblem
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.springback import overbends
-from fabplan.bending.brake.steps import Bench, section_steps
+from fabplan.bending.brake.steps import BrakeWork, section_steps
 from fabplan.bending.check.whole import check_schedule, check_schedules
 from fabplan.bending.errors import BendError
 from fabplan.bending.model import BendSchedule, Gauge, Step, Turn
@@ -251,9 +251,9 @@ def told(problem: SectionProblem, order: list[Move], pattern: FlatPattern) -> Be
     """A schedule with every word right, in any order, possible or not."""
     strokes, made = [], 0
     for move in order:
-        strokes.append(Stroke(made, move, problem.strip.bends[move.bend] > 0, problem.end_after(move)))
+        strokes.append(BendStroke(made, move, problem.strip.bends[move.bend] > 0, problem.end_after(move)))
         made |= 1 << move.bend
-    steps = section_steps(Bench(problem, metals()["copper-16oz"]), strokes)
+    steps = section_steps(BrakeWork(problem, metals()["copper-16oz"]), strokes)
     over = swap = 0
     for a, b in pairwise(steps):
         face, other = a.side_up != b.side_up, a.end_in != b.end_in
@@ -278,7 +278,7 @@ def compare_orders(seeds: range) -> Counter[str]:
     for seed in seeds:
         rng = random.Random(seed)
         pattern = random_section(rng, rng.randint(2, 4))
-        strip = Strip(pattern)
+        strip = BendStrip(pattern)
         problem = SectionProblem(strip, brake(), overbends(strip, metals()["copper-16oz"], 2.0))
         bends = rng.sample(range(strip.n), strip.n)
         order, made, possible = [], 0, True

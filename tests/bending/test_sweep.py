@@ -11,7 +11,7 @@ from shapely import affinity
 from shapely.geometry import LineString, Polygon
 
 from fabplan.bending.brake.collide import edges_of, first_hit, highest_angle, line_enters, sweep_hit
-from fabplan.bending.brake.section import Strip, mirrored, rotated
+from fabplan.bending.brake.section import BendStrip, mirrored, rotated
 from fabplan.bending.brake.strokes import Strokes
 
 STEP = 0.25  # degrees
@@ -54,7 +54,7 @@ def test_one_corner_against_one_edge(
 def compare(seed: int) -> int:
     """Strokes of one random section whose contact was compared."""
     rng = random.Random(seed)
-    strip, tool = Strip(random_section(rng, rng.randint(2, 5))), brake()
+    strip, tool = BendStrip(random_section(rng, rng.randint(2, 5))), brake()
     strokes = Strokes(strip, tool, 2.0)
     compared = 0
     for _ in range(6):
@@ -109,7 +109,7 @@ def test_a_swing_left_out_as_too_short_meets_nothing() -> None:
     rng, tool, out = random.Random(11), brake(), 0
     nose = min(math.degrees(math.atan2(y, x)) for x, y in tool.nose)
     for _ in range(60):
-        strip = Strip(random_section(rng, rng.randint(2, 4), hems=False))
+        strip = BendStrip(random_section(rng, rng.randint(2, 4), hems=False))
         k, mask, turn = rng.randrange(strip.n), rng.randrange(1 << strip.n), rng.choice([20.0, 60.0, 110.0])
         points = strip.path(k, rng.random() < 0.5, mask & ~(1 << k)).points
         for outline, begins in ((tool.nose, nose), (tool.bed, 180.0)):

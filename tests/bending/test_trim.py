@@ -16,13 +16,13 @@ from bend_sections import brake as brake_of
 from bend_sections import job_of, metals, random_folded
 from trim import BRAKES, job_text
 
-from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke, bend_order
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.bend_order import BendStroke, Move, SectionProblem, bend_order
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.springback import overbends
-from fabplan.bending.brake.steps import Bench, section_steps
+from fabplan.bending.brake.steps import BrakeWork, section_steps
 from fabplan.bending.brake.tool import brake_shape
 from fabplan.bending.check.section import _stroke
-from fabplan.bending.check.strip import Replay
+from fabplan.bending.check.strip import StripReplay
 from fabplan.bending.check.whole import check_schedule
 from fabplan.bending.errors import BendError
 from fabplan.bending.schedule import schedule_bends
@@ -59,11 +59,11 @@ def tried(seeds: range, brake: str, folder: Path) -> tuple[int, int]:
 
 def can_be_finished(pattern: FlatPattern, job: Job, known: Mapping[str, MetalProfile] | None = None) -> bool:
     """Whether any order at all bends it, as the checker sees every stroke."""
-    metal, strip = (known or metals_of(job))[pattern.metal], Strip(pattern)
+    metal, strip = (known or metals_of(job))[pattern.metal], BendStrip(pattern)
     problem = SectionProblem(
         strip, brake_shape(job.brake, pattern.thickness), overbends(strip, metal, job.brake.springback)
     )
-    bench = Bench(problem, metal)
+    bench = BrakeWork(problem, metal)
     shape = pattern.section
     assert shape is not None
     full = [abs(b) for b in shape.bends]
@@ -76,8 +76,8 @@ def can_be_finished(pattern: FlatPattern, job: Job, known: Mapping[str, MetalPro
                 continue
             for move in moves(problem, k):
                 up = strip.bends[k] > 0
-                steps = section_steps(bench, [Stroke(made, move, up, problem.end_after(move))])
-                replay = Replay(
+                steps = section_steps(bench, [BendStroke(made, move, up, problem.end_after(move))])
+                replay = StripReplay(
                     pattern=pattern,
                     folds=folds,
                     marks=shape.marks,
@@ -121,7 +121,7 @@ def test_at_length(brake: str, part: int, tmp_path: Path) -> None:
 def test_refused_folds_between_legs_are_refused_truly(seed: int) -> None:
     rng = random.Random(seed)
     pattern = random_folded(rng, rng.randint(1, 3))
-    strip = Strip(pattern)
+    strip = BendStrip(pattern)
     _, found = bend_order(strip, brake_of(), overbends(strip, metals()["copper-16oz"], 2.0))
     if found.cost is None:
         assert not can_be_finished(pattern, job_of(), metals())

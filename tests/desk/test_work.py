@@ -9,7 +9,7 @@ import pytest
 from desk_asker import PORCH
 
 from fabplan.desk.hand import Hand
-from fabplan.desk.work import Looker, Step, Whole, plan
+from fabplan.desk.work import JobOverview, Looker, PlanStage, plan
 from fabplan.job.load import load_job_text
 from fabplan.plan.make import make_pieces
 
@@ -66,7 +66,7 @@ def test_what_cannot_be_laid_is_a_fault_and_no_traceback(tmp_path: Path) -> None
 @pytest.mark.slow
 def test_a_plan_tells_how_far_it_is_and_brings_its_pages(tmp_path: Path) -> None:
     path = porch(tmp_path, PORCH + "\n[nest]\nsearch_effort = 0\n")
-    told: list[Step] = []
+    told: list[PlanStage] = []
     made = plan(load_job_text(path.read_text(encoding="utf-8"), path), str(tmp_path), told.append, lambda: False)
     assert told[0].stage == "Pieces, counts and folds"
     assert any(s.stage == "Cut plan" and s.best and s.bound for s in told)
@@ -87,7 +87,7 @@ def test_a_hand_answers_drops_old_orders_and_ends(tmp_path: Path) -> None:
 
     def hear(answer: object) -> None:
         heard.append(answer)
-        if isinstance(answer, Whole) and answer.done and answer.serial == 5:
+        if isinstance(answer, JobOverview) and answer.done and answer.serial == 5:
             done.set()
 
     hand = Hand("look", hear)
@@ -95,7 +95,7 @@ def test_a_hand_answers_drops_old_orders_and_ends(tmp_path: Path) -> None:
     for serial in range(1, 6):
         hand.order(serial, job, (), "")
     assert done.wait(120)
-    finished = [a.serial for a in heard if isinstance(a, Whole) and a.done]
+    finished = [a.serial for a in heard if isinstance(a, JobOverview) and a.done]
     assert finished[-1] == 5 and len(finished) < 5
     process = hand._process
     hand.end()

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from nesting_jobs import METALS, make_job, polygon, rect, stock
 
-from fabplan.nesting.check.cuts import Shop, parents
+from fabplan.nesting.check.cuts import CheckedLimits, parents
 from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.nesting.nest import nest
@@ -235,7 +235,7 @@ def dropped_cut(plan: CutPlan, job: Any, r: random.Random) -> CutPlan | None:
 @kind
 def swapped_cut(plan: CutPlan, job: Any, r: random.Random) -> CutPlan | None:
     """A cut before the one that frees its piece."""
-    shop = Shop.of(job, plan.grid)
+    shop = CheckedLimits.of(job, plan.grid)
 
     def change(y: Layout) -> Layout | None:
         pairs = [(p, k) for k, p in enumerate(parents(y, shop), start=1) if p is not None]

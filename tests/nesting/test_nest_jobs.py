@@ -10,7 +10,7 @@ import pytest
 from nesting_jobs import GRID, METALS, make_job, polygon, rect, stock
 
 from fabplan.nesting.check.whole import check_plan
-from fabplan.nesting.cuts.layouts import Draft, finish
+from fabplan.nesting.cuts.layouts import LayoutDraft, finish
 from fabplan.nesting.cuts.panels import joined
 from fabplan.nesting.model import CutPlan
 from fabplan.nesting.nest import nest
@@ -274,7 +274,7 @@ def test_short_panels_are_cut_off_together() -> None:
     blanks = [rect("A", 384, 384, 40)]
     group = build_groups(blanks, make_job([stock("coil", "coil", 24)], longest_cut=52), METALS)[0]
     piece = rectangle(group.blanks[0])
-    draft = Draft(stock="coil", length=384, cells=(piece.make(0, 0, False), piece.make(384, 0, False)), repeat=20)
+    draft = LayoutDraft(stock="coil", length=384, cells=(piece.make(0, 0, False), piece.make(384, 0, False)), repeat=20)
     made = joined(group, [finish(draft, group)])
     assert [(y.length, y.repeat, len(y.blanks)) for y in made] == [(4 * 384, 5, 8)]
     assert [c.back_gauge for c in made[0].cuts] == [None] + [384] * 7

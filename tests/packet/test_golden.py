@@ -23,7 +23,7 @@ from fabplan.packet.model import (
     Picture,
     Split,
     Table,
-    Tally,
+    TallyBoxes,
     Tile,
 )
 
@@ -57,7 +57,7 @@ def said(block: Block) -> Any:
             return {"left": [said(b) for b in block.left], "right": [said(b) for b in block.right]}
         case Beside():
             return {"picture": said(block.picture), "says": list(block.says)}
-        case Tally():
+        case TallyBoxes():
             return {"boxes": block.count, "name": block.name}
         case Tile():
             return said(block.picture)

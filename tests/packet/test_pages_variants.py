@@ -25,10 +25,10 @@ from fabplan.packet.setting.typeset import at_full_size, sheets_of, typeset
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Amount, BuyLine, Plan
 from fabplan.plotter.model import Text
-from fabplan.speech.cuts import Lot, Take, drops_words
+from fabplan.speech.cuts import MetalPart, Take, drops_words
 from fabplan.speech.format import Say
 
-A = Lot("blank", (("A", 1),))
+A = MetalPart("blank", (("A", 1),))
 ZINC = replace(
     packet_sample.COPPER, name="zinc-0.7mm", title="Zinc 0.7 mm", family="zinc", cautions=("No acid flux on zinc.",)
 )
@@ -106,7 +106,7 @@ def test_the_smaller_part_falls_at_a_cut_to_a_mark() -> None:
 def test_rows_of_unlike_cuts_stay_apart() -> None:
     layout = slanted()
     assert len(cut_rows(replace(layout, cuts=layout.cuts[:1]))) == 1
-    mixed = replace(cut_rows(layout)[0], comes_off=(A, A, Lot("scrap")))
+    mixed = replace(cut_rows(layout)[0], comes_off=(A, A, MetalPart("scrap")))
     assert drops_words(mixed.comes_off) == "2 × A, scrap"
 
 

@@ -180,13 +180,13 @@ def _price_halved(mp: pytest.MonkeyPatch) -> None:
 
 
 def _left_summed(mp: pytest.MonkeyPatch) -> None:
-    right = buy._Line.listed
+    right = buy._BuyLine.listed
 
     def listed(self: Any) -> BuyLine:
         line = right(self)
         return replace(line, left=self.amount((self.on_hand() or 0) + self.taken))
 
-    mp.setattr(buy._Line, "listed", listed)
+    mp.setattr(buy._BuyLine, "listed", listed)
 
 
 def _limits_swapped(mp: pytest.MonkeyPatch) -> None:

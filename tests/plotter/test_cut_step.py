@@ -17,7 +17,7 @@ from fabplan.blanks.flat.half_plane import half
 from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Circle, Shape
-from fabplan.plotter.sheet.cut_lie import Lie, by_marks, set_by, stop_hand, stop_side
+from fabplan.plotter.sheet.cut_lie import PaperLie, by_marks, set_by, stop_hand, stop_side
 from fabplan.plotter.sheet.cut_marks import AT_CORNER, border_marks
 from fabplan.plotter.sheet.cut_step import draw_cut_step
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay
@@ -97,7 +97,7 @@ def test_what_falls_lies_at_the_top_and_nothing_is_turned_over(seed):
     _, made = sheared(seed)
     if not made.parts:
         return
-    lie = Lie(made)
+    lie = PaperLie(made)
     falling, staying = ([lie.point(p) for p in part] for part in made.parts)
     assert min(y for _, y in falling) > -1e-3
     assert max(y for _, y in staying) < 1e-3

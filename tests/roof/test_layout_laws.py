@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from fabplan.errors import PlanError
 from fabplan.roof.lay.lattice import blank_centre, blank_rhombus
-from fabplan.roof.lay.layout import Laid, centre_line, lay, turn, unnecked
+from fabplan.roof.lay.layout import LaidSlope, centre_line, lay, turn, unnecked
 from fabplan.roof.lay.region import net_region
 from fabplan.roof.model import Hole, Measured, SlopeEdge
 
@@ -49,12 +49,12 @@ def slopes(draw: Any, openings: bool = True) -> Measured:
     return s
 
 
-def laid(s: Measured, *, x0: float | None = None, y0: float = 0.0, alignment: str = "point", **more: Any) -> Laid:
+def laid(s: Measured, *, x0: float | None = None, y0: float = 0.0, alignment: str = "point", **more: Any) -> LaidSlope:
     centre = centre_line(s, 0.5) if x0 is None else x0
     return lay(s, LATTICE, more.pop("rules", ROOF), alignment=alignment, centre_x=centre, base=y0, **more)  # type: ignore[arg-type]
 
 
-def summary(result: Laid) -> Counter[tuple[str, int]]:
+def summary(result: LaidSlope) -> Counter[tuple[str, int]]:
     return Counter((p.kind, p.course) for p in result.pieces)
 
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from fabplan.blanks.develop import develop
 from fabplan.errors import JobError
 from fabplan.plan.make import metals_of
-from fabplan.roof.extras.variation import Bench as Shop
+from fabplan.roof.extras.variation import Evenness as Shop
 from fabplan.roof.extras.variation import (
     drift,
     hem_needed,
@@ -38,7 +38,7 @@ def shop(rounding: float = 0.0, step: float = 1 / 16) -> Shop:
     return Shop(shear=SHEAR, fold=FOLD, play=PLAY, step=step, rounding=rounding)
 
 
-class Bench:
+class Evenness:
     """Shears and folds pieces with scatter and hangs them in one column of courses, pulled up tight."""
 
     def __init__(self, columns: int, seed: int) -> None:
@@ -75,7 +75,7 @@ def heights(total: np.ndarray, angle: float = 90.0) -> tuple[np.ndarray, np.ndar
 )
 def test_drift_against_four_thousand_columns(courses: int, shear_stop: float, fold_stop: float) -> None:
     n = 4000
-    y, x = heights(Bench(n, 20).column(courses, shear_stop=shear_stop, fold_stop=fold_stop))
+    y, x = heights(Evenness(n, 20).column(courses, shear_stop=shear_stop, fold_stop=fold_stop))
     told = drift(courses, 90.0, SHEAR, FOLD, PLAY, shear_stop=shear_stop, fold_stop=fold_stop)
     assert abs(y.mean() - told.height_mean) < 4 * y.std() / math.sqrt(n)
     # ends of a chain share a hem with nobody: their variance is less by one fold, which the formula leaves in

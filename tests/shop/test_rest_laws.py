@@ -304,7 +304,7 @@ def test_part_blanks_stay_part_blanks(tmp_path: Path) -> None:
     said = saved(json.loads(json.dumps(plan_json(plan))))
     name = pieces.roof.slopes[0].slope.name
     cut = {p.mark: p.count - 1 for p in pieces.patterns}
-    done = record.Done(
+    done = record.DoneByPlan(
         digest="d", plan=said, layouts={}, marks={m: record.Tally(cut=n) for m, n in cut.items()}, laid={name: 0}
     )
     found = rest(job, [done])

@@ -13,10 +13,10 @@ from fabplan.packet.setting.short_names import short_marks
 from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_plan
 from fabplan.plan.prove import prove
-from fabplan.speech.cuts import Lot, Take, drops_words, lot_words, takes_words
+from fabplan.speech.cuts import MetalPart, Take, drops_words, lot_words, takes_words
 
-A = Lot("blank", (("A", 1),))
-SCRAP = Lot("scrap")
+A = MetalPart("blank", (("A", 1),))
+SCRAP = MetalPart("scrap")
 
 JOB = """[job]
 name = "t"
@@ -78,14 +78,14 @@ def test_a_blank_of_any_name_is_planned_proved_and_printed_as_a_blank(mark: str,
         ([A] * 6, "6 × A"),
         ([A, A, SCRAP], "2 × A, scrap"),
         ([SCRAP, SCRAP], "2 × scrap"),
-        ([Lot("piece", (("A", 1),))], "A to trim"),
-        ([Lot("piece", (("A", 2), ("B", 1)))], "piece with 2 A, 1 B"),
-        ([Lot("piece", (("A", 1),), panel=True)], "panel with 1 A"),
-        ([Lot("keep"), Lot("keep")], "2 × offcut to keep"),
-        ([Lot("blank", (("scrap", 1),)), SCRAP], "1 × blank “scrap”, scrap"),
+        ([MetalPart("piece", (("A", 1),))], "A to trim"),
+        ([MetalPart("piece", (("A", 2), ("B", 1)))], "piece with 2 A, 1 B"),
+        ([MetalPart("piece", (("A", 1),), panel=True)], "panel with 1 A"),
+        ([MetalPart("keep"), MetalPart("keep")], "2 × offcut to keep"),
+        ([MetalPart("blank", (("scrap", 1),)), SCRAP], "1 × blank “scrap”, scrap"),
     ],
 )
-def test_what_drops(lots: list[Lot], words: str) -> None:
+def test_what_drops(lots: list[MetalPart], words: str) -> None:
     assert drops_words(lots) == words
     assert len(lots) > 1 or lot_words(lots[0]) == words
 

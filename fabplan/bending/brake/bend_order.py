@@ -21,10 +21,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.strokes import Strokes
 from fabplan.bending.brake.tool import BrakeShape
-from fabplan.bending.search import Cost, Found, search
+from fabplan.bending.search import Cost, OrderFound, search
 
 PROVEN_UP_TO = 12  # bends: below, the search always runs to its end
 MOST_STATES = 8_000  # beyond, it settles for a good order after so many states
@@ -33,7 +33,7 @@ WIDE_BODY = 12.0  # inches swung: more on a small hold counts twice
 PLACES = 9
 
 
-class State(NamedTuple):
+class BendState(NamedTuple):
     """Bends made (bit set); whether the face is up and the finish end in the brake for the next stroke."""
 
     made: int
@@ -49,7 +49,7 @@ class Move(NamedTuple):
     pushed_in: bool
 
 
-class Stroke(NamedTuple):
+class BendStroke(NamedTuple):
     """One move of the order found: bends made before it, side up, end in, and the end in when it is done."""
 
     made: int
@@ -62,7 +62,7 @@ class SectionProblem:
     """The search problem of one strip, from the finished section back to the flat strip."""
 
     def __init__(
-        self, strip: Strip, brake: BrakeShape, springback: float | Sequence[float], strokes: Strokes | None = None
+        self, strip: BendStrip, brake: BrakeShape, springback: float | Sequence[float], strokes: Strokes | None = None
     ) -> None:
         self.strip = strip
         self.strokes = Strokes(strip, brake, springback) if strokes is None else strokes
@@ -72,23 +72,23 @@ class SectionProblem:
         self.positive = sum(1 << k for k in range(strip.n) if strip.bends[k] > 0)
         self.plain = sum(1 << k for k in range(strip.n) if not strip.hems[k] and not strip.skipped >> k & 1)
 
-    def starts(self) -> Iterator[tuple[Cost, State]]:
+    def starts(self) -> Iterator[tuple[Cost, BendState]]:
         last = self.strip.bends[-1] > 0  # of equal orders the one that ends with the last bend
         for face in (last, not last):
             for finish in (False, True):
-                yield (0,) * PLACES, State(self.all, face, finish)
+                yield (0,) * PLACES, BendState(self.all, face, finish)
 
-    def done(self, state: State) -> bool:
+    def done(self, state: BendState) -> bool:
         return state.made == 0
 
-    def progress(self, state: State) -> int:
+    def progress(self, state: BendState) -> int:
         return self.strip.n - state.made.bit_count()
 
-    def estimate(self, state: State) -> Cost:
+    def estimate(self, state: BendState) -> Cost:
         other = state.made & ~self.positive if state.face_up else state.made & self.positive
         return (int(other != 0), *(0,) * (PLACES - 1))
 
-    def moves(self, state: State) -> Iterator[tuple[Cost, Move, State]]:
+    def moves(self, state: BendState) -> Iterator[tuple[Cost, Move, BendState]]:
         for k in reversed(range(self.strip.n)):
             if not state.made >> k & 1 or self.strokes.alone(k) is not None:
                 continue
@@ -106,7 +106,7 @@ class SectionProblem:
                     after = self.end_after(Move(k, finish, pushed_in))
                     # a roll changes face and end together; anything else that changes the end is a swap
                     swaps = int((after != state.finish_in) != bool(over)) + int(after != finish)
-                    yield (over, rest[0], swaps, *rest[1:]), Move(k, finish, pushed_in), State(before, face, finish)
+                    yield (over, rest[0], swaps, *rest[1:]), Move(k, finish, pushed_in), BendState(before, face, finish)
 
     def _ways(self, k: int, finish: bool) -> tuple[bool, ...]:
         """How a bend of two strokes may be closed; a plain bend has one way (False)."""
@@ -164,7 +164,7 @@ class SectionProblem:
             self._swung[key] = off, self.strip.path(k, not finish, key[2]).end[0] == "bend"
         return self._swung[key]
 
-    def allowed(self, state: State, action: Move) -> bool:
+    def allowed(self, state: BendState, action: Move) -> bool:
         before = state.made & ~(1 << action.bend)
         if self.strokes.together(action.bend, action.finish_in, before) is not None:
             return False
@@ -173,21 +173,21 @@ class SectionProblem:
             self.strokes.closing(k, self.under(action), action.pushed_in, before) is None
         )
 
-    def order(self, found: Found[State, Move]) -> tuple[Stroke, ...]:
+    def order(self, found: OrderFound[BendState, Move]) -> tuple[BendStroke, ...]:
         """The strokes of a search's path, first stroke first."""
         return tuple(
-            Stroke(after.made, move, after.face_up, self.end_after(move)) for _, move, after in reversed(found.path)
+            BendStroke(after.made, move, after.face_up, self.end_after(move)) for _, move, after in reversed(found.path)
         )
 
 
 def bend_order(
-    strip: Strip,
+    strip: BendStrip,
     brake: BrakeShape,
     springback: float | Sequence[float],
     *,
     most_states: int | None = None,
     strokes: Strokes | None = None,
-) -> tuple[SectionProblem, Found[State, Move]]:
+) -> tuple[SectionProblem, OrderFound[BendState, Move]]:
     """Least-cost bend order.
 
     Proven least, or proven impossible, up to 12 bends; beyond that the work is limited and the best order found

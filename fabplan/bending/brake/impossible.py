@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fabplan.bending.brake.bend_order import SectionProblem
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.strokes import Hit, Strokes
 from fabplan.bending.words import end_name, join
 from fabplan.units import Show
@@ -37,7 +37,7 @@ def _reasons(strokes: Strokes, show: Show) -> tuple[list[int], list[str]]:
     return blamed, reasons[:5]
 
 
-def _bends(strip: Strip) -> Iterator[int]:
+def _bends(strip: BendStrip) -> Iterator[int]:
     """Those the brake makes."""
     return (k for k in range(strip.n) if not strip.skipped >> k & 1)
 

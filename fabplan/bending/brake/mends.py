@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from fabplan.bending.brake.bend_order import SectionProblem, bend_order
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.springback import overbends
 from fabplan.bending.brake.taper import tapered_strokes
 from fabplan.bending.model import Mend
@@ -126,7 +126,7 @@ class Mends:
         except JobError:
             return False
         hands = dict(piece.finish_by_hand)
-        strip = Strip(made, hands)
+        strip = BendStrip(made, hands)
         if strip.length > self.brake.longest_bend + 1e-9:
             return False
         over = overbends(strip, self.metals[made.metal], self.job.brake.springback)

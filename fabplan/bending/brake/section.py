@@ -41,7 +41,7 @@ class Path:
     past: float = 0.0
 
 
-class Strip:
+class BendStrip:
     """A section's flat strip with its bends, inches and degrees; built from a flat pattern.
 
     Parameters

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from fabplan.bending.brake.section import Strip
+from fabplan.bending.brake.section import BendStrip
 from fabplan.job.metals import MetalProfile
 
 HALF = 0.5  # degrees: no finer is set on a hand brake
@@ -71,7 +71,7 @@ def overbend_set(metal: MetalProfile, turned: float, radius: float, shop: float)
     return min(MOST, math.floor((play + own(turned, radius)) / HALF + 0.5) * HALF)
 
 
-def overbends(strip: Strip, metal: MetalProfile, shop: float) -> Sequence[float]:
+def overbends(strip: BendStrip, metal: MetalProfile, shop: float) -> Sequence[float]:
     """The same for every bend of a strip."""
     return [overbend_set(metal, abs(b), r, shop) for b, r in zip(strip.bends, strip.radii, strict=True)]
 

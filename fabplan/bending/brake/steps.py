@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from fabplan.bending.brake.bend_order import Move, SectionProblem, Stroke
-from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
+from fabplan.bending.brake.bend_order import BendStroke, Move, SectionProblem
+from fabplan.bending.brake.section import BendStrip, Path, mirrored, rotated
 from fabplan.bending.brake.springback import metal_springback, nose_radius
 from fabplan.bending.model import Check, Far, Gauge, Hold, SectionState, Side, Step, Turn
 from fabplan.bending.tools import BY_HAND, LEAF_BRAKE
@@ -17,7 +17,7 @@ from fabplan.job.metals import MetalProfile
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
+class BrakeWork:
     """What the steps are made of."""
 
     problem: SectionProblem
@@ -25,30 +25,30 @@ class Bench:
 
 
 @dataclass(frozen=True, slots=True)
-class Lie:
+class StripLie:
     """How the strip lies: side up, end in."""
 
     face_up: bool
     finish_in: bool
 
 
-def section_steps(bench: Bench, order: Iterable[Stroke]) -> tuple[Step, ...]:
+def section_steps(bench: BrakeWork, order: Iterable[BendStroke]) -> tuple[Step, ...]:
     """One step a stroke: what is bent past square and then closed makes two, the pre-bend and the closing."""
     steps: list[Step] = []
-    lie: Lie | None = None
+    lie: StripLie | None = None
     for made, move, face_up, end_after in order:
-        now = Lie(face_up, move.finish_in)
+        now = StripLie(face_up, move.finish_in)
         steps.append(_bend(bench, len(steps) + 1, made, move, lie, now))
         lie = now
         if bench.problem.strokes.twice[move.bend]:
-            now = Lie(face_up, end_after)
+            now = StripLie(face_up, end_after)
             steps.append(_close(bench, len(steps) + 1, made, move, lie, now))
             lie = now
     return tuple(steps)
 
 
 def hand_steps(
-    bench: Bench,
+    bench: BrakeWork,
     steps: tuple[Step, ...],
     pattern: FlatPattern,
     by_hand: Mapping[int, float],
@@ -60,13 +60,13 @@ def hand_steps(
     rest = dict(sorted(by_hand.items()))
     for number in sorted(by_hand):
         degrees, k = rest.pop(number), number - 1
-        strip = Strip(pattern, rest)
+        strip = BendStrip(pattern, rest)
         last = out[-1] if out else None
         toward: Side = "face" if strip.bends[k] > 0 else "back"
         check = Check(what="hem", size=strip.hem_width(k)) if strip.end_hems[k] else _check(strip, k, made)
         size = check.size
         if far is not None and check.to is not None:
-            size = check_to(Strip(far, rest), k, made, check.to)
+            size = check_to(BendStrip(far, rest), k, made, check.to)
         out.append(
             Step(
                 step=len(out) + 1,
@@ -95,7 +95,7 @@ def hand_steps(
     return tuple(out)
 
 
-def gauge(strip: Strip, k: int, clamp_high: bool, made: int) -> tuple[Gauge, float, bool]:
+def gauge(strip: BendStrip, k: int, clamp_high: bool, made: int) -> tuple[Gauge, float, bool]:
     """What the stop touches, its distance to the bend's mark (outside), and whether it is on the clamped side.
 
     An edge or hem is better than a bend, and the stop behind the nose better than a tape in front of it.
@@ -111,7 +111,7 @@ def gauge_of(path: Path) -> Gauge:
     return Gauge(what=what, ref=ref + 1)  # type: ignore[arg-type]
 
 
-def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now: Lie) -> Step:
+def _bend(bench: BrakeWork, number: int, made: int, move: Move, lie: StripLie | None, now: StripLie) -> Step:
     """The stroke of one move: setting, stop, what is clamped and swung, and what to check afterwards."""
     strip, strokes = bench.problem.strip, bench.problem.strokes
     k, twice = move.bend, strokes.twice[move.bend]
@@ -159,7 +159,7 @@ def _bend(bench: Bench, number: int, made: int, move: Move, lie: Lie | None, now
     )
 
 
-def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie) -> Step:
+def _close(bench: BrakeWork, number: int, made: int, move: Move, lie: StripLie, now: StripLie) -> Step:
     strip, strokes = bench.problem.strip, bench.problem.strokes
     k, full = move.bend, abs(strip.bends[move.bend])
     return Step(
@@ -193,7 +193,7 @@ def _close(bench: Bench, number: int, made: int, move: Move, lie: Lie, now: Lie)
     )
 
 
-def _underneath(strip: Strip, k: int, clamped: Path, bed: float) -> bool:
+def _underneath(strip: BendStrip, k: int, clamped: Path, bed: float) -> bool:
     """Whether a made hem lies between the clamped metal and the bed."""
     what, j = clamped.end
     return what in {"hem", "fold"} and strip.bends[j] * strip.bends[k] < 0 and clamped.run - clamped.hem_width < bed
@@ -208,7 +208,7 @@ def _pressed(problem: SectionProblem, k: int, made: int) -> tuple[int, ...]:
     return tuple(sorted(p.end[1] + 1 for p in paths if p.hem_open and p.run - p.hem_width < deep - 1e-9))
 
 
-def _turn(lie: Lie | None, now: Lie) -> Turn:
+def _turn(lie: StripLie | None, now: StripLie) -> Turn:
     """What changes is the side up and the end in the brake."""
     if lie is None:
         return Turn()
@@ -218,18 +218,18 @@ def _turn(lie: Lie | None, now: Lie) -> Turn:
     return Turn(swap=other_end)
 
 
-def _check(strip: Strip, k: int, made: int) -> Check:
+def _check(strip: BendStrip, k: int, made: int) -> Check:
     """Outside size to the nearest edge, hem or bend."""
     path = min((strip.path(k, high, made) for high in (False, True)), key=lambda p: p.flat)
     return Check(what="leg", to=gauge_of(path), size=path.flat)
 
 
-def check_to(strip: Strip, k: int, made: int, ref: Gauge) -> float:
+def check_to(strip: BendStrip, k: int, made: int, ref: Gauge) -> float:
     """Outside size of bend k to what is named."""
     return next(p.flat for p in (strip.path(k, high, made) for high in (False, True)) if gauge_of(p) == ref)
 
 
-def _check_prebent(strip: Strip, k: int, made: int, turned: float) -> Check:
+def _check_prebent(strip: BendStrip, k: int, made: int, turned: float) -> Check:
     """Outside size of a bend that is not closed yet: of a hem to its raw edge, else to the nearest of both sides."""
     outside = strip.setbacks[k] - strip.allowances[k] * turned / abs(strip.bends[k]) / 2
     if strip.end_hems[k]:
@@ -245,7 +245,7 @@ def _numbers(made: int) -> tuple[int, ...]:
 # pictures ----------------------------------------------------------------------------------------------------------
 
 
-def _state(strip: Strip, k: int, clamp_high: bool, made: int, turned: float) -> SectionState:
+def _state(strip: BendStrip, k: int, clamp_high: bool, made: int, turned: float) -> SectionState:
     """The strip with bend k at the bending edge, its swinging side turned so far."""
     behind, front = strip.drawn(k, clamp_high, made), strip.drawn(k, not clamp_high, made)
     a = mirrored(behind.points)
@@ -313,7 +313,7 @@ def _closing_fold(problem: SectionProblem, move: Move, made: int, turned: float)
     )
 
 
-def doubled(strip: Strip, k: int, path: Path) -> list[tuple[Point, Point]]:
+def doubled(strip: BendStrip, k: int, path: Path) -> list[tuple[Point, Point]]:
     """The finished hem at the end of a path, as the second layer lying beside its leg."""
     j = path.names[-1]
     if j < 0 or not strip.hems[j] or len(path.points) < 2:

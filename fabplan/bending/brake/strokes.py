@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fabplan.bending.brake.collide import depth, edges_of, highest_angle, line_enters, sweep_hit
-from fabplan.bending.brake.section import Path, Strip, mirrored, rotated
+from fabplan.bending.brake.section import BendStrip, Path, mirrored, rotated
 from fabplan.bending.brake.tool import TOUCH, BrakeShape
 from fabplan.blanks.model import Point
 
@@ -45,7 +45,7 @@ class Strokes:
     """Answers of one strip on one brake, kept for each side's own set of finished bends."""
 
     def __init__(
-        self, strip: Strip, brake: BrakeShape, springback: float | Sequence[float], *, measure: bool = False
+        self, strip: BendStrip, brake: BrakeShape, springback: float | Sequence[float], *, measure: bool = False
     ) -> None:
         self.strip, self.brake = strip, brake
         self.overbends = (

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from fabplan.bending.brake.bend_order import SectionProblem, Stroke
-from fabplan.bending.brake.section import Strip
-from fabplan.bending.brake.steps import Bench, check_to, gauge, section_steps
+from fabplan.bending.brake.bend_order import BendStroke, SectionProblem
+from fabplan.bending.brake.section import BendStrip
+from fabplan.bending.brake.steps import BrakeWork, check_to, gauge, section_steps
 from fabplan.bending.brake.strokes import Hit, Strokes
 from fabplan.bending.brake.tool import BrakeShape
 from fabplan.bending.model import Far, Step
@@ -44,7 +44,7 @@ def section_at(pattern: FlatPattern, share: float) -> FlatPattern:
 class TaperedStrokes(Strokes):
     """Answers for all of a tapered strip: what stops a stroke at any of its sections stops it."""
 
-    def __init__(self, strips: Sequence[Strip], brake: BrakeShape, springback: Sequence[float]) -> None:
+    def __init__(self, strips: Sequence[BendStrip], brake: BrakeShape, springback: Sequence[float]) -> None:
         super().__init__(strips[0], brake, springback)
         self.parts = [Strokes(strip, brake, springback) for strip in strips]
 
@@ -87,7 +87,7 @@ def tapered_strokes(
     """Answers for a tapered strip; None for one that is alike all along."""
     if pattern.far is None:
         return None
-    return TaperedStrokes([Strip(section_at(pattern, share), hands) for share in SHARES], brake, springback)
+    return TaperedStrokes([BendStrip(section_at(pattern, share), hands) for share in SHARES], brake, springback)
 
 
 def _first(hits: Iterable[Hit | None]) -> Hit | None:
@@ -95,14 +95,14 @@ def _first(hits: Iterable[Hit | None]) -> Hit | None:
 
 
 def tapered_steps(
-    problem: SectionProblem, far: Strip, metal: MetalProfile, order: Sequence[Stroke]
+    problem: SectionProblem, far: BendStrip, metal: MetalProfile, order: Sequence[BendStroke]
 ) -> tuple[Step, ...]:
     """The steps at end A, each with its stop and check size at end B."""
-    near = section_steps(Bench(problem, metal), order)
+    near = section_steps(BrakeWork(problem, metal), order)
     other = SectionProblem(far, problem.strokes.brake, problem.strokes.overbends)
     other.strokes = problem.strokes
     out = []
-    steps = iter(zip(near, section_steps(Bench(other, metal), order), strict=True))
+    steps = iter(zip(near, section_steps(BrakeWork(other, metal), order), strict=True))
     for made, move, *_ in order:
         for _ in range(2 if problem.strokes.twice[move.bend] else 1):
             a, b = next(steps)

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from fabplan.bending.check.common import Floats, cross_anywhere, differs, inch, inside_by, turned_by
-from fabplan.bending.check.strip import Replay
+from fabplan.bending.check.strip import StripReplay
 from fabplan.bending.model import SectionState, Step
 
 SWING = 2.0  # degrees between sampled positions of the leaf
@@ -16,7 +16,7 @@ NEAR = 0.12  # inches from the bending edge that are never tested metal against 
 FAR = 300.0
 
 
-def _tools(replay: Replay) -> dict[str, Floats]:
+def _tools(replay: StripReplay) -> dict[str, Floats]:
     """Outlines of the brake, built again from the job's numbers."""
     b, t = replay.brake, replay.pattern.thickness
     back, land, jaw = b.nose_setback * t, inch(b.nose_land), inch(b.jaw)
@@ -45,7 +45,7 @@ def _tools(replay: Replay) -> dict[str, Floats]:
     }
 
 
-def _hits(replay: Replay, step: Step, points: Floats, names: tuple[str, ...], when: str) -> list[str]:
+def _hits(replay: StripReplay, step: Step, points: Floats, names: tuple[str, ...], when: str) -> list[str]:
     tools = _tools(replay)
     out = []
     for name in names:
@@ -57,7 +57,7 @@ def _hits(replay: Replay, step: Step, points: Floats, names: tuple[str, ...], wh
     return out
 
 
-def swing_faults(replay: Replay, step: Step, clamp: int, setting: float) -> list[str]:
+def swing_faults(replay: StripReplay, step: Step, clamp: int, setting: float) -> list[str]:
     """Clamped side, swinging side at rest, and every sampled position of the leaf."""
     k, up = step.edge - 1, 1 if step.side_up == "face" else -1
     behind = replay.walk(k, clamp, up) * (-1, 1)
@@ -99,7 +99,7 @@ def _may_meet(fixed: Floats, moving: Floats, setting: float) -> bool:
     return most + setting > least - 1.0 or least > 180.0
 
 
-def closing_faults(replay: Replay, step: Step, clamp: int) -> list[str]:
+def closing_faults(replay: StripReplay, step: Step, clamp: int) -> list[str]:
     """Closing a hem: the part must lie clear, pushed in behind the nose or out in front of it."""
     k, up = step.edge - 1, 1 if step.side_up == "face" else -1
     fold = replay.folds[k]
@@ -120,7 +120,7 @@ def closing_faults(replay: Replay, step: Step, clamp: int) -> list[str]:
     return faults + _hits(replay, step, part - (back, 0), ("bed", "nose bar", "apron bar"), "out in front")
 
 
-def shutting_faults(replay: Replay, step: Step, under: int) -> list[str]:
+def shutting_faults(replay: StripReplay, step: Step, under: int) -> list[str]:
     """A fold between legs or a sharp bend closed: the flap swings on, both sides lie clear of nose and bed."""
     k, up, full = step.edge - 1, 1 if step.side_up == "face" else -1, replay.on_brake(step.edge - 1)
     low, flap = replay.walk(k, under, up) * (-1, 1), replay.walk(k, -under, up)
@@ -149,13 +149,13 @@ def shutting_faults(replay: Replay, step: Step, under: int) -> list[str]:
     return faults
 
 
-def pressed_depth(replay: Replay, k: int) -> float:
+def pressed_depth(replay: StripReplay, k: int) -> float:
     """How far a fold between legs or a sharp bend goes under the nose, inches."""
     leans = math.cos(math.radians(180 - replay.on_brake(k)))
     return min(flat_depth(replay, k) * leans, inch(replay.brake.deepest_flattened_hem)) - 1 / 128
 
 
-def flat_depth(replay: Replay, k: int) -> float:
+def flat_depth(replay: StripReplay, k: int) -> float:
     """How far flat lies on flat beside a bend, from its mark to the nearest edge or bend."""
     flats = []
     for direction in (-1, 1):

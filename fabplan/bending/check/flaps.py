@@ -19,7 +19,7 @@ BRAKE = "leaf brake"
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FoldPlace:
     """A fold on the blank: point on the line, unit vector along it, unit vector out of the piece."""
 
     at: Floats
@@ -38,12 +38,12 @@ class Place:
 
 
 @dataclass(slots=True)
-class Replay:
+class FlapReplay:
     """Degrees every fold is turned so far, and how the piece lies."""
 
     pattern: FlatPattern
     folds: tuple[Fold, ...]
-    places: tuple[Place, ...]
+    places: tuple[FoldPlace, ...]
     turned: list[float]
     tools: dict[str, HemTool]
     brake: Brake
@@ -53,7 +53,7 @@ class Replay:
     tool: str = ""
 
 
-def place_of(fold: Fold) -> Place:
+def place_of(fold: Fold) -> FoldPlace:
     """Where a fold is, outward found from the far corner of its flap."""
     a, b = np.array(fold.line[0]), np.array(fold.line[1])
     length = float(np.hypot(*(b - a)))
@@ -62,17 +62,17 @@ def place_of(fold: Fold) -> Place:
     reach = [float((np.array(p) - a) @ out) for p in fold.flap] or [1.0]
     if max(reach, key=abs) < 0:
         out = -out
-    return Place(a, along, out, length)
+    return FoldPlace(a, along, out, length)
 
 
-def depth_of(fold: Fold, place: Place) -> float:
+def depth_of(fold: Fold, place: FoldPlace) -> float:
     """Fold line to raw edge on the blank."""
     if not fold.flap:
         return fold.width - fold.setback + fold.bend_allowance / 2
     return float(place.local(np.array(fold.flap))[:, 1].max())
 
 
-def _flap_points(fold: Fold, place: Place) -> Floats:
+def _flap_points(fold: Fold, place: FoldPlace) -> Floats:
     """Points inside the flap in its own frame, none within `CLEAR` of its border."""
     flap = place.local(np.array(fold.flap)) if fold.flap else box(place.length, fold.width)
     lo, hi = flap.min(axis=0), flap.max(axis=0)
@@ -85,7 +85,7 @@ def box(length: float, width: float) -> Floats:
     return np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)])
 
 
-def lying(replay: Replay, j: int, turned: float, *, wall: bool = True) -> Floats:
+def lying(replay: FlapReplay, j: int, turned: float, *, wall: bool = True) -> Floats:
     """Sampled points of flap j in plan, turned so far, on the blank."""
     fold, place = replay.folds[j], replay.places[j]
     points = _flap_points(fold, place) * (1.0, math.cos(math.radians(turned)))

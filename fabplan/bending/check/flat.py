@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from fabplan.bending.check.common import angle_faults, differs, inch, own_overbend
-from fabplan.bending.check.flaps import BRAKE, CLEAR, Replay, depth_of, place_of
+from fabplan.bending.check.flaps import BRAKE, CLEAR, FlapReplay, depth_of, place_of
 from fabplan.bending.check.press import landing_faults, pressed_faults
 from fabplan.bending.model import BendSchedule, Hold, Step, Turn
 from fabplan.blanks.model import FlatPattern
@@ -19,7 +19,7 @@ SAME = 0.5  # degrees
 
 def replay_flat(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: MetalProfile) -> list[str]:
     """Faults of a flat piece's schedule."""
-    replay = Replay(
+    replay = FlapReplay(
         pattern=pattern,
         folds=pattern.folds,
         places=tuple(place_of(f) for f in pattern.folds),
@@ -63,7 +63,7 @@ def replay_flat(schedule: BendSchedule, pattern: FlatPattern, job: Job, metal: M
 # one stroke ----------------------------------------------------------------------------------------------------------
 
 
-def _order(replay: Replay, step: Step, i: int) -> list[str]:
+def _order(replay: FlapReplay, step: Step, i: int) -> list[str]:
     fold, was = replay.folds[i], replay.turned[i]
     faults = []
     done = tuple(sorted(f.edge for f, t in zip(replay.folds, replay.turned, strict=True) if t >= f.turned - 1e-6))
@@ -81,7 +81,7 @@ def _order(replay: Replay, step: Step, i: int) -> list[str]:
     return faults
 
 
-def _hand_stroke(replay: Replay, step: Step, i: int, hands: dict[int, float]) -> list[str]:
+def _hand_stroke(replay: FlapReplay, step: Step, i: int, hands: dict[int, float]) -> list[str]:
     """An edge left to the hands: after all others, from flat to its full angle, the piece lying as it lay."""
     fold, name = replay.folds[i], f"step {step.step}"
     faults = []
@@ -100,7 +100,7 @@ def _hand_stroke(replay: Replay, step: Step, i: int, hands: dict[int, float]) ->
     return faults
 
 
-def _turning(replay: Replay, step: Step, i: int) -> tuple[int, int, int, list[str]]:
+def _turning(replay: FlapReplay, step: Step, i: int) -> tuple[int, int, int, list[str]]:
     """Turn-overs, rotations and tool changes of this step, and whether it tells them."""
     if replay.at_tool < 0:
         said = step.turn != Turn() or step.turns_over or step.rotates or step.changes_tool
@@ -123,7 +123,7 @@ def _turning(replay: Replay, step: Step, i: int) -> tuple[int, int, int, list[st
     return int(over), int(rotate), int(change), faults
 
 
-def _rotation(replay: Replay, step: Step, here: float, there: float, over: bool) -> list[str]:
+def _rotation(replay: FlapReplay, step: Step, here: float, there: float, over: bool) -> list[str]:
     """Follow the turn on the table: the edge's direction must end where the tool is."""
     up_before = replay.side_up == "face"
     tool = here if up_before else 180 - here  # direction of the tool as seen from above
@@ -136,7 +136,7 @@ def _rotation(replay: Replay, step: Step, here: float, there: float, over: bool)
     return []
 
 
-def _tool(replay: Replay, step: Step, i: int) -> list[str]:
+def _tool(replay: FlapReplay, step: Step, i: int) -> list[str]:
     """Faults of a stroke's tool: fold too narrow, too wide or too long for it, angle beyond it."""
     fold, length = replay.folds[i], replay.places[i].length
     name = f"step {step.step}"
@@ -181,7 +181,7 @@ def _tool(replay: Replay, step: Step, i: int) -> list[str]:
     return faults + angle_faults(step, fold, replay.metal, expected=expected, setting=setting)
 
 
-def _sizes(replay: Replay, step: Step, i: int) -> list[str]:
+def _sizes(replay: FlapReplay, step: Step, i: int) -> list[str]:
     """Stop and check size, measured on the turned flap itself."""
     fold, place = replay.folds[i], replay.places[i]
     deep = depth_of(fold, place)
@@ -206,7 +206,7 @@ def _sizes(replay: Replay, step: Step, i: int) -> list[str]:
     return faults
 
 
-def _across(replay: Replay, step: Step, i: int) -> list[str]:
+def _across(replay: FlapReplay, step: Step, i: int) -> list[str]:
     """Fold to fold across the piece: an edge folded already that faces the other way, outside to outside."""
     check, place, fold = step.check, replay.places[i], replay.folds[i]
     facing = {
@@ -229,7 +229,7 @@ def _across(replay: Replay, step: Step, i: int) -> list[str]:
     return []
 
 
-def _hold(replay: Replay, step: Step, i: int) -> list[str]:
+def _hold(replay: FlapReplay, step: Step, i: int) -> list[str]:
     """How the flap is held, worked out again."""
     hold, fold, name = step.hold, replay.folds[i], f"step {step.step}"
     tool = replay.tools.get(step.tool)
@@ -269,7 +269,7 @@ def _hold(replay: Replay, step: Step, i: int) -> list[str]:
 # end shape ----------------------------------------------------------------------------------------------------------
 
 
-def _end_shape(replay: Replay) -> list[str]:
+def _end_shape(replay: FlapReplay) -> list[str]:
     """Every fold at its angle, at its finished width, and its outside on the finished outline."""
     faults = []
     outline = replay.pattern.finished.outline

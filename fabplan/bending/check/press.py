@@ -7,11 +7,11 @@ import math
 import numpy as np
 
 from fabplan.bending.check.common import Floats, inch, inside_by
-from fabplan.bending.check.flaps import BRAKE, CLEAR, WALL, Replay, box, lying
+from fabplan.bending.check.flaps import BRAKE, CLEAR, WALL, FlapReplay, box, lying
 from fabplan.bending.model import Step
 
 
-def pressed_faults(replay: Replay, step: Step, i: int) -> list[str]:
+def pressed_faults(replay: FlapReplay, step: Step, i: int) -> list[str]:
     """No standing fold and no open hem may lie under the tool."""
     place = replay.places[i]
     if step.tool == BRAKE:
@@ -51,7 +51,7 @@ def pressed_faults(replay: Replay, step: Step, i: int) -> list[str]:
     return best or []
 
 
-def _bites(replay: Replay, step: Step, under: dict[int, Floats], length: float, bite: float) -> list[str]:
+def _bites(replay: FlapReplay, step: Step, under: dict[int, Floats], length: float, bite: float) -> list[str]:
     """A tool in bites leaves out what lies under it: at most 0.6 of a bite in one place, half the fold in all."""
     total = 0.0
     for j, p in under.items():
@@ -65,7 +65,7 @@ def _bites(replay: Replay, step: Step, under: dict[int, Floats], length: float, 
     return [f"step {step.step}: too little of the fold can be reached"] if total > length / 2 else []
 
 
-def _in_brake(replay: Replay, step: Step, i: int, low: float, high: float, strip: float) -> list[str]:
+def _in_brake(replay: FlapReplay, step: Step, i: int, low: float, high: float, strip: float) -> list[str]:
     """Standing folds behind the bending edge must fit under the nose's rising underside, none into the bed."""
     b, faults = replay.brake, []
     rise = math.tan(math.radians(min(45.0, b.nose_angle) - 5 if b.nose_angle > 10 else b.nose_angle / 2))
@@ -92,7 +92,7 @@ def _in_brake(replay: Replay, step: Step, i: int, low: float, high: float, strip
     return faults
 
 
-def landing_faults(replay: Replay, step: Step, i: int) -> list[str]:
+def landing_faults(replay: FlapReplay, step: Step, i: int) -> list[str]:
     """The flap must not come down on a standing flap of the same side, nor two hems on one spot."""
     fold = replay.folds[i]
     turned = 180.0 if fold.hem else fold.turned
@@ -125,7 +125,7 @@ def landing_faults(replay: Replay, step: Step, i: int) -> list[str]:
     return faults
 
 
-def _struck(replay: Replay, i: int, j: int) -> bool:
+def _struck(replay: FlapReplay, i: int, j: int) -> bool:
     """Follow sampled points of flap i as it swings up: does one go through flange j?"""
     fold, place, other, plane = replay.folds[i], replay.places[i], replay.folds[j], replay.places[j]
     lean = math.radians(replay.turned[j])

@@ -7,7 +7,7 @@ from typing import Literal
 
 from fabplan.bending.check.collide import closing_faults, pressed_depth, shutting_faults, swing_faults
 from fabplan.bending.check.common import ANGLE_TOLERANCE, angle_faults, differs, inch, own_overbend
-from fabplan.bending.check.strip import Replay, steps_at, strip_at
+from fabplan.bending.check.strip import StripReplay, steps_at, strip_at
 from fabplan.bending.model import BendSchedule, Hold, Step, Turn
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.job.metals import MetalProfile
@@ -36,7 +36,7 @@ def _replay(
     shape = pattern.section
     assert shape is not None
     folds = tuple(sorted(pattern.folds, key=lambda f: f.edge))
-    replay = Replay(
+    replay = StripReplay(
         pattern=pattern,
         folds=folds,
         marks=shape.marks,
@@ -78,7 +78,7 @@ def _replay(
 # one stroke ----------------------------------------------------------------------------------------------------------
 
 
-def _order(replay: Replay, step: Step) -> list[str]:
+def _order(replay: StripReplay, step: Step) -> list[str]:
     k = step.edge - 1
     fold, was = replay.folds[k], replay.turned[step.edge - 1]
     faults = []
@@ -114,7 +114,7 @@ def _order(replay: Replay, step: Step) -> list[str]:
     return faults
 
 
-def _turning(replay: Replay, step: Step) -> tuple[int, int, list[str]]:
+def _turning(replay: StripReplay, step: Step) -> tuple[int, int, list[str]]:
     """Turn-overs and swaps between the strokes, and whether the step tells them."""
     if not replay.side_up:
         return 0, 0, ([f"step {step.step} turns the strip before anything is done"] if step.turn != Turn() else [])
@@ -126,7 +126,7 @@ def _turning(replay: Replay, step: Step) -> tuple[int, int, list[str]]:
     return int(over), int(other_end != over), faults
 
 
-def _stroke(replay: Replay, step: Step) -> list[str]:
+def _stroke(replay: StripReplay, step: Step) -> list[str]:
     brake, k = replay.brake, step.edge - 1
     fold = replay.folds[k]
     clamp = 1 if step.end_in == "finish end" else -1
@@ -162,7 +162,7 @@ def _stroke(replay: Replay, step: Step) -> list[str]:
     return faults + swing_faults(replay, step, clamp, step.set_deg)
 
 
-def _shut(replay: Replay, step: Step) -> list[str]:
+def _shut(replay: StripReplay, step: Step) -> list[str]:
     """A fold between legs, or a sharp bend, closed over the side that was clamped for its first stroke."""
     k, under = step.edge - 1, 1 if replay.end_in == "finish end" else -1
     way: Literal["pushed in", "in front"] = "pushed in" if step.end_in == replay.end_in else "in front"
@@ -188,7 +188,7 @@ def _shut(replay: Replay, step: Step) -> list[str]:
     return faults + shutting_faults(replay, step, under)
 
 
-def _hand_stroke(replay: Replay, step: Step) -> list[str]:
+def _hand_stroke(replay: StripReplay, step: Step) -> list[str]:
     """A stroke by hand: last of all, the degrees the job leaves to it, the piece lying as it lay."""
     k, name = step.edge - 1, f"step {step.step}"
     rest = replay.by_hand.get(step.edge)
@@ -222,7 +222,7 @@ def left_to_hands(job: Job, mark: str) -> dict[int, float]:
     return {n: d for p in job.pieces if p.mark == mark for n, d in getattr(p, "finish_by_hand", ())}
 
 
-def _nearest(replay: Replay, step: Step) -> tuple[float, tuple[tuple[str, int], ...]]:
+def _nearest(replay: StripReplay, step: Step) -> tuple[float, tuple[tuple[str, int], ...]]:
     """Outside size of a bend to the nearest of both sides, and what it may be told from.
 
     Along a tapered strip it is told from what is nearest at end A.
@@ -234,7 +234,9 @@ def _nearest(replay: Replay, step: Step) -> tuple[float, tuple[tuple[str, int], 
     return size, tuple((s[0], s[1]) for s in sides if not differs(s[3], size))
 
 
-def _check_size(replay: Replay, step: Step, size: float, refs: tuple[tuple[str, int], ...], *, hem: bool) -> list[str]:
+def _check_size(
+    replay: StripReplay, step: Step, size: float, refs: tuple[tuple[str, int], ...], *, hem: bool
+) -> list[str]:
     """The size, and that it is told between the right places: any of `refs`, for a hem its own raw edge."""
     check, faults = step.check, []
     if differs(check.size, size):
@@ -248,7 +250,7 @@ def _check_size(replay: Replay, step: Step, size: float, refs: tuple[tuple[str, 
     return faults
 
 
-def _hold(replay: Replay, step: Step, clamp: int, aim: float) -> list[str]:
+def _hold(replay: StripReplay, step: Step, clamp: int, aim: float) -> list[str]:
     """How the strip is held, worked out again: the stop's side, packing, the wide side, what is left to the hands."""
     hold, k = step.hold, step.edge - 1
     faults = []
@@ -292,7 +294,7 @@ def _hold(replay: Replay, step: Step, clamp: int, aim: float) -> list[str]:
     return faults
 
 
-def _closing_hold(step: Step, fold: Fold, clamp: int, replay: Replay) -> list[str]:
+def _closing_hold(step: Step, fold: Fold, clamp: int, replay: StripReplay) -> list[str]:
     at_start = replay.end_of(step.edge - 1) < 0
     way: Literal["pushed in", "in front"] = "pushed in" if (clamp > 0) == at_start else "in front"
     hold = step.hold
@@ -307,7 +309,7 @@ def _closing_hold(step: Step, fold: Fold, clamp: int, replay: Replay) -> list[st
     return []
 
 
-def _gauge(replay: Replay, step: Step) -> list[str]:
+def _gauge(replay: StripReplay, step: Step) -> list[str]:
     """The stop must touch something that is there, across flat metal, at the right distance."""
     k, ref = step.edge - 1, step.gauged_from
     for direction in (-1, 1):
@@ -319,7 +321,7 @@ def _gauge(replay: Replay, step: Step) -> list[str]:
     return [f"step {step.step}: {ref.what} {ref.ref} cannot be gauged from"]
 
 
-def _reach(replay: Replay, step: Step, clamp: int) -> list[str]:
+def _reach(replay: StripReplay, step: Step, clamp: int) -> list[str]:
     brake, k = replay.brake, step.edge - 1
     faults = []
     behind = replay.flat_run(k, clamp)[3]
@@ -339,7 +341,7 @@ def _reach(replay: Replay, step: Step, clamp: int) -> list[str]:
 # end shape ----------------------------------------------------------------------------------------------------------
 
 
-def _end_shape(replay: Replay) -> list[str]:
+def _end_shape(replay: StripReplay) -> list[str]:
     """The strip as bent, measured outside to outside, against the finished section."""
     shape = replay.pattern.section
     assert shape is not None
@@ -370,7 +372,7 @@ def _end_shape(replay: Replay) -> list[str]:
     return faults
 
 
-def _bent_end(replay: Replay) -> tuple[float, float]:
+def _bent_end(replay: StripReplay) -> tuple[float, float]:
     """Finish edge after bending the flat strip at its marks along true arcs; leg 1 lies along +x from the origin."""
     pieces: list[tuple[float, float]] = []
     at = 0.0
@@ -381,7 +383,7 @@ def _bent_end(replay: Replay) -> tuple[float, float]:
     return _end_of([*pieces, (replay.width - at, 0.0)])
 
 
-def _finished_end(replay: Replay) -> tuple[float, float]:
+def _finished_end(replay: StripReplay) -> tuple[float, float]:
     """The same point of the finished section, from its outside legs, angles and radii."""
     shape = replay.pattern.section
     assert shape is not None

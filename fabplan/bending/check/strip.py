@@ -17,7 +17,7 @@ SPACING = 0.05  # inches between sampled points of the metal
 
 
 @dataclass(slots=True)
-class Replay:
+class StripReplay:
     """The strip as far as it is bent: degrees turned at every bend, and how it lies."""
 
     pattern: FlatPattern

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from fabplan.bending.flat.footprint import (
-    Frame,
+    FoldFrame,
     flap_footprint,
     frame_of,
     meets,
@@ -23,7 +23,7 @@ from fabplan.bending.flat.footprint import (
     strip,
 )
 from fabplan.bending.flat.swing import Standing, strikes
-from fabplan.bending.search import Cost, Found, search
+from fabplan.bending.search import Cost, OrderFound, search
 from fabplan.bending.tools import Pace, Tool, why_not
 from fabplan.blanks.model import Fold, Point
 
@@ -37,7 +37,7 @@ END_OFF = (
 SEAMER_SHARE = 0.5  # a tool in bites must take at least this share of the fold
 
 
-class State(NamedTuple):
+class FoldState(NamedTuple):
     """Where the work stands; `edge` and `tool` are -1 before the first stroke."""
 
     stages: tuple[int, ...]
@@ -46,7 +46,7 @@ class State(NamedTuple):
     tool: int
 
 
-class Stroke(NamedTuple):
+class FoldStroke(NamedTuple):
     """One stroke: fold index, tool index, stage reached, and how the piece is brought to it."""
 
     fold: int
@@ -101,7 +101,7 @@ class FlatProblem:
         self.pace = pace
         self.folds, self.tools, self.thickness = tuple(folds), tuple(tools), thickness
         self.face_up, self.outline = face_up, tuple(outline)
-        self.frames: tuple[Frame, ...] = tuple(frame_of(f) for f in self.folds)
+        self.frames: tuple[FoldFrame, ...] = tuple(frame_of(f) for f in self.folds)
         self.up = tuple(f.toward == "face" for f in self.folds)
         self.settings: dict[tuple[int, int, int], tuple[Setting, ...]] = {}
         self._ways, self._between = self._directions()
@@ -114,18 +114,18 @@ class FlatProblem:
         self._fits: dict[tuple[tuple[int, ...], int, int, int], bool] = {}
 
     # -- the search problem ---------------------------------------------------------------------------------------
-    def starts(self) -> Iterator[tuple[Cost, State]]:
+    def starts(self) -> Iterator[tuple[Cost, FoldState]]:
         flat = (FLAT,) * len(self.folds)
         for up in (True, False) if self.face_up is None else (self.face_up,):
-            yield (*self._none, 0, 0, 0, 0), State(flat, up, -1, -1)
+            yield (*self._none, 0, 0, 0, 0), FoldState(flat, up, -1, -1)
 
-    def done(self, state: State) -> bool:
+    def done(self, state: FoldState) -> bool:
         return all(s == FINISHED for s in state.stages)
 
-    def progress(self, state: State) -> int:
+    def progress(self, state: FoldState) -> int:
         return sum(state.stages)
 
-    def estimate(self, state: State) -> Cost:
+    def estimate(self, state: FoldState) -> Cost:
         """Turn-overs, rotations and degrees that are surely left.
 
         With the least turn-overs, every direction still to be folded on the side that is up comes to the tool once,
@@ -157,7 +157,7 @@ class FlatProblem:
         second = nearest(others, others)[:-1]
         return int(bool(others)), len(first) + len(second), 0, sum(first) + sum(second)
 
-    def moves(self, state: State) -> Iterator[tuple[Cost, Stroke, State]]:
+    def moves(self, state: FoldState) -> Iterator[tuple[Cost, FoldStroke, FoldState]]:
         for i, stage in enumerate(state.stages):
             if stage == FINISHED:
                 continue
@@ -167,11 +167,11 @@ class FlatProblem:
                 stages = (*state.stages[:i], reached, *state.stages[i + 1 :])
                 yield (
                     (*self._work(state, i, tool, reached), int(over), int(rotate), int(change), degrees),
-                    Stroke(i, tool, reached, over, rotate),
-                    State(stages, self.up[i], i, tool),
+                    FoldStroke(i, tool, reached, over, rotate),
+                    FoldState(stages, self.up[i], i, tool),
                 )
 
-    def allowed(self, state: State, action: Stroke) -> bool:
+    def allowed(self, state: FoldState, action: FoldStroke) -> bool:
         key = (state.stages, action.fold, action.tool, action.stage)
         if key not in self._fits:
             settings = self.setting(action.fold, action.tool, action.stage)
@@ -179,7 +179,7 @@ class FlatProblem:
         return self._fits[key]
 
     # -- geometry -------------------------------------------------------------------------------------------------
-    def clashes(self, setting: Setting, stages: Sequence[int], stroke: Stroke) -> list[tuple[int, Clash]]:
+    def clashes(self, setting: Setting, stages: Sequence[int], stroke: FoldStroke) -> list[tuple[int, Clash]]:
         """What the stroke would harm, with the other folds as they stand: (fold, clash)."""
         found = [(j, setting.clashes[j, q]) for j, q in enumerate(stages) if (j, q) in setting.clashes]
         if setting.left_out:
@@ -253,7 +253,7 @@ class FlatProblem:
         return height > min(room, tool.jaw) + 1e-9
 
     # -- time -----------------------------------------------------------------------------------------------------
-    def _work(self, state: State, i: int, tool: int, reached: int) -> Cost:
+    def _work(self, state: FoldState, i: int, tool: int, reached: int) -> Cost:
         """Time of a stroke over the batch, and of a setting that differs from the last stroke's."""
         if self.pace is None:
             return ()
@@ -314,7 +314,7 @@ class FlatProblem:
             return ()
         return tuple(out)
 
-    def _bring(self, state: State, i: int) -> tuple[bool, bool, int]:
+    def _bring(self, state: FoldState, i: int) -> tuple[bool, bool, int]:
         """Turn over?, rotate?, degrees rotated, to bring fold i to the tool with its side up."""
         over = self.up[i] != state.face_up
         if state.edge < 0:
@@ -362,7 +362,7 @@ def fold_order(
     outline: Sequence[Point] = (),
     most_states: int | None = None,
     pace: Pace | None = None,
-) -> tuple[FlatProblem, Found[State, Stroke]]:
+) -> tuple[FlatProblem, OrderFound[FoldState, FoldStroke]]:
     """Least-cost fold order of a flat piece; `cost` None when the tools at hand cannot make it.
 
     With more states than `most_states` the best order found is returned, not proven.

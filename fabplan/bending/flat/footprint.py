@@ -22,7 +22,7 @@ WALL = 1 / 16  # least thickness of a standing flange in plan
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class FoldFrame:
     """Fold line and outward direction on the blank."""
 
     origin: Point
@@ -48,7 +48,7 @@ class Frame:
         return math.degrees(math.atan2(self.out[1], self.out[0])) % 360
 
 
-def frame_of(fold: Fold) -> Frame:
+def frame_of(fold: Fold) -> FoldFrame:
     """Frame of a flat piece's fold; outward is the flap's side."""
     (x0, y0), (x1, y1) = fold.line
     length = math.hypot(x1 - x0, y1 - y0)
@@ -59,7 +59,7 @@ def frame_of(fold: Fold) -> Frame:
         side = shapely.centroid(Polygon(fold.flap))
         if (side.x - x0) * out[0] + (side.y - y0) * out[1] < 0:
             out = (-out[0], -out[1])
-    return Frame((x0, y0), along, out, length)
+    return FoldFrame((x0, y0), along, out, length)
 
 
 def _solid(shape: BaseGeometry) -> BaseGeometry:
@@ -79,7 +79,7 @@ def meets(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry | None:
     return None if common.is_empty or common.buffer(-SLIVER).is_empty else common
 
 
-def flap_footprint(fold: Fold, frame: Frame, turned: float, *, wall: bool = True) -> BaseGeometry:
+def flap_footprint(fold: Fold, frame: FoldFrame, turned: float, *, wall: bool = True) -> BaseGeometry:
     """Plan footprint of the flap turned so far; with `wall` a standing one has at least the thickness of a wall."""
     flap = [frame.local(p) for p in fold.flap] or [
         (0.0, 0.0),
@@ -95,12 +95,12 @@ def flap_footprint(fold: Fold, frame: Frame, turned: float, *, wall: bool = True
     return _solid(shapely.union(moved, upright, grid_size=GRID))
 
 
-def strip(frame: Frame, depth: float, start: float, stop: float) -> Polygon:
+def strip(frame: FoldFrame, depth: float, start: float, stop: float) -> Polygon:
     """Press strip from s = start to stop, `depth` inside the line."""
     return Polygon([frame.place(s, u) for s, u in _box(start, stop, -depth, 0)])
 
 
-def stretch(frame: Frame, area: BaseGeometry) -> float:
+def stretch(frame: FoldFrame, area: BaseGeometry) -> float:
     """Length along the fold that an area takes up."""
     if area.is_empty:
         return 0.0

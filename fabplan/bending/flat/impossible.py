@@ -5,9 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, Clash, FlatProblem, State, Stroke, fold_order
+from fabplan.bending.flat.fold_order import (
+    FINISHED,
+    FLAT,
+    PREBENT,
+    Clash,
+    FlatProblem,
+    FoldState,
+    FoldStroke,
+    fold_order,
+)
 from fabplan.bending.model import Mend
-from fabplan.bending.search import Found
+from fabplan.bending.search import OrderFound
 from fabplan.bending.tools import Tool, why_not
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern, Fold, Point
@@ -37,7 +46,7 @@ SEAMER_LINES = (
 
 def explain_flat(
     problem: FlatProblem,
-    found: Found[State, Stroke],
+    found: OrderFound[FoldState, FoldStroke],
     pattern: FlatPattern,
     job: Job,
     metals: Mapping[str, MetalProfile],
@@ -47,7 +56,7 @@ def explain_flat(
     return _reasons(problem, found, show), _mends(problem, pattern, job, metals)
 
 
-def _reasons(problem: FlatProblem, found: Found[State, Stroke], show: Show) -> list[str]:
+def _reasons(problem: FlatProblem, found: OrderFound[FoldState, FoldStroke], show: Show) -> list[str]:
     reasons: list[str] = []
     never = [i for i in range(len(problem.folds)) if not _ways(problem, i)]
     for i in never:
@@ -102,7 +111,7 @@ def _no_tool(problem: FlatProblem, i: int, show: Show) -> str:
     )
 
 
-def _sentence(problem: FlatProblem, stroke: Stroke, j: int, clash: Clash, stage: int, show: Show) -> str:
+def _sentence(problem: FlatProblem, stroke: FoldStroke, j: int, clash: Clash, stage: int, show: Show) -> str:
     tool, mine, other = problem.tools[stroke.tool].name, problem.folds[stroke.fold], problem.folds[j]
     what = (
         "open hem" if other.turned >= 180 and stage == FINISHED else "flange" if stage == FINISHED else "pre-bent hem"

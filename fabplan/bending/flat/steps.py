@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fabplan.bending.brake.springback import metal_springback, overbend_set
-from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, FlatProblem, State, Stroke, apart
+from fabplan.bending.flat.fold_order import FINISHED, FLAT, PREBENT, FlatProblem, FoldState, FoldStroke, apart
 from fabplan.bending.model import Check, Gauge, Hold, Step, Turn
 from fabplan.bending.tools import BY_HAND
 from fabplan.blanks.model import Fold
@@ -18,7 +18,7 @@ Action = Literal["fold", "pre-bend", "close"]
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
+class FlatWork:
     """What the steps are made of."""
 
     problem: FlatProblem
@@ -26,7 +26,7 @@ class Bench:
     springback: float
 
 
-def flat_steps(bench: Bench, path: tuple[tuple[State, Stroke, State], ...]) -> tuple[Step, ...]:
+def flat_steps(bench: FlatWork, path: tuple[tuple[FoldState, FoldStroke, FoldState], ...]) -> tuple[Step, ...]:
     """One step a stroke, in order."""
     return tuple(_step(bench, i, before, stroke) for i, (before, stroke, _) in enumerate(path, 1))
 
@@ -78,7 +78,7 @@ def prebent_width(fold: Fold, turned: float) -> float:
     return fold.width + fold.bend_allowance * (1 - turned / fold.turned) / 2
 
 
-def _step(bench: Bench, number: int, before: State, stroke: Stroke) -> Step:
+def _step(bench: FlatWork, number: int, before: FoldState, stroke: FoldStroke) -> Step:
     problem = bench.problem
     fold, tool = problem.folds[stroke.fold], problem.tools[stroke.tool]
     was = before.stages[stroke.fold]
@@ -114,14 +114,14 @@ def _step(bench: Bench, number: int, before: State, stroke: Stroke) -> Step:
     )
 
 
-def _check(problem: FlatProblem, before: State, stroke: Stroke, turned: float) -> Check:
+def _check(problem: FlatProblem, before: FoldState, stroke: FoldStroke, turned: float) -> Check:
     fold = problem.folds[stroke.fold]
     size = fold.width if stroke.stage == FINISHED else prebent_width(fold, turned)
     edge, across = _across(problem, before, stroke)
     return Check(what="flap", size=size, across_edge=edge, across=across)
 
 
-def _turn(problem: FlatProblem, before: State, stroke: Stroke) -> Turn:
+def _turn(problem: FlatProblem, before: FoldState, stroke: FoldStroke) -> Turn:
     """How the piece is brought to the tool. Directions are seen from above, with the side that then faces up."""
     if before.edge < 0:
         return Turn()
@@ -139,7 +139,7 @@ def _turn(problem: FlatProblem, before: State, stroke: Stroke) -> Turn:
     return Turn(over=over, rotate=turned, shift=shift)
 
 
-def _hold(problem: FlatProblem, before: State, stroke: Stroke, action: Action) -> Hold:
+def _hold(problem: FlatProblem, before: FoldState, stroke: FoldStroke, action: Action) -> Hold:
     fold, frame, tool = problem.folds[stroke.fold], problem.frames[stroke.fold], problem.tools[stroke.tool]
     shut = fold.turned >= 180 and stroke.stage == FINISHED
     in_bites = action != "close" and tool.in_bites and frame.length > tool.longest_fold
@@ -159,7 +159,7 @@ def _hold(problem: FlatProblem, before: State, stroke: Stroke, action: Action) -
     )
 
 
-def _kept_clear(problem: FlatProblem, before: State, stroke: Stroke) -> tuple[int, ...]:
+def _kept_clear(problem: FlatProblem, before: FoldState, stroke: FoldStroke) -> tuple[int, ...]:
     for setting in problem.setting(stroke.fold, stroke.tool, stroke.stage):
         if problem.clashes(setting, before.stages, stroke):
             continue
@@ -171,7 +171,7 @@ def _kept_clear(problem: FlatProblem, before: State, stroke: Stroke) -> tuple[in
     return ()
 
 
-def _hanging(problem: FlatProblem, before: State, stroke: Stroke) -> tuple[int, ...]:
+def _hanging(problem: FlatProblem, before: FoldState, stroke: FoldStroke) -> tuple[int, ...]:
     """Edges folded part of the way whose flap points down at the tool."""
     return tuple(
         problem.folds[j].edge
@@ -182,7 +182,7 @@ def _hanging(problem: FlatProblem, before: State, stroke: Stroke) -> tuple[int, 
     )
 
 
-def _across(problem: FlatProblem, before: State, stroke: Stroke) -> tuple[int, float]:
+def _across(problem: FlatProblem, before: FoldState, stroke: FoldStroke) -> tuple[int, float]:
     """A finished fold facing the other way, and the finished size between the two folds; (0, 0) without."""
     if stroke.stage != FINISHED:
         return 0, 0.0

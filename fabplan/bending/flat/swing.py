@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from fabplan.bending.flat.footprint import SLIVER, Frame
+from fabplan.bending.flat.footprint import SLIVER, FoldFrame
 from fabplan.blanks.model import Fold, Point
 
 STEP = 3.0  # degrees between positions of the swinging flap
@@ -16,7 +16,7 @@ Place = tuple[float, float, float]
 class Standing:
     """A flap turned so far: its corners in space and its own plane, up = the side it is folded to."""
 
-    def __init__(self, fold: Fold, frame: Frame, turned: float) -> None:
+    def __init__(self, fold: Fold, frame: FoldFrame, turned: float) -> None:
         self.frame = frame
         self.c, self.s = math.cos(math.radians(turned)), math.sin(math.radians(turned))
         self.flap = [frame.local(p) for p in fold.flap] or _plain(fold, frame)
@@ -39,7 +39,7 @@ class Standing:
         return False
 
 
-def strikes(moving: Fold, frame: Frame, turned: float, other: Standing) -> bool:
+def strikes(moving: Fold, frame: FoldFrame, turned: float, other: Standing) -> bool:
     """Whether the flap strikes the other on its way from flat to so many degrees."""
     steps = max(1, math.ceil(turned / STEP))
     for k in range(1, steps + 1):
@@ -49,7 +49,7 @@ def strikes(moving: Fold, frame: Frame, turned: float, other: Standing) -> bool:
     return False
 
 
-def _plain(fold: Fold, frame: Frame) -> list[Point]:
+def _plain(fold: Fold, frame: FoldFrame) -> list[Point]:
     return [(0.0, 0.0), (frame.length, 0.0), (frame.length, fold.width), (0.0, fold.width)]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from fabplan.blanks.check.shape import Shop
+from fabplan.blanks.check.shape import PieceFolds
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.units import NM_PER_INCH
@@ -14,7 +14,7 @@ NEAR = 1e-6  # inches
 FLAT = 2e-4  # share of the radius a chord may run inside the circle
 
 
-def check_disc(p: FlatPattern, shop: Shop, piece: DiscPiece) -> list[str]:
+def check_disc(p: FlatPattern, shop: PieceFolds, piece: DiscPiece) -> list[str]:
     """Faults of a disc's pattern."""
     faults = []
     across = piece.diameter / NM_PER_INCH

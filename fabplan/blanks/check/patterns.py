@@ -14,7 +14,7 @@ from fabplan.blanks.check.bend import EXACT, check_fold
 from fabplan.blanks.check.disc import check_disc
 from fabplan.blanks.check.flat import check_flat
 from fabplan.blanks.check.section import check_section
-from fabplan.blanks.check.shape import Expected, Shop, expected
+from fabplan.blanks.check.shape import Expected, PieceFolds, expected
 from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.metals import MetalProfile
@@ -46,14 +46,14 @@ def check_patterns(
     faults = []
     for pattern, piece in zip(patterns, job.pieces, strict=True):
         try:
-            found = _one(pattern, Shop(job, piece, metals), counts)
+            found = _one(pattern, PieceFolds(job, piece, metals), counts)
         except clip.OverlayError as tangled:
             found = [f"its shapes could not be compared: {tangled}"]
         faults += [f'piece "{piece.mark}": {what}' for what in found]
     return faults
 
 
-def _one(p: FlatPattern, shop: Shop, counts: Mapping[str, int] | None) -> list[str]:
+def _one(p: FlatPattern, shop: PieceFolds, counts: Mapping[str, int] | None) -> list[str]:
     piece = shop.piece
     faults = _common(p, shop, counts)
     if isinstance(piece, SectionPiece):
@@ -91,7 +91,7 @@ def _creases(p: FlatPattern, piece: Piece) -> list[str]:
     ]
 
 
-def _common(p: FlatPattern, shop: Shop, counts: Mapping[str, int] | None) -> list[str]:
+def _common(p: FlatPattern, shop: PieceFolds, counts: Mapping[str, int] | None) -> list[str]:
     faults = []
     pairs = (
         ("kind", p.kind, shop.piece.kind),
@@ -125,7 +125,7 @@ def _needed(piece: Piece, counts: Mapping[str, int] | None) -> int | None:
     return None if counts is None else counts.get(piece.mark, 0)
 
 
-def _sizes(p: FlatPattern, shop: Shop, expect: Expected) -> list[str]:
+def _sizes(p: FlatPattern, shop: PieceFolds, expect: Expected) -> list[str]:
     faults = []
     box = (max((x for x, _ in p.outline), default=0.0), max((y for _, y in p.outline), default=0.0))
     own = (p.width_units, p.length_units)
@@ -156,7 +156,7 @@ def _sizes(p: FlatPattern, shop: Shop, expect: Expected) -> list[str]:
     return faults
 
 
-def _weight(p: FlatPattern, shop: Shop) -> list[str]:
+def _weight(p: FlatPattern, shop: PieceFolds) -> list[str]:
     area = clip.area_of(p.snipped)
     want = area / 144 * shop.metal.weight
     return [] if abs(p.weight - want) < 1e-9 * max(1.0, want) else [f"weighs {p.weight:.6f} lb, not {want:.6f}"]

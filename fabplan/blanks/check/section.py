@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from fabplan.blanks.check.bend import EXACT, Wanted, check_fold
-from fabplan.blanks.check.shape import Shop
+from fabplan.blanks.check.shape import PieceFolds
 from fabplan.blanks.model import FlatPattern, SectionShape
 from fabplan.job.kinds.section import EndHem
 from fabplan.job.model import SectionPiece
@@ -14,7 +14,7 @@ from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm
 NEAR = 1e-6
 
 
-def check_section(p: FlatPattern, shop: Shop) -> list[str]:
+def check_section(p: FlatPattern, shop: PieceFolds) -> list[str]:
     """Faults of a section's strip."""
     piece = shop.piece
     assert isinstance(piece, SectionPiece)
@@ -31,7 +31,7 @@ def check_section(p: FlatPattern, shop: Shop) -> list[str]:
 
 
 def _end(
-    p: FlatPattern, shape: SectionShape, shop: Shop, piece: SectionPiece, asked: tuple[Nm, ...]
+    p: FlatPattern, shape: SectionShape, shop: PieceFolds, piece: SectionPiece, asked: tuple[Nm, ...]
 ) -> tuple[list[str], float, list[float]]:
     """Faults of the section at one end of the strip, its developed width and marks."""
     legs, bends = _asked(shop, piece, asked)
@@ -70,7 +70,7 @@ def _end(
     return faults, run, marks
 
 
-def _asked(shop: Shop, piece: SectionPiece, asked: tuple[Nm, ...]) -> tuple[list[float], list[Wanted]]:
+def _asked(shop: PieceFolds, piece: SectionPiece, asked: tuple[Nm, ...]) -> tuple[list[float], list[Wanted]]:
     inch = [leg / NM_PER_INCH for leg in asked]
     radii = piece.inside_radius
     bends = []
@@ -87,7 +87,7 @@ def _asked(shop: Shop, piece: SectionPiece, asked: tuple[Nm, ...]) -> tuple[list
     return inch, bends
 
 
-def _hem(shop: Shop, spec: EndHem) -> tuple[list[float], list[Wanted]]:
+def _hem(shop: PieceFolds, spec: EndHem) -> tuple[list[float], list[Wanted]]:
     """A hem from its leg outward; a double one shuts round a layer, whose edge stops short of its fold."""
     if not spec.double:
         hem = shop.spec(spec)
@@ -110,7 +110,7 @@ def _close(what: str, got: tuple[float, ...], want: list[float]) -> list[str]:
 
 def _strip(
     p: FlatPattern,
-    shop: Shop,
+    shop: PieceFolds,
     piece: SectionPiece,
     developed: tuple[float, float],
     both: tuple[list[float], list[float]],

@@ -46,7 +46,7 @@ class Expected:
 
 
 @dataclass(frozen=True, slots=True)
-class Shop:
+class PieceFolds:
     """Job, piece and metal; makes the folds a piece asks for."""
 
     job: Job
@@ -124,7 +124,7 @@ class Diamond:
         return shown * math.sin(self.half) - self.lattice["joint"] / 2
 
 
-def diamond(shop: Shop, piece: DiamondPiece) -> Diamond:
+def diamond(shop: PieceFolds, piece: DiamondPiece) -> Diamond:
     """Sizes of a diamond from its job lines."""
     wide_up, wide_low = _pick((piece.upper_hem, piece.hem), 0), _pick((piece.lower_hem, piece.hem), 0)
     gaps = [
@@ -180,7 +180,7 @@ def diamond(shop: Shop, piece: DiamondPiece) -> Diamond:
     )
 
 
-def expected(shop: Shop) -> Expected:
+def expected(shop: PieceFolds) -> Expected:
     """What the shop's piece must look like (not a section)."""
     piece = shop.piece
     match piece:
@@ -209,7 +209,7 @@ def expected(shop: Shop) -> Expected:
             assert_never(piece)
 
 
-def _diamond(shop: Shop, d: Diamond) -> Expected:
+def _diamond(shop: PieceFolds, d: Diamond) -> Expected:
     turn = complex(math.sin(2 * d.half), math.cos(2 * d.half))
     left = 0j
     bottom = left - 1j * d.made
@@ -228,10 +228,10 @@ def _diamond(shop: Shop, d: Diamond) -> Expected:
     )
 
 
-def _part(shop: Shop, piece: CutPiece) -> Expected:
+def _part(shop: PieceFolds, piece: CutPiece) -> Expected:
     """What a part of a diamond must be: the diamond's own folds, less the half that is cut away."""
     whole = next(p for p in shop.job.pieces if isinstance(p, DiamondPiece) and p.mark == piece.for_)
-    d = diamond(Shop(shop.job, whole, shop.metals), whole)
+    d = diamond(PieceFolds(shop.job, whole, shop.metals), whole)
     upper = shop.fold(d.upper.width, "face", gap=d.upper.gap)
     lower = shop.fold(d.lower.width, "back", gap=d.lower.gap)
     if piece.cut_fold == "none":
@@ -304,7 +304,7 @@ def _part(shop: Shop, piece: CutPiece) -> Expected:
     )
 
 
-def _box(shop: Shop, corners: list[complex], folds: Mapping[int, Wanted], covers: float) -> Expected:
+def _box(shop: PieceFolds, corners: list[complex], folds: Mapping[int, Wanted], covers: float) -> Expected:
     """Upright rectangle whose blank is put on the grid: folded sizes to the nearest step, unfolded ones up."""
     taken, folded = [0.0, 0.0], [False, False]
     for edge, fold in folds.items():
@@ -328,7 +328,7 @@ def _box(shop: Shop, corners: list[complex], folds: Mapping[int, Wanted], covers
     )
 
 
-def _outline(shop: Shop, piece: OutlinePiece) -> Expected:
+def _outline(shop: PieceFolds, piece: OutlinePiece) -> Expected:
     corners = [complex(_in(x), _in(y)) for x, y in piece.points]
     folds = {f.edge: shop.spec(f) for f in piece.folds}
     n = len(corners)

@@ -36,7 +36,7 @@ STEPPED = 25.0  # degrees from straight
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EdgeFold:
+class OutlineFold:
     """A fold on one edge of a finished outline."""
 
     width: float
@@ -63,7 +63,7 @@ class Edge:
     along: Point
     out: Point
     length: float
-    fold: EdgeFold | None
+    fold: OutlineFold | None
 
     def at(self, s: float, u: float) -> Point:
         """Point s along the edge from its start and u outward."""
@@ -86,7 +86,7 @@ class Edge:
         return self.fold.allowance if self.fold else 0.0
 
 
-def edges_of(points: Sequence[Point], folds: Mapping[int, EdgeFold]) -> tuple[Edge, ...]:
+def edges_of(points: Sequence[Point], folds: Mapping[int, OutlineFold]) -> tuple[Edge, ...]:
     """Edges of a counter-clockwise outline with their folds by number from 1."""
     out = []
     for i, a in enumerate(points):
@@ -118,7 +118,7 @@ def meet(before: Edge, after: Edge, u_before: float, u_after: float) -> list[Poi
     return [after.at(s, u_after)]
 
 
-def corner_slope(fold: EdgeFold, neighbour: EdgeFold | None, phi: float) -> float:
+def corner_slope(fold: OutlineFold, neighbour: OutlineFold | None, phi: float) -> float:
     """k of the cut at one end of a flap: it may use ``s >= k g`` from the fold-line crossing."""
     half = math.radians(phi) / 2
     cos = math.cos(math.radians(fold.bend.turned))

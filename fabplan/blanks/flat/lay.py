@@ -10,7 +10,7 @@ from shapely.geometry import Polygon as Shape
 
 from fabplan.blanks import clip
 from fabplan.blanks.flat.collide import pierce
-from fabplan.blanks.flat.corner import NEAR, Corner, Edge, EdgeFold, corners_of, edges_of
+from fabplan.blanks.flat.corner import NEAR, Corner, Edge, OutlineFold, corners_of, edges_of
 from fabplan.blanks.model import Point, Polygon
 
 SLIVER = (
@@ -36,7 +36,7 @@ class Snip:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
+class FlatPiece:
     """A laid-out flat piece. `flaps` by edge number; `removed` as (corner number, polygon)."""
 
     edges: tuple[Edge, ...]
@@ -51,11 +51,11 @@ class Laid:
 
 def lay_flat(
     points: Sequence[Point],
-    folds: Mapping[int, EdgeFold],
+    folds: Mapping[int, OutlineFold],
     *,
     sheared: Sequence[tuple[Point, Point]] = (),
     snips: Sequence[Snip] = (),
-) -> Laid:
+) -> FlatPiece:
     """Blank, flaps and corner cuts of a finished outline.
 
     Parameters
@@ -82,11 +82,11 @@ def lay_flat(
 
 def _lay(
     points: Sequence[Point],
-    folds: Mapping[int, EdgeFold],
+    folds: Mapping[int, OutlineFold],
     *,
     sheared: Sequence[tuple[Point, Point]] = (),
     snips: Sequence[Snip] = (),
-) -> Laid:
+) -> FlatPiece:
     """Outline, fold lines and flaps of a piece whose finished corners are `points`."""
     edges = edges_of(points, folds)
     corners = corners_of(edges)
@@ -120,7 +120,7 @@ def _lay(
         if piece.area > NEAR
     )
     straight = not sheared and _simple(outline)
-    return Laid(
+    return FlatPiece(
         edges=edges,
         corners=corners,
         blank=tuple(outline) if straight else clip.corners(blank),

@@ -9,14 +9,14 @@ from shapely.geometry import Point as Spot
 
 from fabplan.blanks import clip
 from fabplan.blanks.flat.corner import NEAR, Edge
-from fabplan.blanks.flat.lay import Laid
+from fabplan.blanks.flat.lay import FlatPiece
 from fabplan.blanks.model import Notch, Point, Polygon
 from fabplan.units import Show
 
 ON_LINE = 1e-6  # inches
 
 
-def notches(laid: Laid, show: Show, *, snip_past: float = 0.0) -> tuple[Notch, ...]:
+def notches(laid: FlatPiece, show: Show, *, snip_past: float = 0.0) -> tuple[Notch, ...]:
     """Notch of every corner that loses metal, in order of corner.
 
     `legs` run along the blank edges from the sheared corner: along the edge that ends there, then along the edge that
@@ -39,7 +39,7 @@ def notches(laid: Laid, show: Show, *, snip_past: float = 0.0) -> tuple[Notch, .
     return tuple(out)
 
 
-def sheared_corner(laid: Laid, corner: int) -> tuple[Point, Point]:
+def sheared_corner(laid: FlatPiece, corner: int) -> tuple[Point, Point]:
     """Sheared corner seen along the edge that ends there and the edge that starts there (one point, unless cut off)."""
     before, after = laid.edges[corner - 2], laid.edges[corner - 1]
     ends = [before.local(p)[0] for p in laid.blank if abs(before.local(p)[1] - before.allowance) < ON_LINE]
@@ -50,7 +50,7 @@ def sheared_corner(laid: Laid, corner: int) -> tuple[Point, Point]:
     )
 
 
-def _legs(laid: Laid, corner: int, before: Edge, after: Edge, removed: Sequence[Point]) -> tuple[float, float]:
+def _legs(laid: FlatPiece, corner: int, before: Edge, after: Edge, removed: Sequence[Point]) -> tuple[float, float]:
     ends, starts = sheared_corner(laid, corner)
     on_before = [math.dist(p, ends) for p in removed if abs(before.local(p)[1] - before.allowance) < ON_LINE]
     on_after = [math.dist(p, starts) for p in removed if abs(after.local(p)[1] - after.allowance) < ON_LINE]
@@ -58,7 +58,7 @@ def _legs(laid: Laid, corner: int, before: Edge, after: Edge, removed: Sequence[
 
 
 def _notch(
-    laid: Laid,
+    laid: FlatPiece,
     corner: int,
     before: Edge,
     after: Edge,
@@ -108,7 +108,7 @@ def _notch(
     return Notch(corner=corner, kind=kind, removed=removed, legs=legs, depth=depth, says=f"{head}: {says}.")
 
 
-def _is_slit(laid: Laid, corner: int) -> bool:
+def _is_slit(laid: FlatPiece, corner: int) -> bool:
     """Whether two folds part on one line, where nothing falls off between them.
 
     Not where the sheared blank is open between them, or ends before their fold lines cross.
@@ -119,7 +119,7 @@ def _is_slit(laid: Laid, corner: int) -> bool:
     return bool(clip.shape(laid.blank).contains(Spot(c.crossing[1])))
 
 
-def _slit(laid: Laid, corner: int, before: Edge, after: Edge) -> Notch:
+def _slit(laid: FlatPiece, corner: int, before: Edge, after: Edge) -> Notch:
     crossing = laid.corners[corner - 1].crossing[1]
     return Notch(
         corner=corner,
@@ -131,11 +131,11 @@ def _slit(laid: Laid, corner: int, before: Edge, after: Edge) -> Notch:
     )
 
 
-def _edge_numbers(laid: Laid, corner: int) -> tuple[int, int]:
+def _edge_numbers(laid: FlatPiece, corner: int) -> tuple[int, int]:
     return (corner - 1 or len(laid.edges), corner)
 
 
-def _kind(laid: Laid, corner: int, before: Edge, after: Edge, removed: Polygon, crossing: Point) -> str:
+def _kind(laid: FlatPiece, corner: int, before: Edge, after: Edge, removed: Polygon, crossing: Point) -> str:
     if not (before.fold and after.fold):
         return "slant"
     angle = _angle_at(removed, crossing)

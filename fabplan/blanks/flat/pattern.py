@@ -5,17 +5,17 @@ from __future__ import annotations
 from typing import Any
 
 from fabplan.blanks import clip
-from fabplan.blanks.flat.lay import Laid
+from fabplan.blanks.flat.lay import FlatPiece
 from fabplan.blanks.flat.notch import notches
 from fabplan.blanks.model import Finished, FlatPattern, Fold, Notch, Point, Polygon
-from fabplan.blanks.piece_rules import Bench, moved
+from fabplan.blanks.piece_rules import PieceRules, moved
 
 ON_LINE = 1e-6  # inches
 
 
 def flat_pattern(
-    bench: Bench,
-    laid: Laid,
+    bench: PieceRules,
+    laid: FlatPiece,
     *,
     finished: Finished,
     width_units: int | None = None,
@@ -27,9 +27,9 @@ def flat_pattern(
 
     Parameters
     ----------
-    bench : Bench
+    bench : PieceRules
         The piece, its metal and the shop's grid.
-    laid : Laid
+    laid : FlatPiece
         Its blank as laid out, anywhere.
     finished : Finished
         Its outline is replaced by the laid-out one.
@@ -75,7 +75,7 @@ def flat_pattern(
     )
 
 
-def _fold(laid: Laid, number: int, place: Any) -> Fold:
+def _fold(laid: FlatPiece, number: int, place: Any) -> Fold:
     edge = laid.edges[number - 1]
     fold = edge.fold
     assert fold is not None

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from fabplan.blanks.flat.corner import EdgeFold
-from fabplan.blanks.flat.lay import Laid, Snip, lay_flat
+from fabplan.blanks.flat.corner import OutlineFold
+from fabplan.blanks.flat.lay import FlatPiece, Snip, lay_flat
 from fabplan.blanks.flat.pattern import flat_pattern
 from fabplan.blanks.model import Finished, FlatPattern, Lattice, Point, Polygon
-from fabplan.blanks.piece_rules import DEFAULT_JOINT, DEFAULT_SLACK, Bench
+from fabplan.blanks.piece_rules import DEFAULT_JOINT, DEFAULT_SLACK, PieceRules
 from fabplan.job.model import DiamondPiece
 from fabplan.units import Nm, inches
 
@@ -23,8 +23,8 @@ class DiamondSizes:
     """A diamond's sizes, inches: as asked (`lattice`, `side`) and as sheared (`strip` on the grid)."""
 
     lattice: Lattice
-    upper: EdgeFold
-    lower: EdgeFold
+    upper: OutlineFold
+    lower: OutlineFold
     side: float  # finished, as asked
     blank: float  # exact flat side
     strip_units: int
@@ -90,7 +90,7 @@ def _first(*values: Nm | None) -> Nm | None:
     return next((v for v in values if v is not None), None)
 
 
-def diamond_sizes(bench: Bench) -> DiamondSizes:
+def diamond_sizes(bench: PieceRules) -> DiamondSizes:
     """Sizes of the bench's diamond.
 
     Raises
@@ -157,7 +157,7 @@ def rhombus(side: float, top_angle: float) -> Polygon:
     return ((low[0], low[1] + side), (0.0, 0.0), (0.0, -side), low)
 
 
-def lay_diamond(sizes: DiamondSizes) -> Laid:
+def lay_diamond(sizes: DiamondSizes) -> FlatPiece:
     """The diamond laid out, hems at their distance from the sheared edges."""
     points = rhombus(sizes.made, sizes.lattice.top_angle)
     left, right = points[1], points[3]
@@ -177,7 +177,7 @@ def lay_diamond(sizes: DiamondSizes) -> Laid:
 
 
 def diamond_pattern(
-    bench: Bench, sizes: DiamondSizes, *, count: int, spare: int, notes: tuple[str, ...]
+    bench: PieceRules, sizes: DiamondSizes, *, count: int, spare: int, notes: tuple[str, ...]
 ) -> FlatPattern:
     """Flat pattern of a diamond."""
     piece, lattice = bench.piece, sizes.lattice

@@ -10,14 +10,14 @@ from fabplan.blanks.flat.lay import lay_flat
 from fabplan.blanks.flat.pattern import flat_pattern
 from fabplan.blanks.kinds.panes import box, sized
 from fabplan.blanks.model import Finished, FlatPattern
-from fabplan.blanks.piece_rules import Bench
+from fabplan.blanks.piece_rules import PieceRules
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.units import inches
 
 SIDES = 180  # of the polygon that stands for the circle: .02 % less metal, .0002 of the radius inside it
 
 
-def disc_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+def disc_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
     """Square blank of a disc, its circle on the centre of the square."""
     piece = bench.piece
     assert isinstance(piece, DiscPiece)

@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from fabplan.blanks import clip
-from fabplan.blanks.flat.corner import EdgeFold, edges_of
+from fabplan.blanks.flat.corner import OutlineFold, edges_of
 from fabplan.blanks.flat.lay import lay_flat
 from fabplan.blanks.flat.pattern import flat_pattern
 from fabplan.blanks.model import CreaseLine, Finished, FlatPattern, Point, Side
-from fabplan.blanks.piece_rules import DEFAULT_SLACK, Bench
+from fabplan.blanks.piece_rules import DEFAULT_SLACK, PieceRules
 from fabplan.job.model import FlatSeamPiece, OutlinePiece, RectanglePiece
 from fabplan.units import Nm, inches
 
@@ -30,7 +30,7 @@ class Sized:
         return self.sheared - self.exact
 
 
-def sized(bench: Bench, typed: Nm, taken: float, *, folded: bool) -> Sized:
+def sized(bench: PieceRules, typed: Nm, taken: float, *, folded: bool) -> Sized:
     """A typed finished size plus the metal of its folds; computed sizes go to the nearest graduation, typed ones up."""
     exact = inches(typed) + taken
     units = bench.units(exact) if folded else bench.units(typed, "up")
@@ -43,20 +43,20 @@ def box(width: float, length: float) -> tuple[Point, ...]:
     return ((width, length), (0.0, length), (0.0, 0.0), (width, 0.0))
 
 
-def pan_lap(bench: Bench) -> float:
+def pan_lap(bench: PieceRules) -> float:
     """Lap of a flat-lock seam, fold to fold."""
     piece = bench.piece
     assert isinstance(piece, FlatSeamPiece)
     return inches(piece.hem) + bench.metal.thickness + inches(DEFAULT_SLACK)
 
 
-def flat_seam_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+def flat_seam_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
     """Rectangular flat-lock pan: top and left to the face, bottom and right to the back."""
     piece = bench.piece
     assert isinstance(piece, FlatSeamPiece)
     to_face = (1, 2) if piece.face_edges is None else piece.face_edges
     gap = None if piece.hem_gap is None else inches(piece.hem_gap)
-    folds: dict[int, EdgeFold] = {}
+    folds: dict[int, OutlineFold] = {}
     for edge in range(1, 5):
         side: Side = "face" if edge in to_face else "back"
         folds[edge] = bench.fold(inches(piece.hem), side, gap=gap)
@@ -79,7 +79,7 @@ def flat_seam_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str,
     )
 
 
-def rectangle_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+def rectangle_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
     """Plain blank, no folds."""
     piece = bench.piece
     assert isinstance(piece, RectanglePiece)
@@ -99,7 +99,7 @@ def rectangle_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str,
     )
 
 
-def outline_folds(bench: Bench) -> dict[int, EdgeFold]:
+def outline_folds(bench: PieceRules) -> dict[int, OutlineFold]:
     """Folds of an outline by edge number.
 
     Raises
@@ -109,7 +109,7 @@ def outline_folds(bench: Bench) -> dict[int, EdgeFold]:
     """
     piece = bench.piece
     assert isinstance(piece, OutlinePiece)
-    folds: dict[int, EdgeFold] = {}
+    folds: dict[int, OutlineFold] = {}
     for k, spec in enumerate(piece.folds, 1):
         if spec.edge > len(piece.points):
             raise bench.fault(
@@ -124,7 +124,7 @@ def outline_folds(bench: Bench) -> dict[int, EdgeFold]:
     return folds
 
 
-def outline_points(bench: Bench) -> tuple[Point, ...]:
+def outline_points(bench: PieceRules) -> tuple[Point, ...]:
     """Corners of a free outline, inches.
 
     Raises
@@ -149,7 +149,7 @@ def outline_points(bench: Bench) -> tuple[Point, ...]:
     return points
 
 
-def outline_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+def outline_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
     """Any polygon with folds on numbered edges."""
     piece = bench.piece
     assert isinstance(piece, OutlinePiece)
@@ -197,9 +197,9 @@ def _square_cornered(points: tuple[Point, ...]) -> bool:
 
 
 def _box_outline(
-    bench: Bench,
+    bench: PieceRules,
     points: tuple[Point, ...],
-    folds: Mapping[int, EdgeFold],
+    folds: Mapping[int, OutlineFold],
     finished: Finished,
     *,
     count: int,

@@ -11,22 +11,22 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from fabplan.blanks.flat.corner import EdgeFold
-from fabplan.blanks.flat.lay import Laid, Snip, lay_flat
+from fabplan.blanks.flat.corner import OutlineFold
+from fabplan.blanks.flat.lay import FlatPiece, Snip, lay_flat
 from fabplan.blanks.flat.pattern import flat_pattern
 from fabplan.blanks.kinds.diamond import DiamondSizes
 from fabplan.blanks.model import Finished, FlatPattern, Point
-from fabplan.blanks.piece_rules import DEFAULT_CUT_FOLD, Bench
+from fabplan.blanks.piece_rules import DEFAULT_CUT_FOLD, PieceRules
 from fabplan.job.model import CutPiece
 from fabplan.units import inches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class LaidPart:
     """A laid-out part with its finished size, and the sheared sizes that are put on the grid (None: not on it)."""
 
-    laid: Laid
-    fold: EdgeFold | None
+    laid: FlatPiece
+    fold: OutlineFold | None
     width: float
     length: float
     width_units: int | None
@@ -34,7 +34,7 @@ class Part:
     rounding: float
 
 
-def cut_fold(bench: Bench, sizes: DiamondSizes) -> EdgeFold | None:
+def cut_fold(bench: PieceRules, sizes: DiamondSizes) -> OutlineFold | None:
     """Fold on the cut edge: as given, or the kind's default."""
     piece = bench.piece
     assert isinstance(piece, CutPiece)
@@ -58,7 +58,7 @@ def _half_width(sizes: DiamondSizes) -> float:
     return exposed * math.sin(sizes.angle / 2) - lattice.joint / 2
 
 
-def _room(bench: Bench, ok: bool) -> None:
+def _room(bench: PieceRules, ok: bool) -> None:
     """Refuse a part whose diamond is so small, or its cut so rounded, that no shape is left."""
     if not ok:
         raise bench.fault(
@@ -68,7 +68,7 @@ def _room(bench: Bench, ok: bool) -> None:
         )
 
 
-def starter(bench: Bench, sizes: DiamondSizes) -> Part:
+def starter(bench: PieceRules, sizes: DiamondSizes) -> LaidPart:
     """House shape: whole top, straight sides, base on the eave line."""
     fold = cut_fold(bench, sizes)
     half = sizes.angle / 2
@@ -84,7 +84,7 @@ def starter(bench: Bench, sizes: DiamondSizes) -> Part:
     _room(bench, x > 1e-3 and shoulder - base > 1e-3)
     points: list[Point] = [(0.0, top), (-x, shoulder), (-x, base), (x, base), (x, shoulder)]
     folds = {1: sizes.upper, 5: sizes.upper} | ({3: fold} if fold else {})
-    return Part(
+    return LaidPart(
         laid=lay_flat(points, folds),
         fold=fold,
         width=2 * x,
@@ -95,7 +95,7 @@ def starter(bench: Bench, sizes: DiamondSizes) -> Part:
     )
 
 
-def ridge_half(bench: Bench, sizes: DiamondSizes) -> Part:
+def ridge_half(bench: PieceRules, sizes: DiamondSizes) -> LaidPart:
     """Lower half, cut on the widest line of what shows."""
     fold = cut_fold(bench, sizes)
     half = sizes.angle / 2
@@ -122,7 +122,7 @@ def ridge_half(bench: Bench, sizes: DiamondSizes) -> Part:
     _room(bench, x > 1e-3 and cut - shoulder > 1e-6)
     points: list[Point] = [(-x, cut), (-x, shoulder), (0.0, bottom), (x, shoulder), (x, cut)]
     folds = {2: sizes.lower, 3: sizes.lower} | ({5: fold} if fold else {})
-    return Part(
+    return LaidPart(
         laid=lay_flat(points, folds),
         fold=fold,
         width=2 * x,
@@ -133,7 +133,7 @@ def ridge_half(bench: Bench, sizes: DiamondSizes) -> Part:
     )
 
 
-def rake_half(bench: Bench, sizes: DiamondSizes, *, right: bool) -> Part:
+def rake_half(bench: PieceRules, sizes: DiamondSizes, *, right: bool) -> LaidPart:
     """Right or left half of the diamond, seen from the face, with its fold along the rake."""
     fold = cut_fold(bench, sizes)
     half = sizes.angle / 2
@@ -163,7 +163,7 @@ def rake_half(bench: Bench, sizes: DiamondSizes, *, right: bool) -> Part:
     )
     corner = 3 if right else 2
     snip = Snip(corner=corner, through=at(side - sizes.lattice.side_snip, 0.0), normal=at(1.0, 0.0))
-    return Part(
+    return LaidPart(
         laid=lay_flat(points, folds, sheared=sheared, snips=(snip,)),
         fold=fold,
         width=side - sizes.lattice.side_snip - x,
@@ -174,7 +174,7 @@ def rake_half(bench: Bench, sizes: DiamondSizes, *, right: bool) -> Part:
     )
 
 
-def lay_part(bench: Bench, sizes: DiamondSizes) -> Part:
+def lay_part(bench: PieceRules, sizes: DiamondSizes) -> LaidPart:
     """The part the bench's piece asks for."""
     piece = bench.piece
     assert isinstance(piece, CutPiece)
@@ -186,7 +186,7 @@ def lay_part(bench: Bench, sizes: DiamondSizes) -> Part:
     return rake_half(bench, sizes, right=piece.kind == "rake-left")
 
 
-def own_folds(bench: Bench, sizes: DiamondSizes) -> DiamondSizes:
+def own_folds(bench: PieceRules, sizes: DiamondSizes) -> DiamondSizes:
     """The diamond's sizes with its hems in this part's own metal and allowance rule."""
     return replace(
         sizes,
@@ -196,7 +196,7 @@ def own_folds(bench: Bench, sizes: DiamondSizes) -> DiamondSizes:
 
 
 def part_pattern(
-    bench: Bench, sizes: DiamondSizes, *, count: int, spare: int, notes: tuple[str, ...], snip_past: float = 0.0
+    bench: PieceRules, sizes: DiamondSizes, *, count: int, spare: int, notes: tuple[str, ...], snip_past: float = 0.0
 ) -> FlatPattern:
     """Flat pattern of a part of a diamond."""
     piece = bench.piece
@@ -224,7 +224,7 @@ def part_pattern(
     )
 
 
-def _notes(bench: Bench, sizes: DiamondSizes, part: Part) -> tuple[str, ...]:
+def _notes(bench: PieceRules, sizes: DiamondSizes, part: LaidPart) -> tuple[str, ...]:
     piece, show = bench.piece, bench.show
     if piece.kind != "starter" or part.length_units is None:
         return ()

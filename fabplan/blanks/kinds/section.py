@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fabplan.blanks.flat.bend import Bend, bend_marks, developed_length, straights
 from fabplan.blanks.model import Finished, FlatPattern, Fold, SectionShape, Side
-from fabplan.blanks.piece_rules import DEFAULT_LAP, Bench
+from fabplan.blanks.piece_rules import DEFAULT_LAP, PieceRules
 from fabplan.job import defaults
 from fabplan.job.kinds.section import EndHem
 from fabplan.job.model import Job, SectionPiece
@@ -17,7 +17,7 @@ MOST_LEAN = 10.0  # degrees: a deduction along the strip's end is then 1.5 % mor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
+class SectionStrip:
     """A section with its hems counted in: `bends` and signs (+1 toward the face), one more leg than bends.
 
     `at_start` folds belong to the start hem: none, one, or the two of a double hem.
@@ -31,7 +31,7 @@ class Strip:
     at_start: int = 0
 
 
-def strip_of(bench: Bench, *, far: bool = False) -> Strip:
+def strip_of(bench: PieceRules, *, far: bool = False) -> SectionStrip:
     """Legs and bends of the bench's section, hems included; `far` at the other end of a tapered one.
 
     Raises
@@ -76,7 +76,7 @@ def strip_of(bench: Bench, *, far: bool = False) -> Strip:
             legs, bends, signs = [*legs, *flaps], [*bends, *folded], signs + [sign] * len(folded)
     first = 0 if piece.start_hem is None else 2 if piece.start_hem.double else 1
     _long_enough(bench, legs, bends, first, "taper_to" if far else "legs")
-    return Strip(
+    return SectionStrip(
         legs=tuple(legs),
         bends=tuple(bends),
         signs=tuple(signs),
@@ -86,7 +86,7 @@ def strip_of(bench: Bench, *, far: bool = False) -> Strip:
     )
 
 
-def _end_folds(bench: Bench, spec: EndHem) -> tuple[list[float], list[Bend], int]:
+def _end_folds(bench: PieceRules, spec: EndHem) -> tuple[list[float], list[Bend], int]:
     """Widths and folds of a hem from its leg outward, and its sign. A double hem closes on the layer inside it."""
     fold, width, sign = bench.fold_of(spec), inches(spec.width), 1 if spec.toward == "face" else -1
     if not spec.double:
@@ -96,7 +96,7 @@ def _end_folds(bench: Bench, spec: EndHem) -> tuple[list[float], list[Bend], int
     return [width, inner], [around, bench.bend(180.0, gap=0.0)], sign
 
 
-def _long_enough(bench: Bench, legs: list[float], bends: list[Bend], first: int, name: str) -> None:
+def _long_enough(bench: PieceRules, legs: list[float], bends: list[Bend], first: int, name: str) -> None:
     for i, flat in enumerate(straights(legs, bends)):
         if flat > 1e-9:
             continue
@@ -121,7 +121,7 @@ def reach(job: Job, bent: bool) -> tuple[float, str]:
     return (brake, "brake") if bent and brake <= shear else (shear, "shear")
 
 
-def split(bench: Bench, bent: bool) -> tuple[int, float, float]:
+def split(bench: PieceRules, bent: bool) -> tuple[int, float, float]:
     """(strips, exact length of one, lap): one strip unless the brake or the shear is too short for the piece.
 
     The strip's long edges are sheared in one cut each, so the shear's longest cut limits it as the brake does.
@@ -141,7 +141,7 @@ def split(bench: Bench, bent: bool) -> tuple[int, float, float]:
     return strips, (length + (strips - 1) * lap) / strips, lap
 
 
-def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
+def section_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
     """Flat strip of a section. `count` is of pieces; a piece made in several strips counts each strip."""
     piece, show = bench.piece, bench.show
     assert isinstance(piece, SectionPiece)
@@ -215,7 +215,7 @@ def section_pattern(bench: Bench, *, count: int, spare: int, notes: tuple[str, .
     )
 
 
-def _shape(bench: Bench, strip: Strip) -> SectionShape:
+def _shape(bench: PieceRules, strip: SectionStrip) -> SectionShape:
     return SectionShape(
         legs=strip.legs,
         bends=tuple(s * b.turned for s, b in zip(strip.signs, strip.bends, strict=True)),
@@ -227,7 +227,7 @@ def _shape(bench: Bench, strip: Strip) -> SectionShape:
     )
 
 
-def _beyond(strip: Strip, k: int) -> float:
+def _beyond(strip: SectionStrip, k: int) -> float:
     """The leg beyond bend k (from 1): of a hem at the start toward that edge."""
     return strip.legs[k - 1 if k <= strip.at_start else k]
 

@@ -12,7 +12,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from fabplan.errors import JobError, quoted
 from fabplan.job import defaults
 from fabplan.job.lines import Path
-from fabplan.job.merge import Entry
+from fabplan.job.merge import TableEntry
 from fabplan.job.metals import MetalProfile
 from fabplan.job.values import (
     Allowance,
@@ -44,7 +44,7 @@ class Model(BaseModel):
 class Where:
     """Where a piece stands: its entry in the file, its metal (None when that could not be read), the job's print."""
 
-    entry: Entry
+    entry: TableEntry
     metal: MetalProfile | None
     show: Show
 

@@ -25,7 +25,7 @@ _EIGHTH = NM_PER_INCH // 8  # no thinner trim is cut to a line: common practice,
 
 
 @dataclass(frozen=True, slots=True)
-class Shop:
+class CheckedLimits:
     """The shear's limits in graduations."""
 
     longest_cut: int
@@ -39,7 +39,7 @@ class Shop:
     least_pull: int = 0
 
     @classmethod
-    def of(cls, job: Job, grid: int) -> Shop:
+    def of(cls, job: Job, grid: int) -> CheckedLimits:
         """Read from the job: lengths rounded down, least held and kerf up."""
         s = job.shear
         return cls(
@@ -80,14 +80,14 @@ class Parted:
     after: int | None
 
 
-class Table:
+class PiecesOnTable:
     """The pieces on the table while one layout is cut, each under a number of its own.
 
     Where a cut says which cut freed its metal, that metal is looked at first and all the rest only when it is not
     there: what is found is proved by its edges all the same.
     """
 
-    def __init__(self, layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> None:
+    def __init__(self, layout: Layout, shop: CheckedLimits, keep: tuple[int, int] | None) -> None:
         self.layout, self.shop, self.keep = layout, shop, keep
         w, h = float(layout.width), float(layout.length)
         self.parents: list[int | None] = []
@@ -293,9 +293,9 @@ class Table:
         return min(width, length) >= self.keep[0] and max(width, length) >= self.keep[1]
 
 
-def parents(layout: Layout, shop: Shop) -> list[int | None]:
+def parents(layout: Layout, shop: CheckedLimits) -> list[int | None]:
     """For each cut of a layout that holds, the cut that freed the piece it is made on (None = the stock itself)."""
-    table = Table(layout, shop, None)
+    table = PiecesOnTable(layout, shop, None)
     for cut in layout.cuts:
         if layout.form == "coil" and cut.step == 1:
             table.cut_off(1)

@@ -12,7 +12,7 @@ import shapely
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.labour import Labour, Spent
-from fabplan.nesting.check.cuts import Shop, Table, hull
+from fabplan.nesting.check.cuts import CheckedLimits, PiecesOnTable, hull
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.units import NM_PER_INCH
 
@@ -22,7 +22,7 @@ _ROUNDED = 0.02  # seconds, on every stroke of a layout at most
 
 
 def minutes_faults(
-    plan: CutPlan, job: Job, metals: Mapping[str, MetalProfile], shop: Shop, per_pound: Mapping[str, Fraction]
+    plan: CutPlan, job: Job, metals: Mapping[str, MetalProfile], shop: CheckedLimits, per_pound: Mapping[str, Fraction]
 ) -> list[str]:
     """Faults of the minutes, the labour total and the sum, empty when they are what the cuts take.
 
@@ -32,7 +32,7 @@ def minutes_faults(
         Cuts and program already proved.
     job : Job
     metals : mapping of profile name to MetalProfile
-    shop : Shop
+    shop : CheckedLimits
     per_pound : mapping of metal to Fraction
         Cost of a pound of each metal in the plan's objective, at its cheapest.
     """
@@ -69,14 +69,16 @@ def minutes_faults(
     return faults
 
 
-def _layout(layout: Layout, labour: Labour, pounds: float, shop: Shop) -> tuple[Counter[str], dict[str, float]]:
+def _layout(
+    layout: Layout, labour: Labour, pounds: float, shop: CheckedLimits
+) -> tuple[Counter[str], dict[str, float]]:
     """How often each kind of work is done in all repeats of a layout, and the seconds of each."""
     times: Counter[str] = Counter(layout=1)
     strokes = 0.0
     light = layout.width * layout.length * pounds <= _HEAVY
     by_hand = layout.repeat * sum(_slanted(hull(b.outline)) for b in layout.blanks if b.boxed and b.outline is not None)
     times["scribe"], times["snip"] = by_hand, by_hand
-    table = Table(layout, shop, None)
+    table = PiecesOnTable(layout, shop, None)
     for cut in layout.cuts:
         times["stroke"] += layout.repeat
         if layout.form == "coil" and cut.step == 1:

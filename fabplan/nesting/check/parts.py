@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.check.cuts import XY, Shop, Table
+from fabplan.nesting.check.cuts import XY, CheckedLimits, PiecesOnTable
 from fabplan.nesting.model import Cut, Layout, Part, Placed, Use
 
 Ints = npt.NDArray[np.int64]
@@ -27,7 +27,7 @@ class Made:
     after: int | None
 
 
-def part_faults(layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> list[str]:
+def part_faults(layout: Layout, shop: CheckedLimits, keep: tuple[int, int] | None) -> list[str]:
     """Faults of the parts, stages and metal held of a layout whose cuts hold."""
     made = carried_out(layout, shop, keep)
     if made is None:
@@ -48,9 +48,9 @@ def part_faults(layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> lis
     return faults
 
 
-def carried_out(layout: Layout, shop: Shop, keep: tuple[int, int] | None) -> list[Made] | None:
+def carried_out(layout: Layout, shop: CheckedLimits, keep: tuple[int, int] | None) -> list[Made] | None:
     """Every cut made on the table, or None when one of them cannot be."""
-    table = Table(layout, shop, keep)
+    table = PiecesOnTable(layout, shop, keep)
     out: list[Made] = []
     for cut in layout.cuts:
         if layout.form == "coil" and not out:
@@ -92,7 +92,7 @@ class Truth:
     """What a piece of metal on the table is."""
 
     layout: Layout
-    shop: Shop
+    shop: CheckedLimits
     keep: tuple[int, int] | None
     again: set[tuple[XY, ...]]
     inside: Mapping[tuple[XY, ...], tuple[int, ...]] = field(default_factory=dict)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from fabplan.nesting.check.cuts import Shop, parents
+from fabplan.nesting.check.cuts import CheckedLimits, parents
 from fabplan.nesting.model import CutPlan
 
 
-def program_faults(plan: CutPlan, shop: Shop, open_stacks: int | None) -> list[str]:
+def program_faults(plan: CutPlan, shop: CheckedLimits, open_stacks: int | None) -> list[str]:
     """Faults of the shear program, empty when there is none or it holds."""
     program = plan.program
     if program is None:

@@ -16,7 +16,7 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job, RackStock, RectanglePiece, Stock
 from fabplan.nesting.check import program as check_program
-from fabplan.nesting.check.cuts import Shop, Table, hull, same_ring
+from fabplan.nesting.check.cuts import CheckedLimits, PiecesOnTable, hull, same_ring
 from fabplan.nesting.check.minutes import minutes_faults
 from fabplan.nesting.check.parts import part_faults
 from fabplan.nesting.model import CutPlan, Layout, Placed
@@ -55,7 +55,7 @@ def check_plan(
     stock = {s.name: s for s in (*job.stock, *rack)}
     if any(p.grid != plan.grid for p in patterns):
         return ["the plan is not on the blanks' grid"]
-    shop = Shop.of(job, plan.grid)
+    shop = CheckedLimits.of(job, plan.grid)
     for number, layout in enumerate(plan.layouts, start=1):
         where = f"layout {number}"
         line = stock.get(layout.stock)
@@ -88,7 +88,7 @@ def _per_pound(
     return {metal: found.get(metal, Fraction(0)) for metal in metals}
 
 
-def _pull_faults(plan: CutPlan, job: Job, stock: Mapping[str, Stock], shop: Shop) -> list[str]:
+def _pull_faults(plan: CutPlan, job: Job, stock: Mapping[str, Stock], shop: CheckedLimits) -> list[str]:
     """Coil pulled shorter than hands can hold, but for the last pull of each."""
     faults = []
     for name, line in stock.items():
@@ -101,7 +101,7 @@ def _pull_faults(plan: CutPlan, job: Job, stock: Mapping[str, Stock], shop: Shop
 
 
 def _layout_faults(
-    layout: Layout, line: Stock, wanted: Mapping[str, FlatPattern], job: Job, shop: Shop, grid: int
+    layout: Layout, line: Stock, wanted: Mapping[str, FlatPattern], job: Job, shop: CheckedLimits, grid: int
 ) -> list[str]:
     faults = []
     metal = line.metal or job.metal.use
@@ -134,7 +134,7 @@ def _layout_faults(
     faults += _overlap_faults(layout.blanks)
     if faults:
         return faults
-    faults = Table(layout, shop, _keep(job, grid)).faults(_rectangular(layout.blanks, wanted))
+    faults = PiecesOnTable(layout, shop, _keep(job, grid)).faults(_rectangular(layout.blanks, wanted))
     return faults or part_faults(layout, shop, _keep(job, grid))
 
 
@@ -247,7 +247,7 @@ def _count_faults(plan: CutPlan, patterns: Sequence[FlatPattern]) -> list[str]:
 
 
 def _money_faults(
-    plan: CutPlan, job: Job, metals: Mapping[str, MetalProfile], stock: Mapping[str, Stock], shop: Shop
+    plan: CutPlan, job: Job, metals: Mapping[str, MetalProfile], stock: Mapping[str, Stock], shop: CheckedLimits
 ) -> list[str]:
     """Stock taken, its cost and weight, the objective, total, bound and status."""
     faults = []

@@ -12,7 +12,7 @@ from fabplan.nesting.problem import Group, StockLine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class LayoutDraft:
     """Cells on one piece of stock, before its cuts are ordered; `length` as in `Layout`."""
 
     stock: str
@@ -23,7 +23,7 @@ class Draft:
     trims_first: bool = False
 
 
-def finish(draft: Draft, group: Group) -> Layout:
+def finish(draft: LayoutDraft, group: Group) -> Layout:
     """A layout with its cuts and leftovers (raises `NotCuttableError`)."""
     line = group.line(draft.stock)
     cuts, offcuts = order_cuts(
@@ -50,9 +50,9 @@ def finish(draft: Draft, group: Group) -> Layout:
     )
 
 
-def merged(drafts: Sequence[Draft]) -> list[Draft]:
+def merged(drafts: Sequence[LayoutDraft]) -> list[LayoutDraft]:
     """Equal drafts counted together, first seen first."""
-    seen: dict[tuple[object, ...], Draft] = {}
+    seen: dict[tuple[object, ...], LayoutDraft] = {}
     for d in drafts:
         key = (d.stock, d.length, tuple((c.x, c.y, c.width, c.length, c.blanks) for c in d.cells))
         old = seen.get(key)
@@ -65,9 +65,9 @@ def least_pull(line: StockLine, group: Group) -> int:
     return min(group.limits.least_pull, line.length) if line.form == "coil" else 0
 
 
-def pulled(drafts: Sequence[Draft], group: Group) -> list[Draft]:
+def pulled(drafts: Sequence[LayoutDraft], group: Group) -> list[LayoutDraft]:
     """Drafts with coil pulled no shorter than hands can hold; of every coil one short pull stays, the last."""
-    out: list[Draft] = []
+    out: list[LayoutDraft] = []
     for line in group.stock:
         least = least_pull(line, group)
         own = [d for d in drafts if d.stock == line.name]
@@ -85,7 +85,7 @@ def pulls_held(made: Sequence[Layout], group: Group) -> bool:
     )
 
 
-def amount(line: StockLine, drafts: Sequence[Draft] | Sequence[Layout], kerf: int) -> int:
+def amount(line: StockLine, drafts: Sequence[LayoutDraft] | Sequence[Layout], kerf: int) -> int:
     """Stock taken: graduations of coil (a kerf with every panel), or sheets."""
     used = [d for d in drafts if d.stock == line.name]
     if line.form == "coil":
@@ -93,12 +93,12 @@ def amount(line: StockLine, drafts: Sequence[Draft] | Sequence[Layout], kerf: in
     return sum(d.repeat for d in used)
 
 
-def cost(group: Group, drafts: Sequence[Draft] | Sequence[Layout]) -> Fraction:
+def cost(group: Group, drafts: Sequence[LayoutDraft] | Sequence[Layout]) -> Fraction:
     """What the stock taken costs, exactly."""
     return sum((s.worth(amount(s, drafts, group.limits.kerf)) for s in group.stock), Fraction(0))
 
 
-def within_stock(group: Group, drafts: Sequence[Draft] | Sequence[Layout]) -> bool:
+def within_stock(group: Group, drafts: Sequence[LayoutDraft] | Sequence[Layout]) -> bool:
     """Whether no line of stock is used beyond what is on hand."""
     return all(s.on_hand is None or amount(s, drafts, group.limits.kerf) <= s.on_hand for s in group.stock)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabplan.nesting.cuts.layouts import Draft, finish
+from fabplan.nesting.cuts.layouts import LayoutDraft, finish
 from fabplan.nesting.cuts.order import Cell, NotCuttableError
 from fabplan.nesting.model import Layout, Placed
 from fabplan.nesting.problem import Group
@@ -58,7 +58,9 @@ def _stack(group: Group, layout: Layout, count: int, repeat: int) -> Layout:
         return replace(layout, repeat=repeat)
     step = layout.length + group.limits.kerf
     cells = tuple(_moved(b, n * step) for n in range(count) for b in layout.blanks)
-    draft = Draft(stock=layout.stock, length=count * step - group.limits.kerf, cells=cells, repeat=repeat, first="x")
+    draft = LayoutDraft(
+        stock=layout.stock, length=count * step - group.limits.kerf, cells=cells, repeat=repeat, first="x"
+    )
     return finish(draft, group)
 
 

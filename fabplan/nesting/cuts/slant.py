@@ -50,7 +50,7 @@ class Seat:
 
 
 @dataclass(frozen=True)
-class Strip:
+class SlantStrip:
     """Blanks in a row: `height` and `length` of the rectangle they are cut from, and the cut before each next one.
 
     `pairs`: blanks are cut off two by two and the pairs parted afterwards.
@@ -179,7 +179,7 @@ def _normals(a: Sequence[XY], b: Sequence[XY], limits: ShearLimits) -> list[XY]:
     return out
 
 
-def row(seats: Iterable[tuple[Pose, bool]], limits: ShearLimits) -> Strip | None:
+def row(seats: Iterable[tuple[Pose, bool]], limits: ShearLimits) -> SlantStrip | None:
     """Blanks side by side as close as the shear can part them, or None when it cannot."""
     every = list(seats)
     turns = len(every) > 2 and all(a[0] is b[0] and a[1] != b[1] for a, b in pairwise(every))
@@ -190,14 +190,14 @@ def row(seats: Iterable[tuple[Pose, bool]], limits: ShearLimits) -> Strip | None
     return None
 
 
-def _row(every: Sequence[tuple[Pose, bool]], limits: ShearLimits, pairs: bool) -> Strip | None:
+def _row(every: Sequence[tuple[Pose, bool]], limits: ShearLimits, pairs: bool) -> SlantStrip | None:
     height = max(p.height for p, _ in every)
     done = list(seated(every, height, limits, gauged=True, pairs=pairs))
     if len(done) < len(every):
         return None
     end = max(s.at + s.pose.width for s, _ in done)
     lines = tuple(line for _, line in done if line is not None)
-    return Strip(tuple(s for s, _ in done), lines, height, math.ceil(end - NEAR), limits, pairs)
+    return SlantStrip(tuple(s for s, _ in done), lines, height, math.ceil(end - NEAR), limits, pairs)
 
 
 def seated(
@@ -256,7 +256,7 @@ def _led(ring: Sequence[XY], height: int) -> float:
     return 0.0
 
 
-def head_to_tail(pose: Pose, count: int, limits: ShearLimits) -> Strip | None:
+def head_to_tail(pose: Pose, count: int, limits: ShearLimits) -> SlantStrip | None:
     """`count` of one blank in a row, alternately turned half round when that is closer."""
     up, down = (pose, False), (pose, True)
     if count == 1:
@@ -269,7 +269,7 @@ def head_to_tail(pose: Pose, count: int, limits: ShearLimits) -> Strip | None:
     return row([up] * count, limits)
 
 
-def cell(strip: Strip, x: int, y: int, turned: bool) -> Cell:
+def cell(strip: SlantStrip, x: int, y: int, turned: bool) -> Cell:
     """The strip on the stock with its lower left at (x, y); not turned, its length lies along the stock's length."""
 
     def to_stock(p: XY) -> XY:
@@ -309,7 +309,7 @@ def cell(strip: Strip, x: int, y: int, turned: bool) -> Cell:
     )
 
 
-def _placed(strip: Strip, seat: Seat, to_stock: object, turned: bool) -> Placed:
+def _placed(strip: SlantStrip, seat: Seat, to_stock: object, turned: bool) -> Placed:
     assert callable(to_stock)
     points = tuple(to_stock(p) for p in placed_points(seat.pose.drawn, seat, strip.height))
     x, y = min(p[0] for p in points), min(p[1] for p in points)

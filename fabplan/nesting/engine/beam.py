@@ -18,9 +18,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.engine.columns import Column, column
+from fabplan.nesting.engine.columns import PatternColumn, column
 from fabplan.nesting.engine.frame import HUGE, Frame, Ints
-from fabplan.nesting.engine.state import Plan, State
+from fabplan.nesting.engine.state import Plan, SearchState
 from fabplan.nesting.engine.tables import Panel, Section, Strip
 
 Floats = npt.NDArray[np.float64]
@@ -83,7 +83,7 @@ class Fillings:
     held: Floats
 
 
-def fill(state: State, room: Room, left: Ints, worth: Floats, width: int, power: float) -> list[Column]:
+def fill(state: SearchState, room: Room, left: Ints, worth: Floats, width: int, power: float) -> list[PatternColumn]:
     """The best fillings of one piece of stock from what is left, so many looked at side by side."""
     key = np.arange(1, left.size + 6, dtype=np.int64) * 0x9E3779B97F4A7C1 % (1 << 61)
     zero = np.zeros(1, dtype=np.int64)
@@ -106,7 +106,7 @@ def fill(state: State, room: Room, left: Ints, worth: Floats, width: int, power:
         s = Fillings(*(getattr(s, name)[pick] for name in Fillings.__slots__))
         trail.append((parent[pick], slot[pick], how[pick]))
         ends += [(float(s.held[i]), len(trail), int(i)) for i in np.argsort(-s.held, kind="stable")[:KEPT]]
-    out: dict[bytes, Column] = {}
+    out: dict[bytes, PatternColumn] = {}
     for _, depth, at in sorted(ends, key=lambda e: (-e[0], e[1], e[2])):
         col = _column(room, trail[:depth], at)
         out.setdefault(col.counts.tobytes(), col)
@@ -155,7 +155,7 @@ def _taken(s: Fillings, room: Room, each: Floats, parent: Ints, slot: Ints, how:
     )
 
 
-def _column(room: Room, trail: list[tuple[Ints, Ints, Ints]], at: int) -> Column:
+def _column(room: Room, trail: list[tuple[Ints, Ints, Ints]], at: int) -> PatternColumn:
     """The pattern of one filling of the last step."""
     steps: list[tuple[int, int]] = []
     for parent, slot, how in reversed(trail):
@@ -183,7 +183,7 @@ def _panel(room: Room, strips: list[list[int]]) -> Panel:
     return (long if v.coil or v.many else v.Y), tuple(made)
 
 
-def _some(state: State, rooms: list[Room], turn: int) -> list[Room]:
+def _some(state: SearchState, rooms: list[Room], turn: int) -> list[Room]:
     """All the stock, or on every other turn some of it: the best sheet by itself need not be part of the best plan."""
     lines = sorted({r.stock for r in rooms if state.frame.available[r.stock] >= HUGE})
     if turn % 2 == 0 or len(lines) < 2:
@@ -192,7 +192,7 @@ def _some(state: State, rooms: list[Room], turn: int) -> list[Room]:
     return [r for r in rooms if r.stock != out]
 
 
-def in_turn(state: State, rooms: list[Room], worth: Floats, width: int, power: float) -> tuple[Plan, Floats]:
+def in_turn(state: SearchState, rooms: list[Room], worth: Floats, width: int, power: float) -> tuple[Plan, Floats]:
     """A plan of one filled sheet after another, and the corrected worths; an empty plan where the stock runs out."""
     frame = state.frame
     left, have = frame.demand.copy(), frame.available.copy()
@@ -218,7 +218,7 @@ def in_turn(state: State, rooms: list[Room], worth: Floats, width: int, power: f
     return plan, paid / np.maximum(seen, 1)
 
 
-def _choice(state: State, cols: list[Column], left: Ints, worth: Floats) -> int:
+def _choice(state: SearchState, cols: list[PatternColumn], left: Ints, worth: Floats) -> int:
     """The filling with most worth for its cost; of those that end the plan, the cheapest."""
     last = [(c.cost, i) for i, c in enumerate(cols) if (c.counts >= left).all()]
     rate = [float(worth @ c.counts) / max(c.cost, 1e-12) for c in cols]
@@ -228,7 +228,7 @@ def _choice(state: State, cols: list[Column], left: Ints, worth: Floats) -> int:
     return best
 
 
-def corrected(state: State, turns: int, width: int, prices: Floats | None = None) -> None:
+def corrected(state: SearchState, turns: int, width: int, prices: Floats | None = None) -> None:
     """Plans in turn with corrected worths, each offered; the worths begin as areas, or halfway to the prices given."""
     frame = state.frame
     rooms = [Room(frame, i) for i, v in enumerate(frame.views) if v.cut_off]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.engine.columns import Column, column, holdable
+from fabplan.nesting.engine.columns import PatternColumn, column, holdable
 from fabplan.nesting.engine.frame import Frame, Ints, Turned
 from fabplan.nesting.engine.tables import Panel, Piece, Section, Strip
 
@@ -113,7 +113,7 @@ def bounded_strips(t: Turned, value: Ints, cap: Ints, ymax: int, xmax: int) -> B
     )
 
 
-def cut_back(frame: Frame, col: Column, want: Ints, value: Ints) -> Column | None:
+def cut_back(frame: Frame, col: PatternColumn, want: Ints, value: Ints) -> PatternColumn | None:
     """The pattern with no more of any piece than `want`, its gaps filled with other wanted pieces.
 
     `value` are piece values (scaled duals). Returns None when nothing is left of it.

@@ -15,7 +15,7 @@ from fabplan.nesting.engine.tables import Panel, Section, Strip
 
 
 @dataclass(slots=True, eq=False)
-class Column:
+class PatternColumn:
     """One pattern: pieces it yields, stock it uses (steps of coil, or 1 sheet), and how it is cut.
 
     `given` is a pattern handed in from outside, kept as it is.
@@ -31,7 +31,7 @@ class Column:
     credit: Fraction = Fraction(0)
 
 
-def column(frame: Frame, view: int, panels: tuple[Panel, ...]) -> Column:
+def column(frame: Frame, view: int, panels: tuple[Panel, ...]) -> PatternColumn:
     """A column from opened panels of a view."""
     v = frame.views[view]
     t = frame.tables[v.table]
@@ -46,7 +46,7 @@ def column(frame: Frame, view: int, panels: tuple[Panel, ...]) -> Column:
     if frame.credit is not None:
         credit = min(_credit(frame, view, panels), frame.unit_cost[v.stock] * use)
     cost = float(use * frame.cost[v.stock]) - float(credit / frame.cost_scale)
-    return Column(stock=v.stock, view=view, counts=counts, use=use, panels=panels, cost=cost, credit=credit)
+    return PatternColumn(stock=v.stock, view=view, counts=counts, use=use, panels=panels, cost=cost, credit=credit)
 
 
 def _credit(frame: Frame, view: int, panels: tuple[Panel, ...]) -> Fraction:
@@ -72,17 +72,17 @@ def _credit(frame: Frame, view: int, panels: tuple[Panel, ...]) -> Fraction:
     return rule.per_area * area
 
 
-def exact_cost(frame: Frame, col: Column) -> Fraction:
+def exact_cost(frame: Frame, col: PatternColumn) -> Fraction:
     """What one such pattern costs, before any credit."""
     return frame.unit_cost[col.stock] * col.use
 
 
-class Pool:
+class PatternPool:
     """Columns kept once each, with their piece counts as one matrix."""
 
     def __init__(self, frame: Frame) -> None:
         self.frame = frame
-        self.columns: list[Column] = []
+        self.columns: list[PatternColumn] = []
         self._seen: dict[tuple[int, int, bytes], int] = {}
         self._a = np.zeros((frame.n, 256), dtype=np.int64)
         self._cost = np.zeros(256)
@@ -92,7 +92,7 @@ class Pool:
     def __len__(self) -> int:
         return len(self.columns)
 
-    def add(self, col: Column) -> int:
+    def add(self, col: PatternColumn) -> int:
         """Index of the column; a like one already kept is reused."""
         key = (col.stock, col.use, col.counts.tobytes())
         old = self._seen.get(key)
@@ -112,7 +112,7 @@ class Pool:
         self._use[at], self._stock[at] = col.use, col.stock
         return at
 
-    def extend(self, cols: Iterable[Column]) -> list[int]:
+    def extend(self, cols: Iterable[PatternColumn]) -> list[int]:
         """Add several columns."""
         return [self.add(c) for c in cols]
 
@@ -137,7 +137,7 @@ class Pool:
         return self._stock[: len(self.columns)]
 
 
-def given_column(frame: Frame, pattern: Pattern) -> Column:
+def given_column(frame: Frame, pattern: Pattern) -> PatternColumn:
     """A column from a pattern handed in."""
     keys = {s.key: i for i, s in enumerate(frame.problem.stock)}
     rows = {frame.problem.items[p].key: r for r, p in enumerate(frame.items)}
@@ -150,10 +150,12 @@ def given_column(frame: Frame, pattern: Pattern) -> Column:
     use = 1
     if stock.form == "coil":
         use = -(-(pattern.length + frame.kerf) // frame.coil_step)
-    return Column(stock=s, view=-1, counts=counts, use=use, panels=(), cost=float(use * frame.cost[s]), given=pattern)
+    return PatternColumn(
+        stock=s, view=-1, counts=counts, use=use, panels=(), cost=float(use * frame.cost[s]), given=pattern
+    )
 
 
-def pattern(frame: Frame, col: Column, repeat: int) -> Pattern:
+def pattern(frame: Frame, col: PatternColumn, repeat: int) -> Pattern:
     """The tree of a column, in the stock's own frame."""
     if col.given is not None:
         g = col.given
@@ -246,7 +248,7 @@ class _Builder:
         return self.node(a, b, across, along, "along", parts)
 
 
-def holdable(frame: Frame, col: Column) -> bool:
+def holdable(frame: Frame, col: PatternColumn) -> bool:
     """Whether every division leaves something wide enough to hold in front of the blade."""
     least = frame.problem.limits.least_held
     if col.given is not None or not frame.thin:

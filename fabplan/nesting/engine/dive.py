@@ -7,10 +7,10 @@ import numpy.typing as npt
 
 from fabplan.nesting.engine import exact
 from fabplan.nesting.engine.bounded import cut_back
-from fabplan.nesting.engine.columns import Column
+from fabplan.nesting.engine.columns import PatternColumn
 from fabplan.nesting.engine.frame import HUGE, Ints
 from fabplan.nesting.engine.master import master
-from fabplan.nesting.engine.state import Plan, State
+from fabplan.nesting.engine.state import Plan, SearchState
 
 Floats = npt.NDArray[np.float64]
 EXACT_PAIRS = 30_000.0
@@ -19,7 +19,7 @@ FEW = 90  # pieces left: from here on the master is priced to the end
 
 
 def fitted(
-    state: State,
+    state: SearchState,
     pi: Floats,
     mu: Floats,
     want: Ints,
@@ -28,13 +28,13 @@ def fitted(
     thin: int,
     tries: int = 1,
     most: int = 16,
-) -> list[Column]:
+) -> list[PatternColumn]:
     """Good patterns that hold no more than what is wanted, from the stock left.
 
     The tables bound what one strip holds, not a whole pattern; pieces a pattern holds too many of are made cheaper
     and the tables built again, `tries` times in all.
     """
-    out: list[Column] = []
+    out: list[PatternColumn] = []
     frame = state.frame
     for stages in (2, 3) if state.pricer.stages == 3 else (2,):
         price = pi
@@ -57,7 +57,7 @@ def fitted(
     return out
 
 
-def greedy(state: State, worth: Floats | None = None) -> tuple[Plan, Ints]:
+def greedy(state: SearchState, worth: Floats | None = None) -> tuple[Plan, Ints]:
     """A first plan and what it misses: the pattern with most piece value per cost, as often as it fits.
 
     Pieces are worth their area, or what is given.
@@ -72,7 +72,7 @@ def greedy(state: State, worth: Floats | None = None) -> tuple[Plan, Ints]:
     while want.any():
         state.tick()
         lift = 1.0
-        cols: list[Column] = []
+        cols: list[PatternColumn] = []
         while not cols and lift < 1e7:
             cols = fitted(state, pi * lift, np.zeros(left.size), want, left, 2, 24)
             lift *= 8
@@ -89,7 +89,7 @@ def greedy(state: State, worth: Floats | None = None) -> tuple[Plan, Ints]:
     return plan, want
 
 
-def _rate(state: State, k: int) -> float:
+def _rate(state: SearchState, k: int) -> float:
     """Cost per area of a stock line."""
     view = next((v for v in state.frame.views if v.stock == k), None)
     if view is None:
@@ -99,16 +99,18 @@ def _rate(state: State, k: int) -> float:
     return float(state.frame.cost[k]) / area if area else 1.0  # an offcut narrower than the finest strip
 
 
-def finish(state: State, want: Ints, left: Ints, pairs: float = EXACT_PAIRS) -> list[tuple[Column, int]] | None:
+def finish(
+    state: SearchState, want: Ints, left: Ints, pairs: float = EXACT_PAIRS
+) -> list[tuple[PatternColumn, int]] | None:
     """The cheapest end of a plan when little is left; None if too much is left."""
     if state.frame.thin or exact.pairs(want) > pairs or exact.states(want) > 3000:
         return None
     state.spent += exact.effort(state.frame, want)
-    return exact.Exact(state.frame, want).solve(left)
+    return exact.ExactProgram(state.frame, want).solve(left)
 
 
 def dive(
-    state: State,
+    state: SearchState,
     start: Floats | None,
     noise: float,
     reprice: int,
@@ -198,7 +200,7 @@ def dive(
     return plan, want
 
 
-def _look_ahead(state: State, picks: Ints, rank: Ints, x: Floats, look: int, want: Ints, left: Ints) -> Ints:
+def _look_ahead(state: SearchState, picks: Ints, rank: Ints, x: Floats, look: int, want: Ints, left: Ints) -> Ints:
     """The first few of a ranking, ordered by what the master costs once each is fixed."""
     pool = state.pool
     head = [int(i) for i in rank[:look] if x[i] > 1e-6]

@@ -9,16 +9,16 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.engine.columns import Column, column
-from fabplan.nesting.engine.frame import HUGE, Frame, Ints, Turned, View
+from fabplan.nesting.engine.columns import PatternColumn, column
+from fabplan.nesting.engine.frame import HUGE, Frame, Ints, StockView, Turned
 from fabplan.nesting.engine.part_tables import PartTable
 from fabplan.nesting.engine.parts import FAR, Parts, effort, pairs, states
 
-__all__ = ["Exact", "effort", "pairs", "states"]
+__all__ = ["ExactProgram", "effort", "pairs", "states"]
 Floats = npt.NDArray[np.float64]
 
 
-class Exact:
+class ExactProgram:
     """The dynamic program for one demand; `proof` is False when some allowed pattern is left out."""
 
     def __init__(self, frame: Frame, demand: Ints) -> None:
@@ -38,7 +38,7 @@ class Exact:
             self.proof = False
         return PartTable(self.parts, t, ymax, xmax, self.frame.stages)
 
-    def solve(self, available: Ints) -> list[tuple[Column, int]] | None:
+    def solve(self, available: Ints) -> list[tuple[PatternColumn, int]] | None:
         """The cheapest plan, or None if none exists (or coil on hand would run out)."""
         frame, parts = self.frame, self.parts
         n = parts.size
@@ -84,7 +84,7 @@ class Exact:
         m = n - 1
         if not np.isfinite(layers[-1][1][m]):
             return None
-        out: list[tuple[Column, int]] = []
+        out: list[tuple[PatternColumn, int]] = []
         at = len(layers) - 1
         while m:
             k, now = layers[at]
@@ -111,7 +111,7 @@ class Exact:
     def _is_coil(self, k: int) -> bool:
         return self.frame.problem.stock[k].form == "coil"
 
-    def view_cost(self, view: View) -> Floats:
+    def view_cost(self, view: StockView) -> Floats:
         """Cost of the best single pattern of a view for every part; infinite if it does not fit."""
         table = self.tables[view.table]
         assert table is not None
@@ -122,7 +122,7 @@ class Exact:
         fits = table.sheet_length(view) <= view.Y
         return np.where(fits, price, np.inf)
 
-    def pattern(self, i: int, m: int) -> Column:
+    def pattern(self, i: int, m: int) -> PatternColumn:
         """The best pattern of view i for part m."""
         view = self.frame.views[i]
         table = self.tables[view.table]

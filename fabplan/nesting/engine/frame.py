@@ -13,7 +13,7 @@ from math import gcd
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.engine.problem import Limits, OffcutCredit, Problem, Stock
+from fabplan.nesting.engine.problem import Limits, OffcutCredit, Problem, StockSize
 
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
@@ -44,7 +44,7 @@ class Turned:
 
 
 @dataclass(frozen=True, slots=True)
-class View:
+class StockView:
     """One stock seen in one direction: strips share `X`, panels share `Y` (steps of the table's axes).
 
     `rip_max`: longest panel that can be ripped; `whole` = a piece as wide as X needs no rip. `cut_off`: panels can be
@@ -72,7 +72,7 @@ class Frame:
     demand: Ints
     area: Ints
     tables: tuple[Turned, ...]
-    views: tuple[View, ...]
+    views: tuple[StockView, ...]
     unit_cost: tuple[Fraction, ...]
     cost: npt.NDArray[np.float64]
     cost_scale: Fraction
@@ -102,7 +102,7 @@ def _orient(problem: Problem, picks: list[int], swap: bool, across_grain: bool) 
     return sorted(out)
 
 
-def _fit(stock: Stock, limits: Limits, swap: bool) -> tuple[int, int, int]:
+def _fit(stock: StockSize, limits: Limits, swap: bool) -> tuple[int, int, int]:
     """Usable size across and along (kerf added), and the full size across that a cut-off must span."""
     k = limits.kerf
     x = stock.width - 2 * stock.trim + k
@@ -112,7 +112,7 @@ def _fit(stock: Stock, limits: Limits, swap: bool) -> tuple[int, int, int]:
     return (y, x, stock.length) if swap else (x, y, stock.width)
 
 
-def _cut_this_way(stock: Stock, limits: Limits, swap: bool) -> bool:
+def _cut_this_way(stock: StockSize, limits: Limits, swap: bool) -> bool:
     if stock.form == "coil":
         return not swap
     return limits.both_directions if swap else not limits.across_only
@@ -135,7 +135,7 @@ def build(problem: Problem, credit: OffcutCredit | None = None) -> Frame:
     gx, gy = gx or 1, gy or 1
     tables: list[Turned] = []
     where: dict[tuple[tuple[int, int, int], ...], int] = {}
-    views: list[View] = []
+    views: list[StockView] = []
     for s, stock in enumerate(problem.stock):
         for swap in (False, True):
             if not _cut_this_way(stock, limits, swap):
@@ -151,7 +151,7 @@ def build(problem: Problem, credit: OffcutCredit | None = None) -> Frame:
             if key not in where:
                 where[key] = len(tables)
                 tables.append(_table(oriented, limits, ua, ul))
-            view = View(
+            view = StockView(
                 stock=s,
                 table=where[key],
                 direction="width" if swap else "length",
@@ -211,7 +211,7 @@ def _table(oriented: list[tuple[int, int, int]], limits: Limits, ua: int, ul: in
     )
 
 
-def _can_place(problem: Problem, pick: int, stock: Stock) -> bool:
+def _can_place(problem: Problem, pick: int, stock: StockSize) -> bool:
     """Whether one such piece alone can be cut from this stock."""
     limits = problem.limits
     longest = HUGE if limits.longest_cut is None else limits.longest_cut

@@ -9,7 +9,7 @@ from fabplan.nesting.engine.dive import greedy
 from fabplan.nesting.engine.frame import Ints
 from fabplan.nesting.engine.lp import Master
 from fabplan.nesting.engine.master import master
-from fabplan.nesting.engine.state import State
+from fabplan.nesting.engine.state import SearchState
 
 Floats = npt.NDArray[np.float64]
 SMOOTH = 0.5
@@ -20,7 +20,7 @@ SWEEP = 3  # rounds between greedy plans then
 CLOSE = 1.003  # master within this of the bound: greedy plans no longer help
 
 
-def column_generation(state: State, rounds: int, work: float) -> Master:
+def column_generation(state: SearchState, rounds: int, work: float) -> Master:
     """Close the linear master over every allowed pattern; every full round also lifts the bound.
 
     No pattern need hold more of a piece than is wanted, and the tables know it as far as they can: strips and the
@@ -103,7 +103,7 @@ def column_generation(state: State, rounds: int, work: float) -> Master:
     return lp
 
 
-def _area_bound(state: State, lp: Master, cap: Ints | None) -> tuple[float, Floats, Ints]:
+def _area_bound(state: SearchState, lp: Master, cap: Ints | None) -> tuple[float, Floats, Ints]:
     """Bound (scaled cost) under duals that go by area, those duals made feasible, and the patterns found."""
     frame = state.frame
     pi: Floats = frame.area.astype(np.float64) * (lp.cost / float(frame.area @ frame.demand))
@@ -114,7 +114,7 @@ def _area_bound(state: State, lp: Master, cap: Ints | None) -> tuple[float, Floa
     return bound, pi * (bound / lp.cost), np.array(state.pool.extend(priced.columns), dtype=np.int64)
 
 
-def _sweep(state: State, pi: Floats, centre: Floats) -> Ints:
+def _sweep(state: SearchState, pi: Floats, centre: Floats) -> Ints:
     """A greedy plan with pieces worth something between two sets of duals; its patterns."""
     share = state.rng.random()
     plan, missing = greedy(state, (1 - share) * pi + share * centre)

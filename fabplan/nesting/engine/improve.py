@@ -9,21 +9,21 @@ from fabplan.nesting.engine.dive import finish, fitted
 from fabplan.nesting.engine.frame import HUGE, Ints
 from fabplan.nesting.engine.lp import Master, solve_mip
 from fabplan.nesting.engine.master import master
-from fabplan.nesting.engine.state import Plan, State
+from fabplan.nesting.engine.state import Plan, SearchState
 
 Floats = npt.NDArray[np.float64]
 EXACT_PAIRS = 60_000.0
 GROW, SHRINK = 1.15, 0.8
 
 
-def reduced_costs(state: State, pi: Floats, mu: Floats) -> Floats:
+def reduced_costs(state: SearchState, pi: Floats, mu: Floats) -> Floats:
     """Reduced cost of every pool column."""
     pool = state.pool
     out: Floats = pool.cost - mu[pool.stock] * pool.use - pi @ pool.matrix
     return out
 
 
-def settle(state: State, lp: Master, back: int, nodes: int) -> bool:
+def settle(state: SearchState, lp: Master, back: int, nodes: int) -> bool:
     """Keep the whole parts of the master's answer (less `back` of each); an integer program finds the rest."""
     frame, pool = state.frame, state.pool
     whole = np.maximum(np.floor(lp.x + 1e-6) - back, 0).astype(np.int64)
@@ -43,7 +43,7 @@ def settle(state: State, lp: Master, back: int, nodes: int) -> bool:
     return new is not None and state.offer(_sum(keep, new))
 
 
-def recut(state: State, lp: Master, pieces: float, nodes: int) -> tuple[bool, bool]:
+def recut(state: SearchState, lp: Master, pieces: float, nodes: int) -> tuple[bool, bool]:
     """Take patterns with about so many pieces out of the plan and cut them again, better if possible.
 
     Returns whether it got better, and whether the part was solved to the end.
@@ -76,7 +76,7 @@ def _sum(a: Plan, b: Plan) -> Plan:
     return out
 
 
-def part(state: State, want: Ints, left: Ints, goal: float, nodes: int) -> tuple[Plan | None, bool]:
+def part(state: SearchState, want: Ints, left: Ints, goal: float, nodes: int) -> tuple[Plan | None, bool]:
     """Cheapest way found to make `want` from `left` for less than `goal`, and whether the search was complete.
 
     Small parts go to the exact program; else the master is priced for this part and an integer program picks among
@@ -130,7 +130,7 @@ def part(state: State, want: Ints, left: Ints, goal: float, nodes: int) -> tuple
     return {int(j): int(c) for j, c in zip(good, x, strict=True) if c}, ended
 
 
-def program(state: State, picks: Ints, want: Ints, left: Ints, nodes: int) -> bool:
+def program(state: SearchState, picks: Ints, want: Ints, left: Ints, nodes: int) -> bool:
     """Integer program over the given columns for the whole job."""
     pool = state.pool
     state.tick()

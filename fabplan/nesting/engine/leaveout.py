@@ -16,7 +16,7 @@ from typing import TypeVar
 
 from fabplan.nesting.engine.columns import given_column
 from fabplan.nesting.engine.problem import Options, Problem, Solution
-from fabplan.nesting.engine.state import State
+from fabplan.nesting.engine.state import SearchState
 
 S = TypeVar("S")
 SHARE = 0.12  # of the search's own work, for each at most
@@ -53,7 +53,7 @@ def smaller_shops(problem: Problem) -> Iterator[Problem]:
         yield replace(problem, limits=replace(limits, longest_cut=longest))
 
 
-def starting_plans(state: State, solve: Callable[[Problem, Options], Solution], work: float) -> None:
+def starting_plans(state: SearchState, solve: Callable[[Problem, Options], Solution], work: float) -> None:
     """Offer the plans of the smaller shops, until one is proven or so much work is spent."""
     if state.spent > MOST_WORK or state.frame.credit is not None:
         return

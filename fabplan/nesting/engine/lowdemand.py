@@ -10,27 +10,27 @@ import numpy as np
 import numpy.typing as npt
 
 from fabplan.nesting.engine import exact
-from fabplan.nesting.engine.columns import Column
+from fabplan.nesting.engine.columns import PatternColumn
 from fabplan.nesting.engine.frame import Ints
 from fabplan.nesting.engine.improve import program
 from fabplan.nesting.engine.master import master
-from fabplan.nesting.engine.state import State
+from fabplan.nesting.engine.state import SearchState
 
 Floats = npt.NDArray[np.float64]
 GROUP = 70_000.0  # pairs of parts in one group
 
 
-def applies(state: State) -> bool:
+def applies(state: SearchState) -> bool:
     """Whether the job is one of few pieces, one to three of each."""
     d = state.frame.demand
     return not state.frame.thin and d.size > 0 and int(d.sum()) <= 160 and float(d.mean()) <= 3.0
 
 
-def group_columns(state: State, want: Ints, pi: Floats, mu: Floats, keep: int) -> list[Column]:
+def group_columns(state: SearchState, want: Ints, pi: Floats, mu: Floats, keep: int) -> list[PatternColumn]:
     """The patterns of least reduced cost among the best patterns for every part of a group."""
     frame = state.frame
     state.spent += exact.effort(frame, want)
-    program_ = exact.Exact(frame, want)
+    program_ = exact.ExactProgram(frame, want)
     worth = program_.parts.counts @ pi[program_.parts.rows]
     found: list[tuple[float, int, int]] = []
     for i, view in enumerate(frame.views):
@@ -47,7 +47,7 @@ def group_columns(state: State, want: Ints, pi: Floats, mu: Floats, keep: int) -
     return [program_.pattern(i, m) for _, i, m in found[:keep]]
 
 
-def pick_group(state: State, x: Floats, picks: Ints) -> Ints:
+def pick_group(state: SearchState, x: Floats, picks: Ints) -> Ints:
     """About ten pieces that the master's active patterns hold together."""
     frame, pool, rng = state.frame, state.pool, state.rng
     want = np.zeros(frame.n, dtype=np.int64)
@@ -66,7 +66,7 @@ def pick_group(state: State, x: Floats, picks: Ints) -> Ints:
     return want
 
 
-def low_demand(state: State, groups: int, nodes: int) -> None:
+def low_demand(state: SearchState, groups: int, nodes: int) -> None:
     """Columns from groups, the master's duals renewed in between, then an integer program over the best."""
     pool, frame = state.pool, state.frame
     for turn in range(groups):
@@ -82,7 +82,7 @@ def low_demand(state: State, groups: int, nodes: int) -> None:
                 return
 
 
-def choose(state: State, nodes: int, most: int) -> None:
+def choose(state: SearchState, nodes: int, most: int) -> None:
     """An integer program over the columns that could be in a cheaper plan, at most so many of least reduced cost."""
     pool, frame = state.pool, state.frame
     picks = np.flatnonzero((pool.matrix <= frame.demand[:, None]).all(axis=0))

@@ -7,12 +7,12 @@ import numpy.typing as npt
 
 from fabplan.nesting.engine.frame import HUGE, Ints
 from fabplan.nesting.engine.lp import Master, solve_lp
-from fabplan.nesting.engine.state import State
+from fabplan.nesting.engine.state import SearchState
 
 Floats = npt.NDArray[np.float64]
 
 
-def dear(state: State) -> Floats:
+def dear(state: SearchState) -> Floats:
     """Price of leaving a piece out: more than a piece can be worth to any plan.
 
     Stock without limit takes one more of a piece at what the piece costs alone, so no piece is worth more. Stock on
@@ -32,7 +32,7 @@ def dear(state: State) -> Floats:
 
 
 def master(
-    state: State, picks: Ints | None = None, demand: Ints | None = None, available: Ints | None = None
+    state: SearchState, picks: Ints | None = None, demand: Ints | None = None, available: Ints | None = None
 ) -> Master:
     """Linear master over the pool (or some of its columns)."""
     pool, frame = state.pool, state.frame
@@ -49,7 +49,7 @@ def master(
     )
 
 
-def state_dear(state: State) -> Floats:
+def state_dear(state: SearchState) -> Floats:
     """Leave-out prices, worked out once the singles are in the pool."""
     if state.dear is None:
         state.dear = dear(state)

@@ -20,7 +20,7 @@ Values = npt.NDArray[np.int32]
 
 
 @dataclass(slots=True)
-class Panels:
+class PanelTable:
     """`best[x, c]`: most value in strips x across, for panel length `length[c]`; `small` without a deep strip.
 
     `most[c // chunk][r]`: how many strips of row r a panel may have, None for any number.
@@ -108,7 +108,7 @@ def doubling(n: int) -> list[int]:
     return out
 
 
-def panels(s: StripTable, columns: Ints, xmax: int, most: Ints | None = None, chunk: int = 160) -> Panels:
+def panels(s: StripTable, columns: Ints, xmax: int, most: Ints | None = None, chunk: int = 160) -> PanelTable:
     """Panel table over strip widths for the given panel lengths (steps of the strip table).
 
     Parameters
@@ -141,7 +141,9 @@ def panels(s: StripTable, columns: Ints, xmax: int, most: Ints | None = None, ch
                 if w <= xmax:
                     np.maximum(h[w:], g[: xmax + 1 - w] + values[r], out=h[w:])
             top[:, low : low + chunk] = h
-    return Panels(strips=s, length=columns, best=top, small=best, chunk=chunk, most=used if most is not None else None)
+    return PanelTable(
+        strips=s, length=columns, best=top, small=best, chunk=chunk, most=used if most is not None else None
+    )
 
 
 def _repeated(g: Values, width: Ints, values: Values, rows: list[int]) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fabplan.nesting.engine.frame import Ints, Turned, View
+from fabplan.nesting.engine.frame import Ints, StockView, Turned
 from fabplan.nesting.engine.parts import FAR, Parts, unsplit
 from fabplan.nesting.engine.tables import Panel, Section, Strip
 
@@ -98,7 +98,7 @@ class PartTable:
         if (deep & (self.one < FAR)).any():
             self.across = parts.once(np.where(deep, self.one, FAR).astype(np.int32), self.small)
 
-    def panel_length(self, view: View) -> Ints:
+    def panel_length(self, view: StockView) -> Ints:
         """Least panel length that holds each part in this view (FAR if none)."""
         key = (view.X, min(view.Y, view.rip_max), view.whole)
         if key not in self._panel:
@@ -115,7 +115,7 @@ class PartTable:
             self._panel[key] = length
         return self._panel[key]
 
-    def _whole(self, view: View) -> list[int]:
+    def _whole(self, view: StockView) -> list[int]:
         t = self.t
         out = []
         for o in np.flatnonzero(np.isin(t.item, self.parts.rows) & (t.across == view.X) & (t.along <= view.Y)):
@@ -124,7 +124,7 @@ class PartTable:
                 out.append(int(o))
         return out
 
-    def sheet_length(self, view: View) -> Ints:
+    def sheet_length(self, view: StockView) -> Ints:
         """Least length of sheet that holds each part, panels one after another."""
         length = self.panel_length(view)
         if not view.many:
@@ -133,7 +133,7 @@ class PartTable:
             return length
         return self._layers(view)[2]
 
-    def _layers(self, view: View) -> tuple[Ints, Ints, Ints]:
+    def _layers(self, view: StockView) -> tuple[Ints, Ints, Ints]:
         key = (view.X, view.Y, view.rip_max, view.whole)
         if key not in self._sheet:
             length = np.where(self.panel_length(view) > view.Y, FAR, self.panel_length(view))
@@ -146,7 +146,7 @@ class PartTable:
 
     # how it is cut ---------------------------------------------------------------------------------------
 
-    def open(self, view: View, m: int) -> tuple[Panel, ...]:
+    def open(self, view: StockView, m: int) -> tuple[Panel, ...]:
         """Panels of part m."""
         if view.coil:
             return (self._open_panel(view, m),)
@@ -158,7 +158,7 @@ class PartTable:
             out.append(self._open_panel(view, s))
         return tuple(sorted(out, key=lambda p: -p[0]))
 
-    def _open_panel(self, view: View, m: int) -> Panel:
+    def _open_panel(self, view: StockView, m: int) -> Panel:
         y = int(self.panel_length(view)[m])
         if view.whole:
             for o in self._whole(view):

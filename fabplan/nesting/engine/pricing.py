@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from fabplan.nesting.engine.bounded import BoundedStrips, bounded_strips
-from fabplan.nesting.engine.columns import Column, column, holdable
+from fabplan.nesting.engine.columns import PatternColumn, column, holdable
 from fabplan.nesting.engine.frame import Frame, Ints, Turned
-from fabplan.nesting.engine.panels import Panels, panels
+from fabplan.nesting.engine.panels import PanelTable, panels
 from fabplan.nesting.engine.sheets import PanelValues, chains_of, open_panel, panels_of
 from fabplan.nesting.engine.tables import Strips, StripTable, stacked, strips
 
@@ -21,10 +21,10 @@ TOP = float(1 << 29)  # largest value of one pattern in scaled duals: panel tabl
 
 
 @dataclass(slots=True)
-class Priced:
+class PricedPatterns:
     """Patterns found, and `worth[k]`: most value of one unit of stock k (exact tables only)."""
 
-    columns: list[Column] = field(default_factory=list)
+    columns: list[PatternColumn] = field(default_factory=list)
     reduced: list[float] = field(default_factory=list)
     worth: Floats | None = None
     value: Ints | None = None
@@ -39,12 +39,12 @@ class _Find:
     ratio: float
     view: int
     strips: StripTable
-    table: Panels
+    table: PanelTable
     panel: PanelValues
     chain: list[int]
 
 
-class Pricer:
+class PatternPricer:
     """Prices patterns of every view of a frame."""
 
     def __init__(self, frame: Frame) -> None:
@@ -79,7 +79,7 @@ class Pricer:
         available: Ints | None = None,
         most: int = 60,
         every: bool = True,
-    ) -> Priced:
+    ) -> PricedPatterns:
         """Best patterns under duals `pi` (pieces) and `mu` (stock on hand, not positive).
 
         Parameters
@@ -101,7 +101,7 @@ class Pricer:
         if cap is not None:
             value = np.where(cap > 0, value, 0)
         stages = self.stages if stages is None else stages
-        out = Priced(value=value, scale=scale)
+        out = PricedPatterns(value=value, scale=scale)
         worth = np.zeros(len(frame.problem.stock))
         found: list[_Find] = []
         for t, mine in enumerate(self.by_table):
@@ -170,7 +170,7 @@ class Pricer:
 
     def _panel_table(
         self, which: list[int], s: Strips | BoundedStrips, xmax: int, full: bool, thin: int, most: Ints | None
-    ) -> Panels:
+    ) -> PanelTable:
         frame = self.frame
         views = [frame.views[i] for i in which]
         need = {v.Y for v in views if not v.coil and v.rip_max >= v.Y}
@@ -188,7 +188,7 @@ class Pricer:
         self,
         i: int,
         s: Strips | BoundedStrips,
-        p: Panels,
+        p: PanelTable,
         mu: Floats,
         scale: float,
         per_view: int,
@@ -229,7 +229,7 @@ class Pricer:
             more = value / scale - cost
             found.append(_Find(more, more / max(cost, 1e-12), i, s, p, panel, chain))
 
-    def _open_best(self, found: list[_Find], most: int, out: Priced) -> None:
+    def _open_best(self, found: list[_Find], most: int, out: PricedPatterns) -> None:
         """Open the best finds: the best of every stock line, then by gain per cost."""
         found.sort(key=lambda f: (-f.ratio, f.view))
         first: list[_Find] = []

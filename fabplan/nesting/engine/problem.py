@@ -49,7 +49,7 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stock:
+class StockSize:
     """A coil, or a sheet size (an offcut is a sheet with `available=1`).
 
     `length` is the sheet's length, or the longest panel cut off a coil. `available` is grid units of coil, or a
@@ -109,7 +109,7 @@ class Problem:
     """Blanks, stock of one metal, and the limits."""
 
     items: tuple[Item, ...]
-    stock: tuple[Stock, ...]
+    stock: tuple[StockSize, ...]
     limits: Limits = field(default_factory=Limits)
 
     def __post_init__(self) -> None:

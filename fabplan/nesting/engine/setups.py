@@ -14,13 +14,13 @@ import numpy.typing as npt
 from fabplan.nesting.engine.dive import finish, fitted
 from fabplan.nesting.engine.frame import HUGE, Ints
 from fabplan.nesting.engine.master import master
-from fabplan.nesting.engine.state import Plan, State, Stop
+from fabplan.nesting.engine.state import Plan, SearchState, Stop
 
 Floats = npt.NDArray[np.float64]
 NEARLY = (0.002, 0.005, 0.01, 0.02, 0.04)
 
 
-def fewer_patterns(state: State, allowed: Fraction) -> Plan | None:
+def fewer_patterns(state: SearchState, allowed: Fraction) -> Plan | None:
     """The plan with fewest patterns found that costs at most `allowed` more than the best, as a share; None if none."""
     if state.plan is None or state.cost is None:
         return None
@@ -40,7 +40,7 @@ def fewer_patterns(state: State, allowed: Fraction) -> Plan | None:
     return best
 
 
-def _long_runs(state: State, nearly: float, limit: float, by_metal: bool) -> Plan | None:
+def _long_runs(state: SearchState, nearly: float, limit: float, by_metal: bool) -> Plan | None:
     """A plan of few patterns, each made as often as it can be; None when it takes more than the best so far."""
     frame, pool = state.frame, state.pool
     want, left = frame.demand.copy(), frame.available.copy()
@@ -93,7 +93,7 @@ def _long_runs(state: State, nearly: float, limit: float, by_metal: bool) -> Pla
 
 
 def _longest(
-    state: State, picks: Ints, pi: Floats, mu: Floats, want: Ints, left: Ints, nearly: float, by_metal: bool
+    state: SearchState, picks: Ints, pi: Floats, mu: Floats, want: Ints, left: Ints, nearly: float, by_metal: bool
 ) -> list[tuple[int, int]]:
     """Columns to repeat and how often, the longest exact runs first: most metal, or most pieces, in one run."""
     pool = state.pool

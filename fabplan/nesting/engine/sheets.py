@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fabplan.nesting.engine.bounded import BoundedStrips
-from fabplan.nesting.engine.frame import Ints, View
-from fabplan.nesting.engine.panels import Panels
+from fabplan.nesting.engine.frame import Ints, StockView
+from fabplan.nesting.engine.panels import PanelTable
 from fabplan.nesting.engine.tables import Panel, Strips, repeat_item
 
 
@@ -25,7 +25,7 @@ class PanelValues:
     whole: Ints
 
 
-def panels_of(view: View, s: Strips | BoundedStrips, p: Panels) -> PanelValues:
+def panels_of(view: StockView, s: Strips | BoundedStrips, p: PanelTable) -> PanelValues:
     """Values of the panels a view may use."""
     t = s.table
     if view.coil or view.many:
@@ -46,7 +46,7 @@ def panels_of(view: View, s: Strips | BoundedStrips, p: Panels) -> PanelValues:
     return PanelValues(length=length[order], value=value[order], whole=whole[order])
 
 
-def open_panel(view: View, p: Panels, panel: PanelValues, j: int) -> Panel:
+def open_panel(view: StockView, p: PanelTable, panel: PanelValues, j: int) -> Panel:
     """Panel j of those a view may use: its length and strips."""
     if panel.whole[j] >= 0:
         o, y = int(panel.whole[j]), int(panel.length[j])
@@ -56,7 +56,7 @@ def open_panel(view: View, p: Panels, panel: PanelValues, j: int) -> Panel:
 
 
 def chains_of(
-    view: View, gauge: int, panel: PanelValues, most: int, least: float
+    view: StockView, gauge: int, panel: PanelValues, most: int, least: float
 ) -> tuple[int, list[tuple[int, list[int]]]]:
     """Most value of one sheet, and the best sheets above the least, so many at most: value and panels."""
     if not view.many:

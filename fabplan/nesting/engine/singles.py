@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from fabplan.nesting.engine.columns import Column, column, holdable
+from fabplan.nesting.engine.columns import PatternColumn, column, holdable
 from fabplan.nesting.engine.frame import HUGE, Frame, single_way
 
 
-def singles(frame: Frame) -> list[Column]:
+def singles(frame: Frame) -> list[PatternColumn]:
     """One column per piece and view, as many of the piece in one row as the shear allows."""
-    out: list[Column] = []
+    out: list[PatternColumn] = []
     limits = frame.problem.limits
     longest = HUGE if limits.longest_cut is None else limits.longest_cut
     for i, view in enumerate(frame.views):

@@ -22,7 +22,7 @@ from fabplan.nesting.engine.problem import Key, Options, Pattern, Problem, Solut
 from fabplan.nesting.engine.setups import fewer_patterns
 from fabplan.nesting.engine.singles import singles
 from fabplan.nesting.engine.squeeze import squeeze
-from fabplan.nesting.engine.state import Plan, State, Stop
+from fabplan.nesting.engine.state import Plan, SearchState, Stop
 
 __all__ = ["solve"]
 
@@ -58,7 +58,7 @@ def solve(problem: Problem, options: Options | None = None, start: Sequence[Sequ
     """
     options = options or Options()
     frame = build(problem, options.credit)
-    state = State(frame, options)
+    state = SearchState(frame, options)
     partial: tuple[Plan, Ints] | None = None
     if frame.n:
         state.pool.extend(singles(frame))
@@ -67,7 +67,7 @@ def solve(problem: Problem, options: Options | None = None, start: Sequence[Sequ
     return _answer(frame, state, partial)
 
 
-def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Ints] | None:
+def _search(state: SearchState, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Ints] | None:
     """Everything in turn; returns a partial plan and what it misses when the stock does not suffice."""
     frame = state.frame
     rows = {frame.problem.items[p].key for p in frame.items}
@@ -75,7 +75,7 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
         if all(leaf.piece in rows for p in plan for leaf in leaves(p.root)):
             state.offer_columns([(given_column(frame, p), p.repeat) for p in plan])
     if _small(frame):
-        program = exact.Exact(frame, frame.demand)
+        program = exact.ExactProgram(frame, frame.demand)
         best = program.solve(frame.available)
         if best is not None:
             state.offer_columns(best)
@@ -113,7 +113,7 @@ def _search(state: State, start: Sequence[Sequence[Pattern]]) -> tuple[Plan, Int
     return (first, missing) if state.plan is None else None
 
 
-def _first(state: State) -> tuple[Plan, Ints]:
+def _first(state: SearchState) -> tuple[Plan, Ints]:
     """The first greedy plan and what it misses: everything, where it took too long."""
     first: Plan = {}
     missing = state.frame.demand
@@ -124,7 +124,7 @@ def _first(state: State) -> tuple[Plan, Ints]:
     return first, missing
 
 
-def _covered(state: State, lp: Master) -> bool:
+def _covered(state: SearchState, lp: Master) -> bool:
     """Whether the stock makes every piece, were parts of patterns allowed."""
     demand = state.frame.demand
     return bool((state.pool.matrix[:, : lp.x.size] @ lp.x >= demand * (1 - 1e-6) - 1e-6).all())
@@ -138,7 +138,7 @@ def _small(frame: Frame) -> bool:
     return exact.pairs(frame.demand) * longest < EXACT_WORK
 
 
-def _spend(state: State, lp: Master, share: float) -> None:
+def _spend(state: SearchState, lp: Master, share: float) -> None:
     """Improve with a share of the work."""
     with state.within(FIRST_WORK * state.options.share):
         _dive(state, lp, 0)
@@ -157,7 +157,7 @@ def _spend(state: State, lp: Master, share: float) -> None:
         _improve(state, lp, work)
 
 
-def _improve(state: State, lp: Master, work: float) -> None:
+def _improve(state: SearchState, lp: Master, work: float) -> None:
     """Dives, integer programs and re-cutting until the work is spent, or half of it brought nothing."""
     few, filled = low_demand_applies(state), beam.applies(state.frame)
     pieces, turn, best, since = min(60.0, _most(state)), 0, state.worth, state.spent
@@ -175,12 +175,12 @@ def _improve(state: State, lp: Master, work: float) -> None:
             return
 
 
-def _most(state: State) -> float:
+def _most(state: SearchState) -> float:
     """Most pieces cut again at a time."""
     return max(12.0, 0.6 * float(state.frame.demand.sum()))
 
 
-def _mend(state: State, lp: Master, turn: int, few: bool, pieces: float) -> float:
+def _mend(state: SearchState, lp: Master, turn: int, few: bool, pieces: float) -> float:
     """One turn of dives and of cutting parts of the plan again; how many pieces the next is to take."""
     sheets = all(s.form == "sheet" for s in state.frame.problem.stock)
     if few and not (sheets and turn % 3):
@@ -199,7 +199,7 @@ def _mend(state: State, lp: Master, turn: int, few: bool, pieces: float) -> floa
     return pieces
 
 
-def _dive(state: State, lp: Master, turn: int) -> Floats:
+def _dive(state: SearchState, lp: Master, turn: int) -> Floats:
     """One dive from the master's answer, keeping back some of it on later turns; returns where it began."""
     grow = len(state.pool) - lp.x.size
     lp.x = np.concatenate([lp.x, np.zeros(grow)])
@@ -212,7 +212,7 @@ def _dive(state: State, lp: Master, turn: int) -> Floats:
     return np.concatenate([x, np.zeros(len(state.pool) - x.size)])
 
 
-def _answer(frame: Frame, state: State, partial: tuple[Plan, Ints] | None) -> Solution:
+def _answer(frame: Frame, state: SearchState, partial: tuple[Plan, Ints] | None) -> Solution:
     problem = frame.problem
     short: dict[Key, int] = {problem.items[p].key: problem.items[p].count for p in frame.unplaced}
     plan = state.chosen or state.plan

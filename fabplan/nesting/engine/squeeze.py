@@ -13,17 +13,17 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from fabplan.nesting.engine.columns import Column
+from fabplan.nesting.engine.columns import PatternColumn
 from fabplan.nesting.engine.dive import dive, fitted
 from fabplan.nesting.engine.frame import HUGE, Ints
 from fabplan.nesting.engine.lp import quiet
-from fabplan.nesting.engine.state import State
+from fabplan.nesting.engine.state import SearchState
 
 Floats = npt.NDArray[np.float64]
 _milp: Any = milp
 
 
-def roomiest(state: State) -> Ints | None:
+def roomiest(state: SearchState) -> Ints | None:
     """Counts of each sheet, cheaper than the present plan, with most room under the best cut; None if none."""
     frame, mix = state.frame, state.mix
     if state.cost is None or not mix.rows or any(s.form == "coil" for s in frame.problem.stock):
@@ -50,7 +50,7 @@ def roomiest(state: State) -> Ints | None:
     return count
 
 
-def squeeze(state: State, start: Floats, turns: int) -> bool:
+def squeeze(state: SearchState, start: Floats, turns: int) -> bool:
     """One attempt at the roomiest cheaper set of sheets; True if a better plan came of it."""
     count = roomiest(state)
     if count is None:
@@ -62,7 +62,7 @@ def squeeze(state: State, start: Floats, turns: int) -> bool:
     for col in cols:
         used[col.stock] += 1
     spare = [int(k) for k in np.flatnonzero(count - used) for _ in range(int(count[k] - used[k]))]
-    bins: list[tuple[int, Column | None]] = [(c.stock, c) for c in cols] + [(k, None) for k in spare]
+    bins: list[tuple[int, PatternColumn | None]] = [(c.stock, c) for c in cols] + [(k, None) for k in spare]
     worth = state.pi + 1e-9 * state.frame.area
     for _ in range(turns):
         if not missing.any():
@@ -87,11 +87,11 @@ def squeeze(state: State, start: Floats, turns: int) -> bool:
     return False
 
 
-def refill(state: State, stock: list[int], want: Ints, worth: Floats) -> tuple[Ints, list[Column | None]]:
+def refill(state: SearchState, stock: list[int], want: Ints, worth: Floats) -> tuple[Ints, list[PatternColumn | None]]:
     """Fill the given sheets one after another, each as full as possible; what is left, and the patterns."""
     frame = state.frame
     left = want.copy()
-    out: list[Column | None] = []
+    out: list[PatternColumn | None] = []
     noise = (
         worth * (1 + 0.1 * state.rng.random(frame.n)) * (frame.area / frame.area.max()) ** (0.1 * state.rng.random())
     )

@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from fabplan.nesting.engine.bound import StockMix
-from fabplan.nesting.engine.columns import Column, Pool, exact_cost
+from fabplan.nesting.engine.columns import PatternColumn, PatternPool, exact_cost
 from fabplan.nesting.engine.frame import HUGE, Frame, Ints
-from fabplan.nesting.engine.pricing import Pricer
+from fabplan.nesting.engine.pricing import PatternPricer
 from fabplan.nesting.engine.problem import Options, Trace
 
 Floats = npt.NDArray[np.float64]
@@ -24,13 +24,13 @@ class Stop(Exception):  # noqa: N818 - it ends a search, it is no error
     """The search must end now: time is up, it was interrupted, or the answer is good enough."""
 
 
-class State:
+class SearchState:
     """Shared by every part of the search."""
 
     def __init__(self, frame: Frame, options: Options) -> None:
         self.frame, self.options = frame, options
-        self.pool = Pool(frame)
-        self.pricer = Pricer(frame)
+        self.pool = PatternPool(frame)
+        self.pricer = PatternPricer(frame)
         self.mix = StockMix(frame)
         self.rng = np.random.default_rng(options.seed)
         self.plan: Plan | None = None
@@ -132,7 +132,7 @@ class State:
         self._tell()
         return True
 
-    def offer_columns(self, columns: list[tuple[Column, int]]) -> bool:
+    def offer_columns(self, columns: list[tuple[PatternColumn, int]]) -> bool:
         """Offer a plan given by columns."""
         plan: Plan = {}
         for col, times in columns:

@@ -8,7 +8,7 @@ from fractions import Fraction
 import numpy as np
 import numpy.typing as npt
 
-from fabplan.nesting.cuts.layouts import Draft
+from fabplan.nesting.cuts.layouts import LayoutDraft
 from fabplan.nesting.cuts.order import Axis
 from fabplan.nesting.priced.cells import Bit
 from fabplan.nesting.priced.charges import Charges, Setting
@@ -21,7 +21,7 @@ Laid = tuple[tuple[int, tuple[tuple[int, tuple[tuple[int, bool], ...]], ...]], .
 
 
 @dataclass(slots=True, eq=False)
-class Column:
+class LayoutColumn:
     """`use`: graduations of coil (kerf with it), or 1 sheet; `work` one repeat's ticks."""
 
     stock: int
@@ -33,7 +33,7 @@ class Column:
     work: int
     settings: frozenset[Setting]
     cost: float = 0.0
-    draft: Draft | None = None
+    draft: LayoutDraft | None = None
     bits: tuple[int, ...] = field(default=())
 
     def key(self) -> tuple[int, int, bytes]:
@@ -41,7 +41,7 @@ class Column:
         return self.stock, self.use, self.counts.tobytes()
 
 
-def build(group: Group, bits: list[Bit], charges: Charges, stock: int, swap: bool, panels: Laid) -> Column | None:
+def build(group: Group, bits: list[Bit], charges: Charges, stock: int, swap: bool, panels: Laid) -> LayoutColumn | None:
     """The column of a layout; None where one of its leftovers cannot be cut off. `swap`: panels across the width."""
     line = group.stock[stock]
     kerf = group.limits.kerf
@@ -92,7 +92,7 @@ def build(group: Group, bits: list[Bit], charges: Charges, stock: int, swap: boo
                 settings.add((rest + edge, 90.0))
     use = panels[0][0] + kerf if coil else 1
     metal = line.cost * use
-    return Column(
+    return LayoutColumn(
         stock=stock,
         across_width=swap,
         panels=panels,
@@ -113,7 +113,7 @@ def size(bit: Bit, turned: bool, swap: bool) -> tuple[int, int]:
     return (length, w) if swap else (w, length)
 
 
-def cut_back(group: Group, bits: list[Bit], charges: Charges, col: Column, want: Ints) -> Column | None:
+def cut_back(group: Group, bits: list[Bit], charges: Charges, col: LayoutColumn, want: Ints) -> LayoutColumn | None:
     """The column without what it holds beyond `want`; a shorter panel where that leaves every strip shorter."""
     if (col.counts <= want).all():
         return col
@@ -164,11 +164,11 @@ def _within(
     return None if best is None else (best[2], best[3])
 
 
-def draft(group: Group, bits: list[Bit], col: Column, repeat: int) -> Draft:
+def draft(group: Group, bits: list[Bit], col: LayoutColumn, repeat: int) -> LayoutDraft:
     """The column as cells on its stock."""
     if col.draft is not None:
         d = col.draft
-        return Draft(stock=d.stock, length=d.length, cells=d.cells, repeat=repeat, first=d.first)
+        return LayoutDraft(stock=d.stock, length=d.length, cells=d.cells, repeat=repeat, first=d.first)
     line, kerf = group.stock[col.stock], group.limits.kerf
     cells = []
     b = 0 if line.form == "coil" else line.trim
@@ -184,4 +184,4 @@ def draft(group: Group, bits: list[Bit], col: Column, repeat: int) -> Draft:
         b += length + kerf
     length = col.panels[0][0] if line.form == "coil" else line.length
     first: Axis = "y" if (len(col.panels) > 1) != col.across_width else "x"
-    return Draft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat, first=first)
+    return LayoutDraft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat, first=first)

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fabplan.nesting.priced.columns import Column, Floats, Ints, build, cut_back
-from fabplan.nesting.priced.pricing import Pricer, View
+from fabplan.nesting.priced.columns import Floats, Ints, LayoutColumn, build, cut_back
+from fabplan.nesting.priced.pricing import LayoutPricer, LineView
 
 LOOK = 2  # strip widths filled before one is chosen
 DENSE, SHORT = 10, 4  # cells tried in a strip
@@ -31,7 +31,7 @@ class _Live:
     worth: Floats
 
 
-def filled(pricer: Pricer, view: View, y: int, want: Ints, pi: Floats) -> Column | None:
+def filled(pricer: LayoutPricer, view: LineView, y: int, want: Ints, pi: Floats) -> LayoutColumn | None:
     """One layout of panels up to `y` long (kerf with it) that makes much of what is wanted under prices `pi`."""
     left = want.copy()
     panels = []
@@ -61,13 +61,13 @@ def filled(pricer: Pricer, view: View, y: int, want: Ints, pi: Floats) -> Column
     return None if col is None else cut_back(pricer.group, pricer.bits, pricer.charges, col, want)
 
 
-def _long(pricer: Pricer, view: View, cell: tuple[int, bool]) -> int:
+def _long(pricer: LayoutPricer, view: LineView, cell: tuple[int, bool]) -> int:
     piece = pricer.bits[cell[0]].piece
     w, length = (piece.length, piece.width) if cell[1] else (piece.width, piece.length)
     return w if view.swap else length
 
 
-def _panel(pricer: Pricer, view: View, y: int, left: Ints, pi: Floats) -> list[tuple[int, Cells]]:
+def _panel(pricer: LayoutPricer, view: LineView, y: int, left: Ints, pi: Floats) -> list[tuple[int, Cells]]:
     """Strips of one panel; takes what they make from `left`."""
     k = pricer.group.limits.kerf
     x = view.across
@@ -103,7 +103,7 @@ def _panel(pricer: Pricer, view: View, y: int, left: Ints, pi: Floats) -> list[t
     return out
 
 
-def _live(pricer: Pricer, view: View, y: int, x: int, left: Ints, pi: Floats) -> _Live:
+def _live(pricer: LayoutPricer, view: LineView, y: int, x: int, left: Ints, pi: Floats) -> _Live:
     rows, counts = view.rows, view.counts
     at = np.flatnonzero((left[rows] >= counts) & (view.wide <= x) & (view.long <= y)) if rows.size else rows
     worth = pi[rows[at]] * counts[at] - float(pricer.charges.tick) * (view.work[at] + pricer.charges.stroke)
@@ -135,7 +135,7 @@ def _best(live: _Live, w: int) -> Ints:
     return np.sort(np.concatenate([dense[:DENSE], rest[np.argsort(live.long[rest], kind="stable")[:SHORT]]]))
 
 
-def _strip(pricer: Pricer, live: _Live, w: int, y: int, left: Ints) -> tuple[float, list[int]] | None:
+def _strip(pricer: LayoutPricer, live: _Live, w: int, y: int, left: Ints) -> tuple[float, list[int]] | None:
     """The best filling of a strip w across within y: value and cells (indices into `live`)."""
     c, tick = pricer.charges, float(pricer.charges.tick)
     never = -1e18

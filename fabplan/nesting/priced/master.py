@@ -18,7 +18,7 @@ from scipy.sparse import coo_array, csr_array, vstack
 
 from fabplan.nesting.engine.lp import quiet, summable
 from fabplan.nesting.priced.charges import Charges, Setting
-from fabplan.nesting.priced.columns import Column, Ints
+from fabplan.nesting.priced.columns import Ints, LayoutColumn
 
 Floats = npt.NDArray[np.float64]
 _linprog: Any = linprog
@@ -38,7 +38,7 @@ class Linear:
 
 
 @dataclass(slots=True)
-class Table:
+class ColumnArrays:
     """Columns as arrays."""
 
     a: Ints
@@ -47,7 +47,7 @@ class Table:
     stock: Ints
 
     @classmethod
-    def of(cls, columns: Sequence[Column], rows: int) -> Table:
+    def of(cls, columns: Sequence[LayoutColumn], rows: int) -> ColumnArrays:
         """Arrays of some columns."""
         a = np.array([c.counts for c in columns], dtype=np.int64).reshape(len(columns), rows).T
         return cls(
@@ -66,7 +66,7 @@ class Table:
         return rows, on_hand[limited].astype(float), limited
 
 
-def linear(t: Table, demand: Ints, on_hand: Ints, dear: Floats) -> Linear:
+def linear(t: ColumnArrays, demand: Ints, on_hand: Ints, dear: Floats) -> Linear:
     """Least-cost cover in fractions; a blank may be left out at price `dear`."""
     n, m = t.a.shape
     rows, limit, limited = t.stock_rows(on_hand)
@@ -93,14 +93,14 @@ def linear(t: Table, demand: Ints, on_hand: Ints, dear: Floats) -> Linear:
     return Linear(x=result.x[:m], pi=pi, mu=mu, cost=float(result.fun))
 
 
-def most_times(t: Table, demand: Ints) -> Ints:
+def most_times(t: ColumnArrays, demand: Ints) -> Ints:
     """How often each column may repeat before one of its blanks is all made."""
     times = np.where(t.a > 0, -(-demand[:, None] // np.maximum(t.a, 1)), 1 << 30).min(axis=0)
     return np.where(t.a.any(axis=0), times, 0)
 
 
 def whole(
-    columns: Sequence[Column], demand: Ints, on_hand: Ints, charges: Charges, *,
+    columns: Sequence[LayoutColumn], demand: Ints, on_hand: Ints, charges: Charges, *,
     paid: frozenset[Setting] = frozenset(), nodes: int = 300, upper: float | None = None, gap: float = 1e-4,
     shared: bool = True,
 ) -> tuple[list[tuple[int, int]] | None, float, bool]:  # fmt: skip
@@ -110,7 +110,7 @@ def whole(
     `shared`: each layout pays a part of its own settings, a smaller program.
     """
     n, m = demand.size, len(columns)
-    t = Table.of(columns, n)
+    t = ColumnArrays.of(columns, n)
     most = most_times(t, demand)
     settings = sorted({s for c in columns for s in c.settings} - paid) if shared else []
     stops = sorted({s[1] for s in settings if s[1] != 90.0})

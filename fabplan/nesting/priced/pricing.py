@@ -11,8 +11,8 @@ import numpy.typing as npt
 
 from fabplan.nesting.priced.cells import Bit
 from fabplan.nesting.priced.charges import Charges
-from fabplan.nesting.priced.columns import Column, Ints, Laid, build, size
-from fabplan.nesting.priced.tables import NEVER, Panels, Strips, Wastes, fill, panels, strips
+from fabplan.nesting.priced.columns import Ints, Laid, LayoutColumn, build, size
+from fabplan.nesting.priced.tables import NEVER, PanelFillings, StripFillings, Wastes, fill, panels, strips
 from fabplan.nesting.problem import Group
 
 Floats = npt.NDArray[np.float64]
@@ -21,7 +21,7 @@ THIN = 96  # panel lengths looked at in a cheap round
 
 
 @dataclass(frozen=True, slots=True)
-class View:
+class LineView:
     """One stock line seen in one direction: strips share `across`, panels share `along`."""
 
     stock: int
@@ -41,15 +41,15 @@ class View:
 
 
 @dataclass(slots=True)
-class Priced:
+class PricedLayouts:
     """Columns found; `worth[k]` most value of one unit of stock k less its work, `total` the value of all wanted."""
 
-    columns: list[Column] = field(default_factory=list)
+    columns: list[LayoutColumn] = field(default_factory=list)
     worth: Floats | None = None
     total: float = 0.0
 
 
-def views(group: Group, bits: Sequence[Bit]) -> list[View]:
+def views(group: Group, bits: Sequence[Bit]) -> list[LineView]:
     """Every way a stock line may be cut into panels, strips and cells."""
     out = []
     k, longest = group.limits.kerf, group.limits.longest_cut
@@ -75,7 +75,7 @@ def views(group: Group, bits: Sequence[Bit]) -> list[View]:
                         wide.append(a + k)
                         long.append(b + k)
             out.append(
-                View(
+                LineView(
                     stock=s,
                     swap=swap,
                     across=across + k,
@@ -111,7 +111,7 @@ def complete(group: Group, bits: Sequence[Bit]) -> bool:
     return True
 
 
-class Pricer:
+class LayoutPricer:
     """Prices layouts of every view."""
 
     def __init__(self, group: Group, bits: list[Bit], charges: Charges) -> None:
@@ -138,14 +138,14 @@ class Pricer:
         per_view: int = 6,
         only: set[int] | None = None,
         least_gain: float = 1e-9,
-    ) -> Priced:
+    ) -> PricedLayouts:
         """Best layouts under prices `pi` of the blanks and `mu` of stock on hand (not positive).
 
         With `full` every panel length is looked at, which also yields `worth`. `cap`: no cell with more of a blank.
         """
         scale = self._scale(pi)
         value = np.floor(np.maximum(pi, 0.0) * scale).astype(np.int64)
-        out = Priced(total=float((value * np.array([b.count for b in self.group.blanks])).sum()) / scale)
+        out = PricedLayouts(total=float((value * np.array([b.count for b in self.group.blanks])).sum()) / scale)
         c = self.charges
         wastes = Wastes(
             stroke=math.floor(float(c.money(c.stroke)) * scale),
@@ -155,7 +155,7 @@ class Pricer:
         )
         inside = [math.floor(float(c.money(b.work + c.stroke)) * scale) for b in self.bits]
         worth = np.zeros(len(self.group.stock))
-        found: list[tuple[float, int, Column]] = []
+        found: list[tuple[float, int, LayoutColumn]] = []
         for i, view in enumerate(self.views):
             if not view.cells or (only is not None and view.stock not in only):
                 continue
@@ -174,8 +174,8 @@ class Pricer:
         return out
 
     def _view(
-        self, i: int, view: View, v: Ints, use: Ints, wastes: Wastes, full: bool, per_view: int, mu: Floats,
-        scale: float, found: list[tuple[float, int, Column]], worth: Floats, least_gain: float,
+        self, i: int, view: LineView, v: Ints, use: Ints, wastes: Wastes, full: bool, per_view: int, mu: Floats,
+        scale: float, found: list[tuple[float, int, LayoutColumn]], worth: Floats, least_gain: float,
     ) -> None:  # fmt: skip
         limits, k = self.group.limits, self.group.limits.kerf
         reach = limits.reach + k
@@ -208,7 +208,7 @@ class Pricer:
             if (total - start) / scale - unit > least_gain:
                 self._open(i, view, p, g, chain, found)
 
-    def _lengths(self, view: View, s: Strips, full: bool) -> Ints:
+    def _lengths(self, view: LineView, s: StripFillings, full: bool) -> Ints:
         """Panel lengths worth looking at: those some strip fills exactly, and the whole stock."""
         live = s.exact > NEVER // 2
         at = np.flatnonzero(live.any(axis=0))
@@ -227,7 +227,7 @@ class Pricer:
         return np.union1d(at, np.array(extra, dtype=np.int64))
 
     def _sheets(
-        self, view: View, lengths: Ints, g: Ints, wastes: Wastes, per_view: int
+        self, view: LineView, lengths: Ints, g: Ints, wastes: Wastes, per_view: int
     ) -> tuple[list[tuple[int, list[int]]], int]:
         """Chains of panels that fill a sheet best, and the best value."""
         if not view.many:
@@ -264,7 +264,13 @@ class Pricer:
         return out, best
 
     def _open(
-        self, i: int, view: View, p: Panels, g: Ints, chain: list[int], found: list[tuple[float, int, Column]]
+        self,
+        i: int,
+        view: LineView,
+        p: PanelFillings,
+        g: Ints,
+        chain: list[int],
+        found: list[tuple[float, int, LayoutColumn]],
     ) -> None:
         s, k = p.strips, self.group.limits.kerf
         laid = []

@@ -13,14 +13,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from fabplan.nesting.cuts.layouts import Draft, merged
+from fabplan.nesting.cuts.layouts import LayoutDraft, merged
 from fabplan.nesting.priced.cells import Bit, bits_of
 from fabplan.nesting.priced.charges import Charges
-from fabplan.nesting.priced.columns import Column, Floats, Ints, cut_back, draft
+from fabplan.nesting.priced.columns import Floats, Ints, LayoutColumn, cut_back, draft
 from fabplan.nesting.priced.filling import filled
-from fabplan.nesting.priced.master import FREE, Linear, Table, linear, most_times, whole
-from fabplan.nesting.priced.pool import Pool, made_by, plan_cost
-from fabplan.nesting.priced.pricing import Pricer, View
+from fabplan.nesting.priced.master import FREE, ColumnArrays, Linear, linear, most_times, whole
+from fabplan.nesting.priced.pool import LayoutPool, made_by, plan_cost
+from fabplan.nesting.priced.pricing import LayoutPricer, LineView
 from fabplan.nesting.problem import Group
 
 ROUNDS = 60
@@ -52,10 +52,10 @@ class Search:
     def __post_init__(self) -> None:
         group = self.group
         self.bits = bits_of(group, self.charges, pair=self.pair)
-        self.pricer = Pricer(group, self.bits, self.charges)
+        self.pricer = LayoutPricer(group, self.bits, self.charges)
         self.demand: Ints = np.array([b.count for b in group.blanks], dtype=np.int64)
         self.on_hand: Ints = np.array([FREE if s.on_hand is None else s.on_hand for s in group.stock], dtype=np.int64)
-        self.pool = Pool(self.demand.size, self.charges)
+        self.pool = LayoutPool(self.demand.size, self.charges)
         self.rng = np.random.default_rng(self.seed)
         rates = [float(s.cost_per_area) for s in group.stock if s.cost and s.usable_width > 0]
         area = np.array([b.area for b in group.blanks])
@@ -137,7 +137,7 @@ class Search:
                 x = now.x * (1 + 0.5 * self.rng.random(now.x.size))
         return sorted(int(j) for j in support)
 
-    def _once(self, col: Column) -> float:
+    def _once(self, col: LayoutColumn) -> float:
         c = self.charges
         return float(c.money(c.layout)) + SHARE * float(c.money(c.set_gauge)) * len(col.settings)
 
@@ -180,7 +180,7 @@ class Search:
                 plan[n] = plan.get(n, 0) + 1
         return plan
 
-    def keep(self, col: Column) -> int:
+    def keep(self, col: LayoutColumn) -> int:
         """Place of a column in the pool."""
         self.pool.add([col])
         return next(j for j, c in enumerate(self.pool.columns) if c.key() == col.key())
@@ -230,7 +230,7 @@ class Search:
         lp: Linear | None = None
         for turn in range(4):
             picks = self.pool.fitting(want)
-            t = Table.of([columns[j] for j in picks], self.demand.size)
+            t = ColumnArrays.of([columns[j] for j in picks], self.demand.size)
             most = np.maximum(1, most_times(t, want))
             t.cost = t.cost + np.array([self._extra(columns[j], paid) for j in picks]) / most
             lp = linear(t, want, have, self.dear)
@@ -244,7 +244,7 @@ class Search:
         for _ in range(FILLS):
             self._pack(want, have, lp, paid)
         picks = self.pool.fitting(want)
-        t = Table.of([columns[j] for j in picks], self.demand.size)
+        t = ColumnArrays.of([columns[j] for j in picks], self.demand.size)
         most = np.maximum(1, most_times(t, want))
         t.cost = t.cost + np.array([self._extra(columns[j], paid) for j in picks]) / most
         lp = linear(t, want, have, self.dear)
@@ -266,7 +266,7 @@ class Search:
         pi = lp.pi * (1 + 0.3 * self.rng.random(lp.pi.size)) + 1e-6 * self.start
         views = [v for v in self.pricer.views if v.cells]
         while left.any():
-            best: tuple[float, Column] | None = None
+            best: tuple[float, LayoutColumn] | None = None
             for _ in range(TRIES):
                 view = views[int(self.rng.integers(len(views)))]
                 if stock[view.stock] <= 0:
@@ -289,7 +289,7 @@ class Search:
                 stock[col.stock] -= times * col.use
             left = left - times * col.counts
 
-    def _length(self, view: View, left: Ints) -> int:
+    def _length(self, view: LineView, left: Ints) -> int:
         """A panel length to fill: the longest, or a few times the length of something wanted."""
         rows = [i for i, (n, _) in enumerate(view.cells) if left[self.bits[n].row] >= self.bits[n].count]
         most = min(view.rip, view.along)
@@ -300,22 +300,22 @@ class Search:
             return most
         return long * int(self.rng.integers(1, most // long + 1))
 
-    def _extra(self, col: Column, paid: frozenset[tuple[int, float]]) -> float:
+    def _extra(self, col: LayoutColumn, paid: frozenset[tuple[int, float]]) -> float:
         c = self.charges
         return float(c.money(c.layout)) + 0.8 * float(c.money(c.set_gauge)) * len(col.settings - paid)
 
-    def drafts(self) -> list[Draft]:
+    def drafts(self) -> list[LayoutDraft]:
         """The best plan as drafts."""
         if self.plan is None:
             return []
         return merged([draft(self.group, self.bits, self.pool.columns[j], k) for j, k in sorted(self.plan.items())])
 
 
-def _alike(a: Column, b: Column) -> float:
+def _alike(a: LayoutColumn, b: LayoutColumn) -> float:
     """How much two layouts have in common: settings, and blanks they both make."""
     settings = len(a.settings & b.settings) / max(1, len(b.settings))
     return 0.3 + settings + int(((a.counts > 0) & (b.counts > 0)).sum()) / max(1, int((b.counts > 0).sum()))
 
 
-def _improving(columns: Sequence[Column], lp: Linear) -> list[Column]:
+def _improving(columns: Sequence[LayoutColumn], lp: Linear) -> list[LayoutColumn]:
     return [c for c in columns if c.cost - lp.mu[c.stock] * c.use - float(lp.pi @ c.counts) < -1e-7]

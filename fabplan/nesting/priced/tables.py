@@ -94,7 +94,7 @@ def fill(f: Ints, size: int, value: int) -> None:
 
 
 @dataclass(slots=True)
-class Strips:
+class StripFillings:
     """One row a strip width: `exact[r, y]` the best filling of exactly y, `best` with a leftover at the end.
 
     `items[r]`: (cell, length, value) that a strip of that width may hold; `deep` those that occur at most once.
@@ -130,7 +130,7 @@ class Strips:
         return out
 
 
-def strips(across: Ints, along: Ints, value: Ints, use: Ints, ymax: int, reach: int, wastes: Wastes) -> Strips:
+def strips(across: Ints, along: Ints, value: Ints, use: Ints, ymax: int, reach: int, wastes: Wastes) -> StripFillings:
     """Strip table over the cells `use` (indices), one row for every width among them."""
     order = use[np.argsort(across[use], kind="stable")]
     widths = np.unique(across[order])
@@ -175,14 +175,14 @@ def strips(across: Ints, along: Ints, value: Ints, use: Ints, ymax: int, reach: 
         items.append(mine)
         deep_items.append(deep)
     best = wastes.ended(exact)
-    return Strips(width=widths, exact=exact, plain=plain, best=best, items=items, deep=deep_items, wastes=wastes)
+    return StripFillings(width=widths, exact=exact, plain=plain, best=best, items=items, deep=deep_items, wastes=wastes)
 
 
 @dataclass(slots=True)
-class Panels:
+class PanelFillings:
     """`exact[x, c]`: best strips exactly x across in a panel `length[c]` long; `plain` without a deep strip."""
 
-    strips: Strips
+    strips: StripFillings
     length: Ints
     exact: npt.NDArray[np.int32]
     plain: npt.NDArray[np.int32]
@@ -212,7 +212,7 @@ class Panels:
         return out
 
 
-def panels(s: Strips, columns: Ints, xmax: int, reach: int, chunk: int = 128) -> Panels:
+def panels(s: StripFillings, columns: Ints, xmax: int, reach: int, chunk: int = 128) -> PanelFillings:
     """Panel table for the given panel lengths."""
     exact = np.empty((xmax + 1, columns.size), dtype=np.int32)
     plain = exact
@@ -241,4 +241,4 @@ def panels(s: Strips, columns: Ints, xmax: int, reach: int, chunk: int = 128) ->
                 w = int(s.width[r])
                 np.maximum(h[w:], g[: xmax + 1 - w] + values[r], out=h[w:])
             exact[:, low : low + chunk] = np.maximum(h, NEVER)
-    return Panels(strips=s, length=columns, exact=exact, plain=plain, reach=reach)
+    return PanelFillings(strips=s, length=columns, exact=exact, plain=plain, reach=reach)

@@ -14,7 +14,7 @@ from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group
 from fabplan.nesting.search import rivals, to_engine
 from fabplan.nesting.search.bound import relaxed_pieces
-from fabplan.nesting.search.found import Found, Run, kept_credit, missing
+from fabplan.nesting.search.found import BestOfMetal, Run, kept_credit, missing
 from fabplan.nesting.search.one_size import pencil_plan
 from fabplan.nesting.search.pieces import rectangle, strip_options
 from fabplan.nesting.search.rivals import Piece, Tried
@@ -60,7 +60,7 @@ def quick_options(run: Run, *, bound_only: bool = False) -> Options:
 
 
 def solved(
-    found: Found, pieces: Sequence[Piece], run: Run, options: Options, *, quick: bool = False
+    found: BestOfMetal, pieces: Sequence[Piece], run: Run, options: Options, *, quick: bool = False
 ) -> tuple[Fraction | None, Fraction | None]:
     """Run the engine and offer its plan; return the plan's worth and the bound, None for a plan not complete."""
     group = found.group

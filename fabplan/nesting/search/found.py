@@ -84,7 +84,7 @@ class Run:
 
 
 @dataclass(slots=True)
-class Found:
+class BestOfMetal:
     """The best plan of one metal so far; `alone` is the best with every slanted blank in its own rectangle.
 
     `total` and `bound` are of the stock alone, `labour` and `priced_bound` of the work and of both together.

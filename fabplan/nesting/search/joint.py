@@ -16,7 +16,7 @@ from fabplan.nesting.cuts import layouts, panels
 from fabplan.nesting.cuts.program import settings_of
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group
-from fabplan.nesting.search.found import Found, Run, kept_credit, missing
+from fabplan.nesting.search.found import BestOfMetal, Run, kept_credit, missing
 from fabplan.nesting.search.orders import descend
 from fabplan.nesting.search.work import own_seconds, work_cost
 
@@ -47,7 +47,7 @@ def _shared(groups: Sequence[Group], plans: Sequence[Sequence[Layout]], open_sta
     return minutes.seconds_of(minutes.settings_work(*settings_of(sheets, open_stacks), groups[0].labour)) * second
 
 
-def choose_together(found: Sequence[Found], run: Run, open_stacks: int | None) -> None:
+def choose_together(found: Sequence[BestOfMetal], run: Run, open_stacks: int | None) -> None:
     """Change the plans of the metals where others cost less together.
 
     Nothing changes where a metal is short, or where few settings were traded for metal.
@@ -82,7 +82,7 @@ def choose_together(found: Sequence[Found], run: Run, open_stacks: int | None) -
         f.priced_bound = min(f.priced_bound, f.total + f.labour)
 
 
-def _candidates(found: Found) -> list[Plan]:
+def _candidates(found: BestOfMetal) -> list[Plan]:
     """The metal's own plan first, then every other complete plan that was kept, no two alike."""
     every = [found.layouts, *found.kept, *(made for _, made in found.least_seen)]
     every += [t.layouts for t in found.rivals if t.layouts is not None]
@@ -96,7 +96,7 @@ def _candidates(found: Found) -> list[Plan]:
     return [made for n, made in enumerate(fit) if all(made is not old and made != old for old in fit[:n])]
 
 
-def _starts(found: Sequence[Found], plans: Sequence[Sequence[Plan]]) -> list[tuple[int, ...]]:
+def _starts(found: Sequence[BestOfMetal], plans: Sequence[Sequence[Plan]]) -> list[tuple[int, ...]]:
     """Every metal's own plan, and each simple way of cutting taken for all of them."""
     ways: list[list[Plan | None]] = [[f.least_seen[0][1] if f.least_seen else None for f in found]]
     ways += [[t.layouts for t in tries] for tries in zip(*(f.rivals for f in found), strict=False)]
@@ -117,7 +117,7 @@ def _worth(group: Group, made: Plan, run: Run) -> Fraction:
     return layouts.cost(group, made) - kept_credit(group, made, run) + own
 
 
-def _arranged(found: Sequence[Found], plans: Sequence[Plan], open_stacks: int | None) -> list[Plan]:
+def _arranged(found: Sequence[BestOfMetal], plans: Sequence[Plan], open_stacks: int | None) -> list[Plan]:
     """The plans with their cuts in the orders that share settings best over all metals."""
     groups = [f.group for f in found]
     ways = [

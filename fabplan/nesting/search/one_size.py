@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fabplan.nesting.cuts.layouts import Draft, amount, cost, finish, merged, pulled
+from fabplan.nesting.cuts.layouts import LayoutDraft, amount, cost, finish, merged, pulled
 from fabplan.nesting.cuts.order import NotCuttableError
 from fabplan.nesting.problem import Group, StockLine
 from fabplan.nesting.remarks import Outcome
@@ -15,7 +15,7 @@ from fabplan.nesting.search.rivals import Piece, Tried
 def pencil_plan(group: Group, pieces: Sequence[Piece]) -> Tried:
     """The plan people draw by hand: every strip holds one size, every panel or sheet the strips of one size."""
     left = {s.name: s.on_hand for s in group.stock}
-    drafts: list[Draft] = []
+    drafts: list[LayoutDraft] = []
     for piece in sorted(pieces, key=lambda p: (-p.width * p.length, p.key)):
         need = piece.count
         while need:
@@ -37,10 +37,10 @@ def pencil_plan(group: Group, pieces: Sequence[Piece]) -> Tried:
     return Tried(way="one_size", layouts=layouts, total=cost(group, layouts), outcome=Outcome(what="one_size"))
 
 
-def _best_block(group: Group, piece: Piece, need: int, left: dict[str, int | None]) -> list[Draft] | None:
+def _best_block(group: Group, piece: Piece, need: int, left: dict[str, int | None]) -> list[LayoutDraft] | None:
     """Panels or sheets of one size that make `need` pieces (or what the stock allows) at least cost a piece."""
     kerf = group.limits.kerf
-    best: tuple[Fraction, int, list[Draft]] | None = None
+    best: tuple[Fraction, int, list[LayoutDraft]] | None = None
     for line in group.stock:
         have = left[line.name]
         for turned in piece.ways(line):
@@ -77,12 +77,12 @@ def _grid_drafts(
     size: tuple[int, int],
     need: int,
     have: int | None,
-) -> list[Draft]:
+) -> list[LayoutDraft]:
     across, rows = size
     kerf = group.limits.kerf
     w, h = (piece.length, piece.width) if turned else (piece.width, piece.length)
 
-    def draft(count: int, repeat: int) -> Draft:
+    def draft(count: int, repeat: int) -> LayoutDraft:
         deep = -(-count // across)
         end = 0 if line.form == "coil" else line.trim
         cells = [
@@ -90,7 +90,7 @@ def _grid_drafts(
             for n in range(count)
         ]
         length = deep * (h + kerf) - kerf if line.form == "coil" else line.length
-        return Draft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat)
+        return LayoutDraft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat)
 
     full, rest = divmod(need, across * rows)
     if have is not None:
@@ -102,7 +102,7 @@ def _grid_drafts(
     return drafts + ([draft(rest, 1)] if rest else [])
 
 
-def _cuttable(group: Group, drafts: Sequence[Draft]) -> bool:
+def _cuttable(group: Group, drafts: Sequence[LayoutDraft]) -> bool:
     try:
         for d in drafts:
             finish(d, group)

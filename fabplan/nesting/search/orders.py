@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from fabplan.nesting.cuts.layouts import Draft, finish
+from fabplan.nesting.cuts.layouts import LayoutDraft, finish
 from fabplan.nesting.cuts.order import NotCuttableError
 from fabplan.nesting.cuts.program import trees_of
 from fabplan.nesting.cuts.sequence import Trees, fewest
@@ -24,7 +24,7 @@ STEP = 15  # seconds a setting counts here beside what it takes: of two that tak
 Ways = list[list[Layout]]
 
 
-def ways_of(drafts: Sequence[Draft], group: Group) -> Ways | None:
+def ways_of(drafts: Sequence[LayoutDraft], group: Group) -> Ways | None:
     """Every draft as layouts with its cuts in every order worth trying; None where one cannot be cut at all."""
     ways = [_ways(d, group) for d in drafts]
     return ways if all(ways) else None
@@ -85,7 +85,7 @@ def descend(
     return pick
 
 
-def _ways(draft: Draft, group: Group) -> list[Layout]:
+def _ways(draft: LayoutDraft, group: Group) -> list[Layout]:
     """The layout with its cuts in every order worth trying, no two alike."""
     out: list[Layout] = []
     for first in dict.fromkeys((draft.first, "x", "y")):

@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import partial
 
 from fabplan.nesting.cuts import slant
-from fabplan.nesting.cuts.layouts import Draft, finish
+from fabplan.nesting.cuts.layouts import LayoutDraft, finish
 from fabplan.nesting.cuts.order import Cell, NotCuttableError
 from fabplan.nesting.model import Placed
 from fabplan.nesting.problem import NEAR, Blank, Group, StockLine
@@ -59,7 +59,7 @@ def _laid(blank: Blank, x: int, y: int, turned: bool) -> Cell:
     return Cell(x=x, y=y, width=w, length=h, blanks=(placed,))
 
 
-def strip_piece(strip: slant.Strip, count: int, lie: str, key: str) -> Piece:
+def strip_piece(strip: slant.SlantStrip, count: int, lie: str, key: str) -> Piece:
     """A strip of slanted blanks as one rectangle."""
     return Piece(
         key=key,
@@ -123,7 +123,7 @@ def own_poses(blank: Blank, group: Group) -> list[slant.Pose]:
     return [r[3] for r in rated if r[0] == least[0] and r[1] <= 1.05 * least[1]][:4]
 
 
-def _fits(strip: slant.Strip, blank: Blank, group: Group) -> bool:
+def _fits(strip: slant.SlantStrip, blank: Blank, group: Group) -> bool:
     """Whether a strip lies within some stock."""
     for line in group.stock:
         for turned in slant.ways(strip.seats[0].pose.angle, blank.lie, line.grain_across):
@@ -160,7 +160,7 @@ def _counts(pose: slant.Pose, blank: Blank, group: Group) -> list[int]:
     return sorted(k for k in found if 2 <= k <= blank.count)
 
 
-def _option(blank: Blank, group: Group, strips: dict[int, tuple[slant.Strip, int]], number: int) -> Option:
+def _option(blank: Blank, group: Group, strips: dict[int, tuple[slant.SlantStrip, int]], number: int) -> Option:
     pieces = tuple(
         strip_piece(strip, times, blank.lie, f"{blank.mark} x{n} edge {number}")
         for n, (strip, times) in strips.items()
@@ -183,7 +183,7 @@ def can_cut(piece: Piece, group: Group) -> tuple[bool, bool]:
             length = h if line.form == "coil" else line.length
             try:
                 cells = (piece.make(line.trim, end, turned),)
-                finish(Draft(stock=line.name, length=length, cells=cells), group)
+                finish(LayoutDraft(stock=line.name, length=length, cells=cells), group)
             except NotCuttableError:
                 continue
             return True, True

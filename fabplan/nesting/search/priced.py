@@ -18,7 +18,7 @@ from fabplan.nesting.priced.charges import Charges
 from fabplan.nesting.priced.pool import plan_cost
 from fabplan.nesting.priced.search import Search
 from fabplan.nesting.problem import Group
-from fabplan.nesting.search.found import Found, Run
+from fabplan.nesting.search.found import BestOfMetal, Run
 from fabplan.nesting.search.orders import ordered, ways_of
 
 FEW = 40  # blanks: up to here smaller shops are searched too
@@ -29,7 +29,7 @@ MEND = 40  # and at most, twice as many at effort 1
 MEND_WORK, MORE_WORK = 2_000.0, 5_000.0  # of the pricer all this may take, and so much more at effort 1
 
 
-def nest_priced(found: Found, run: Run) -> None:
+def nest_priced(found: BestOfMetal, run: Run) -> None:
     """Search with every layout priced whole, and offer the best plan found."""
     group = found.group
     _search_whole(found, run)
@@ -39,7 +39,7 @@ def nest_priced(found: Found, run: Run) -> None:
     for less in _smaller(group):
         if run.stopped() or (found.worth is not None and found.worth <= found.priced_bound):
             return
-        other = Found(group=less)
+        other = BestOfMetal(group=less)
         _search_whole(other, short)
         if other.total is not None and found.offer(other.layouts, run):
             found.orders = other.orders
@@ -54,7 +54,7 @@ def _smaller(group: Group) -> Iterator[Group]:
         yield replace(group, limits=replace(group.limits, longest_cut=longest))
 
 
-def _search_whole(found: Found, run: Run) -> None:
+def _search_whole(found: BestOfMetal, run: Run) -> None:
     search = _closed(found.group, run)
     if search is None:
         return

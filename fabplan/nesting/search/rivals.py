@@ -15,7 +15,7 @@ from typing import Any, Literal
 
 from rectpack import guillotine
 
-from fabplan.nesting.cuts.layouts import Draft, amount, cost, finish, merged, pulled, within_stock
+from fabplan.nesting.cuts.layouts import LayoutDraft, amount, cost, finish, merged, pulled, within_stock
 from fabplan.nesting.cuts.order import Cell, NotCuttableError
 from fabplan.nesting.model import Layout
 from fabplan.nesting.problem import Group, StockLine
@@ -104,15 +104,15 @@ class _Bin:
         self.top = max(self.top, rect.y + rect.height - kerf)
         return True
 
-    def draft(self) -> Draft:
+    def draft(self) -> LayoutDraft:
         """The bin's cells; a coil is cut off just past the last piece."""
         length = self.top if self.line.form == "coil" else self.line.length
-        return Draft(stock=self.line.name, length=length, cells=tuple(self.cells))
+        return LayoutDraft(stock=self.line.name, length=length, cells=tuple(self.cells))
 
 
 def rectpack_tries(
     group: Group, pieces: Sequence[Piece], work: int, stopped: Callable[[], bool]
-) -> Iterator[tuple[Order, list[Draft]]]:
+) -> Iterator[tuple[Order, list[LayoutDraft]]]:
     """Complete packings by rule, order (told) and kind of stock, while `work` placements last (at least one a kind)."""
     total = max(1, sum(p.count for p in pieces))
     sequences = _sequences(group)
@@ -144,7 +144,7 @@ def _sequences(group: Group) -> list[list[StockLine]]:
     return out
 
 
-def _pack(lines: Sequence[StockLine], ordered: Sequence[Piece], rule: str, kerf: int) -> list[Draft] | None:
+def _pack(lines: Sequence[StockLine], ordered: Sequence[Piece], rule: str, kerf: int) -> list[LayoutDraft] | None:
     """First fit over the open bins; a new bin when none takes the piece; None when a piece is left over."""
     bins: list[_Bin] = []
     opened = {s.name: 0 for s in lines}

@@ -24,7 +24,7 @@ from fabplan.nesting.engine.lp import quiet
 from fabplan.nesting.priced.cells import Bit
 from fabplan.nesting.priced.charges import Charges
 from fabplan.nesting.priced.columns import Floats, size
-from fabplan.nesting.priced.pricing import Pricer
+from fabplan.nesting.priced.pricing import LayoutPricer
 from fabplan.nesting.priced.search import Search
 from fabplan.nesting.problem import NEAR, Blank, Group
 from fabplan.nesting.search.pieces import rectangle, strip_ways
@@ -56,7 +56,7 @@ def rows_bound(group: Group, leave_out: Collection[str] = ()) -> Fraction:
         return Fraction(0)
     charges = replace(Charges.of(loose), tick=Fraction(0), gauge=1, scribe_from=1, held=0)  # metal alone, to a hair
     search = _Search(loose, charges, pair=False)
-    search.bits, search.pricer = bits, Pricer(loose, bits, charges)
+    search.bits, search.pricer = bits, LayoutPricer(loose, bits, charges)
     if not _seen(loose, bits) or search.close() is None:
         return Fraction(0)
     plain = Fraction(max(0.0, search.bound * (1 - SAFE))).limit_denominator(10**9)

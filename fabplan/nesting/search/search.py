@@ -30,7 +30,7 @@ from fabplan.nesting.search.engine_run import (
     solved,
     tried,
 )
-from fabplan.nesting.search.found import Found, Run, missing
+from fabplan.nesting.search.found import BestOfMetal, Run, missing
 from fabplan.nesting.search.pieces import Option, matched, rectangle, strip_options
 from fabplan.nesting.search.priced import nest_priced
 from fabplan.nesting.search.rivals import Piece, Tried
@@ -44,9 +44,9 @@ METAL_SECONDS = 2.0  # and the least time for it, where the time is limited
 PLANNED = 600  # blanks: below this a whole job is weighed by a quick plan
 
 
-def nest_group(group: Group, run: Run) -> Found:
+def nest_group(group: Group, run: Run) -> BestOfMetal:
     """The best plan for the blanks of one metal."""
-    priced = Found(group=group, bound=area_bound(group))
+    priced = BestOfMetal(group=group, bound=area_bound(group))
     # The other search knows nothing of work, nor of what hands cannot do.
     both = bool(group.second or group.limits.least_gauge > 1 or group.limits.least_pull)
     beside = None
@@ -83,9 +83,9 @@ def nest_group(group: Group, run: Run) -> Found:
     return found
 
 
-def _metal(group: Group, run: Run) -> tuple[Found, list[Piece]]:
+def _metal(group: Group, run: Run) -> tuple[BestOfMetal, list[Piece]]:
     """The least metal, looked for as hard as where work costs nothing, and the rectangles it was made of."""
-    found = Found(group=group, bound=area_bound(group))
+    found = BestOfMetal(group=group, bound=area_bound(group))
     return found, _search(found, run.with_share(1.0, METAL_SECONDS))
 
 
@@ -93,14 +93,14 @@ def quick_cost(group: Group, run: Run) -> Fraction | None:
     """Rough cost of a metal's blanks, each supplied the likeliest way; None when the stock does not make them all."""
     plain = [rectangle(b) for b in group.blanks if b.outline is None]
     slanted = [strip_options(b, group, pair=run.pair)[0] for b in group.blanks if b.outline is not None]
-    found = Found(group=group, slanted=bool(slanted))
+    found = BestOfMetal(group=group, slanted=bool(slanted))
     pieces = _supplied(plain, slanted)
     if sum(b.count for b in group.blanks) <= PLANNED:
         return solved(found, pieces, run, quick_options(run), quick=True)[0]
     return _rate(found, pieces, run)
 
 
-def _search(found: Found, run: Run) -> list[Piece]:
+def _search(found: BestOfMetal, run: Run) -> list[Piece]:
     """The cheapest plan; returns the rectangles it was made of."""
     group = found.group
     plain = [rectangle(b) for b in group.blanks if b.outline is None]
@@ -141,7 +141,7 @@ def _search(found: Found, run: Run) -> list[Piece]:
     return best
 
 
-def _beside(found: Found, work: Future[tuple[tuple[Tried, ...], bool]], run: Run) -> None:
+def _beside(found: BestOfMetal, work: Future[tuple[tuple[Tried, ...], bool]], run: Run) -> None:
     """Take what the packer and the pencil plan gave; each rival keeps its cheapest outcome."""
     tries, cut_short = run.wait(work)
     found.stopped_early |= cut_short
@@ -154,7 +154,7 @@ def _beside(found: Found, work: Future[tuple[tuple[Tried, ...], bool]], run: Run
     )
 
 
-def _fewer(found: Found, pieces: Sequence[Piece], run: Run) -> None:
+def _fewer(found: BestOfMetal, pieces: Sequence[Piece], run: Run) -> None:
     """Trade metal for set-ups: within the share allowed, the plan with the fewest back-gauge settings."""
     group = found.group
     assert found.total is not None
@@ -189,7 +189,7 @@ def _many(pieces: Sequence[Piece]) -> bool:
 
 
 def _choose(
-    found: Found,
+    found: BestOfMetal,
     plain: list[Piece],
     slanted: dict[str, list[Option]],
     alone: tuple[Fraction | None, list[Piece]],
@@ -239,7 +239,7 @@ def _choose(
     return rated or [(Fraction(0), apart)]
 
 
-def _settle(found: Found, rated: list[tuple[Fraction, list[Piece]]], run: Run) -> list[Piece]:
+def _settle(found: BestOfMetal, rated: list[tuple[Fraction, list[Piece]]], run: Run) -> list[Piece]:
     """The choice worth a long search: the one rated best, or the likeliest when a quick plan of it is cheaper.
 
     A rate is a bound on a large job, and the lower bound does not always give the better plan.
@@ -254,7 +254,7 @@ def _settle(found: Found, rated: list[tuple[Fraction, list[Piece]]], run: Run) -
     return rated[min(planned)[-1]][1]
 
 
-def _rate(found: Found, pieces: Sequence[Piece], run: Run) -> Fraction | None:
+def _rate(found: BestOfMetal, pieces: Sequence[Piece], run: Run) -> Fraction | None:
     """How good a choice of pieces is: a quick plan of a small job, the engine's bound of a large one."""
     if _many(pieces):
         return bound_of(found.group, pieces, run)

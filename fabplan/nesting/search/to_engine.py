@@ -6,10 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fabplan.nesting.cuts.layouts import Draft, merged
+from fabplan.nesting.cuts.layouts import LayoutDraft, merged
 from fabplan.nesting.cuts.order import Axis
-from fabplan.nesting.engine.problem import Item, Limits, Node, OffcutCredit, Pattern, Problem, leaves
-from fabplan.nesting.engine.problem import Stock as EngineStock
+from fabplan.nesting.engine.problem import Item, Limits, Node, OffcutCredit, Pattern, Problem, StockSize, leaves
 from fabplan.nesting.problem import Group, StockLine
 from fabplan.nesting.search.rivals import Piece
 
@@ -52,8 +51,8 @@ def _item(key: int, piece: Piece, lines: Sequence[StockLine], by: int) -> Item:
     )
 
 
-def _engine_stock(line: StockLine, key: int, scale: int) -> EngineStock:
-    return EngineStock(
+def _engine_stock(line: StockLine, key: int, scale: int) -> StockSize:
+    return StockSize(
         key=key,
         form="coil" if line.form == "coil" else "sheet",
         width=line.width * scale,
@@ -77,9 +76,9 @@ def usable_stock(group: Group) -> list[StockLine]:
     ]
 
 
-def drafts(patterns: Sequence[Pattern], group: Group, pieces: Sequence[Piece]) -> list[Draft]:
+def drafts(patterns: Sequence[Pattern], group: Group, pieces: Sequence[Piece]) -> list[LayoutDraft]:
     """The engine's patterns as drafts of the job's own cells; pieces made beyond the count are left uncut."""
-    out: list[Draft] = []
+    out: list[LayoutDraft] = []
     sheets = [(p, leaves(p.root)) for p in patterns]
     over = Counter({n: -p.count for n, p in enumerate(pieces)})
     for pattern, cells in sheets:
@@ -108,7 +107,7 @@ def _key(leaf: Node) -> int:
     return leaf.piece
 
 
-def _draft(pattern: Pattern, parts: Sequence[Node], group: Group, pieces: Sequence[Piece], repeat: int) -> Draft:
+def _draft(pattern: Pattern, parts: Sequence[Node], group: Group, pieces: Sequence[Piece], repeat: int) -> LayoutDraft:
     assert isinstance(pattern.stock, int)
     line = group.stock[pattern.stock]
     cells = []
@@ -119,7 +118,7 @@ def _draft(pattern: Pattern, parts: Sequence[Node], group: Group, pieces: Sequen
             turned = piece.ways(line)[0]
         cells.append(piece.make(leaf.x, leaf.y, turned))
     length = max(c.y + c.length for c in cells) if line.form == "coil" else line.length
-    return Draft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat, first=_first(pattern.root))
+    return LayoutDraft(stock=line.name, length=length, cells=tuple(cells), repeat=repeat, first=_first(pattern.root))
 
 
 def _first(root: Node) -> Axis | None:

@@ -29,7 +29,7 @@ from fabplan.packet.model import (
     Shots,
     Split,
     Table,
-    Tally,
+    TallyBoxes,
     Ticks,
     Tile,
     flat,
@@ -202,7 +202,7 @@ def _block(block: Block, boxes: _Boxes, titles: dict[str, str], above: str) -> I
         case Split():
             for part in (*block.left, *block.right):
                 yield from _block(part, boxes, titles, above)
-        case Tally():
+        case TallyBoxes():
             yield _ticks(Ticks(name=block.name, labels=tuple(f"{n:,}" for n in range(1, block.count + 1))), boxes)
         case Tile():
             pass

@@ -9,7 +9,7 @@ from fabplan.nesting.model import Layout
 from fabplan.plotter.board.geometry import bounds
 from fabplan.plotter.sheet.cut_lie import by_marks, slanted, stop_hand
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay
-from fabplan.speech.cuts import Lot, Take, lot_of, take_of
+from fabplan.speech.cuts import MetalPart, Take, lot_of, take_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +29,8 @@ class CutRow:
     angle: float
     takes: tuple[Take, ...]
     each: int
-    comes_off: tuple[Lot, ...]
-    left: Lot | None
+    comes_off: tuple[MetalPart, ...]
+    left: MetalPart | None
     rest: tuple[float, float] | None
     rest_square: bool
     on_square: bool = True
@@ -45,8 +45,8 @@ class _Done:
 
     made: MadeCut
     take: Take
-    falls: Lot
-    stays: Lot | None
+    falls: MetalPart
+    stays: MetalPart | None
 
 
 def cut_rows(layout: Layout) -> tuple[CutRow, ...]:

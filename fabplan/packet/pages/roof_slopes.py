@@ -47,14 +47,14 @@ OFF_FALLS = "From off-falls: cut the second named first and keep what falls off,
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Alike:
+class LikeSlopes:
     """Near-alike slopes of one sheet; slopes of one variant have the same counts in every course."""
 
     layouts: tuple[SlopeLayout, ...]
     variants: tuple[tuple[SlopeLayout, ...], ...]
 
 
-def groups(plan: Plan) -> list[Alike]:
+def groups(plan: Plan) -> list[LikeSlopes]:
     """The slopes, near-alike ones together, in the job's order."""
     if plan.roof is None:
         return []
@@ -70,7 +70,7 @@ def groups(plan: Plan) -> list[Alike]:
         by: dict[tuple[CourseCount, ...], list[SlopeLayout]] = {}
         for layout in some:
             by.setdefault(tuple(replace(c, covered=0.0) for c in layout.courses), []).append(layout)
-        out.append(Alike(layouts=tuple(some), variants=tuple(tuple(v) for v in by.values())))
+        out.append(LikeSlopes(layouts=tuple(some), variants=tuple(tuple(v) for v in by.values())))
     return out
 
 
@@ -98,7 +98,7 @@ def slope_pages(plan: Plan, say: Say, papers: Paper) -> list[Page]:
     return [_page(plan, alike, number, say, papers) for number, alike in enumerate(groups(plan), 1)]
 
 
-def _page(plan: Plan, alike: Alike, number: int, say: Say, papers: Paper) -> Page:
+def _page(plan: Plan, alike: LikeSlopes, number: int, say: Say, papers: Paper) -> Page:
     first = alike.layouts[0]
     many = len(alike.layouts) > 1
     names = [_named(layout) for layout in alike.layouts]
@@ -172,7 +172,7 @@ def _named(layout: SlopeLayout) -> str:
     return layout.slope.name if times == 1 else f"{layout.slope.name} (each of {times})"
 
 
-def course_columns(plan: Plan, alike: Alike, say: Say) -> Table:
+def course_columns(plan: Plan, alike: LikeSlopes, say: Say) -> Table:
     """One row a course, the top one first: its lines, and of every variant how many of what."""
     first = alike.layouts[0]
     every = snapped_every(plan.roof, first) if plan.roof else 1
@@ -222,7 +222,7 @@ def course_columns(plan: Plan, alike: Alike, say: Say) -> Table:
     return Table(name=name, columns=tuple(columns), rows=(*rows, total), total=True, close=True)
 
 
-def in_columns(alike: Alike) -> bool:
+def in_columns(alike: LikeSlopes) -> bool:
     """Whether every kind of piece has a column of its own; else a word tells all pieces of a course."""
     kinds = sum(any(getattr(c, key) for c in alike.layouts[0].courses) for key, _, _ in LETTERS)
     return len(alike.variants) == 1 and kinds <= MOST_KINDS
@@ -257,7 +257,7 @@ def _extra(plan: Plan, layout: SlopeLayout, course: CourseCount) -> str:
     return paper(cuts_words(layout, course))
 
 
-def _differences(alike: Alike, say: Say) -> Table:
+def _differences(alike: LikeSlopes, say: Say) -> Table:
     """The sizes of every slope of the group, a row each."""
     rows = []
     for layout in alike.layouts:
@@ -287,7 +287,7 @@ def _length(say: Say, inches: float) -> str:
     return say.bare(to_grid(from_inches(inches), say.show.grid) * say.show.grid)
 
 
-def _sentences(plan: Plan, alike: Alike) -> Iterator[str]:
+def _sentences(plan: Plan, alike: LikeSlopes) -> Iterator[str]:
     """What the columns mean, as far as they stand in the table."""
     first = alike.layouts[0]
     every = snapped_every(plan.roof, first) if plan.roof else 1

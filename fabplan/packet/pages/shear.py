@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import CutPlan, Layout
-from fabplan.packet.model import Block, Page, Paper, Para, Picture, Tally
+from fabplan.packet.model import Block, Page, Paper, Para, Picture, TallyBoxes
 from fabplan.packet.pages.cautions import AT_SHEAR
 from fabplan.packet.pages.cut_rows import cut_rows
 from fabplan.packet.pages.cut_shots import cut_pictures
@@ -99,9 +99,9 @@ def _head(plan: Plan, cut: CutPlan, say: Say, number: int, short: Mapping[str, s
         stock += f" {layout_words(layout)}   {BEGAN_ENDED}"
     blocks: list[Block] = [Para(text=make, size=12, strong=True), Para(text=stock, size=9)]
     if layout.repeat > MOST_BOXES:
-        blocks.append(Tally(name="Made, a box for ten", count=-(-layout.repeat // 10)))
+        blocks.append(TallyBoxes(name="Made, a box for ten", count=-(-layout.repeat // 10)))
     elif layout.repeat > 1:
-        blocks.append(Tally(name="Made", count=layout.repeat))
+        blocks.append(TallyBoxes(name="Made", count=layout.repeat))
     return blocks
 
 

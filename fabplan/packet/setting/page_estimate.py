@@ -24,7 +24,7 @@ from fabplan.packet.model import (
     Shots,
     Split,
     Table,
-    Tally,
+    TallyBoxes,
 )
 from fabplan.plotter.board.measure import CAP, MM_PER_POINT, SMALL, ems
 from fabplan.speech.format import FRACTION_SLASH
@@ -129,7 +129,7 @@ def stack_height(blocks: Sequence[Block], room: float) -> float:
             case Notice():
                 lines_ = sum(text_height(item, block.size, room - 20.0) + 0.75 * block.size for item in block.items)
                 total += BLOCK_GAP + 20.0 + lines_
-            case Tally():
+            case TallyBoxes():
                 each = 13.0 + 6.0 / 10
                 free = max(1, int((room - ems(block.name, True) * 9.0 - 8.0) / (each - 0.9)))
                 total += LINE_GAP + 13.0 * -(-block.count // free)

@@ -24,7 +24,7 @@ from fabplan.packet.model import (
     Shots,
     Split,
     Table,
-    Tally,
+    TallyBoxes,
     Tile,
 )
 from fabplan.packet.setting.fonts import check_texts, font_folder, runs
@@ -99,7 +99,7 @@ def _words(block: Block) -> Iterator[str]:
         case Split():
             for inner in (*block.left, *block.right):
                 yield from _words(inner)
-        case Tally():
+        case TallyBoxes():
             yield block.name
         case Tile():
             yield from _words(block.picture)
@@ -211,7 +211,7 @@ def _block(block: Block, ink: Ink, room: float) -> dict[str, Any]:
                 "picture": _picture(block.picture, ink),
                 "says": [runs(line) for line in block.says],
             }
-        case Tally():
+        case TallyBoxes():
             return {"block": "tally", "name": runs(block.name), "count": block.count}
         case Tile():
             return {**_picture(block.picture, ink), "block": "tile"}

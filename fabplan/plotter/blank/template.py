@@ -29,7 +29,7 @@ EDGE_ROOM = 0.45  # inches round the blank, so that its border and numbers never
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tile:
+class TemplateTile:
     """One page of a template: its place, and the window's lower left corner in the blank's frame (inches)."""
 
     row: int
@@ -53,7 +53,7 @@ def window_corner_mm() -> Point:
     return LEFT, BOTTOM
 
 
-def draw_template(pattern: FlatPattern, *, show: Show, job: str = "") -> tuple[Tile, ...]:
+def draw_template(pattern: FlatPattern, *, show: Show, job: str = "") -> tuple[TemplateTile, ...]:
     """All tiles of a full-scale template, row by row from the top.
 
     Parameters
@@ -78,7 +78,9 @@ def draw_template(pattern: FlatPattern, *, show: Show, job: str = "") -> tuple[T
                 continue  # no metal in this window
             corner = (base[0] + 7 * (column - 1), base[1] + 9 * (rows - row))
             drawing = _tile(pattern, show, job, (row, column), (rows, columns), corner, used)
-            tiles.append(Tile(row=row, column=column, rows=rows, columns=columns, corner=corner, drawing=drawing))
+            tiles.append(
+                TemplateTile(row=row, column=column, rows=rows, columns=columns, corner=corner, drawing=drawing)
+            )
     return tuple(tiles)
 
 

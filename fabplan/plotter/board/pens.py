@@ -15,29 +15,29 @@ from fabplan.plotter.model import Fill, Pen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stroke:
+class PenStroke:
     """Width in points and dashes in mm (empty: continuous)."""
 
     width: float
     dashes: tuple[float, ...] = ()
 
 
-PENS: dict[Pen, Stroke] = {
-    "outline": Stroke(width=2.0),
-    "cut": Stroke(width=1.6),
-    "edge": Stroke(width=0.8),
-    "dimension": Stroke(width=0.5),
-    "rule": Stroke(width=0.5),
-    "fold": Stroke(width=0.7),
-    "fold-active": Stroke(width=2.2, dashes=(3.0, 1.3)),
-    "fold-later": Stroke(width=0.9, dashes=(0.5, 1.1)),
-    "hidden": Stroke(width=0.8, dashes=(1.9, 1.0)),
-    "centre": Stroke(width=0.5, dashes=(6.0, 1.0, 0.6, 1.0)),
-    "snap": Stroke(width=1.0, dashes=(6.0, 1.5)),
-    "hem": Stroke(width=0.8),
-    "keep": Stroke(width=0.8, dashes=(2.2, 1.2)),
-    "former": Stroke(width=0.5, dashes=(5.0, 0.9, 0.6, 0.9, 0.6, 0.9)),
-    "metal": Stroke(width=2.6),
+PENS: dict[Pen, PenStroke] = {
+    "outline": PenStroke(width=2.0),
+    "cut": PenStroke(width=1.6),
+    "edge": PenStroke(width=0.8),
+    "dimension": PenStroke(width=0.5),
+    "rule": PenStroke(width=0.5),
+    "fold": PenStroke(width=0.7),
+    "fold-active": PenStroke(width=2.2, dashes=(3.0, 1.3)),
+    "fold-later": PenStroke(width=0.9, dashes=(0.5, 1.1)),
+    "hidden": PenStroke(width=0.8, dashes=(1.9, 1.0)),
+    "centre": PenStroke(width=0.5, dashes=(6.0, 1.0, 0.6, 1.0)),
+    "snap": PenStroke(width=1.0, dashes=(6.0, 1.5)),
+    "hem": PenStroke(width=0.8),
+    "keep": PenStroke(width=0.8, dashes=(2.2, 1.2)),
+    "former": PenStroke(width=0.5, dashes=(5.0, 0.9, 0.6, 0.9, 0.6, 0.9)),
+    "metal": PenStroke(width=2.6),
 }
 HATCH_SPACING = 1.8  # mm between hatch lines
 HATCH_WIDTH = 0.4  # points

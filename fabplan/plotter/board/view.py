@@ -8,7 +8,7 @@ from fabplan.plotter.model import Point
 
 
 @dataclass(frozen=True, slots=True)
-class View:
+class PaperView:
     """From graduations of the layout to mm on the paper: turned a quarter when the stock is longer than wide."""
 
     scale: float

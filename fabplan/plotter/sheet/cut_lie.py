@@ -12,7 +12,7 @@ from fabplan.plotter.sheet.replay import MadeCut, is_rectangle
 LEAST_BEARING = 0.1  # of the cut's length, of a side before the blade that a stop can bear on
 
 
-class Lie:
+class PaperLie:
     """From graduations of the layout to mm on paper, turned so that what falls lies at the top."""
 
     def __init__(self, made: MadeCut) -> None:
@@ -66,7 +66,7 @@ def stop_of(made: MadeCut) -> tuple[Point, Point] | None:
     """Where the stop's side of the metal meets the blade, and its end before it, as the metal lies, in graduations."""
     if not made.outline:
         return None
-    lie = Lie(made)
+    lie = PaperLie(made)
     ring = [lie.point(p) for p in made.outline]
     return stop_side(made.cut.angle, ring, [lie.point(p) for p in (made.cut.start, made.cut.end)])
 
@@ -76,7 +76,7 @@ def stop_hand(made: MadeCut) -> str:
     found = stop_of(made)
     if found is None:
         return ""
-    lie = Lie(made)
+    lie = PaperLie(made)
     (fx, fy), (mx, my) = found[0], geometry.middle([lie.point(p) for p in made.outline])
     # to the right of the stop's own line, which runs down from the blade
     right = (mx - fx) * sin(radians(made.cut.angle)) + (my - fy) * cos(radians(made.cut.angle))

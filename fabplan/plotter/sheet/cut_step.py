@@ -16,7 +16,7 @@ from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import OFF, Draft
 from fabplan.plotter.board.measure import extent
 from fabplan.plotter.model import Circle, Drawing, Point, Text
-from fabplan.plotter.sheet.cut_lie import Lie, by_marks, stop_of
+from fabplan.plotter.sheet.cut_lie import PaperLie, by_marks, stop_of
 from fabplan.plotter.sheet.cut_marks import AT_CORNER, BorderMark, border_marks
 from fabplan.plotter.sheet.replay import MadeCut, blank_outline, is_rectangle
 from fabplan.units import Show
@@ -58,7 +58,7 @@ def draw_cut_step(
         return labels.steps(show, graduations, grid)
 
     beside, above = AROUND
-    lie = Lie(made)
+    lie = PaperLie(made)
     front = _front(lie, made)
     outline = [lie.point(p) for p in made.outline]
     shown: Sequence[Point] = half(outline, (0.0, -1.0), front, 1e-9) if front else outline
@@ -77,7 +77,7 @@ def draw_cut_step(
     return draft.trimmed(name, title, width_mm, 25.4 / (lie.scale * 25_400_000 / grid))
 
 
-def _front(lie: Lie, made: MadeCut) -> float:
+def _front(lie: PaperLie, made: MadeCut) -> float:
     """Depth before the blade, in graduations, from which on the metal is not drawn; 0 when all of it is."""
     ys = [lie.point(p)[1] for p in made.outline]
     chord = geometry.distance(made.cut.start, made.cut.end)
@@ -99,7 +99,9 @@ def _short(draft: Draft, width_mm: float) -> float:
     return max(EDGE - min(xs), max(xs) - (width_mm - EDGE), 0.0) if xs else 0.0
 
 
-def _draw(draft: Draft, lie: Lie, made: MadeCut, size: Callable[[float], str], width_mm: float, front: float) -> None:
+def _draw(
+    draft: Draft, lie: PaperLie, made: MadeCut, size: Callable[[float], str], width_mm: float, front: float
+) -> None:
     """The metal on the table, the cut, what drops and what stays, and where the gauge is."""
     level = lie.at[1] - front  # on paper, where the metal is broken off
 
@@ -156,7 +158,12 @@ def _draw(draft: Draft, lie: Lie, made: MadeCut, size: Callable[[float], str], w
 
 
 def _side(
-    draft: Draft, lie: Lie, outline: Sequence[Point], cut: Sequence[int], size: Callable[[float], str], level: float
+    draft: Draft,
+    lie: PaperLie,
+    outline: Sequence[Point],
+    cut: Sequence[int],
+    size: Callable[[float], str],
+    level: float,
 ) -> None:
     """The length of one side, thin: which way the metal lies cannot always be seen otherwise."""
     sides = list(zip(outline, (*outline[1:], outline[0]), strict=True))
@@ -179,7 +186,7 @@ def _zigzag(a: Point, b: Point) -> list[Point]:
     return [a, *((m[0] + ux * u - uy * v, m[1] + uy * u + ux * v) for u, v in steps), b]
 
 
-def _gauge(draft: Draft, lie: Lie, made: MadeCut) -> tuple[Point, ...]:
+def _gauge(draft: Draft, lie: PaperLie, made: MadeCut) -> tuple[Point, ...]:
     """The back gauge as a black bar against the metal, and an arrow from the blade to it; returns the bar's corners."""
     blade = lie.at[1]
     falling = [lie.point(p) for p in (made.parts[0] if made.parts else made.outline)]
@@ -198,7 +205,7 @@ def _gauge(draft: Draft, lie: Lie, made: MadeCut) -> tuple[Point, ...]:
     return bar
 
 
-def _stop(draft: Draft, made: MadeCut, lie: Lie) -> None:
+def _stop(draft: Draft, made: MadeCut, lie: PaperLie) -> None:
     """The angle stop as a white bar along its side of the metal, with the arc of its angle."""
     found = stop_of(made)
     if found is None:
@@ -226,7 +233,7 @@ def _stop(draft: Draft, made: MadeCut, lie: Lie) -> None:
             draft.take(geometry.strip_box(p, q, 0.3))
 
 
-def _size(draft: Draft, lie: Lie, outline: Sequence[Point], end: BorderMark, label: str, *, bold: bool) -> None:
+def _size(draft: Draft, lie: PaperLie, outline: Sequence[Point], end: BorderMark, label: str, *, bold: bool) -> None:
     """The size from a corner to one end of the cut, outside the metal; thin where it only checks."""
     # the border runs counter-clockwise: outside is at its right
     side = -1.0 if end.corner == outline[end.side] else 1.0

@@ -10,7 +10,7 @@ from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.callouts import POINTER, RADIUS, Balloon, Callout
 from fabplan.plotter.board.draft import Boxes, Draft
 from fabplan.plotter.board.measure import extent
-from fabplan.plotter.board.view import View
+from fabplan.plotter.board.view import PaperView
 from fabplan.plotter.model import Point, Text
 from fabplan.plotter.sheet.replay import MadeCut
 from fabplan.speech.format import spans
@@ -54,7 +54,7 @@ def _runs(made: Sequence[MadeCut]) -> list[list[MadeCut]]:
     return runs
 
 
-def _is_outer(view: View, m: MadeCut) -> str:
+def _is_outer(view: PaperView, m: MadeCut) -> str:
     """Side of the paper where a cut across the whole stock gets its callout, or ""."""
     (x0, y0), (x1, y1) = view.point(m.cut.start), view.point(m.cut.end)
     if abs(y0 - y1) < NEAR and max(x0, x1) > view.right - NEAR and abs(x0 - x1) > view.width - NEAR:
@@ -64,7 +64,7 @@ def _is_outer(view: View, m: MadeCut) -> str:
     return ""
 
 
-def outer_callouts(view: View, made: Sequence[MadeCut], size: Callable[[float], str]) -> list[Callout]:
+def outer_callouts(view: PaperView, made: Sequence[MadeCut], size: Callable[[float], str]) -> list[Callout]:
     """Callouts of the cuts that run across the whole stock; close ones with one setting share a callout."""
     out: list[Callout] = []
     for run in _runs(made):
@@ -99,12 +99,12 @@ def outer_callouts(view: View, made: Sequence[MadeCut], size: Callable[[float], 
     return out
 
 
-def _pointer(view: View, m: MadeCut) -> Point | None:
+def _pointer(view: PaperView, m: MadeCut) -> Point | None:
     return view.direction(m.normal) if m.normal else None
 
 
 def inner_balloons(
-    view: View,
+    view: PaperView,
     made: Sequence[MadeCut],
     size: Callable[[float], str],
     draft: Draft,
@@ -148,7 +148,7 @@ def _apart(lines: Sequence[tuple[Point, Point]]) -> float:
     return min(abs(x - y) or 99.0 for x, y in pairwise(across))
 
 
-def walls_of(view: View, made: Sequence[MadeCut], borders: Sequence[Border]) -> Boxes:
+def walls_of(view: PaperView, made: Sequence[MadeCut], borders: Sequence[Border]) -> Boxes:
     """Cuts, and `borders` of parts, that no setting may run into."""
     walls = Boxes()
     for m in made:
@@ -159,14 +159,14 @@ def walls_of(view: View, made: Sequence[MadeCut], borders: Sequence[Border]) -> 
     return walls
 
 
-def place_settings(draft: Draft, view: View, settings: Sequence[Setting], walls: Boxes) -> None:
+def place_settings(draft: Draft, view: PaperView, settings: Sequence[Setting], walls: Boxes) -> None:
     """Set every run's setting beside its first balloon, where there is room clear of `walls`."""
     for balloon, text, pointer in settings:
         if text:
             _set_setting(draft, view, walls, balloon, text, pointer)
 
 
-def _alike(view: View, a: MadeCut, b: MadeCut, size: Callable[[float], str]) -> bool:
+def _alike(view: PaperView, a: MadeCut, b: MadeCut, size: Callable[[float], str]) -> bool:
     """Whether two crowded cuts may share a callout: one setting, from the same side, in one row of the picture."""
     if setting(a, size) != setting(b, size) or (a.normal is None) != (b.normal is None):
         return False
@@ -176,7 +176,7 @@ def _alike(view: View, a: MadeCut, b: MadeCut, size: Callable[[float], str]) -> 
     return min(abs(ax - bx), abs(ay - by)) < 2.0
 
 
-def _crowd_callout(view: View, run: list[MadeCut], text: str) -> Callout:
+def _crowd_callout(view: PaperView, run: list[MadeCut], text: str) -> Callout:
     """One callout for cuts too close together for balloons: a dot on the last cut of every series."""
     steps = sorted(m.cut.step for m in run)
     ends = {m.series: geometry.between(view.point(m.cut.start), view.point(m.cut.end), 0.5) for m in run}
@@ -201,7 +201,7 @@ def _crowd_callout(view: View, run: list[MadeCut], text: str) -> Callout:
 
 def _set_setting(
     draft: Draft,
-    view: View,
+    view: PaperView,
     walls: Boxes,
     balloon: Balloon,
     text: str,

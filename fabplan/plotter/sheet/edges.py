@@ -9,7 +9,7 @@ from fabplan.plotter.board import geometry
 from fabplan.plotter.board.callouts import Margins
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import extent, width
-from fabplan.plotter.board.view import View
+from fabplan.plotter.board.view import PaperView
 from fabplan.plotter.model import Point, Text
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle
 from fabplan.speech.format import spans
@@ -26,7 +26,7 @@ def _series(made: Sequence[MadeCut]) -> dict[int, list[MadeCut]]:
     return groups
 
 
-def _side_of(view: View, a: Point, b: Point) -> str:
+def _side_of(view: PaperView, a: Point, b: Point) -> str:
     for side, axis, level in (
         ("left", 0, view.left),
         ("right", 0, view.right),
@@ -49,7 +49,7 @@ class StartEdges:
         return f"{EDGE_WORDS}:", "; ".join(spans(sorted(set(run))) for run in runs)
 
 
-def edge_points(draft: Draft, view: View, made: Sequence[MadeCut]) -> StartEdges:
+def edge_points(draft: Draft, view: PaperView, made: Sequence[MadeCut]) -> StartEdges:
     """Draw a black point on every edge that goes to the back gauge first; returns those on the stock's border."""
     found = StartEdges({})
     for group in _series(made).values():
@@ -72,7 +72,7 @@ def edge_points(draft: Draft, view: View, made: Sequence[MadeCut]) -> StartEdges
     return found
 
 
-def edge_rows(draft: Draft, view: View, edges: StartEdges, needed: Margins) -> Margins:
+def edge_rows(draft: Draft, view: PaperView, edges: StartEdges, needed: Margins) -> Margins:
     """Words along the upper and lower edge."""
     reach = {"top": needed.top, "bottom": needed.bottom}
     for side in sorted(set(edges.steps) & set(reach)):
@@ -104,7 +104,7 @@ def edge_rows(draft: Draft, view: View, edges: StartEdges, needed: Margins) -> M
     return replace(needed, top=reach["top"], bottom=reach["bottom"]).rounded()
 
 
-def edge_columns(draft: Draft, view: View, edges: StartEdges, needed: Margins) -> Margins:
+def edge_columns(draft: Draft, view: PaperView, edges: StartEdges, needed: Margins) -> Margins:
     """Words along the two ends, outside everything drawn there."""
     out = {"left": needed.left, "right": needed.right}
     low, high = view.bottom - needed.bottom + 1, view.top + needed.top - 1

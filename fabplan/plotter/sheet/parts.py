@@ -10,7 +10,7 @@ from fabplan.plotter.board import geometry, measure
 from fabplan.plotter.board.callouts import Callout
 from fabplan.plotter.board.draft import Bounds, Draft, hit
 from fabplan.plotter.board.measure import CAP, MM_PER_POINT, cap_height
-from fabplan.plotter.board.view import View
+from fabplan.plotter.board.view import PaperView
 from fabplan.plotter.model import Point, Text
 from fabplan.speech.nest import offcut_name
 
@@ -30,7 +30,7 @@ Row = tuple[str, float, float]  # mark, lower and upper end on paper
 
 
 @dataclass(slots=True)
-class Part:
+class LabelledPart:
     """A part with the ways its label may be set, best first."""
 
     ways: tuple[Way, ...]
@@ -57,7 +57,7 @@ class Part:
             draft.text(replace(text, boxed=True) if over else text)
 
 
-def part_outline(view: View, placed: Placed) -> Outline:
+def part_outline(view: PaperView, placed: Placed) -> Outline:
     """A blank's outline on paper."""
     if placed.outline:
         return tuple(view.point(p) for p in placed.outline)
@@ -65,8 +65,8 @@ def part_outline(view: View, placed: Placed) -> Outline:
 
 
 def sort_parts(
-    draft: Draft, view: View, layout: Layout, size: Callable[[float], str]
-) -> tuple[list[Part], list[Callout]]:
+    draft: Draft, view: PaperView, layout: Layout, size: Callable[[float], str]
+) -> tuple[list[LabelledPart], list[Callout]]:
     """Parts that hold their own label, and callouts for those that do not."""
     parts, callouts = [], []
     small: dict[Row, list[Outline]] = {}
@@ -77,7 +77,7 @@ def sort_parts(
         if placed.outline is None:
             across, along = (placed.length, placed.width) if view.turned else (placed.width, placed.length)
             lines.append(f"{size(across)} × {size(along)}")
-        part = Part(_ways(outline, lines), MARK_LARGEST)
+        part = LabelledPart(_ways(outline, lines), MARK_LARGEST)
         _, y0, _, y1 = geometry.bounds(outline)
         row = (placed.mark, round(y0, 2), round(y1, 2))
         if part.fits(draft):
@@ -108,7 +108,7 @@ def _ways(outline: Outline, lines: list[str]) -> tuple[Way, ...]:
     return tuple(ways)
 
 
-def _keep(view: View, offcut: Offcut, size: Callable[[float], str]) -> tuple[Part, str, Point]:
+def _keep(view: PaperView, offcut: Offcut, size: Callable[[float], str]) -> tuple[LabelledPart, str, Point]:
     box = view.rectangle(offcut.x, offcut.y, offcut.width, offcut.length)
     across, along = (offcut.length, offcut.width) if view.turned else (offcut.width, offcut.length)
     keep = f"KEEP {offcut_name(offcut)}".rstrip()
@@ -117,7 +117,9 @@ def _keep(view: View, offcut: Offcut, size: Callable[[float], str]) -> tuple[Par
     x0, y0, x1, y1 = geometry.bounds(box)
     pad = KEEP_INSET + 0.3
     inner = ((x0 + pad, y0 + pad), (x1 - pad, y0 + pad), (x1 - pad, y1 - pad), (x0 + pad, y1 - pad))
-    part = Part(((inner, lines, False), (inner, narrow, False), (_quarter(inner), lines, True)), KEEP_LARGEST, 0.8)
+    part = LabelledPart(
+        ((inner, lines, False), (inner, narrow, False), (_quarter(inner), lines, True)), KEEP_LARGEST, 0.8
+    )
     return part, " ".join(lines), geometry.middle(box)
 
 
@@ -125,7 +127,7 @@ def _quarter(outline: Outline) -> Outline:
     return tuple((y, -x) for x, y in outline)
 
 
-def _small_parts(view: View, small: dict[Row, list[Outline]]) -> list[Callout]:
+def _small_parts(view: PaperView, small: dict[Row, list[Outline]]) -> list[Callout]:
     """One callout for every heap of small parts of one mark: rows that touch share a leader with a dot in each."""
     rows = sorted(small.items(), key=lambda item: (item[0][0], -item[0][2], item[0][1]))
     heaps: list[list[tuple[Row, list[Outline]]]] = []

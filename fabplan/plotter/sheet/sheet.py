@@ -15,11 +15,11 @@ from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.callouts import Balloon, Margins, draw_callouts
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import width
-from fabplan.plotter.board.view import View
+from fabplan.plotter.board.view import PaperView
 from fabplan.plotter.model import Drawing, Point, Shape, Text
 from fabplan.plotter.sheet.cuts import Setting, inner_balloons, outer_callouts, place_settings, walls_of
 from fabplan.plotter.sheet.edges import edge_columns, edge_points, edge_rows
-from fabplan.plotter.sheet.parts import KEEP_INSET, Part, part_outline, sort_parts
+from fabplan.plotter.sheet.parts import KEEP_INSET, LabelledPart, part_outline, sort_parts
 from fabplan.plotter.sheet.replay import MadeCut, replay
 from fabplan.units import Show
 
@@ -33,7 +33,7 @@ class Sheet:
     layout: Layout
     grid: int
     show: Show
-    view: View
+    view: PaperView
     made: tuple[MadeCut, ...]
     draft: Draft = field(default_factory=Draft)
 
@@ -80,7 +80,7 @@ def draw_sheet(
     return sheet.draft.trimmed(name, title, width_mm, 25.4 / per_inch)
 
 
-def _view(layout: Layout, margins: Margins, width_mm: float, height_mm: float) -> View:
+def _view(layout: Layout, margins: Margins, width_mm: float, height_mm: float) -> PaperView:
     turned = layout.length > layout.width
     long, short = (layout.length, layout.width) if turned else (layout.width, layout.length)
     room = width_mm - margins.left - margins.right
@@ -89,14 +89,14 @@ def _view(layout: Layout, margins: Margins, width_mm: float, height_mm: float) -
         max(room, 0.4 * width_mm) / long, max(height_mm - margins.top - margins.bottom, 0.5 * height_mm) / short
     )
     w, h = long * scale, short * scale
-    return View(scale, margins.left + max(0.0, room - w) / 2, margins.bottom, turned, w, h)
+    return PaperView(scale, margins.left + max(0.0, room - w) / 2, margins.bottom, turned, w, h)
 
 
 @dataclass(frozen=True, slots=True)
 class Inside:
     """What goes inside the metal's outline once the margins are settled."""
 
-    parts: list[Part]
+    parts: list[LabelledPart]
     settings: list[Setting]
     balloons: list[Balloon]
     borders: list[tuple[Point, Point]]
@@ -148,7 +148,7 @@ def _compose(sheet: Sheet, width_mm: float, height_mm: float) -> tuple[Margins, 
     return needed, Inside(parts, settings, balloons, borders)
 
 
-def _side_up(draft: Draft, view: View, needed: Margins) -> Margins:
+def _side_up(draft: Draft, view: PaperView, needed: Margins) -> Margins:
     """The words FACE UP over the left end of the picture."""
     text = Text(at=(view.left, view.top), text="FACE UP", size=9.0, bold=True, anchor="left")
     spots = (
@@ -163,7 +163,7 @@ def _keep_box(sheet: Sheet, offcut: Offcut) -> None:
     sheet.draft.add(Shape(points=_dashed(sheet.view, offcut), pen="keep"))
 
 
-def _dashed(view: View, offcut: Offcut) -> tuple[Point, ...]:
+def _dashed(view: PaperView, offcut: Offcut) -> tuple[Point, ...]:
     """The dashed inset border of an offcut to keep."""
     x0, y0, x1, y1 = geometry.bounds(view.rectangle(offcut.x, offcut.y, offcut.width, offcut.length))
     inset = min(KEEP_INSET, (x1 - x0) / 4, (y1 - y0) / 4)

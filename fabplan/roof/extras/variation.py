@@ -170,7 +170,7 @@ def largest_interval(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
+class Evenness:
     """How evenly a shop works, inches: standard deviations of shear and fold, the greatest play of a lock, the step
     lines are marked to, and how much longer than asked the shear's graduation makes a finished side."""
 
@@ -181,25 +181,27 @@ class Bench:
     rounding: float
 
 
-def mean_course(lattice: Lattice, bench: Bench) -> float:
+def mean_course(lattice: Lattice, bench: Evenness) -> float:
     """Course height expected with the spacing held: half the play taken up, hems as they fall, the side as sheared."""
     half = math.radians(lattice.top_angle) / 2
     bias, _ = wider_hem(lattice.upper_hem - lattice.lower_hem, bench.fold)
     return lattice.course + (lattice.slack - bench.play / 2 - bias) / math.sin(half) + side_gives(lattice, bench)
 
 
-def greatest_course(lattice: Lattice, bench: Bench) -> float:
+def greatest_course(lattice: Lattice, bench: Evenness) -> float:
     """Course height with every lock pulled open as far as it goes, as the hems are asked."""
     half = math.radians(lattice.top_angle) / 2
     return lattice.course + lattice.slack / math.sin(half) + side_gives(lattice, bench)
 
 
-def side_gives(lattice: Lattice, bench: Bench) -> float:
+def side_gives(lattice: Lattice, bench: Evenness) -> float:
     """Course height a longer side gives with the spacing held: all of it goes up, twice what it would by itself."""
     return 2 * bench.rounding * math.cos(math.radians(lattice.top_angle) / 2)
 
 
-def vary(mark: str, lattice: Lattice, pieces: int, bench: Bench, *, least_hook: float, confidence: float) -> Variation:
+def vary(
+    mark: str, lattice: Lattice, pieces: int, bench: Evenness, *, least_hook: float, confidence: float
+) -> Variation:
     """Variation of one diamond; every piece hooks two below it."""
     alpha, t = lattice.top_angle, lattice.thickness
     half = math.radians(alpha) / 2

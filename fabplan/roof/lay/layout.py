@@ -24,7 +24,7 @@ _NOTHING = 1e-9  # square inches: a part this small is rounding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
+class LaidSlope:
     """Pieces of one slope, bottom to top and left to right."""
 
     grid: Grid
@@ -74,7 +74,7 @@ def lay(
     base: float,
     course: float | None = None,
     top: float | None = None,
-) -> Laid:
+) -> LaidSlope:
     """Pieces on one slope.
 
     Parameters
@@ -162,7 +162,7 @@ def lay(
         gone, out = leave_out(pieces, [deep.get(n, False) for n in range(len(pieces))], roof, cell)
         pieces = [p for n, p in enumerate(pieces) if n not in gone]
         slivers += out
-    return Laid(grid=grid, region=region, pieces=tuple(pieces), slivers=tuple(slivers))
+    return LaidSlope(grid=grid, region=region, pieces=tuple(pieces), slivers=tuple(slivers))
 
 
 def _sticking_out(region: Any, centres: Any, lattice: Lattice, grid: Grid) -> Any:

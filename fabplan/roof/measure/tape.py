@@ -37,7 +37,7 @@ COINCIDENT = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class _Shape:
+class _NamedCorners:
     """Corner points with edge names, counter-clockwise from the left end of the bottom."""
 
     points: tuple[Point, ...]
@@ -89,7 +89,9 @@ def _measure(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured], 
     return [_built(entry, job, eave_fold, shape, entry.name, entry.count, 1)], []
 
 
-def _built(entry: Slope, job: Job, eave_fold: float, shape: _Shape, name: str, times: int, face: int) -> Measured:
+def _built(
+    entry: Slope, job: Job, eave_fold: float, shape: _NamedCorners, name: str, times: int, face: int
+) -> Measured:
     _refuse_misfit(entry, job, shape.misfit)
     edges = edge_slope(entry, job, shape.points, shape.names, eave_fold)
     notes: list[SlopeNote] = list(shape.notes)
@@ -124,17 +126,17 @@ def _refuse_misfit(entry: Slope, job: Job, misfit: Misfit | None) -> None:
 # -- plane slopes ------------------------------------------------------------------------------------------------------
 
 
-def _rectangle(s: Slope, _sigma: float) -> _Shape:
+def _rectangle(s: Slope, _sigma: float) -> _NamedCorners:
     b, h = _inch(s.bottom), _inch(s.height)
-    return _Shape(((0, 0), (b, 0), (b, h), (0, h)), ("bottom", "right", "top", "left"))
+    return _NamedCorners(((0, 0), (b, 0), (b, h), (0, h)), ("bottom", "right", "top", "left"))
 
 
-def _triangle(s: Slope, sigma: float) -> _Shape:
+def _triangle(s: Slope, sigma: float) -> _NamedCorners:
     b, names = _inch(s.bottom), ("bottom", "right", "left")
     if s.left is None or s.right is None:
         x = b / 2 if s.apex_from_left is None else inches(s.apex_from_left)
         lean = Lean(amount=x - b / 2, sigma=sigma) if s.apex_from_left is not None else None
-        return _Shape(((0, 0), (b, 0), (x, _inch(s.height))), names, lean)
+        return _NamedCorners(((0, 0), (b, 0), (x, _inch(s.height))), names, lean)
     left, right = inches(s.left), inches(s.right)
     top = shapes.apex(b, left, right)
     lean = Lean(amount=top[0] - b / 2, sigma=sigma * math.hypot(left, right) / b)
@@ -147,7 +149,7 @@ def _triangle(s: Slope, sigma: float) -> _Shape:
         )
     points: tuple[Point, ...] = ((0.0, 0.0), (b, 0.0), top)
     if not checks:
-        return _Shape(points, names, lean)
+        return _NamedCorners(points, names, lean)
     readings = [
         Reading(name="bottom", of=distance(0, 1), read=b, sigma=sigma),
         Reading(name="right", of=distance(1, 2), read=right, sigma=sigma),
@@ -158,13 +160,13 @@ def _triangle(s: Slope, sigma: float) -> _Shape:
     return _fitted(fit, readings, len(checks), names, sigma)
 
 
-def _trapezoid(s: Slope, sigma: float) -> _Shape:
+def _trapezoid(s: Slope, sigma: float) -> _NamedCorners:
     b, a, names = _inch(s.bottom), _inch(s.top), ("bottom", "right", "top", "left")
     if s.left is None or s.right is None:
         x = (b - a) / 2 if s.top_from_left is None else inches(s.top_from_left)
         h = _inch(s.height)
         lean = Lean(amount=x + a / 2 - b / 2, sigma=sigma) if s.top_from_left is not None else None
-        return _Shape(((0, 0), (b, 0), (x + a, h), (x, h)), names, lean)
+        return _NamedCorners(((0, 0), (b, 0), (x + a, h), (x, h)), names, lean)
     left, right = inches(s.left), inches(s.right)
     points = shapes.trapezoid(b, a, left, right)
     lean = Lean(amount=points[3][0] + a / 2 - b / 2, sigma=sigma * math.hypot(left, right) / abs(b - a))
@@ -174,7 +176,7 @@ def _trapezoid(s: Slope, sigma: float) -> _Shape:
     if s.top_from_left is not None:
         checks.append(Reading(name="top_from_left", of=foot_along(3, 0, 1), read=inches(s.top_from_left), sigma=sigma))
     if not checks:
-        return _Shape(points, names, lean)
+        return _NamedCorners(points, names, lean)
     readings = [
         Reading(name="bottom", of=distance(0, 1), read=b, sigma=sigma),
         Reading(name="right", of=distance(1, 2), read=right, sigma=sigma),
@@ -187,7 +189,7 @@ def _trapezoid(s: Slope, sigma: float) -> _Shape:
     return _fitted(adjust(np.array(points), readings), readings, len(checks), names, sigma)
 
 
-def _four_sided(s: Slope, sigma: float) -> _Shape:
+def _four_sided(s: Slope, sigma: float) -> _NamedCorners:
     sides = {k: _inch(getattr(s, k)) for k in ("bottom", "right", "top", "left")}
     up_right = None if s.diagonal_up_right is None else inches(s.diagonal_up_right)
     up_left = None if s.diagonal_up_left is None else inches(s.diagonal_up_left)
@@ -202,16 +204,16 @@ def _four_sided(s: Slope, sigma: float) -> _Shape:
     return _fitted(adjust(np.array(points), readings), readings, len(readings) - 5, names, sigma)
 
 
-def _polygon(s: Slope, _sigma: float) -> _Shape:
+def _polygon(s: Slope, _sigma: float) -> _NamedCorners:
     points = tuple((inches(x), inches(y)) for x, y in s.points or ())
     names = tuple(str(i + 1) for i in range(len(points)))
     if sum(p[0] * q[1] - p[1] * q[0] for p, q in zip(points, points[1:] + points[:1], strict=True)) < 0:
         points = points[:1] + points[:0:-1]
         names = names[::-1]
-    return _Shape(points, names)
+    return _NamedCorners(points, names)
 
 
-def _gable(s: Slope, sigma: float) -> _Shape:
+def _gable(s: Slope, sigma: float) -> _NamedCorners:
     b = _inch(s.bottom)
     left = 0.0 if s.left is None else inches(s.left)
     right = 0.0 if s.right is None else inches(s.right)
@@ -231,20 +233,20 @@ def _gable(s: Slope, sigma: float) -> _Shape:
         corners.append(((0.0, left), "left"))
     else:
         corners[0] = ((0.0, 0.0), "bottom")
-    return _Shape(tuple(p for p, _ in corners), tuple(name for _, name in corners), lean)
+    return _NamedCorners(tuple(p for p, _ in corners), tuple(name for _, name in corners), lean)
 
 
-def _ell(s: Slope, _sigma: float) -> _Shape:
+def _ell(s: Slope, _sigma: float) -> _NamedCorners:
     """A rectangle with one upper corner missing; ledge and return are the edges of the missing corner."""
     b, a, left, right = _inch(s.bottom), _inch(s.top), _inch(s.left), _inch(s.right)
     if left > right:
         corners = ((0.0, 0.0), (b, 0.0), (b, right), (a, right), (a, left), (0.0, left))
-        return _Shape(corners, ("bottom", "right", "ledge", "return", "top", "left"))
+        return _NamedCorners(corners, ("bottom", "right", "ledge", "return", "top", "left"))
     corners = ((0.0, 0.0), (b, 0.0), (b, right), (b - a, right), (b - a, left), (0.0, left))
-    return _Shape(corners, ("bottom", "right", "top", "return", "ledge", "left"))
+    return _NamedCorners(corners, ("bottom", "right", "top", "return", "ledge", "left"))
 
 
-_PLANE: dict[str, Callable[[Slope, float], _Shape]] = {
+_PLANE: dict[str, Callable[[Slope, float], _NamedCorners]] = {
     "rectangle": _rectangle,
     "triangle": _triangle,
     "trapezoid": _trapezoid,
@@ -271,7 +273,9 @@ def _in_frame(points: Array) -> tuple[Point, ...]:
     return tuple((float(x), float(y)) for x, y in turned)
 
 
-def _fitted(fit: Adjusted, readings: Sequence[Reading], checks: int, names: tuple[str, ...], sigma: float) -> _Shape:
+def _fitted(
+    fit: Adjusted, readings: Sequence[Reading], checks: int, names: tuple[str, ...], sigma: float
+) -> _NamedCorners:
     points = _in_frame(fit.points)
     top = [2, 3] if len(points) == 4 else [2]
 
@@ -280,7 +284,7 @@ def _fitted(fit: Adjusted, readings: Sequence[Reading], checks: int, names: tupl
         return float((np.mean([p[i] for i in top], axis=0) - (p[0] + p[1]) / 2) @ along)
 
     lean = Lean(amount=lean_of(fit.points), sigma=sigma_of(fit, lean_of))
-    return _Shape(points, names, lean, misfit_of(fit, readings, checks))
+    return _NamedCorners(points, names, lean, misfit_of(fit, readings, checks))
 
 
 def misfit_of(fit: Adjusted, readings: Sequence[Reading], checks: int, *, fixed: Sequence[int] = ()) -> Misfit | None:
@@ -332,7 +336,7 @@ def _regular(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured], 
         hip=None if entry.hip is None else inches(entry.hip),
     )
     names = ("bottom", "right", "top", "left") if spire.top_side else ("bottom", "right", "left")
-    shape = _Shape(spire.face, names, pitch=spire.pitch)
+    shape = _NamedCorners(spire.face, names, pitch=spire.pitch)
     opened = sorted({o.slope for o in entry.openings})
     _check_faces(entry, job, opened, n)
     plain = n - len(opened)
@@ -382,7 +386,7 @@ def _irregular(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured]
         points = spire.face(i)
         left, right = math.dist(points[0], points[2]), math.dist(points[1], points[2])
         lean = Lean(amount=points[2][0] - points[1][0] / 2, sigma=sigma * math.hypot(left, right) / points[1][0])
-        shape = _Shape(
+        shape = _NamedCorners(
             points,
             ("bottom", "right", "left"),
             lean,

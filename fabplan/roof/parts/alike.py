@@ -52,7 +52,7 @@ def _touches(piece: LaidPiece, e: SlopeEdge) -> bool:
 
 
 @dataclass(slots=True)
-class _Shape:
+class _LikeShape:
     """One shape: what it is now, the different ones it holds, and how far it may be off the smallest."""
 
     now: shapely.Polygon
@@ -61,10 +61,10 @@ class _Shape:
 
 
 @dataclass(slots=True)
-class Alike:
+class NumberedShapes:
     """Gives cut shapes of one mark their numbers from 0, mirrored ones with a flag; grows a shape to hold its like."""
 
-    shapes: list[_Shape] = field(default_factory=list)
+    shapes: list[_LikeShape] = field(default_factory=list)
     known: dict[tuple[tuple[int, int], ...], tuple[int, bool]] = field(default_factory=dict)
 
     def number(self, metal: Polygon, room: float = 0.0) -> tuple[int, bool]:
@@ -102,7 +102,7 @@ class Alike:
                 if off <= allowed and (best is None or off < best[0] - _NEAR):
                     best = off, i, flag, grown
         if best is None:
-            self.shapes.append(_Shape(plain, [plain], room))
+            self.shapes.append(_LikeShape(plain, [plain], room))
             return len(self.shapes) - 1, False
         _, i, flag, grown = best
         shape = self.shapes[i]

@@ -8,7 +8,7 @@ from fractions import Fraction
 from math import lcm
 from pathlib import Path
 
-from fabplan.nesting.engine.problem import Item, Limits, Node, Pattern, Problem, Solution, Stock
+from fabplan.nesting.engine.problem import Item, Limits, Node, Pattern, Problem, Solution, StockSize
 
 DATA = Path(__file__).parents[1] / "data"
 
@@ -21,7 +21,7 @@ def open_instance(name: str, **limits: object) -> Problem:
         for i, p in enumerate(data["items"])
     )
     stock = tuple(
-        Stock(key=i, form="sheet", width=s["w"], length=s["h"], cost=Fraction(1), available=s["available"])
+        StockSize(key=i, form="sheet", width=s["w"], length=s["h"], cost=Fraction(1), available=s["available"])
         for i, s in enumerate(data["stock"])
     )
     return Problem(items=items, stock=stock, limits=Limits(**limits))  # type: ignore[arg-type]
@@ -40,7 +40,7 @@ def shop_instance(name: str, **limits: object) -> Problem:
         for i, p in enumerate(data["pieces"])
     )
     stock = tuple(
-        Stock(
+        StockSize(
             key=i,
             form="coil" if s["kind"] == "coil" else "sheet",
             width=steps(s["w"]),

@@ -11,9 +11,9 @@ from engine_problems import prove
 
 from fabplan.nesting.engine import beam
 from fabplan.nesting.engine.frame import build
-from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, Stock
+from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, StockSize
 from fabplan.nesting.engine.solve import _answer, solve
-from fabplan.nesting.engine.state import State
+from fabplan.nesting.engine.state import SearchState
 
 
 def parts(rng: random.Random, whole: int, least: int) -> list[int]:
@@ -34,7 +34,7 @@ def cut_up(seed: int, sheets: int, *, gauge: int | None = None) -> Problem:
         for length in parts(rng, panel, 10)
     ]
     items = tuple(Item(key=i, width=w, length=n, count=1, may_turn=True) for i, (w, n) in enumerate(sizes))
-    stock = (Stock(key="s", form="sheet", width=48, length=120, cost=Fraction(1)),)
+    stock = (StockSize(key="s", form="sheet", width=48, length=120, cost=Fraction(1)),)
     return Problem(items=items, stock=stock, limits=Limits(back_gauge=gauge))
 
 
@@ -49,7 +49,7 @@ def test_sheets_cut_up_go_together_again(seed: int) -> None:
 def test_fillings_hold_what_is_left_and_no_more_and_can_be_cut() -> None:
     problem = cut_up(7, 3, gauge=100)
     frame = build(problem)
-    state = State(frame, Options())
+    state = SearchState(frame, Options())
     left = frame.demand.copy()
     left[::3] = 0
     for view in range(len(frame.views)):
@@ -68,7 +68,9 @@ def test_a_wider_search_fills_no_less() -> None:
     worth = frame.area / frame.area.sum()
     room = beam.Room(frame, 0)
     held = [
-        max(float(worth @ c.counts) for c in beam.fill(State(frame, Options()), room, frame.demand, worth, n, 0.1))
+        max(
+            float(worth @ c.counts) for c in beam.fill(SearchState(frame, Options()), room, frame.demand, worth, n, 0.1)
+        )
         for n in (1, 256)
     ]
     assert held[0] <= held[1] <= 1 / 3 + 1e-9

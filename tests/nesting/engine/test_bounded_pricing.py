@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from fabplan.nesting.engine import solve as engine
-from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, Stock
+from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, StockSize
 
 
 def small(seed: int) -> Problem:
@@ -19,11 +19,13 @@ def small(seed: int) -> Problem:
         Item(key=i, width=rng.randint(2, wide), length=rng.randint(2, 20), count=n, may_turn=rng.random() < 0.5)
         for i, n in enumerate(rng.choice(((1, 1, 1, 2), (2, 2, 1), (1, 3), (4, 2), (1, 1, 1, 1, 1))))
     )
-    stock = [Stock(key="s", form="sheet", width=wide, length=rng.randint(24, 40), cost=Fraction(rng.randint(20, 60)))]
+    stock = [
+        StockSize(key="s", form="sheet", width=wide, length=rng.randint(24, 40), cost=Fraction(rng.randint(20, 60)))
+    ]
     if rng.random() < 0.5:
-        stock.append(Stock(key="c", form="coil", width=rng.randint(20, 26), length=40, cost=Fraction(1)))
+        stock.append(StockSize(key="c", form="coil", width=rng.randint(20, 26), length=40, cost=Fraction(1)))
     if rng.random() < 0.4:
-        stock.append(Stock(key="o", form="sheet", width=15, length=16, cost=Fraction(3), available=1))
+        stock.append(StockSize(key="o", form="sheet", width=15, length=16, cost=Fraction(3), available=1))
     limits = Limits(
         back_gauge=rng.choice((None, None, 14)),
         longest_cut=rng.choice((None, None, 30)),
@@ -67,6 +69,6 @@ def test_no_proven_least_of_many_is_above_the_true_one(first: int, monkeypatch: 
 def test_a_strip_of_its_width_for_every_piece_and_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
     """One long piece, the only one that fills a panel: four of it side by side are a panel nobody needs."""
     items = (Item(key="a", width=5, length=30, count=1, may_turn=False), Item(key="b", width=3, length=9, count=3))
-    stock = (Stock(key="c", form="coil", width=20, length=30, cost=Fraction(1)),)
+    stock = (StockSize(key="c", form="coil", width=20, length=30, cost=Fraction(1)),)
     problem = Problem(items=items, stock=stock, limits=Limits())
     assert bound(problem, monkeypatch) == 30

@@ -10,7 +10,7 @@ from engine_problems import prove, shop_instance
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fabplan.nesting.engine.problem import Item, Limits, OffcutCredit, Options, Problem, Stock, leaves
+from fabplan.nesting.engine.problem import Item, Limits, OffcutCredit, Options, Problem, StockSize, leaves
 from fabplan.nesting.engine.solve import solve
 
 QUICK = Options(effort=0.03)
@@ -39,7 +39,9 @@ def problems(draw: st.DrawFn) -> Problem:
     return Problem(
         items=tuple(Item(key=f"p{i}", width=w, length=h, count=c, may_turn=t) for i, (w, h, c, t) in enumerate(items)),
         stock=tuple(
-            Stock(key=i, form=f, width=w, length=h, cost=Fraction(c, 3), available=a, trim=t, grain_across=g and i == 1)  # type: ignore[arg-type]
+            StockSize(
+                key=i, form=f, width=w, length=h, cost=Fraction(c, 3), available=a, trim=t, grain_across=g and i == 1
+            )  # type: ignore[arg-type]
             for i, (f, w, h, c, a, t, g) in enumerate(lines)
         ),
         limits=Limits(
@@ -144,7 +146,7 @@ def test_a_credit_is_no_more_than_the_metal_left() -> None:
     assert 0 <= answer.credit <= rule.per_area * left
 
 
-COIL = Stock(key="coil", form="coil", width=20, length=60, cost=Fraction(2))
+COIL = StockSize(key="coil", form="coil", width=20, length=60, cost=Fraction(2))
 
 
 def test_nothing_to_cut() -> None:
@@ -168,7 +170,7 @@ def test_stock_on_hand_runs_out() -> None:
 
 
 def test_offcuts_that_cost_nothing_go_first() -> None:
-    free = Stock(key="offcut", form="sheet", width=20, length=20, cost=Fraction(0), available=1)
+    free = StockSize(key="offcut", form="sheet", width=20, length=20, cost=Fraction(0), available=1)
     problem = Problem(items=(Item(key="a", width=10, length=10, count=6),), stock=(COIL, free))
     answer = solve(problem)
     prove(problem, answer)
@@ -180,7 +182,7 @@ def test_offcuts_lower_the_bound_by_no_more_than_the_coil_they_stand_for(cost: F
     """An offcut as wide as a coil, cut in panels along it, is so much coil: the least cost falls by its price."""
     plain = shop_instance("w06", both_directions=False)
     coil = plain.stock[0]
-    rest = Stock(key="rest", form="sheet", width=coil.width, length=coil.length // 4, cost=cost, available=2)
+    rest = StockSize(key="rest", form="sheet", width=coil.width, length=coil.length // 4, cost=cost, available=2)
     offered = replace(plain, stock=(*plain.stock, rest))
     before, answer = solve(plain, QUICK), solve(offered, QUICK)
     prove(offered, answer)

@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 from engine_problems import prove
 
-from fabplan.nesting.engine.problem import Item, Limits, OffcutCredit, Options, Problem, Stock
+from fabplan.nesting.engine.problem import Item, Limits, OffcutCredit, Options, Problem, StockSize
 from fabplan.nesting.engine.solve import solve
 
 
@@ -26,12 +26,12 @@ def sheets(seed: int, kinds: int, *, available: int | None, coil: bool = False, 
         for n in range(kinds)
     )
     stock = [
-        Stock(key="small", form="sheet", width=96, length=120, cost=Fraction(100), available=available),
-        Stock(key="large", form="sheet", width=120, length=240, cost=Fraction(240), available=available),
-        Stock(key="odd", form="sheet", width=72, length=100, cost=Fraction(1, 3) * 190, available=available and 2),
+        StockSize(key="small", form="sheet", width=96, length=120, cost=Fraction(100), available=available),
+        StockSize(key="large", form="sheet", width=120, length=240, cost=Fraction(240), available=available),
+        StockSize(key="odd", form="sheet", width=72, length=100, cost=Fraction(1, 3) * 190, available=available and 2),
     ]
     if coil:
-        stock.append(Stock(key="coil", form="coil", width=96, length=200, cost=Fraction(17, 20), available=4_000))
+        stock.append(StockSize(key="coil", form="coil", width=96, length=200, cost=Fraction(17, 20), available=4_000))
     return Problem(items=items, stock=tuple(stock), limits=Limits(**{"longest_cut": 240, **limits}))  # type: ignore[arg-type]
 
 
@@ -94,9 +94,12 @@ def test_fewer_setups_take_no_more_metal_than_allowed() -> None:
     [
         (lambda: Item(key="p", width=0, length=4, count=1), "sides must be positive"),
         (lambda: Item(key="p", width=3, length=4, count=-1), "the count not negative"),
-        (lambda: Stock(key="s", form="coil", width=0, length=9, cost=Fraction(1)), "sides must be positive"),
-        (lambda: Stock(key="s", form="coil", width=9, length=9, cost=Fraction(-1)), "may not be negative"),
-        (lambda: Stock(key="s", form="coil", width=9, length=9, cost=Fraction(1), available=-1), "may not be negative"),
+        (lambda: StockSize(key="s", form="coil", width=0, length=9, cost=Fraction(1)), "sides must be positive"),
+        (lambda: StockSize(key="s", form="coil", width=9, length=9, cost=Fraction(-1)), "may not be negative"),
+        (
+            lambda: StockSize(key="s", form="coil", width=9, length=9, cost=Fraction(1), available=-1),
+            "may not be negative",
+        ),
         (lambda: Problem(items=(Item(key=1, width=1, length=1, count=1),) * 2, stock=()), "item keys must differ"),
     ],
 )

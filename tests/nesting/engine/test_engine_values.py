@@ -10,7 +10,7 @@ from engine_problems import open_instance, prove, shop_instance
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, Stock
+from fabplan.nesting.engine.problem import Item, Limits, Options, Problem, StockSize
 from fabplan.nesting.engine.solve import solve
 
 MACEDO = "Macedo, Alves and Valerio de Carvalho (2010), optima as printed in H. Becker's thesis"
@@ -55,7 +55,7 @@ def test_never_better_than_published_optimum_of_any_stages(name: str) -> None:
 def test_zero_waste_strip_bound_does_not_pass_the_optimum(name: str) -> None:
     """Hopper (2000), Table A.1: a strip 200 wide is filled to length 200 when cut in any number of stages."""
     given_ = open_instance(name)
-    coil = Stock(key=0, form="coil", width=200, length=400, cost=Fraction(1))
+    coil = StockSize(key=0, form="coil", width=200, length=400, cost=Fraction(1))
     answer = solve(Problem(items=given_.items, stock=(coil,)), Options(effort=0.05))
     assert answer.cost >= 200
 
@@ -121,7 +121,7 @@ def test_agrees_with_trying_everything(pieces: list[tuple[int, int]], width: int
         items=tuple(
             Item(key=i, width=w, length=length, count=1, may_turn=False) for i, (w, length) in enumerate(pieces)
         ),
-        stock=(Stock(key="c", form="coil", width=width, length=16, cost=Fraction(1)),),
+        stock=(StockSize(key="c", form="coil", width=width, length=16, cost=Fraction(1)),),
     )
     answer = solve(problem)
     prove(problem, answer)
@@ -136,7 +136,9 @@ def test_a_sheet_cut_either_way_and_in_panels_saves_sheets() -> None:
         items=tuple(
             Item(key=i.key, width=i.length, length=i.width, count=i.count, may_turn=False) for i in strict.items
         ),
-        stock=tuple(Stock(key=s.key, form="sheet", width=s.length, length=s.width, cost=s.cost) for s in strict.stock),
+        stock=tuple(
+            StockSize(key=s.key, form="sheet", width=s.length, length=s.width, cost=s.cost) for s in strict.stock
+        ),
         limits=Limits(both_directions=False, sheet_as_coil=False),
     )
     costs = sorted(solve(p).cost for p in (strict, turned))
