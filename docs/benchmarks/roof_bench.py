@@ -28,7 +28,8 @@ from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.measure.tape import measure_slopes
 from fabplan.roof.model import LaidPiece, Measured, Point, Sliver, SlopeEdge, shoelace
 from fabplan.roof.parts import part_sizes
-from fabplan.roof.parts.pairing import Sorter, mirrored, pair_parts, placements
+from fabplan.roof.parts.alike import NumberedShapes
+from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
 from fabplan.roof.plan import plan_roof
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "lakeside-pavilion" / "job.toml"
@@ -161,9 +162,9 @@ def table_roofs(job: Job, lattice: Lattice) -> None:
             sum(p.lost == "B" for p in layout.pieces) * times,
             len(layout.slivers) * times,
         )
-        sorter = Sorter.empty()
+        sorter = NumberedShapes()
         seen = Counter(sorter.number(p.metal) for p in layout.pieces if p.kind != "whole")
-        rings = [tuple(shape.exterior.coords)[:-1] for shape in sorter.shapes]
+        rings = [sorter.metal(i) for i in range(len(sorter.shapes))]
         parts = [(i, flag, mirrored(rings[i]) if flag else rings[i], n * times) for (i, flag), n in seen.items()]
         found, _ = pair_parts("A", parts, placements(90.0, flips=False, quarter_turns=True))
         area = off(layout.pieces, layout.slivers, layout.region.area)

@@ -18,7 +18,6 @@ from fabplan.desk.fields import every, value_of
 from fabplan.desk.guard import policy
 from fabplan.desk.view import Views, parse_path
 from fabplan.errors import FabplanError, JobError, visible
-from fabplan.job.kinds import KINDS
 from fabplan.job.lines import Path
 from fabplan.job.merge import ARRAYS
 
@@ -220,7 +219,6 @@ _OWN = {
     "screen.css": ("fabplan.packet.output", "text/css; charset=utf-8"),
     "screen.js": ("fabplan.packet.output", "text/javascript; charset=utf-8"),
 }
-KIND_NAMES = tuple(KINDS)
 
 
 def _said(fault: FabplanError) -> str:

@@ -31,12 +31,10 @@ __all__ = [
     "OnHand",
     "OnHandRule",
     "PieceLength",
-    "PositiveLength",
     "Pounds",
     "Price",
     "PricePer",
     "PriceRule",
-    "Real",
     "ScrapPriceRule",
     "Share",
     "SignedLength",
@@ -46,7 +44,6 @@ __all__ = [
     "StockLength",
     "Thicknesses",
     "Time",
-    "Whole",
     "angle_within",
     "label",
     "length_within",
@@ -147,8 +144,6 @@ def real_within(least: float, most: float) -> BeforeValidator:
 _METRE = 1000 * NM_PER_MM
 Length = Annotated[Nm, _measures("length", readers.read_length)]
 """A length of 0 or more."""
-PositiveLength = Annotated[Nm, _measures("length", readers.read_positive_length)]
-"""A length above 0."""
 SignedLength = Annotated[Nm, _measures("length, may be negative", parse_length)]
 """A length of either sign: a coordinate, an allowance."""
 PieceLength = Annotated[Nm, length_within(Nm(10 * _METRE))]
@@ -165,12 +160,8 @@ HandBends = Annotated[
     tuple[tuple[int, float], ...], _reads("[bend, degrees], or a list of such pairs", readers.read_hand_bends)
 ]
 """Bends or edges by number, with the degrees left to the hands."""
-Real = Annotated[float, _reads("number", readers.read_real)]
-"""A finite number without a unit."""
 Thicknesses = Annotated[float, _reads('thicknesses, "2 t"', readers.read_setback)]
 """A multiple of the metal's thickness."""
-Whole = Annotated[int, _reads("whole number", readers.read_whole)]
-"""A whole number."""
 Share = Annotated[Fraction, _reads('share, "5 %"', readers.read_share)]
 """A share of 1, written in percent."""
 SpareRule = Annotated[Spare, _reads('share or pieces, "5 %" or "10 pieces"', readers.read_spare)]

@@ -13,7 +13,6 @@ from typing import Literal
 from fabplan.nesting.model import Cut, Layout, Part, Use
 from fabplan.speech.format import listed, spans
 
-STOCK_WORD = {"coil": "panel", "sheet": "sheet", "offcut": "offcut"}
 BARE = {"scrap": "scrap", "dust": "dust", "keep": "offcut to keep"}
 Source = Literal["coil", "panel", "sheet", "offcut", "drop", "rest"]
 

@@ -66,15 +66,10 @@ def _flat_turn(turn: Turn, edge: int, show: Show) -> str:
 # one stroke ---------------------------------------------------------------------------------------------------------
 
 
-def step_words(step: Step, show: Show) -> str:
-    """The stroke in sentences, what to check left out."""
-    if step.action == "by hand":
-        return " ".join(_hand_words(step, show))
-    return " ".join(step_sentences(step, show))
-
-
 def step_sentences(step: Step, show: Show) -> list[str]:
-    """The same, sentence by sentence; of a flat piece the first is the side that lies up."""
+    """The stroke in sentences, what to check left out; of a flat piece the first is the side that lies up."""
+    if step.action == "by hand":
+        return _hand_words(step, show) if step.end_in else [f"{_up(step)}.", *_hand_words(step, show)]
     return _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
 
 

@@ -49,11 +49,6 @@ def notes(plan: RoofPlan, job: Job) -> tuple[str, ...]:
     return (*hips, *hook_words(plan, job), *_roof_notes(plan, job), *choices, *([ways] if ways else []))
 
 
-def slope_notes(layout: SlopeLayout, job: Job) -> tuple[str, ...]:
-    """What is told of one slope on its page."""
-    return tuple(dict.fromkeys(note_words(n, job) for n in (*layout.slope.notes, *layout.notes)))
-
-
 def note_words(note: SlopeNote, job: Job) -> str:
     """A fact of a slope in words."""
     units = job.info.units

@@ -156,9 +156,6 @@ def off_fall_words(layout: SlopeLayout, c: CourseCount, off_falls: Sequence[OffF
     return ", ".join(out)
 
 
-_SUMMED = ("whole", "trimmed", "starter", "ridge_half", "cut_left", "cut_right", "cut_both", "notched", "total")
-
-
 def _sum(courses: Sequence[CourseCount]) -> Counter[str]:
     out: Counter[str] = Counter()
     for c in courses:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 import random
 
+from fabplan.bending.model import Step
 from fabplan.bending.tools import Tool
 from fabplan.blanks.model import Finished, FlatPattern, Fold, Point
+from fabplan.speech.folds import step_sentences
+from fabplan.units import Show
 
 T, K = 0.0216, 0.35
 
@@ -60,6 +63,11 @@ MALLET = Tool(
 )
 
 Spec = tuple[str, float, float, float]  # toward, turned, width, gap
+
+
+def stroke_words(step: Step, show: Show) -> str:
+    """All sentences of a stroke."""
+    return " ".join(step_sentences(step, show))
 
 
 def allowance(turned: float, radius: float) -> float:

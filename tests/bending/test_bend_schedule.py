@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from bend_pieces import T, diamond, piece
+from bend_pieces import T, diamond, piece, stroke_words
 from bend_sections import job_of, metals, random_section, section, zoo
 
 from fabplan.bending.errors import BendError
@@ -13,7 +13,7 @@ from fabplan.bending.model import BendSchedule, Gauge, Turn
 from fabplan.bending.schedule import schedule_all, schedule_bends
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter.bend.section import hems_underneath
-from fabplan.speech.folds import assumed_words, check_words, notes, step_words, turn_words
+from fabplan.speech.folds import assumed_words, check_words, notes, turn_words
 from fabplan.units import Show
 
 SHOW = Show("in", 793_750)
@@ -43,7 +43,9 @@ def test_drip_edge_step_by_step() -> None:
     assert turn_words(second, SHOW) == "turn over end for end (the same end goes in)"
     assert second.check.size == pytest.approx(2.5)
     assert second.done == (1,)
-    assert "Swing up, turned 47° (inside 133°); let go, it reads turned 45° (inside 135°)." in step_words(second, SHOW)
+    assert "Swing up, turned 47° (inside 133°); let go, it reads turned 45° (inside 135°)." in stroke_words(
+        second, SHOW
+    )
 
 
 def test_a_hem_takes_two_strokes() -> None:
@@ -54,11 +56,11 @@ def test_a_hem_takes_two_strokes() -> None:
         (1, "fold", 90),
     ]
     close = schedule.steps[1]
-    assert "on a shim of 1/16 in" in step_words(close, SHOW)
+    assert "on a shim of 1/16 in" in stroke_words(close, SHOW)
     assert close.check.size == pytest.approx(0.5)
     assert check_words(schedule.steps[2], SHOW) == "outside of bend 1 to the fold of hem 2"
     closed = plan(section([3, 1.5], [-90], end_hem=(0.5, "back", 0.0)))
-    assert "close it flat" in step_words(closed.steps[1], SHOW)
+    assert "close it flat" in stroke_words(closed.steps[1], SHOW)
 
 
 def test_a_hem_between_strip_and_bed_is_told_and_drawn_above_the_bed() -> None:
@@ -67,7 +69,7 @@ def test_a_hem_between_strip_and_bed_is_told_and_drawn_above_the_bed() -> None:
     over = [s for s in schedule.steps if s.before is not None and hems_underneath(s.before) and s.action == "fold"]
     assert over
     for step in schedule.steps:
-        assert ("A hem lies under the strip" in step_words(step, SHOW)) == (step in over)
+        assert ("A hem lies under the strip" in stroke_words(step, SHOW)) == (step in over)
 
 
 def test_every_step_of_a_section_has_pictures_and_a_brake() -> None:
@@ -97,7 +99,7 @@ def test_diamond_words() -> None:
     ]
     assert all(s.tool == "hand seamer" and s.set_deg == s.check_deg == 180 for s in schedule.steps)
     assert all(s.check.size == pytest.approx(1.0) for s in schedule.steps)
-    assert "Stay off the fold of edge 1 at the corner." in step_words(schedule.steps[1], SHOW)
+    assert "Stay off the fold of edge 1 at the corner." in stroke_words(schedule.steps[1], SHOW)
     check = schedule.steps[2].check
     assert (check.across_edge, check.across) == (4, pytest.approx(12.0))
     assert any("Steps 1, 2, 3 and 4 share one setting" in n for n in told(schedule, diamond()))

@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from bend_pieces import stroke_words
 
 from fabplan.bending.check.whole import check_schedules
 from fabplan.bending.model import Bends, BendSchedule
@@ -17,7 +18,6 @@ from fabplan.bending.schedule import schedule_all
 from fabplan.errors import JobError
 from fabplan.job.load import load_job
 from fabplan.plan.make import make_pieces
-from fabplan.speech.folds import step_words
 from fabplan.units import Show
 
 CASES = Path(__file__).parent / "cases"
@@ -85,14 +85,14 @@ def test_d8_hems_that_overlap_are_a_fault_of_the_job() -> None:
 def test_d9_an_s_cleat_keeps_its_shim() -> None:
     steps = planned("d9_s_cleat").steps
     assert [s.hold.shims_in for s in steps] == [(), (), (1,), (1,)]
-    assert "put its shim back in" in step_words(steps[3], SHOW)
+    assert "put its shim back in" in stroke_words(steps[3], SHOW)
 
 
 def test_d10_a_radius_the_nose_cannot_form_is_named() -> None:
     (step,) = planned("d10_radius_setting").steps
     assert step.hold.radius == pytest.approx(2.0)
     assert step.set_deg > 120  # the metal alone opens 43 to 72 degrees
-    assert "sharper than the inside radius of 2 in" in step_words(step, SHOW)
+    assert "sharper than the inside radius of 2 in" in stroke_words(step, SHOW)
 
 
 def test_d11_overbend_is_swept_only_as_far_as_there_is_room() -> None:

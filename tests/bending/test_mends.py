@@ -13,6 +13,8 @@ from fabplan.bending.model import Bends
 from fabplan.bending.schedule import schedule_all
 from fabplan.job.load import load_job
 from fabplan.plan.make import make_pieces
+from fabplan.speech.folds import step_sentences
+from fabplan.units import Show
 
 CASES = Path(__file__).parent / "cases"
 
@@ -117,6 +119,10 @@ def test_what_is_left_to_the_hands_comes_last_and_the_blank_keeps_the_full_angle
     (schedule,) = planned(text + "finish_by_hand = [1, 15]" + brake, tmp_path).schedules
     assert [(s.action, s.turned_deg) for s in schedule.steps] == [("fold", 80), ("by hand", 95)]
     assert schedule.steps[1].hold.by_hand == 15
+    assert step_sentences(schedule.steps[1], Show("in", 793_750)) == [
+        "Off the tools. By hand, over a straight edge clamped along its mark: turn bend 1 the last 15° toward "
+        "the face, turned 95° (inside 85°)."
+    ]
     path = tmp_path / "job.toml"
     with_hands = make_pieces(load_job(path)).patterns[0]
     path.write_text(text, encoding="utf-8")

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from bend_pieces import stroke_words
 from bend_sections import job_of, metals, section
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fabplan.bending.brake.springback import overbend, springback_ratio
 from fabplan.bending.schedule import schedule_bends
-from fabplan.speech.folds import step_words
 from fabplan.units import Show
 
 
@@ -56,4 +56,4 @@ def test_the_leaf_goes_no_further_than_it_can() -> None:
     (step,) = schedule_bends(section([3, 3], [134]), job_of(), metals()).steps
     assert (step.set_deg, step.check_deg) == (135, 134)
     assert step.hold.by_hand == pytest.approx(1.0)
-    assert "press the last 1° by hand" in step_words(step, Show("in", 793_750))
+    assert "press the last 1° by hand" in stroke_words(step, Show("in", 793_750))

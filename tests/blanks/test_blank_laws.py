@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from blank_jobs import job, metals, piece
+from folding import fold, fold_section, unfold, unfold_section
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -17,8 +18,6 @@ from fabplan.blanks import clip
 from fabplan.blanks.check.patterns import check_patterns
 from fabplan.blanks.develop import develop
 from fabplan.blanks.flat.collide import pierce
-from fabplan.blanks.flat.fold import fold, fold_section, unfold, unfold_section
-from fabplan.blanks.kinds.diamond import finished_side
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 
@@ -127,9 +126,7 @@ def test_diamonds(keys: dict[str, Any]) -> None:
     strip = p.width_units * p.grid / 25_400_000
     assert strip == pytest.approx(math.sin(alpha) * p.side_along, abs=1e-9)
     assert p.finished.side + p.rounding == pytest.approx(
-        finished_side(
-            strip / math.sin(alpha), p.lattice.upper_allowance, p.lattice.lower_allowance, p.lattice.top_angle
-        ),
+        (strip - p.lattice.upper_allowance - p.lattice.lower_allowance) / math.sin(alpha),
         abs=1e-9,
     )
     assert abs(p.rounding * math.sin(alpha)) <= (1 / 32 if "blank" in keys else 1 / 64) + 1e-9

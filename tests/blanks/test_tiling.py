@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 from blank_jobs import job, metals, piece
+from folding import FoldedPiece, fold
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fabplan.blanks import clip
 from fabplan.blanks.develop import develop
-from fabplan.blanks.flat.fold import FoldedPiece, fold
 from fabplan.blanks.model import FlatPattern, Lattice, Point
 
 FINE = "0.00001 in"  # a graduation so fine that rounding does not disturb the lattice

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Annotated, Any
 
 import pytest
 from hypothesis import given
@@ -17,6 +17,8 @@ from fabplan.job.values import OnHand, Price, Spare
 from fabplan.units import NM_PER_INCH, NM_PER_MM
 
 IN, MM = NM_PER_INCH, NM_PER_MM
+COUNT = Annotated[int, values.whole_within(0, 10**9)]
+FACTOR = Annotated[float, values.real_within(-1e9, 1e9)]
 
 
 def read(kind: Any, typed: object, units: str = "in") -> Any:
@@ -128,12 +130,12 @@ def test_money_stays_exact() -> None:
         (values.Pounds, "heavy", "must be a weight"),
         (values.Pounds, 0, "must be more than 0 and at most 10,000,000"),
         (values.Length, "-1 in", "must not be negative"),
-        (values.PositiveLength, 0, "must be more than 0"),
+        (values.StockLength, 0, "must be more than 0"),
         (values.PieceLength, "11 m", "may be 10 m (32 ft) at most"),
-        (values.Whole, "3", "must be a whole number"),
-        (values.Whole, Decimal("3.5"), "must be a whole number"),
-        (values.Whole, True, "must be a whole number"),
-        (values.Real, "3", "must be a number"),
+        (COUNT, "3", "must be a whole number"),
+        (COUNT, Decimal("3.5"), "must be a whole number"),
+        (COUNT, True, "must be a whole number"),
+        (FACTOR, "3", "must be a number"),
         (values.Label, 2.5, "must be text"),
         (values.Label, "a\nb", "must be one line without hidden characters"),
         (values.Label, "a\u202eb", "must be one line without hidden characters"),
@@ -157,7 +159,7 @@ def test_hyphen_underscore_and_capitals_do_not_matter(typed: str) -> None:
 
 KINDS = [
     values.Share, values.SpareRule, values.OnHandRule, values.PriceRule, values.Size, values.Angle, values.Thicknesses,
-    values.Pounds, values.Length, values.SignedLength, values.PieceLength, values.Lengths, values.Whole, values.Real,
+    values.Pounds, values.Length, values.SignedLength, values.PieceLength, values.Lengths, COUNT, FACTOR,
     values.Label, values.Note,
 ]  # fmt: skip
 ANYTHING = st.recursive(

@@ -13,7 +13,7 @@ from fabplan.packet.output.write import write_template
 from fabplan.packet.pages.build import template_packet
 from fabplan.packet.setting.page_estimate import PAPER_SIZE
 from fabplan.packet.setting.typeset import typeset
-from fabplan.plotter.blank.template import HEIGHT, WIDTH, draw_template, window_corner_mm
+from fabplan.plotter.blank.template import BOTTOM, HEIGHT, LEFT, WIDTH, draw_template
 from fabplan.units import Show
 
 POINTS_PER_MM = 72 / 25.4
@@ -35,7 +35,7 @@ def test_true_to_a_tenth_of_a_millimetre(paper: str) -> None:
     tiles = draw_template(pattern, show=Show("in", packet_sample.GRID), job="LP-07")
     pdf = typeset(template_packet(job, pattern, paper=paper))
     wide, high = PAPER_SIZE[paper]
-    corner = window_corner_mm()
+    corner = LEFT, BOTTOM
     left, bottom = (wide - WIDTH) / 2 + corner[0], (high - HEIGHT) / 2 + corner[1]
     found = set()
     with pdfplumber.open(io.BytesIO(pdf)) as document:

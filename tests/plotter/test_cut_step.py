@@ -17,7 +17,7 @@ from fabplan.blanks.flat.half_plane import half
 from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Circle, Shape
-from fabplan.plotter.sheet.cut_lie import PaperLie, by_marks, set_by, stop_hand, stop_side
+from fabplan.plotter.sheet.cut_lie import PaperLie, by_marks, stop_hand, stop_side
 from fabplan.plotter.sheet.cut_marks import AT_CORNER, border_marks
 from fabplan.plotter.sheet.cut_step import draw_cut_step
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay
@@ -148,21 +148,19 @@ def test_the_stop_is_counted_from_the_blades_right_hand_part(angle, hand, side):
 
 
 @pytest.mark.parametrize(
-    ("edge", "angle", "sets"),
+    ("edge", "angle", "marks"),
     [
-        (((-8.0, 10.0), (8.0, 10.0)), 90.0, "gauge"),  # 16 on the gauge, 10 of the side on the stop
-        (((-2.0, 10.0), (2.0, 10.0)), 90.0, "stop"),
-        (None, 90.0, "stop"),
-        (None, 45.0, "marks"),  # no side of the metal runs at 45 degrees
+        (((-8.0, 10.0), (8.0, 10.0)), 90.0, False),
+        (None, 90.0, False),  # a side lies on the stop
+        (None, 45.0, True),  # no side of the metal runs at 45 degrees
     ],
 )
-def test_what_touches_more_of_the_metal_sets_the_direction(edge, angle, sets):
+def test_a_cut_with_neither_gauge_nor_stop_is_marked_at_both_ends(edge, angle, marks):
     top = edge or ((0.0, 10.0), (0.0, 10.0))
     ring = ((-10.0, -10.0), (10.0, -10.0), (10.0, 0.0), top[1], top[0], (-10.0, 0.0))
     cut = line(step=1, start=(-10.0, 0.0), end=(10.0, 0.0), back_gauge=10, held=10, angle=angle)
     made = MadeCut(cut=cut, normal=(0.0, 1.0), edge=edge, series=0, outline=ring, falls=(0.0, 1.0))
-    assert set_by(made) == sets
-    assert by_marks(made) == (sets == "marks")
+    assert by_marks(made) == marks
 
 
 def test_the_stop_of_a_planned_cut_is_on_a_side_of_its_metal():

@@ -64,15 +64,12 @@ def test_only_black_and_white():
     assert set(colours) == {"#000", "#fff", "none"}
 
 
-def test_same_drawing_same_bytes(tmp_path):
+def test_same_drawing_same_bytes():
     d = drawing(
         Shape(points=((1, 1), (20, 1), (20, 20)), pen="edge", fill="hatch"), Text(at=(50, 30), text="$3 1⁄2", size=9)
     )
     assert paint.svg(d) == paint.svg(d)
-    files = [paint.paint_matplotlib(d, tmp_path / name) for name in ("a.png", "b.png", "a.svg", "b.svg")]
-    assert files[0].read_bytes() == files[1].read_bytes()
-    assert files[2].read_bytes() == files[3].read_bytes()
-    assert b">$3</text>" in files[2].read_bytes()  # as typed, not as mathematics
+    assert ">$3<" in paint.svg(d)  # as typed, not as mathematics
 
 
 @pytest.mark.parametrize("bold", [False, True])

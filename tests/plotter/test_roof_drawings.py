@@ -14,7 +14,7 @@ import pytest
 from fabplan.job.model import Job
 from fabplan.plotter.board.measure import extent
 from fabplan.plotter.model import Drawing, Shape, Text
-from fabplan.plotter.roof.elevation import draw_cut_shapes, draw_key, roof_drawings, roof_pages, slope_drawings
+from fabplan.plotter.roof.elevation import draw_cut_shapes, draw_key, roof_pages, slope_drawings
 from fabplan.roof.model import RoofPlan
 from fabplan.roof.plan import plan_roof
 from fabplan.units import NM_PER_INCH, Show
@@ -47,7 +47,8 @@ def texts(drawing: Drawing) -> list[Text]:
 
 def drawings() -> list[Drawing]:
     job, plan = roof()
-    return [d for n in range(len(plan.slopes)) for d in slope_drawings(plan, job, n + 1)] + roof_drawings(plan, job)
+    slopes = [d for n in range(len(plan.slopes)) for d in slope_drawings(plan, job, n + 1)]
+    return [*slopes, draw_key(plan, show=SHOW, name="key"), *draw_cut_shapes(plan.shapes, show=SHOW, name="cut")]
 
 
 def test_every_mark_is_on_the_paper_and_large_enough() -> None:

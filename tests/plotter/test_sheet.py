@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from legible import assert_legible, balloons, texts, words
 
 from fabplan.nesting.cuts.order import NotCuttableError
-from fabplan.plotter.board import geometry, paint
+from fabplan.plotter.board import geometry
 from fabplan.plotter.board.callouts import Callout, draw_callouts
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import extent
@@ -114,11 +114,6 @@ def test_millimetres():
     assert_legible(drawing)
     assert {"2000", "1000"} <= set(words(drawing))
     assert any("450 × 350" in w for w in words(drawing))
-
-
-def test_a_nested_sheet_can_be_painted_by_matplotlib(tmp_path):
-    file = paint.paint_matplotlib(draw(results.mixed_sheet()), tmp_path / "sheet.png", dots_per_inch=60)
-    assert file.stat().st_size > 5_000
 
 
 strips = st.lists(

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from legible import assert_legible, texts, words
 
-from fabplan.plotter.blank.template import HEIGHT, WIDTH, draw_template, window_corner_mm
+from fabplan.plotter.blank.template import BOTTOM, HEIGHT, LEFT, WIDTH, draw_template
 from fabplan.plotter.board import geometry, paint
 from fabplan.plotter.model import Line
 
@@ -20,7 +20,7 @@ PRINTER = 6.0  # mm a printer cannot reach at an edge (common practice, no sourc
 @pytest.mark.parametrize("mark", pieces.MARKS)
 def test_tiles_rejoin_to_the_blank(mark):
     pattern = pieces.patterns()[mark]
-    x0, y0 = window_corner_mm()
+    x0, y0 = LEFT, BOTTOM
     pieces_of_border = []
     for tile in draw_template(pattern, show=pieces.show()):
         for line in tile.drawing.marks:
@@ -38,7 +38,7 @@ def _bar(tile, line) -> bool:
     return (
         round(geometry.distance(line.points[0], line.points[-1]), 3) in (101.6, 152.4)
         and len(line.points) == 2
-        and (line.points[0][1] < window_corner_mm()[1] or _upright_bar(tile, line))
+        and (line.points[0][1] < BOTTOM or _upright_bar(tile, line))
     )
 
 

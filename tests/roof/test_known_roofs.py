@@ -14,7 +14,8 @@ import roof_jobs as rj
 from fabplan.roof.lay.layout import centre_line, lay
 from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.model import Point
-from fabplan.roof.parts.pairing import Sorter, mirrored, pair_parts, placements
+from fabplan.roof.parts.alike import NumberedShapes
+from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
 
 LATTICE = rj.lattice()
 
@@ -54,9 +55,9 @@ def test_counts(name: str) -> None:
     assert only_bottom * times == starters
     assert len(result.slivers) * times == slivers
 
-    sorter = Sorter.empty()
+    sorter = NumberedShapes()
     seen = Counter(sorter.number(p.metal) for p in result.pieces if p.kind != "whole")
-    rings = [tuple(shape.exterior.coords)[:-1] for shape in sorter.shapes]
+    rings = [sorter.metal(i) for i in range(len(sorter.shapes))]
     parts = [(i, flag, mirrored(rings[i]) if flag else rings[i], n * times) for (i, flag), n in seen.items()]
     found, left = pair_parts("A", parts, placements(90.0, flips=False, quarter_turns=True))
     got = sum(p.times for p in found)

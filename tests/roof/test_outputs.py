@@ -25,7 +25,7 @@ from fabplan.roof.lay.hips import meeting, repeating_angles
 from fabplan.roof.lay.layout import lay
 from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.model import RoofPlan, SlopeLayout
-from fabplan.roof.parts.pairing import Sorter
+from fabplan.roof.parts.alike import NumberedShapes
 from fabplan.roof.plan import plan_roof
 from fabplan.roof.remarks import ApexCap, Choice, NoApexCap
 from fabplan.speech.roof import notes as roof_notes
@@ -79,7 +79,7 @@ def test_cuts_along_a_hip_repeat_at_the_offered_top_angle(n: int) -> None:
     spire = regular_spire(n, 192.0 if n == 4 else polygon_side(8, across_flats=120), slant=360.0)
 
     def distinct(angle: float) -> int:
-        sorter = Sorter.empty()
+        sorter = NumberedShapes()
         laid = lay(
             rj.measured(spire.face),
             rj.lattice(angle=angle),

@@ -15,7 +15,8 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from fabplan.roof.lay.layout import centre_line, lay
 from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.model import Polygon
-from fabplan.roof.parts.pairing import Sorter, hull, mirrored, pair_parts, placed, placements
+from fabplan.roof.parts.alike import NumberedShapes
+from fabplan.roof.parts.pairing import hull, mirrored, pair_parts, placed, placements
 
 LATTICE = rj.lattice()
 Parts = list[tuple[int, bool, Polygon, int]]
@@ -31,9 +32,9 @@ def parts_of(name: str, fold: float = 0.5) -> Parts:
     times, points = ROOFS[name]
     slope = rj.measured(points, fold=fold)
     laid = lay(slope, LATTICE, rj.roof(), alignment="point", centre_x=centre_line(slope, 0.5), base=0.0)
-    sorter = Sorter.empty()
+    sorter = NumberedShapes()
     seen = Counter(sorter.number(p.metal) for p in laid.pieces if p.kind != "whole")
-    rings = [tuple(shape.exterior.coords)[:-1] for shape in sorter.shapes]
+    rings = [sorter.metal(i) for i in range(len(sorter.shapes))]
     return [(i, flag, mirrored(rings[i]) if flag else rings[i], n * times) for (i, flag), n in seen.items()]
 
 
@@ -115,7 +116,7 @@ def test_turns_the_blank_allows() -> None:
 def test_equal_shapes_get_one_number_mirrored_ones_too() -> None:
     rng = random.Random(3)
     base = ((-3.0, -4.0), (5.0, -2.0), (4.0, 6.0), (-1.0, 3.0))
-    sorter = Sorter.empty()
+    sorter = NumberedShapes()
     assert sorter.number(base) == (0, False)
     wobbly = tuple((x + rng.uniform(-0.01, 0.01), y + rng.uniform(-0.01, 0.01)) for x, y in base)
     assert sorter.number(wobbly[2:] + wobbly[:2]) == (0, False)

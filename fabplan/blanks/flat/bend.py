@@ -155,16 +155,6 @@ def bend_marks(legs: Sequence[float], bends: Sequence[Bend]) -> list[float]:
     return marks
 
 
-def mark_from_outside(leg: float, bend: Bend) -> float:
-    """Bend mark measured from the outside at the other end of its leg: a raw edge, a hem or a formed bend."""
-    return leg - bend.deduction / 2
-
-
-def finished_width(flat: float, bends: Sequence[Bend], widths: Sequence[float]) -> float:
-    """Finished size between two hemmed edges of a flat of size `flat`: the inverse of adding their allowances."""
-    return flat - math.fsum(b.allowance(w) for b, w in zip(bends, widths, strict=True))
-
-
 def _one_more(legs: Sequence[float], bends: Sequence[Bend]) -> None:
     if len(legs) != len(bends) + 1:
         raise ValueError(f"{len(bends)} bends join {len(bends) + 1} legs, not {len(legs)}")

@@ -140,11 +140,6 @@ def diamond_sizes(bench: PieceRules) -> DiamondSizes:
     )
 
 
-def finished_side(blank: float, upper_allowance: float, lower_allowance: float, top_angle: float) -> float:
-    """Finished side of a diamond from its flat side: the inverse of adding both allowances."""
-    return blank - (upper_allowance + lower_allowance) / math.sin(math.radians(top_angle))
-
-
 def rhombus(side: float, top_angle: float) -> Polygon:
     """Diamond with edges 2 and 4 along y: point 1 the top tip, 2 left tip, 3 bottom tip, 4 right tip.
 

@@ -234,21 +234,3 @@ def _beyond(strip: SectionStrip, k: int) -> float:
 
 def _side(sign: int) -> Side:
     return "face" if sign > 0 else "back"
-
-
-def leg_from_strip(width: float, legs: tuple[float, ...], bends: tuple[Bend, ...], leg: int) -> float:
-    """Outside size left for one leg (from 0) when a strip of this flat width is bent: the inverse of developing.
-
-    Parameters
-    ----------
-    width : float
-        Flat width, inches.
-    legs : tuple
-        Outside legs; the entry at `leg` is ignored.
-    bends : tuple of Bend
-        One between each two legs.
-    leg : int
-        Which leg is wanted.
-    """
-    others = math.fsum(x for i, x in enumerate(legs) if i != leg)
-    return width + math.fsum(b.deduction for b in bends) - others

@@ -16,7 +16,6 @@ import numpy.typing as npt
 from fabplan.nesting.engine.problem import Limits, OffcutCredit, Problem, StockSize
 
 Ints = npt.NDArray[np.int64]
-Bools = npt.NDArray[np.bool_]
 HUGE = 1 << 40
 
 

@@ -22,7 +22,7 @@ _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
 HEADED = 0.35
 NARROW = 690.0  # points, on either paper
-NARROW = 92.0  # mm of a column
+LEFT = 92.0  # mm of a column
 KEY = re.compile(r" = |[a-z]_[a-z]")
 COMPARED = "Cut pieces on the roof:"  # against cutting them at the bench
 VARIATION = "Hand-made variation"
@@ -81,7 +81,7 @@ def _sheet(sheet: RoofPage, key: str) -> Page:
     parts = [[*([Heading(text=t.title)] if len(tables) > 1 or t.headed else []), *_table(t)] for t in tables]
     if alone and len(parts) == 2:  # the whole roof: its counts, then blanks beside the notes
         blocks += parts[0]
-        blocks.append(Split(left=tuple(parts[1]), right=tuple(notes), left_mm=NARROW))
+        blocks.append(Split(left=tuple(parts[1]), right=tuple(notes), left_mm=LEFT))
     else:
         blocks += [block for part in parts for block in part]
         blocks += notes

@@ -48,11 +48,6 @@ def windows(pattern: FlatPattern) -> tuple[int, int, Point]:
     return rows, columns, ((x0 + x1 - 7 * columns) / 2, (y0 + y1 - 9 * rows) / 2)
 
 
-def window_corner_mm() -> Point:
-    """Lower left corner of the window on the paper of every tile, mm."""
-    return LEFT, BOTTOM
-
-
 def draw_template(pattern: FlatPattern, *, show: Show, job: str = "") -> tuple[TemplateTile, ...]:
     """All tiles of a full-scale template, row by row from the top.
 

@@ -1,21 +1,17 @@
-"""Paint marks: SVG for the packet and the HTML, PNG previews through matplotlib.
+"""Paint marks as SVG, for the packet and the HTML: same marks, same bytes.
 
-Two painters, one table of pens. `svg` writes the few elements a drawing needs directly: a packet holds hundreds of
-drawings, and matplotlib takes 40 to 200 ms for each where this takes under 1 ms (measured in docs/drawings.md).
-`paint_matplotlib` paints the same marks for raster previews.
-Both are pure functions of the drawing: same marks, same bytes.
+The few elements a drawing needs are written directly: a packet holds hundreds of drawings, and matplotlib takes 40 to
+200 ms for each where this takes under 1 ms (measured in docs/drawings.md).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from math import cos, radians, sin
-from pathlib import Path
-from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 from fabplan.plotter.board import geometry
-from fabplan.plotter.board.measure import CAP, MM_PER_POINT, extent, missing, runs, width
+from fabplan.plotter.board.measure import CAP, MM_PER_POINT, extent, missing, runs
 from fabplan.plotter.board.pens import HATCH_ANGLE, HATCH_SPACING, HATCH_WIDTH, PENS
 from fabplan.plotter.model import Circle, Drawing, Fill, Line, Pen, Point, Shape, Text
 
@@ -170,94 +166,3 @@ def svg(drawing: Drawing) -> str:
         f'aria-label={quoteattr(drawing.title)} font-family="{FAMILY}" xml:space="preserve">'
         f"<title>{escape(drawing.title)}</title>" + "\n".join(canvas.parts) + "</svg>\n"
     )
-
-
-def paint_matplotlib(drawing: Drawing, path: Path, dots_per_inch: float = 150) -> Path:
-    """Paint the drawing with matplotlib (PNG, or SVG by the file's suffix), for previews; returns the path."""
-    import matplotlib
-    from matplotlib.figure import Figure
-
-    settings: Any = {
-        "svg.fonttype": "none",
-        "svg.hashsalt": "fabplan",
-        "font.family": "DejaVu Sans",
-        "path.simplify": False,
-    }
-    with matplotlib.rc_context(settings):
-        figure = Figure(figsize=(drawing.width / 25.4, drawing.height / 25.4), dpi=dots_per_inch, facecolor="white")
-        axes = figure.add_axes((0, 0, 1, 1))
-        axes.set(xlim=(0, drawing.width), ylim=(0, drawing.height))
-        axes.set_axis_off()
-        for order, mark in enumerate(drawing.marks):
-            _matplotlib_mark(axes, mark, order)
-        figure.savefig(path, metadata={"Date": None} if path.suffix == ".svg" else {"Software": None})
-    return path
-
-
-def _matplotlib_mark(axes: Any, mark: Line | Shape | Circle | Text, order: int) -> None:
-    from matplotlib.patches import Circle as Disc
-
-    match mark:
-        case Line():
-            points, heads = line_parts(mark)
-            _matplotlib_line(axes, points, PENS[mark.pen].width, PENS[mark.pen].dashes, order)
-            for head in heads:
-                axes.fill(*zip(*head, strict=True), color="black", linewidth=0, zorder=order)
-        case Shape():
-            _matplotlib_fill(axes, mark.points, mark.fill, order)
-            if mark.pen:
-                closed = (*mark.points, mark.points[0])
-                _matplotlib_line(axes, closed, PENS[mark.pen].width, PENS[mark.pen].dashes, order)
-        case Circle():
-            fill = mark.fill in ("white", "black")
-            axes.add_patch(
-                Disc(
-                    mark.centre,
-                    mark.radius,
-                    facecolor=mark.fill if fill else "none",
-                    edgecolor="black",
-                    linewidth=PENS[mark.pen].width,
-                    zorder=order,
-                )
-            )
-        case Text():
-            _matplotlib_text(axes, mark, order)
-
-
-def _matplotlib_line(axes: Any, points: Sequence[Point], wide: float, dashes: Sequence[float], order: int) -> None:
-    style = (0, tuple(d / MM_PER_POINT / wide for d in dashes)) if dashes else "solid"
-    xs, ys = zip(*points, strict=True)
-    axes.plot(xs, ys, color="black", linewidth=wide, linestyle=style, zorder=order, solid_capstyle="butt")
-
-
-def _matplotlib_fill(axes: Any, points: Sequence[Point], fill: Fill, order: int) -> None:
-    if fill in ("white", "black"):
-        axes.fill(*zip(*points, strict=True), color=fill, linewidth=0, zorder=order)
-    elif fill in HATCH_ANGLE:
-        for line in hatch_paths(points, fill):
-            _matplotlib_line(axes, line, HATCH_WIDTH, (), order)
-
-
-def _matplotlib_text(axes: Any, mark: Text, order: int) -> None:
-    if mark.boxed or mark.white_on_black:
-        _matplotlib_fill(axes, extent(mark, BOX_PAD), "black" if mark.white_on_black else "white", order)
-    c, s = cos(radians(mark.turned)), sin(radians(mark.turned))
-    em = mark.size * MM_PER_POINT
-    along = {"left": 0.0, "centre": -0.5, "right": -1.0}[mark.anchor] * width(mark.text, mark.size, mark.bold)
-    for string, factor, lift in runs(mark.text):
-        up = lift * em - CAP * em / 2
-        axes.text(
-            mark.at[0] + c * along - s * up,
-            mark.at[1] + s * along + c * up,
-            string,
-            fontsize=mark.size * factor,
-            fontweight="bold" if mark.bold else "normal",
-            color="white" if mark.white_on_black else "black",
-            rotation=mark.turned,
-            rotation_mode="anchor",
-            ha="left",
-            va="baseline",
-            parse_math=False,
-            zorder=order,
-        )
-        along += width(string, mark.size * factor, mark.bold)

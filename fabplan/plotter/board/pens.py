@@ -42,4 +42,3 @@ PENS: dict[Pen, PenStroke] = {
 HATCH_SPACING = 1.8  # mm between hatch lines
 HATCH_WIDTH = 0.4  # points
 HATCH_ANGLE: dict[Fill, float] = {"hatch": 45.0, "hatch-other": 135.0}
-ARROW_LENGTH = 2.4  # mm, filled, 1 : 3 (dimension lines); heavier lines scale it up

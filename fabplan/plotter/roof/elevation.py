@@ -81,16 +81,6 @@ def slope_drawings(
     return [draw_slope(layout, show=_show(job), name=name, snap_every=every, width_mm=width_mm, height_mm=height_mm)]
 
 
-def roof_drawings(roof: RoofPlan, job: Job) -> list[Drawing]:
-    """The key of the whole roof and the cut shapes."""
-    show = _show(job)
-    key = draw_key(roof, show=show, name="roof-key")
-    return [key, *draw_cut_shapes(roof.shapes, show=show, name="cut-shapes")]
-
-
-# -- key of the whole roof ---------------------------------------------------------------------------------------------
-
-
 def draw_key(roof: RoofPlan, *, show: Show, name: str, width_mm: float = 248.0, height_mm: float = 120.0) -> Drawing:
     """All slopes side by side at one scale, with their names, how many alike, and their pieces."""
     names = [_titles(s) for s in roof.slopes]

@@ -83,15 +83,6 @@ def stop_hand(made: MadeCut) -> str:
     return "left" if right > 0 else "right"
 
 
-def set_by(made: MadeCut) -> str:
-    """What sets a gauged cut's direction: ``gauge`` or ``stop``, whichever touches more metal, or ``marks``."""
-    if by_marks(made):
-        return "marks"
-    found = stop_of(made)
-    on_gauge = geometry.distance(*made.edge) if made.edge is not None else 0.0
-    return "stop" if found is not None and geometry.distance(*found) > on_gauge else "gauge"
-
-
 def by_marks(made: MadeCut) -> bool:
     """Whether both ends of a cut are marked: without a gauge, or with a corner alone on it and no side on a stop."""
     return made.cut.back_gauge is None or (made.edge is None and not stop_hand(made))

@@ -95,7 +95,7 @@ class RegularSpire:
     """A regular spire or frustum (inches, degrees).
 
     `pitch` is the slope of a face from level, `base_angle` its corner at the eave, `bend` how far a cap is turned along
-    a hip, `dihedral` the angle between two faces, `hip_pitch` the slope of a hip from level.
+    a hip.
     """
 
     sides: int
@@ -104,13 +104,9 @@ class RegularSpire:
     height: float
     slant: float
     hip: float
-    apothem: float
-    face_area: float
     pitch: float
     base_angle: float
     bend: float
-    dihedral: float
-    hip_pitch: float
 
     @property
     def face(self) -> tuple[Point, ...]:
@@ -170,16 +166,7 @@ def regular_spire(
         height=height,
         slant=slant,
         hip=math.hypot(slant, inset),
-        apothem=side / (2 * math.tan(half)),
-        face_area=(side + top_side) / 2 * slant,
         pitch=math.degrees(pitch),
         base_angle=math.degrees(math.atan2(slant, inset)),
         bend=math.degrees(bend),
-        dihedral=180 - math.degrees(bend),
-        hip_pitch=math.degrees(math.atan2(height * math.cos(half), run)),
     )
-
-
-def hip_factor(rise_per_12: float) -> float:
-    """Hip length per foot of common run for equal pitches."""
-    return math.sqrt((rise_per_12 / 12) ** 2 + 2)

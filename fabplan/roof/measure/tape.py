@@ -33,7 +33,6 @@ from fabplan.units import inches
 WARN_MISFIT = 0.25  # inches; common practice, no source
 WARN_SIGMAS = 3.0
 REFUSE_MISFIT = 2.0
-COINCIDENT = 1e-6
 
 
 @dataclass(frozen=True, slots=True)

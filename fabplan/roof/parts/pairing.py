@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -18,45 +17,6 @@ from fabplan.roof.model import Pair, PartBlank, Polygon, shoelace
 Array = NDArray[np.float64]
 SAME = 1 / 32  # inches: shapes that differ less than this are cut by one template
 _TOUCH = 1e-9
-
-
-@dataclass(slots=True)
-class Sorter:
-    """Gives equal cut shapes one number, mirrored ones with a flag.
-
-    Shapes of one mark only; the first of each kind seen is its template.
-    """
-
-    shapes: list[shapely.Polygon]
-    areas: list[float]
-    lengths: list[float]
-
-    @classmethod
-    def empty(cls) -> Sorter:
-        """A sorter that has seen nothing."""
-        return cls([], [], [])
-
-    def number(self, metal: Polygon) -> tuple[int, bool]:
-        """Index of the shape (from 0) and whether it is the mirror image of the template."""
-        shape = shapely.Polygon(metal)
-        area, length = float(shape.area), float(shape.length)
-        near = [
-            i
-            for i, (a, around) in enumerate(zip(self.areas, self.lengths, strict=True))
-            if abs(a - area) <= SAME * (length + around) / 2
-        ]
-        if near:
-            mirror = shapely.Polygon([(-x, y) for x, y in metal])
-            ours = np.array([self.shapes[i] for i in near])
-            for flag, candidate in ((False, shape), (True, mirror)):
-                off = shapely.hausdorff_distance(ours, candidate)
-                best = int(np.argmin(off))
-                if off[best] <= SAME:
-                    return near[best], flag
-        self.shapes.append(shape)
-        self.areas.append(area)
-        self.lengths.append(length)
-        return len(self.shapes) - 1, False
 
 
 def mirrored(ring: Polygon) -> Polygon:
