@@ -315,14 +315,18 @@ def refuse_short(cut_plan: Any, allow_short: bool, job: Job, lacking: Sequence[A
     if cut_plan is None or cut_plan.status != "short" or allow_short:
         return
     from fabplan.speech.buying import lacking_words
+    from fabplan.speech.status import short_sentence
 
     missing = ", ".join(f"{n} of {mark}" for mark, n in cut_plan.short[:MOST_SHORT])
     if len(cut_plan.short) > MOST_SHORT:
         missing += f", and some of {len(cut_plan.short) - MOST_SHORT} more marks"
+    why = short_sentence(cut_plan)
+    more = "Add stock, write buy = true under the stock line that more of can be bought, or run again with "
+    if cut_plan.stopped_early:
+        more = "Run again and let it end, add stock, or run again with "
     raise PlanError(
-        f"The stock on hand does not hold all the blanks: missing {missing}. {lacking_words(lacking, job)}".strip(),
-        help_="Add stock, write buy = true under the stock line that more of can be bought, or run again with "
-        "--allow-short for a packet marked SHORT.",
+        f"{why[0].upper()}{why[1:]}: missing {missing}. {lacking_words(lacking, job)}".strip(),
+        help_=f"{more}--allow-short for a packet marked SHORT.",
     )
 
 

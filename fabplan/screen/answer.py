@@ -13,7 +13,7 @@ from fabplan.speech import nest
 from fabplan.speech.buying import amount_words, count_of, heavy_notes, lacking_words, lead_words, order_words
 from fabplan.speech.labour import assumed_words, limits_words, time_words
 from fabplan.speech.plausible import roof_doubts, size_doubts
-from fabplan.speech.status import status_sentence, stopped_sentence
+from fabplan.speech.status import short_sentence, status_sentence, stopped_sentence
 from fabplan.speech.worth import amount, counts_work, sum_words
 from fabplan.units import Show
 
@@ -32,7 +32,7 @@ def answer_lines(plan: Plan, folder: Path | None) -> list[str]:
     else:
         if cut.short:
             missing = ", ".join(f"{n} of {mark}" for mark, n in cut.short[:MOST])
-            out.append(f"SHORT: the stock does not hold {missing}. {lacking_words(plan.lacking, job)}".rstrip())
+            out.append(f"SHORT: {short_sentence(cut)}; {missing} missing. {lacking_words(plan.lacking, job)}".rstrip())
         out += _first([*_buy(plan, show), *_pull(plan, show)])
         out.append(_cost(plan))
         stopped = stopped_sentence(cut)

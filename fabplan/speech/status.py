@@ -14,7 +14,16 @@ STATUS = {
 
 def status_sentence(plan: CutPlan) -> str:
     """The status of a cut plan in words."""
+    if plan.status == "short" and plan.stopped_early:
+        return "The search was stopped before it had all the blanks: some pieces are missing from this plan."
     return STATUS[plan.status]
+
+
+def short_sentence(plan: CutPlan) -> str:
+    """Why blanks are missing, without a stop at its end: the stock, or a search that was stopped."""
+    if plan.stopped_early:
+        return "the search was stopped before the stock was found to hold all the blanks"
+    return "the stock on hand does not hold all the blanks"
 
 
 def stopped_sentence(plan: CutPlan) -> str:

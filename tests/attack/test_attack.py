@@ -35,7 +35,10 @@ def planned(text: str, folder: Path, *, soon: bool = False) -> tuple[Job, Data, 
     return job, json.loads(json.dumps(plan_json(plan))), text
 
 
-@pytest.mark.parametrize("seed", range(60))
+ONCE_FAILED = (1247,)
+
+
+@pytest.mark.parametrize("seed", [*range(60), *ONCE_FAILED])
 def test_a_second_prover_finds_nothing(seed: int, tmp_path: Path) -> None:
     made = planned(job_text(seed), tmp_path, soon=seed % 20 > 0)
     if made is not None:
@@ -53,7 +56,7 @@ def test_what_the_program_proves_the_second_prover_passes(seed: int, tmp_path: P
     assert prove(data, job, given).ok
     assert second_faults(text, data) == []
     rng = random.Random(seed)
-    for _ in range(6):
+    for _ in range(6 if data["nesting"]["layouts"] else 0):  # stopped before the first layout: nothing to change
         wrong = copy.deepcopy(data)
         _nudge(wrong["nesting"], rng)
         if _passes(wrong, job, given):

@@ -99,6 +99,8 @@ class _Search(Search):
         cost = np.array([float(s.cost) for s in lines])
         most = np.array([np.inf if s.on_hand is None else float(s.on_hand) for s in lines])
         rows = np.array([worth / total for worth, total in said if total > 0])
+        if not len(rows):  # stopped before a price was found
+            return Fraction(0)
         with quiet():
             found = _milp(
                 cost,

@@ -18,7 +18,7 @@ from fabplan.speech.buying import amount_words, buy_words, heavy_notes, lacking_
 from fabplan.speech.folds import not_planned
 from fabplan.speech.format import Say, count, listed, paper
 from fabplan.speech.spares import spare_notes
-from fabplan.speech.status import status_sentence, stopped_sentence
+from fabplan.speech.status import short_sentence, status_sentence, stopped_sentence
 from fabplan.speech.worth import counts_work, least_words, sum_words
 from fabplan.units import NM_PER_INCH
 
@@ -255,7 +255,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     cut = plan.cut_plan
     if cut is not None and cut.status == "short":
         missing = tuple(f"{n:,} of {mark} are missing." for mark, n in cut.short)
-        blocks.append(Notice(title="SHORT: the stock does not hold all the blanks", items=missing, loud=True, size=13))
+        blocks.append(Notice(title=f"SHORT: {short_sentence(cut)}", items=missing, loud=True, size=13))
     if plan.unbent or plan.uncut:
         blocks.append(_unplanned(plan))
     blocks += rest_blocks(plan)
