@@ -301,7 +301,8 @@ def offered(rack: Path | None, the_job: Job) -> Any:
         lines = offer(rack, pieces.job, pieces.patterns, pieces.metals)
         for line in lines:
             if line.form != "offcut":
-                say(f"{line.name}: {hand_words(line, the_job.show)} on hand by {rack}, whatever on_hand says.")
+                coils = f" on {len(line.coils)} coils" if line.coils else ""
+                say(f"{line.name}: {hand_words(line, the_job.show)} on hand{coils} by {rack}, whatever on_hand says.")
         return lines
 
     return found

@@ -134,9 +134,13 @@ class Stock(Model):
 
 
 class RackStock(Stock):
-    """A stock line of offcuts alike from the rack; `pieces` are their identities, the oldest first. Never in a file."""
+    """A stock line of metal alike from the rack; `pieces` are its identities, the first taken first. Never in a file.
+
+    Of several coils, `coils` are the lot number of each and the nanometres free on it.
+    """
 
     pieces: tuple[str, ...] = ()
+    coils: tuple[tuple[int, int], ...] = ()
 
 
 class Shear(Model):

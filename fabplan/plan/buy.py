@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Job, Stock
+from fabplan.job.model import Job, RackStock, Stock
 from fabplan.nesting.model import StockUse
-from fabplan.plan.model import Amount, BuyLine, Plan
+from fabplan.plan.coils import Panels, Taken, fullest, off_coils, panels_of
+from fabplan.plan.model import Amount, BuyLine, CoilPull, Plan
 from fabplan.units import NM_PER_FOOT, NM_PER_MM, POUNDS_TO_KG, to_grid
 
 _CENT = Decimal("0.01")
@@ -25,9 +24,7 @@ def money(amount: Fraction | Decimal | float) -> Decimal:
 class _BuyLine:
     """One line of stock and what a nanometre of its coil, or one piece of it, weighs and costs; exact."""
 
-    def __init__(
-        self, use: StockUse, stock: Stock | None, grid: int, metal: MetalProfile, panels: Mapping[int, int]
-    ) -> None:
+    def __init__(self, use: StockUse, stock: Stock | None, grid: int, metal: MetalProfile, panels: Panels) -> None:
         self.use, self.stock, self.grid, self.panels = use, stock, grid, panels
         self.coil = use.form == "coil"
         self.taken = (use.used_length or 0) * grid if self.coil else use.used_count or 0
@@ -68,9 +65,14 @@ class _BuyLine:
         hand = self.on_hand()
         more = hand is None or (self.stock is not None and self.stock.buy)
         pulled = min(self.taken, hand or 0)
-        if more and self.coil and 0 < pulled < self.taken:
+        several = isinstance(self.stock, RackStock) and len(self.stock.coils) > 1
+        coils: tuple[CoilPull, ...] = ()
+        if several:
+            coils = self.off_each()
+            pulled = sum(c.length for c in coils)
+        elif more and self.coil and 0 < pulled < self.taken:
             # What is at hand ends somewhere: a panel comes off it whole or off the new coil.
-            pulled = whole_panels(self.panels, pulled // self.grid) * self.grid
+            pulled = self.length_of(fullest(self.panels, pulled // self.grid))
         bought = self.taken - pulled if more else 0
         over = hand - pulled if hand is not None else 0
         ordered = sold(bought, self.stock) if self.stock is not None and bought else bought
@@ -86,7 +88,23 @@ class _BuyLine:
             order=self.amount(ordered) if ordered > bought else None,
             order_price=self.price(ordered) if ordered > bought else None,
             lead_days=self.stock.lead_time if self.stock is not None and bought else None,
+            coils=coils,
         )
+
+    def off_each(self) -> tuple[CoilPull, ...]:
+        """What comes off each of several coils."""
+        assert isinstance(self.stock, RackStock)
+        got = off_coils(self.panels, [free // self.grid for _, free in self.stock.coils])
+        return tuple(
+            CoilPull(lot=lot, piece=piece, length=self.length_of(taken), layouts=taken)
+            for (lot, _), piece, taken in zip(self.stock.coils, self.stock.pieces, got, strict=True)
+            if taken
+        )
+
+    def length_of(self, taken: Taken) -> int:
+        """Nanometres of so many panels."""
+        lengths = {n: length for n, length, _ in self.panels}
+        return sum(lengths[n] * times for n, times in taken) * self.grid
 
 
 def sold(bought: int, stock: Stock) -> int:
@@ -101,24 +119,6 @@ def sold(bought: int, stock: Stock) -> int:
     return -(-bought // pack) * pack
 
 
-def whole_panels(panels: Mapping[int, int], most: int) -> int:
-    """The greatest length up to `most` that whole panels (length to times) come to.
-
-    >>> whole_panels({30: 2, 40: 1}, 95)
-    70
-    """
-    room = (1 << (most + 1)) - 1
-    reached = 1  # bit n: a length of n can be made up
-    for length, times in panels.items():
-        left, step = times, 1
-        while left > 0:  # 1, 2, 4 ... and the rest make up every number of them
-            now = min(step, left)
-            reached |= (reached << (length * now)) & room
-            left -= now
-            step *= 2
-    return reached.bit_length() - 1
-
-
 def buying_list(plan: Plan) -> tuple[BuyLine, ...]:
     """One line a stock used, in the job's stock order.
 
@@ -129,11 +129,8 @@ def buying_list(plan: Plan) -> tuple[BuyLine, ...]:
     by_name = _by_name(plan.job)
     cut = plan.cut_plan
     kerf = to_grid(plan.job.shear.kerf, cut.grid, "up")
-    panels: dict[str, Counter[int]] = {}
-    for y in cut.layouts:
-        panels.setdefault(y.stock, Counter())[y.length + kerf] += y.repeat
     return tuple(
-        _BuyLine(use, by_name.get(use.name), cut.grid, plan.metals[use.metal], panels.get(use.name, {})).listed()
+        _BuyLine(use, by_name.get(use.name), cut.grid, plan.metals[use.metal], panels_of(cut, use.name, kerf)).listed()
         for use in plan.cut_plan.stock
         if (use.used_length or 0) or (use.used_count or 0)
     )
@@ -143,7 +140,7 @@ def full_price(line: BuyLine, plan: Plan) -> Decimal | None:
     """Money for all that is taken of a line, on hand or bought, to the cent; None where it has no price."""
     assert plan.cut_plan is not None
     use = next(u for u in plan.cut_plan.stock if u.name == line.stock)
-    here = _BuyLine(use, _by_name(plan.job).get(use.name), plan.cut_plan.grid, plan.metals[use.metal], {})
+    here = _BuyLine(use, _by_name(plan.job).get(use.name), plan.cut_plan.grid, plan.metals[use.metal], ())
     return here.price(here.taken)
 
 

@@ -10,7 +10,7 @@ from fractions import Fraction
 import numpy as np
 
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Job, Stock
+from fabplan.job.model import Job, RackStock, Stock
 from fabplan.nesting.model import CutPlan, Layout
 from fabplan.plan.model import Amount, BuyLine
 from fabplan.units import to_grid
@@ -56,6 +56,7 @@ class _Taken:
         self.length = layout.length * grid
         self.n = 0
         self.panels = Counter[int]()
+        self.layouts: dict[int, tuple[int, int]] = {}  # number to length with its kerf, and times
         self.grid = grid
 
     def pounds(self, metals: Mapping[str, MetalProfile], n: int) -> Fraction:
@@ -71,9 +72,10 @@ def _taken(cut_plan: CutPlan | None, job: Job) -> dict[str, _Taken]:
     grid = cut_plan.grid
     kerf = to_grid(job.shear.kerf, grid, "up")
     runs = Counter[str]()
-    for y in cut_plan.layouts:
+    for number, y in enumerate(cut_plan.layouts, 1):
         taken.setdefault(y.stock, _Taken(y, grid))
         taken[y.stock].panels[y.length + kerf] += y.repeat
+        taken[y.stock].layouts[number] = (y.length + kerf, y.repeat)
         runs[y.stock] += y.repeat * ((y.length + kerf) * grid if y.form == "coil" else 1)
     for name, n in runs.items():
         taken[name].n = n
@@ -101,7 +103,14 @@ def _line(line: BuyLine, taken: _Taken, stock: Stock | None, metals: Mapping[str
         yield f"{taken.n} is taken by the layouts, {n['need']} is listed"
     hand = _on_hand(stock, taken, metals)
     pull = 0 if hand is None else min(taken.n, hand)
-    if stock.buy and taken.form == "coil" and 0 < pull < taken.n:
+    if isinstance(stock, RackStock) and len(stock.coils) > 1:
+        yield from _coils(line, taken, stock)
+        pull = sum(c.length for c in line.coils)
+        if not stock.buy and pull < taken.n:
+            yield f"{taken.n} is taken, and {pull} of it comes off the coils that are there"
+    elif line.coils:
+        yield "it is pulled off several coils, and there are not several"
+    elif stock.buy and taken.form == "coil" and 0 < pull < taken.n:
         pull = _most_panels(taken.panels, pull // taken.grid) * taken.grid
     if n["pull"] != pull:
         yield f"{pull} is to be pulled, {n['pull']} is listed"
@@ -111,6 +120,31 @@ def _line(line: BuyLine, taken: _Taken, stock: Stock | None, metals: Mapping[str
         yield f"{0 if hand is None else hand - pull} is left over, {n.get('left', 0)} is listed"
     yield from _price(line.price, taken, stock, metals, taken.n - pull)
     yield from _ordered(line, taken, stock, metals, taken.n - pull)
+
+
+def _coils(line: BuyLine, taken: _Taken, stock: RackStock) -> Iterator[str]:
+    """Every panel comes off one coil that holds it, and none is bought that one of them still holds."""
+    free = {piece: (lot, n) for (lot, n), piece in zip(stock.coils, stock.pieces, strict=True)}
+    left = {n: times for n, (_, times) in taken.layouts.items()}
+    over = {piece: n for piece, (_, n) in free.items()}
+    for c in line.coils:
+        if c.piece not in over or free[c.piece][0] != c.lot:
+            yield f"lot {c.lot} is not one of its coils, or is named twice"
+            return
+        length = 0
+        for n, times in c.layouts:
+            if times < 1 or left.get(n, 0) < times:
+                yield f"layout {n} comes off its coils more often than it is cut"
+                return
+            left[n] -= times
+            length += times * taken.layouts[n][0] * taken.grid
+        if c.length != length or length > over[c.piece]:
+            yield f"lot {c.lot}: its panels are {length}, {c.length} is listed and {over[c.piece]} is on it"
+        over[c.piece] -= length
+        free[c.piece] = (-1, 0)  # named once
+    for n, times in left.items():
+        if times and taken.layouts[n][0] * taken.grid <= max(over.values()):
+            yield f"a panel of layout {n} is bought, and a coil that is there holds it"
 
 
 def _ordered(

@@ -122,7 +122,9 @@ def plan_json(plan: Plan) -> Data:
 def in_stock(job: Job) -> tuple[StockLot, ...]:
     """Lines of a job of which the rack's file says how much is on hand."""
     return tuple(
-        StockLot(stock=line.name, length=line.on_hand.length, count=line.on_hand.count, lots=line.pieces)
+        StockLot(
+            stock=line.name, length=line.on_hand.length, count=line.on_hand.count, lots=line.pieces, coils=line.coils
+        )
         for line in job.stock
         if isinstance(line, RackStock) and line.form != "offcut" and line.on_hand is not None
     )

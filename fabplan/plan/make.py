@@ -232,19 +232,23 @@ def make_nest(
             meanwhile()
         return None
     from fabplan.nesting.nest import nest
+    from fabplan.plan.coils import nest_on_whole_coils
 
-    return nest(  # nest() returns only what its own checker has passed
-        pieces.patterns,
-        job,
-        pieces.metals,
-        effort=job.nest.search_effort if effort is None else effort,
-        seed=job.nest.try_again if seed is None else seed,
-        seconds=seconds,
-        progress=progress,
-        should_stop=should_stop,
-        hands=hands,
-        meanwhile=meanwhile,
-    )
+    def nested(some: Job) -> CutPlan:
+        return nest(  # nest() returns only what its own checker has passed
+            pieces.patterns,
+            some,
+            pieces.metals,
+            effort=job.nest.search_effort if effort is None else effort,
+            seed=job.nest.try_again if seed is None else seed,
+            seconds=seconds,
+            progress=progress,
+            should_stop=should_stop,
+            hands=hands,
+            meanwhile=meanwhile,
+        )
+
+    return nest_on_whole_coils(job, pieces.metals, pieces.patterns, nested)
 
 
 def to_fold(p: FlatPattern, job: Job) -> int:

@@ -27,6 +27,17 @@ class Amount:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CoilPull:
+    """What comes off one of several coils alike: its number and identity in the rack's file, the length, and of which
+    layouts it is how many."""
+
+    lot: int
+    piece: str
+    length: Nanometres
+    layouts: tuple[Annotated[tuple[int, int], Fields(("layout", "times"))], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BuyLine:
     """One line of the buying list.
 
@@ -46,6 +57,8 @@ class BuyLine:
         Money for the order.
     lead_days : int or None
         Days ahead it is ordered, where anything is.
+    coils : tuple of CoilPull
+        What is pulled, coil by coil, where several alike are there.
     """
 
     stock: str
@@ -59,6 +72,7 @@ class BuyLine:
     order: Amount | None = None
     order_price: Money | None = None
     lead_days: int | None = None
+    coils: tuple[CoilPull, ...] = ()
 
     @property
     def to_pay(self) -> Money | None:
@@ -114,12 +128,14 @@ class StationTime:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockLot:
     """What the rack's file said was free of one of the job's stock lines: a length of coil, or a count of sheets, and
-    the identities of the lots it lies in, the first taken first."""
+    the identities of the lots it lies in, the first taken first; of several coils, the number of each and what is free
+    on it."""
 
     stock: str
     length: Nanometres | None = None
     count: int | None = None
     lots: tuple[str, ...] = ()
+    coils: tuple[Annotated[tuple[int, Nanometres], Fields(("lot", "free"))], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

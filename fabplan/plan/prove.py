@@ -246,7 +246,11 @@ def lots_stock(job: Job, said: PlanFile) -> tuple[Stock, ...]:
         hand = OnHand(length=Nm(lot.length or 0)) if line.form == "coil" else OnHand(count=lot.count or 0)
         own = {key: getattr(line, key) for key in Stock.model_fields}
         own |= {"on_hand": hand, "buy": line.buy or line.on_hand is None}
-        out.append(RackStock.model_construct(**own, pieces=lot.lots))
+        if len(lot.coils) not in {0, len(lot.lots)} or (lot.coils and sum(n for _, n in lot.coils) < (lot.length or 0)):
+            raise JobError(
+                "the saved plan's coils are not its lots", key=lot.stock, write="a plan.json as it was written"
+            )
+        out.append(RackStock.model_construct(**own, pieces=lot.lots, coils=lot.coils))
     return tuple(out)
 
 

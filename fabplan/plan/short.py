@@ -10,10 +10,11 @@ from typing import Any
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import FabplanError
 from fabplan.job.metals import MetalProfile
-from fabplan.job.model import Job, Stock
+from fabplan.job.model import Job, RackStock, Stock
 from fabplan.nesting.nest import nest
 from fabplan.plan.buy import buying_list
 from fabplan.plan.check_buy import check_buy
+from fabplan.plan.coils import nest_on_whole_coils
 from fabplan.plan.model import BuyLine, Plan
 
 TO_BUY = ", to buy"
@@ -29,7 +30,9 @@ def parted(stock: Iterable[Stock]) -> tuple[Stock, ...]:
             out.append(line)
             continue
         out.append(line.model_copy(update={"buy": False}))
-        out.append(line.model_copy(update={"name": bought_name(line.name), "buy": False, "on_hand": None}))
+        bought = {"name": bought_name(line.name), "buy": False, "on_hand": None}
+        bought |= {"pieces": (), "coils": ()} if isinstance(line, RackStock) else {}
+        out.append(line.model_copy(update=bought))
     return tuple(out)
 
 
@@ -55,7 +58,9 @@ def to_buy(
         return ()
     more = opened(job)
     try:
-        cut_plan = nest(patterns, more, metals, **nest_options)
+        cut_plan = nest_on_whole_coils(
+            more, metals, patterns, lambda some: nest(patterns, some, metals, **nest_options)
+        )
     except FabplanError:
         return ()
     if cut_plan.short:

@@ -10,7 +10,15 @@ from fabplan.plan.handling import show_of
 from fabplan.plan.model import BuyLine, Plan
 from fabplan.screen.tables import total_says
 from fabplan.speech import nest
-from fabplan.speech.buying import amount_words, count_of, heavy_notes, lacking_words, lead_words, order_words
+from fabplan.speech.buying import (
+    amount_words,
+    coils_words,
+    count_of,
+    heavy_notes,
+    lacking_words,
+    lead_words,
+    order_words,
+)
 from fabplan.speech.labour import assumed_words, limits_words, time_words
 from fabplan.speech.plausible import roof_doubts, size_doubts
 from fabplan.speech.status import short_sentence, status_sentence, stopped_sentence
@@ -101,7 +109,11 @@ def _buy(plan: Plan, show: Show) -> list[str]:
 
 def _pull(plan: Plan, show: Show) -> list[str]:
     found = [line for line in plan.buy if line.pull.length or line.pull.count]
-    return [f"Pull {_of(amount_words(line.pull, line, show), line)}" for line in found]
+    return [f"Pull {_of(amount_words(line.pull, line, show), line)}{_lots(coils_words(line, show))}" for line in found]
+
+
+def _lots(words: str) -> str:
+    return f". {words.removesuffix('.')}" if words else ""
 
 
 def _of(amount: str, line: BuyLine) -> str:

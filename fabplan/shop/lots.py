@@ -243,8 +243,13 @@ def lots_of(plan: dict[str, Any], nm: int) -> dict[str, int]:
     """
     out: dict[str, int] = {}
     pulled = {b["stock"]: b["pull"] for b in plan.get("buy", ())}
+    coils = {b["stock"]: b.get("coils") or () for b in plan.get("buy", ())}
     for s in plan["nesting"]["stock"]:
         if s.get("form") not in ("coil", "sheet") or not s.get("rack_pieces"):
+            continue
+        if coils.get(s["name"]):
+            for c in coils[s["name"]]:
+                out[c["piece"]] = out.get(c["piece"], 0) + round(c["length"] * nm)
             continue
         pull = pulled.get(s["name"])
         if pull is None:

@@ -21,6 +21,7 @@ from fabplan.shop.rack import PREFIX, RackPiece, metal_key, pieces, rack_name
 from fabplan.units import Nm
 
 MOST_SIZES = 32
+MOST_COILS = 12  # coils alike, the fullest
 
 
 def score(piece: RackPiece, patterns: Sequence[FlatPattern]) -> float:
@@ -103,7 +104,8 @@ def offer(
 def _in_stock(path: Path, job: Job, metals: Mapping[str, MetalProfile]) -> list[RackStock]:
     """The job's coils and sheets of which the rack's file has some free: it says how much is on hand.
 
-    Of several coils alike the one with most left is offered: a panel is cut from one coil.
+    Several coils alike are offered together, those with least on them first: which panel comes off which is settled
+    when the plan is made (`fabplan.plan.coils`).
     """
     try:
         found, known = [x for x in lots(path) if x.free], known_lines(path)
@@ -123,12 +125,13 @@ def _in_stock(path: Path, job: Job, metals: Mapping[str, MetalProfile]) -> list[
             and abs(metals[name].thickness - x.thickness) <= SAME_THICKNESS
         ]
         if line.form == "coil":
-            same = sorted(same, key=lambda x: (-x.free, x.id))[:1]
+            same = sorted(sorted(same, key=lambda x: (-x.free, x.id))[:MOST_COILS], key=lambda x: (x.free, x.id))
             hand = OnHand(length=Nm(sum(x.free for x in same)))
         else:
             hand = OnHand(count=sum(x.free for x in same))
         own = {key: getattr(line, key) for key in Stock.model_fields}
         own |= {"on_hand": hand, "buy": line.buy or line.on_hand is None}
-        out.append(RackStock.model_construct(**own, pieces=tuple(x.piece for x in same)))
+        coils = tuple((x.id, x.free) for x in same) if line.form == "coil" and len(same) > 1 else ()
+        out.append(RackStock.model_construct(**own, pieces=tuple(x.piece for x in same), coils=coils))
         found = [x for x in found if x not in same]
     return out

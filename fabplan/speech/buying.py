@@ -61,6 +61,28 @@ def order_words(line: BuyLine, show: Show, currency: str) -> str:
     return f"{words}: {more}{price}. It stays on hand."
 
 
+def coils_words(line: BuyLine, show: Show) -> str:
+    """What comes off each of several coils alike: ``Off coil 24: 40.0 ft of lot 1, 13.4 ft of lot 3.``; or nothing."""
+    if not line.coils:
+        return ""
+    each = [f"{amount_words(Amount(length=c.length, pounds=0.0), line, show)} of lot {c.lot}" for c in line.coils]
+    return f"Off {line.stock}: {listed(each, 'and')}."
+
+
+def panels_words(line: BuyLine, layout: int, times: int) -> str:
+    """Which coils the panels of a layout come off: ``3 come off lot 1, 2 off lot 3 and 1 off the coil that is bought.``;
+    or nothing."""
+    if not line.coils:
+        return ""
+    off = [(c.lot, n) for c in line.coils for number, n in c.layouts if number == layout]
+    each = [f"{n} off lot {lot}" for lot, n in off]
+    bought = times - sum(n for _, n in off)
+    each += [f"{bought} off the coil that is bought"] if bought else []
+    if times == 1:
+        return f"It comes {each[0].removeprefix('1 ')}."
+    return f"Of them come {listed(each, 'and')}."
+
+
 def lacking_words(lines: Sequence[BuyLine], job: Job) -> str:
     """What to buy for everything: ``Buy 6.2 ft more of coil 24 (58.30 USD) and all of it goes.``; or nothing."""
     if not lines:

@@ -13,7 +13,7 @@ from real_runs import HEAD
 
 from fabplan.errors import JobError
 from fabplan.job.load import load_job
-from fabplan.plan.buy import whole_panels
+from fabplan.plan.coils import fullest, off_coils
 from fabplan.plan.check_buy import check_buy
 from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_plan
@@ -103,4 +103,25 @@ def test_whole_panels_is_the_greatest_sum_there_is(panels: dict[int, int], most:
         sum(n * length for n, length in zip(times, panels, strict=True))
         for times in product(*(range(r + 1) for r in panels.values()))
     ]
-    assert whole_panels(panels, most) == max(s for s in sums if s <= most)
+    taken = fullest([(n, length, times) for n, (length, times) in enumerate(panels.items())], most)
+    assert sum(list(panels)[n] * times for n, times in taken) == max(s for s in sums if s <= most)
+
+
+@given(
+    st.dictionaries(st.integers(1, 60), st.integers(1, 4), min_size=1, max_size=4),
+    st.lists(st.integers(0, 200), min_size=1, max_size=4),
+)
+def test_panels_come_off_as_few_coils_as_hold_them(panels: dict[int, int], coils: list[int]) -> None:
+    some = [(n, length, times) for n, (length, times) in enumerate(panels.items())]
+    got = off_coils(some, coils)
+    used = [sum(some[n][1] * times for n, times in taken) for taken in got]
+    assert all(n <= room for n, room in zip(used, coils, strict=True))
+    cut = [sum(dict(taken).get(n, 0) for taken in got) for n in range(len(some))]
+    assert all(n <= times for n, (_, _, times) in zip(cut, some, strict=True))
+    total = sum(length * times for _, length, times in some)
+    one = [room for room in coils if room >= total]
+    if one:  # the smallest coil that holds it all, and nothing of the others
+        assert [room for n, room in zip(used, coils, strict=True) if n] == [min(one)]
+    waiting = [length for n, (_, length, times) in enumerate(some) if cut[n] < times]
+    if waiting:  # no coil has room for another panel
+        assert max(room - n for n, room in zip(used, coils, strict=True)) < min(waiting)

@@ -10,6 +10,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from real_runs import HEAD, ROOT, refused, run
 
 from fabplan.errors import JobError, PlanError
 from fabplan.job.load import load_job
+from fabplan.plan.check_buy import check_buy
 from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
@@ -58,10 +60,12 @@ def sheets(path: Path, count: int) -> int:
     return lots.add_lot(path, form="sheet", width=24 * IN, length=40 * IN, there=count, **METAL)  # type: ignore[arg-type]
 
 
-def planned(folder: Path, db: Path, text: str = JOB) -> Plan:
+def planned(folder: Path, db: Path, text: str = JOB, *, soon: bool = False) -> Plan:
     path = folder / "job.toml"
     path.write_text(text)
-    return make_plan(load_job(path), effort=0, offers=lambda p: offer(db, p.job, p.patterns, p.metals))
+    stop = (lambda: True) if soon else None
+    job = load_job(path)
+    return make_plan(job, effort=0, should_stop=stop, offers=lambda p: offer(db, p.job, p.patterns, p.metals))
 
 
 def saved_plan(number: str, pulls: dict[str, tuple[str, float]], pieces: dict[str, list[str]]) -> dict[str, Any]:
@@ -144,6 +148,58 @@ def test_stock_that_is_all_set_aside_or_used_is_none(tmp_path: Path) -> None:
     again = planned(tmp_path, db, text.replace('"W-3"', '"W-4"'))
     assert again.cut_plan is not None
     assert again.cut_plan.short  # the job file still says 9, the stock knows better
+
+
+def test_panels_come_off_the_coils_that_are_there(tmp_path: Path) -> None:
+    """Of 80 in, in panels of 40 at most: the smallest coil that holds it; else several; then the rest is bought,
+    for 30 in hold no panel."""
+    for there, pulled in (((200, 90, 50), {2: 80}), ((50, 60), {1: 40, 2: 40}), ((50, 30), {1: 40})):
+        db = tmp_path / f"{len(there)}{there[0]}{there[1]}.db"
+        for inches in there:
+            coil(db, inches)
+        plan = planned(tmp_path, db, soon=True)
+        (line,) = plan.buy
+        assert {c.lot: c.length // IN for c in line.coils} == pulled
+        assert line.buy.length == 80 * IN - sum(pulled.values()) * IN
+        data = json.loads(json.dumps(plan_json(plan)))
+        if len(pulled) > 1:
+            assert prove(data, load_job(tmp_path / "job.toml")).ok
+        booking.book(db, data, grid=IN // 32)
+        left = {n: x - pulled.get(n, 0) for n, x in enumerate(there, 1)}
+        assert {x.id: x.there // IN for x in lots.lots(db)} == {n: x for n, x in left.items() if x}
+
+
+def test_ends_of_coils_that_hold_no_panel_are_not_counted(tmp_path: Path) -> None:
+    """Two coils of 45 in are 90, and 80 are wanted; of blanks of 20 in each holds two."""
+    db = tmp_path / "stock.db"
+    for _ in range(2):
+        coil(db, 45)
+    hard = JOB.replace('price = "2 per foot"', 'price = "2 per foot"\non_hand = "1 ft"')
+    plan = planned(tmp_path, db, hard.replace("count = 8", "count = 4").replace('"10 in"', '"20 in"'), soon=True)
+    assert [(c.lot, c.length) for c in plan.buy[0].coils] == [(1, 40 * IN), (2, 40 * IN)]
+    short = planned(tmp_path, db, hard.replace("count = 8", "count = 3").replace('"10 in"', '"30 in"'))
+    assert short.cut_plan is not None
+    assert short.cut_plan.short == (("K", 1),)  # 90 in of metal, and no third panel of 30 in whole
+    assert [(b.stock, b.buy.length) for b in short.lacking] == [("coil 24", 30 * IN)]
+
+
+def test_a_panel_off_no_coil_is_found(tmp_path: Path) -> None:
+    db = tmp_path / "stock.db"
+    for inches in (60, 50):
+        coil(db, inches)
+    plan = planned(tmp_path, db, soon=True)
+    assert plan.cut_plan is not None
+    (line,) = plan.buy
+    first, second = line.coils
+    for wrong in (
+        (first,),
+        (first, first),
+        (replace(first, lot=9), second),
+        (replace(first, length=first.length + IN), second),
+        (replace(first, layouts=((1, 9),)), second),
+    ):
+        assert check_buy([replace(line, coils=wrong)], plan.cut_plan, plan.job, plan.metals)
+    assert check_buy([line], plan.cut_plan, plan.job, plan.metals) == []
 
 
 def test_sheets_of_several_lots_leave_the_oldest_first(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from fabplan.packet.setting.keys import piece_key
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.speech import nest
-from fabplan.speech.buying import lead_words, order_words
+from fabplan.speech.buying import coils_words, lead_words, order_words
 from fabplan.speech.format import Say, paper, spans
 from fabplan.speech.worth import amount, counts_work
 from fabplan.units import NM_PER_INCH
@@ -99,7 +99,8 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
         blocks.append(Picture(drawing=chart, alt=chart_words(plan, say), least_px=560))
     if any(line.price is not None for line in plan.buy):
         blocks.append(Para(text="Prices are those of the job file, for the metal bought.", size=9))
-    terms = [order_words(line, say.show, plan.job.info.currency) for line in plan.buy] + [lead_words(plan.buy)]
+    terms = [coils_words(line, say.show) for line in plan.buy]
+    terms += [order_words(line, say.show, plan.job.info.currency) for line in plan.buy] + [lead_words(plan.buy)]
     blocks += [Para(text=paper(words), size=9) for words in terms if words]
     if any(layout.form == "coil" for layout in cut.layouts):
         blocks.append(Para(text=SQUARING, size=9))

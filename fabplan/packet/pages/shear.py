@@ -17,7 +17,8 @@ from fabplan.packet.setting.keys import layout_key
 from fabplan.packet.setting.short_names import short_layout, short_marks
 from fabplan.packet.totals import per_layout
 from fabplan.plan.model import Plan
-from fabplan.speech.format import Say, listed
+from fabplan.speech.buying import panels_words
+from fabplan.speech.format import Say, listed, paper
 from fabplan.speech.labour import BEGAN_ENDED, layout_words
 
 LEAST_PX = 900
@@ -95,6 +96,9 @@ def _head(plan: Plan, cut: CutPlan, say: Say, number: int, short: Mapping[str, s
     layout = cut.layouts[number - 1]
     make = f"Make {layout.repeat:,} of this layout. Each gives {_counted(per_layout(layout), short)}."
     stock = _stock_words(plan, cut, layout, say)
+    line = next((b for b in plan.buy if b.stock == layout.stock), None)
+    if line is not None and (coils := panels_words(line, number, layout.repeat)):
+        stock += f" {paper(coils)}"
     if layout.spent:
         stock += f" {layout_words(layout)}   {BEGAN_ENDED}"
     blocks: list[Block] = [Para(text=make, size=12, strong=True), Para(text=stock, size=9)]
