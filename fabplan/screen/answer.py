@@ -109,11 +109,12 @@ def _buy(plan: Plan, show: Show) -> list[str]:
 
 def _pull(plan: Plan, show: Show) -> list[str]:
     found = [line for line in plan.buy if line.pull.length or line.pull.count]
-    return [f"Pull {_of(amount_words(line.pull, line, show), line)}{_lots(coils_words(line, show))}" for line in found]
-
-
-def _lots(words: str) -> str:
-    return f". {words.removesuffix('.')}" if words else ""
+    out = []
+    for line in found:
+        lots = coils_words(line, show)
+        off = "" if not lots else f", {lots}" if len(line.coils) == 1 else f": {lots}"
+        out.append(f"Pull {_of(amount_words(line.pull, line, show), line)}{off}")
+    return out
 
 
 def _of(amount: str, line: BuyLine) -> str:

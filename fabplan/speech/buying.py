@@ -62,24 +62,24 @@ def order_words(line: BuyLine, show: Show, currency: str) -> str:
 
 
 def coils_words(line: BuyLine, show: Show) -> str:
-    """What comes off each of several coils alike: ``Off coil 24: 40.0 ft of lot 1, 13.4 ft of lot 3.``; or nothing."""
-    if not line.coils:
-        return ""
+    """What comes off each of several coils alike: ``40.0 ft of lot 1 and 13.4 ft of lot 3``, ``lot 2``; or nothing."""
+    if len(line.coils) == 1:
+        return f"lot {line.coils[0].lot}"
     each = [f"{amount_words(Amount(length=c.length, pounds=0.0), line, show)} of lot {c.lot}" for c in line.coils]
-    return f"Off {line.stock}: {listed(each, 'and')}."
+    return listed(each, "and") if each else ""
 
 
 def panels_words(line: BuyLine, layout: int, times: int) -> str:
-    """Which coils the panels of a layout come off: ``3 come off lot 1, 2 off lot 3 and 1 off the coil that is bought.``;
-    or nothing."""
+    """Which coils the panels of a layout come off: ``Of them come 3 off lot 1 and 1 off the coil that is bought.``; or
+    nothing."""
     if not line.coils:
         return ""
     off = [(c.lot, n) for c in line.coils for number, n in c.layouts if number == layout]
     each = [f"{n} off lot {lot}" for lot, n in off]
     bought = times - sum(n for _, n in off)
     each += [f"{bought} off the coil that is bought"] if bought else []
-    if times == 1:
-        return f"It comes {each[0].removeprefix('1 ')}."
+    if len(each) == 1:
+        return f"{'It comes' if times == 1 else 'All come'} {each[0].split(' ', 1)[1]}."
     return f"Of them come {listed(each, 'and')}."
 
 

@@ -13,8 +13,8 @@ from real_runs import HEAD
 
 from fabplan.errors import JobError
 from fabplan.job.load import load_job
-from fabplan.plan.coils import fullest, off_coils
 from fabplan.plan.check_buy import check_buy
+from fabplan.plan.coils import fullest, off_coils
 from fabplan.plan.file import plan_json
 from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan

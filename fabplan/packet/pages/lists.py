@@ -99,7 +99,7 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
         blocks.append(Picture(drawing=chart, alt=chart_words(plan, say), least_px=560))
     if any(line.price is not None for line in plan.buy):
         blocks.append(Para(text="Prices are those of the job file, for the metal bought.", size=9))
-    terms = [coils_words(line, say.show) for line in plan.buy]
+    terms = [f"Pull off {line.stock}: {coils_words(line, say.show)}." for line in plan.buy if line.coils]
     terms += [order_words(line, say.show, plan.job.info.currency) for line in plan.buy] + [lead_words(plan.buy)]
     blocks += [Para(text=paper(words), size=9) for words in terms if words]
     if any(layout.form == "coil" for layout in cut.layouts):
