@@ -10,6 +10,7 @@ from fabplan.quantities import Degrees, Fields, Inches
 
 Point = tuple[Inches, Inches]
 Side = Literal["face", "back"]
+Soft = Literal["bed", "jaw"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,6 +193,9 @@ class Step:
         For sections; of a tapered strip at its end A.
     far : Far or None
         Of a tapered strip.
+    soft : tuple of {"bed", "jaw"}
+        Of a face with a finish: whether something soft lies between it and the bed and leaf, and what grips or presses
+        it.
     """
 
     step: int
@@ -218,6 +222,7 @@ class Step:
     before: SectionState | None = None
     after: SectionState | None = None
     far: Far | None = None
+    soft: tuple[Soft, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,6 +19,7 @@ from fabplan.bending.flat.fold_order import fold_order
 from fabplan.bending.flat.impossible import explain_flat
 from fabplan.bending.minutes import fold_times
 from fabplan.bending.model import Bends, BendSchedule, Mend, Unbent
+from fabplan.bending.soft import with_soft
 from fabplan.bending.tools import Pace, bench
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
@@ -64,7 +65,7 @@ def schedule_bends(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalPro
         When no order exists: which fold, why, and what would help.
     """
     order = _flat if pattern.section is None else _section
-    schedule = order(pattern, job, metals)
+    schedule = with_soft(order(pattern, job, metals), pattern)
     return replace(schedule, times=fold_times(schedule, pattern, job))
 
 

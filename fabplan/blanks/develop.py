@@ -9,7 +9,7 @@ from fabplan.blanks import lock_rules
 from fabplan.blanks.flat.lay import TooWideError
 from fabplan.blanks.kinds.diamond import DiamondSizes, diamond_pattern, diamond_sizes
 from fabplan.blanks.kinds.disc import disc_pattern
-from fabplan.blanks.kinds.panes import flat_seam_pattern, outline_pattern, pan_lap, rectangle_pattern
+from fabplan.blanks.kinds.panes import flat_seam_pattern, outline_folds, outline_pattern, pan_lap, rectangle_pattern
 from fabplan.blanks.kinds.parts import own_folds, part_pattern
 from fabplan.blanks.kinds.section import section_pattern
 from fabplan.blanks.model import FlatPattern
@@ -115,7 +115,8 @@ def _one(
             notes = lock_rules.check_section(bench)
             return section_pattern(bench, count=count, spare=spare, notes=(*notes, *own))
         case OutlinePiece():
-            return outline_pattern(bench, count=count, spare=spare, notes=own)
+            hems = lock_rules.hem_notes(bench, [f.bend for f in outline_folds(bench).values()])
+            return outline_pattern(bench, count=count, spare=spare, notes=(*hems, *own))
         case ApexCapPiece() | OpeningSetPiece():
             raise ValueError(f"{piece.mark} is made up of other pieces, which are developed")
         case _:

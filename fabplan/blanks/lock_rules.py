@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fabplan.blanks.flat.bend import Bend
@@ -155,6 +155,7 @@ def check_part(bench: PieceRules, sizes: DiamondSizes, sections: Mapping[str, Pi
     assert isinstance(piece, CutPiece)
     fold = cut_fold(bench, sizes)
     notes: tuple[str, ...] = radius_notes(bench, (fold.bend,)) if fold else ()
+    notes += _direction(bench)
     for key in (sizes.upper, sizes.lower):
         _pocket(bench, "metal", key)
     if piece.hooks is None:
@@ -197,6 +198,19 @@ def check_part(bench: PieceRules, sizes: DiamondSizes, sections: Mapping[str, Pi
             f"{show.length(best.flat)}: it will stop against the bend.",
         )
     return notes
+
+
+def _direction(bench: PieceRules) -> tuple[str, ...]:
+    """A part made as a piece of its own lies straight up its blank, and its diamond askew."""
+    piece = bench.piece
+    assert isinstance(piece, CutPiece)
+    if piece.finish in (None, "bare"):
+        return ()
+    way = "straight up" if piece.grain == "along" else "level across"
+    return (
+        f"Warning: its rolling direction runs {way} the roof, that of {piece.for_} at an angle. Where that shows on a "
+        f"{piece.finish} face, leave this piece out of the job: it is then cut from a whole {piece.for_}.",
+    )
 
 
 def hooks_of(bench: PieceRules) -> tuple[Hook, ...]:
@@ -250,12 +264,30 @@ def radius_notes(bench: PieceRules, bends: tuple[Bend, ...]) -> tuple[str, ...]:
     least, t = bench.metal.least_inside_radius, bench.metal.thickness
     tight = [b for b in bends if b.radius < least - CLOSE and (not b.hem or least > t + CLOSE)]
     if not tight:
-        return ()
+        return hem_notes(bench, bends)
     worst = min(b.radius for b in tight)
     show = bench.show
     return (
         f"Warning: bent to {show.fine(worst)} inside; the least radius of {bench.metal.title} is {show.fine(least)}.",
+        *hem_notes(bench, bends),
     )
+
+
+def hem_notes(bench: PieceRules, bends: Iterable[Bend]) -> tuple[str, ...]:
+    """A warning where a hem is closed farther than its metal takes, or than the coat on its outside takes."""
+    closed = [b.gap for b in bends if b.hem]
+    if not closed:
+        return ()
+    show, metal, finish = bench.show, bench.metal, bench.piece.finish
+    why = [(metal.least_hem_gap, metal.title, "folds")]
+    if finish not in (None, "bare"):
+        why.append((metal.thickness, f"a {finish} face", "may crack on the outside of a hem"))
+    least, what, does = max(why)
+    if min(closed) >= least - CLOSE:
+        return ()
+    how = "closed flat" if min(closed) <= CLOSE else f"closed to {show.fine(min(closed))}"
+    rule = f"{what} is folded with" if does == "folds" else f"{what} {does}: leave"
+    return (f"Warning: a hem is {how}; {rule} {show.fine(least)} open or more (from memory, no source).",)
 
 
 def _round_up(bench: PieceRules, length: float) -> str:

@@ -199,6 +199,8 @@ class FlatPattern:
     notches : tuple of Notch
     grain : {"any", "along", "across"}
         Whether the blank's length must lie along ("along") or across the rolling direction.
+    finish : {"bare", "coated", "pre-patinated"}
+        Of the face: one with a finish is never scribed, and lies and is pressed on something soft.
     thickness : float
         Of the metal, inches.
     weight : float
@@ -233,6 +235,7 @@ class FlatPattern:
     folds: tuple[Fold, ...]
     notches: tuple[Notch, ...] = ()
     grain: Literal["any", "along", "across"] = "any"
+    finish: Literal["bare", "coated", "pre-patinated"] = "bare"
     weight: Pounds = 0.0
     rounding: Inches = 0.0
     thickness: Inches = 0.0

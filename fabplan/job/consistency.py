@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from fabplan.errors import BadValueError, JobError, quoted
+from fabplan.job.finish import finish_faults, finished
 from fabplan.job.kinds import KINDS
 from fabplan.job.kinds.base import Where
 from fabplan.job.merge import ARRAYS, Merged, TableEntry
@@ -77,10 +78,11 @@ def check_job(read: Read) -> CheckedTables:
     names = MetalNames(merged)
     result.metal = names.use(merged.tables["metal"], read.metal, "use")
     result.pieces = tuple(names.use(entry, piece, "metal") for entry, piece in read.pieces)
-    result.pieces = _like_their_diamonds(result.pieces)
+    result.pieces = finished(_like_their_diamonds(result.pieces), result.metal, names.profiles)
     result.stock = tuple(names.use(entry, line, "metal") for entry, line in read.stock)
     result.brake = names.allowances(merged.tables["brake"], read.brake)
     faults = [*names.faults, *_info(read), *_counts(read), *_mentions(read), *_done(read)]
+    faults += finish_faults(read, result.pieces)
     for table, key in ARRAYS.items():
         faults += _told_apart(merged.arrays[table], table, key)
     for (entry, _), piece in zip(read.pieces, result.pieces, strict=True):
@@ -123,14 +125,15 @@ def _done(read: Read) -> Iterator[JobError]:
 
 
 def _like_their_diamonds(pieces: tuple[Any, ...]) -> tuple[Any, ...]:
-    """Parts of a diamond that name no metal are of the diamond's."""
-    metal = {p.mark: p.metal for p in pieces}
-    return tuple(
-        p.model_copy(update={"metal": metal[p.for_]})
-        if p.metal is None and metal.get(getattr(p, "for_", "")) is not None
-        else p
-        for p in pieces
-    )
+    """Parts of a diamond that name no metal or finish are of the diamond's."""
+    whole = {p.mark: p for p in pieces}
+    out = []
+    for p in pieces:
+        of = whole.get(getattr(p, "for_", ""))
+        taken = {k: getattr(of, k) for k in ("metal", "finish") if of is not None and getattr(p, k) is None}
+        taken = {k: v for k, v in taken.items() if v is not None}
+        out.append(p.model_copy(update=taken) if taken else p)
+    return tuple(out)
 
 
 def _info(read: Read) -> Iterator[JobError]:

@@ -22,6 +22,7 @@ from fabplan.job.values import Allowance, Note, PieceLength, Pounds, Size, Stock
 from fabplan.job.wording import key_text, reword
 from fabplan.units import MM2_PER_SQ_IN, POUNDS_TO_KG, Nm, exact_number, inches, plain
 
+Finish = Literal["bare", "coated", "pre-patinated"]
 MetalFamily = Literal["copper", "zinc", "steel", "stainless", "aluminum"]
 
 HOUR_WEIGHS: dict[MetalFamily, float] = {
@@ -66,6 +67,12 @@ class MetalProfile:
         Inches.
     yield_ksi, modulus_ksi : float
         Yield strength range and modulus, for springback.
+    finish : {"bare", "coated", "pre-patinated"}
+        Finish of its face as bought.
+    mark_rolling : bool
+        Whether the rolling direction is marked on every blank, for whoever folds it.
+    least_hem_gap : float
+        Least opening of a hem, inches; 0 where it folds flat.
     hour_weighs : float
         Pounds of this metal an hour of work counts as, where money does not say.
     coil_widths, sheets : tuple
@@ -95,6 +102,9 @@ class MetalProfile:
     sources: dict[str, str] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
     hour_weighs: float = 6.0
+    finish: Finish = "bare"
+    mark_rolling: bool = False
+    least_hem_gap: float = 0.0
 
 
 _NUMBER = r"(\d+(?:\.\d+)?(?:e-?\d{1,2})?|\.\d+)"
@@ -169,6 +179,9 @@ class _Profile(BaseModel):
     coil_widths: tuple[StockLength, ...] = ()
     sheets: tuple[Size, ...] = ()
     cautions: tuple[Note, ...] = ()
+    finish: Annotated[Finish, BeforeValidator(word)] = "bare"
+    mark_rolling: Annotated[bool, Field(strict=True)] = False
+    least_hem_gap: Allowance = Nm(0)
     source: dict[str, str] = Field(default_factory=dict)
 
 
@@ -293,4 +306,7 @@ def _from_source(source: Source, name: str) -> MetalProfile:
         sheets=read.sheets,
         sources=dict(read.source),
         cautions=read.cautions,
+        finish=read.finish,
+        mark_rolling=read.mark_rolling,
+        least_hem_gap=inches(read.least_hem_gap),
     )

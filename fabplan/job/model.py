@@ -22,6 +22,7 @@ from fabplan.job.kinds.outline import EdgeFold, OutlinePiece
 from fabplan.job.kinds.part import CutPiece
 from fabplan.job.kinds.rectangle import RectanglePiece
 from fabplan.job.kinds.section import SectionPiece
+from fabplan.job.metals import Finish
 from fabplan.job.slopes import Roof, Slope
 from fabplan.job.values import (
     Allowance,
@@ -107,6 +108,9 @@ class MetalUse(Model):
     """``[metal]``: the profile every piece and stock line uses unless it names its own."""
 
     use: MetalName = Field(description="A shipped metal profile by name, or a profile file (.toml) by relative path.")
+    finish: Annotated[Finish, Word] | None = Field(
+        default=None, description="Finish of this metal's face: bare, coated or pre-patinated."
+    )
 
 
 class Stock(Model):

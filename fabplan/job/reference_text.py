@@ -93,6 +93,8 @@ DEFAULT_WORDS: Final = {
     "HemSpec.gap": "1/16 in, or 1.5 mm",
     "PieceBase.count": "from the slopes",
     "PieceBase.metal": "the job's",
+    "PieceBase.finish": "that of `[metal]`; of a part, its diamond's",
+    "MetalUse.finish": "the metal profile's; bare",
     "LabourTimes.rate": "60 where `currency` is USD, $, EUR, €, GBP, £, CAD, AUD or CHF; else what the metal profile says an hour weighs",
     "Stock.metal": "the job's",
     "Stock.length": "**needed** but for a coil",

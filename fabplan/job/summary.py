@@ -137,6 +137,8 @@ def piece_said(piece: PieceBase, show: Show) -> str:
     parts = [f"{count}: {getattr(piece, 'kind', 'piece')}", *piece.sizes_said(show)]
     if piece.metal:
         parts.append(f"of {piece.metal}")
+    if piece.finish not in (None, "bare"):
+        parts.append(str(piece.finish))
     if piece.grain != "any":
         parts.append(f"grain {piece.grain}")
     if piece.allowance == "plain":

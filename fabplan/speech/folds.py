@@ -69,8 +69,27 @@ def _flat_turn(turn: Turn, edge: int, show: Show) -> str:
 def step_sentences(step: Step, show: Show) -> list[str]:
     """The stroke in sentences, what to check left out; of a flat piece the first is the side that lies up."""
     if step.action == "by hand":
-        return _hand_words(step, show) if step.end_in else [f"{_up(step)}.", *_hand_words(step, show)]
-    return _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
+        said = _hand_words(step, show) if step.end_in else [f"{_up(step)}.", *_hand_words(step, show)]
+    else:
+        said = _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
+    return [*said, *soft_words(step)]
+
+
+SOFT = {"bed": "Soft cover on the bed: the face lies on it.", "jaw": "Soft jaw on the face."}
+
+
+def soft_words(step: Step) -> list[str]:
+    """What is laid between a face with a finish and the tools."""
+    return [SOFT[where] for where in step.soft]
+
+
+def face_words(finish: str) -> str:
+    """How a face with a finish is kept, said once a piece."""
+    return (
+        f"{finish.capitalize()} face: never scribed. Marks go on the back, in pencil; seen from there, left and right "
+        "change places. A soft cover (felt, clean card) lies on bed and leaf wherever the back is up, a soft jaw "
+        "(tape, leather) on whatever grips or presses the face."
+    )
 
 
 def named(ref: Gauge) -> str:
@@ -261,6 +280,8 @@ def notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, metals: Mappin
         before += _strip_notes(strip, pattern, show)
         after += _springback_notes(schedule, strip, job, metals[pattern.metal], show)
     before += _batch_notes(schedule, pattern, job, show)
+    if pattern.finish != "bare":
+        before.insert(0, face_words(pattern.finish))
     return Notes(before=tuple(before), after=tuple(after))
 
 
@@ -269,7 +290,8 @@ def _strip_notes(strip: BendStrip, pattern: FlatPattern, show: Show) -> list[str
     out = tapered if pattern.far is not None else []
     out += [
         f"The start edge is {_end_words(strip, 0, show)}, the finish edge {_end_words(strip, strip.n, show)}: "
-        "mark the start edge on both sides of every strip. Bends and hems count from it."
+        f"mark the start edge on {'both sides' if pattern.finish == 'bare' else 'the back'} of every strip. Bends and "
+        "hems count from it."
     ]
     if pattern.parts > 1:
         out.append(

@@ -57,6 +57,7 @@ WORDS = {
     "toward": ["face", "back"],
     "kind": ["diamond", "starter", "outline", "section", "square", "45-degree", "V", "slit", "point", "side snip"],
     "grain": ["any", "along", "across"],
+    "finish": ["bare", "coated", "pre-patinated"],
     "metal": ["copper-16oz", "zinc-0.7mm"],
     "mark": ["A", "B", "Z"],
 }

@@ -340,7 +340,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "unknown-key-far-off",
         SIDE,
         'side = "10 in"\ncolour = "green"',
-        '{file}, line 13: piece "A" > colour: unknown key "colour". Write one of mark, count, spare, metal, grain, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, snip_past, slack, joint.',
+        '{file}, line 13: piece "A" > colour: unknown key "colour". Write one of mark, count, spare, metal, grain, finish, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, snip_past, slack, joint.',
     ),
     _bad(
         "key-of-another-table",
@@ -352,7 +352,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         "key-of-another-kind",
         SIDE,
         'side = "10 in"\nlegs = ["1 in"]',
-        '{file}, line 13: piece "A" > legs: unknown key "legs". Write one of mark, count, spare, metal, grain, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, snip_past, slack, joint.',
+        '{file}, line 13: piece "A" > legs: unknown key "legs". Write one of mark, count, spare, metal, grain, finish, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, snip_past, slack, joint.',
     ),
     _bad(
         "zero-count",
@@ -756,6 +756,39 @@ BAD_JOBS: tuple[BadJob, ...] = (
         SIDE,
         'side = "10 in"\nmetal = "zinc-0.7mm"',
         '{file}, line 13: piece "A" > metal: no [[stock]] is of this metal, needed for "A" and "S" (found "zinc-0.7mm"). Write a [[stock]] with metal = "zinc-0.7mm".',
+    ),
+    _bad(
+        "finish-word",
+        SIDE,
+        'side = "10 in"\nfinish = "painted"',
+        '{file}, line 13: piece "A" > finish: must be bare, coated or pre-patinated (found "painted"). Write "pre-patinated".',
+    ),
+    _bad(
+        "finish-number",
+        'use = "copper-16oz"',
+        'use = "copper-16oz"\nfinish = 3',
+        '{file}, line 7: metal > finish: must be bare, coated or pre-patinated (found 3). Write "bare", "coated" or "pre-patinated".',
+    ),
+    _bad(
+        "finish-of-a-part",
+        'kind = "starter"',
+        'kind = "starter"\nfinish = "coated"',
+        '{file}, line 18: piece "S" > finish: is a part of A, which is bare: both lie in one roof (found "coated"). Write "bare", or no finish here.',
+    ),
+    _bad(
+        "finish-two-ways",
+        'hem = "3/4 in"\n\n[[piece]]\nmark = "S"\nkind = "starter"',
+        'hem = "3/4 in"\nfinish = "coated"\ngrain = "along"\n\n[[piece]]\nmark = "S"\ngrain = "across"\nkind = "starter"',
+        '{file}, line 19: piece "S" > grain: contradicts finish = "coated": its pieces all lie one way to the rolling direction, and A lies along (found "across"). Write "along".',
+    ),
+    BadJob(
+        id="finish-turned-over",
+        new=GOOD.replace("count = 40\n", 'finish = "coated"\n').replace("count = 6\n", "")
+        + '[[slope]]\nname = "n"\nshape = "rectangle"\npiece = "A"\nbottom = "8 ft"\nheight = "4 ft"\n[roof]\ngood_side = false\n',
+        says=(
+            '{file}, line 67: roof > good_side: contradicts finish = "coated" of A: its face is the good side (found false). Write good_side = true, or a bare metal.',
+        ),
+        whole=True,
     ),
     _bad(
         "stock-twice",
@@ -1260,7 +1293,7 @@ BAD_JOBS: tuple[BadJob, ...] = (
         SIDE,
         "may_turn = True",
         '{file}, line 12: piece "A" > may_turn: unknown key "may_turn". Write one of mark, count, spare, metal, grain, '
-        "allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, "
+        "finish, allowance, note, kind, side, blank, top_angle, hem, upper_hem, lower_hem, hem_gap, upper_gap, lower_gap, "
         "snip_past, slack, joint.",
         "{file}, line 12: this is neither text nor true or false. Write true or false in small letters.",
     ),

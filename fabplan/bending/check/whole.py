@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from fabplan.bending.check.flat import replay_flat
 from fabplan.bending.check.minutes import minutes_faults
 from fabplan.bending.check.section import replay_section
+from fabplan.bending.check.soft import soft_faults
 from fabplan.bending.model import BendSchedule
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
@@ -57,4 +58,4 @@ def check_schedule(
     if numbers != list(range(1, len(numbers) + 1)):
         return [f"steps are numbered {numbers}"]
     replay = replay_section if expected == "section" else replay_flat
-    return replay(schedule, pattern, job, metal)
+    return replay(schedule, pattern, job, metal) or soft_faults(schedule, pattern)

@@ -98,8 +98,11 @@ def _common(p: FlatPattern, shop: PieceFolds, counts: Mapping[str, int] | None) 
         ("metal", p.metal, shop.name),
         ("graduation", p.grid, shop.job.info.round_to),
         ("grain", p.grain, shop.piece.grain),
+        ("finish", p.finish, shop.piece.finish or "bare"),
     )
     faults += [f"the {what} is {got}, not {want}" for what, got, want in pairs if got != want]
+    if p.finish != "bare" and p.grain == "any":
+        faults.append("a face with a finish lies either way to the rolling direction")
     if abs(p.thickness - shop.metal.thickness) > EXACT:
         faults.append("the thickness is not the metal's")
     need = _needed(shop.piece, counts)

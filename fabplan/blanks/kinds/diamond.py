@@ -187,6 +187,7 @@ def diamond_pattern(
         count=count,
         spare=spare,
         grain=piece.grain,
+        finish=piece.finish or "bare",
         rounding=sizes.rounding,
         lattice=lattice,
         notes=notes,

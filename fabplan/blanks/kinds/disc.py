@@ -35,6 +35,7 @@ def disc_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[str,
         count=count,
         spare=spare,
         grain=piece.grain,
+        finish=piece.finish or "bare",
         rounding=wide.rounding,
         notes=(f"Centre: where the diagonals cross. Scribe a circle of {bench.show.exact(piece.diameter)} across with "
                "dividers, snip to it.", *notes),

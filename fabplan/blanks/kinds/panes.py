@@ -74,6 +74,7 @@ def flat_seam_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple
         count=count,
         spare=spare,
         grain=piece.grain,
+        finish=piece.finish or "bare",
         rounding=max(width.rounding, length.rounding, key=abs),
         notes=(f"Shows {bench.show.size(*shown)} once locked.", *notes),
     )
@@ -94,6 +95,7 @@ def rectangle_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple
         count=count,
         spare=spare,
         grain=piece.grain,
+        finish=piece.finish or "bare",
         rounding=max(width.rounding, length.rounding, key=abs),
         notes=notes,
     )
@@ -169,6 +171,7 @@ def outline_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[s
             count=count,
             spare=spare,
             grain=piece.grain,
+            finish=piece.finish or "bare",
             notes=(*notes, "Marked out to its own corners; the size is the rectangle around it, rounded up."),
         )
     corners = made.finished.outline
@@ -231,6 +234,7 @@ def _box_outline(
         count=count,
         spare=spare,
         grain=piece.grain,
+        finish=piece.finish or "bare",
         rounding=max(width.rounding, length.rounding, key=abs),
         notes=notes,
     )

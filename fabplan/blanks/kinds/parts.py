@@ -218,6 +218,7 @@ def part_pattern(
         count=count,
         spare=spare,
         grain=piece.grain,
+        finish=piece.finish or "bare",
         rounding=part.rounding,
         lattice=sizes.lattice,
         notes=notes,

@@ -204,6 +204,7 @@ def section_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[s
         snipped=outline,
         folds=folds,
         grain=piece.grain,
+        finish=piece.finish or "bare",
         weight=(width + far_width) / 2 * length / 144 * bench.metal.weight,
         rounding=width - developed,
         thickness=bench.metal.thickness,

@@ -13,7 +13,7 @@ from fabplan.errors import JobError, quoted
 from fabplan.job import defaults
 from fabplan.job.lines import Path
 from fabplan.job.merge import TableEntry
-from fabplan.job.metals import MetalProfile
+from fabplan.job.metals import Finish, MetalProfile
 from fabplan.job.values import (
     Allowance,
     Label,
@@ -120,6 +120,11 @@ class PieceBase(Model):
     )
     metal: MetalName | None = Field(default=None, description="Metal of this piece, when not the job's.")
     grain: Grain = Field(default="any", description="How the blank must lie to the rolling direction.")
+    finish: Annotated[Finish, Word] | None = Field(
+        default=None,
+        description="Finish of its face: bare, coated or pre-patinated. A face with a finish is never scribed, is laid "
+        "down and pressed soft, and its blanks lie one way to the rolling direction.",
+    )
     allowance: Annotated[Literal["computed", "plain"], Word] = Field(
         default="computed", description="computed: the bend allowance; plain: a fold takes its width."
     )

@@ -136,6 +136,8 @@ def blank_facts(p: FlatPattern, say: Say) -> list[tuple[str, str]]:
         rows.append(("Strips", f"{p.parts} to each piece, lapped"))
     if p.grain != "any":
         rows.append(("Grain", f"rolling direction {p.grain} the length"))
+    if p.finish != "bare":
+        rows.append(("Face", f"{p.finish}: never scribe it"))
     snipped = ", after snipping" if p.notches else ""
     rows.append(("Weight", f"{say.weight(p.weight)} each, {say.weight(p.weight * p.count)} in all{snipped}"))
     return rows

@@ -86,9 +86,19 @@ COUNTRY = "The rule numbers are those of the United States; where you work, the 
 NO_CLAIM = "fabplan plans cutting and folding. It makes no claim that a roof meets a wind load or a code."
 
 
-def everything(metals: Iterable[MetalProfile], units: Units) -> Notice:
-    """The whole list, for the sheet to hang up, in the units of the job."""
+FACES = (
+    "{} metal: the face is never scribed, chalked or struck. Points, names and fold marks go on the back, in pencil; a "
+    "cut to points is brought to ticks at both edges. Soft cover on table, bed and leaf under the face, soft jaws on "
+    "nose, seamer and clamps; no grit on either. All blanks lie one way to the rolling direction: pencil its arrow on "
+    "the back of each. A film, if there is one, stays on until the piece is laid. On the roof, lines to trim to are "
+    "drawn on tape."
+)
+
+
+def everything(metals: Iterable[MetalProfile], units: Units, finishes: Iterable[str] = ()) -> Notice:
+    """The whole list, for the sheet to hang up, in the units of the job; how faces with these finishes are kept."""
     special = tuple(dict.fromkeys(line for metal in metals for line in metal.cautions))
+    special += tuple(FACES.format(finish.capitalize()) for finish in finishes)
     items = (*INCH, *special, COUNTRY, NO_CLAIM) if units == "in" else (*METRIC, *special, NO_CLAIM)
     return Notice(title=FIRST, items=items, size=9.5, loud=True)
 

@@ -317,9 +317,10 @@ def _unplanned(plan: Plan) -> Notice:
 def caution_page(plan: Plan) -> Page:
     """All cautions."""
     used = [plan.metals[name] for name in dict.fromkeys(p.metal for p in plan.patterns)]
+    finishes = dict.fromkeys(p.finish for p in plan.patterns if p.finish != "bare")
     return Page(
         key="cautions",
         kind="cautions",
         title="Cautions: read before the first cut",
-        blocks=(cautions.everything(used, plan.job.info.units),),
+        blocks=(cautions.everything(used, plan.job.info.units, finishes),),
     )

@@ -10,6 +10,7 @@ from fabplan.packet.model import Block, Facts, Page, Para, Picture
 from fabplan.packet.output.files import file_stem
 from fabplan.packet.pages.blank import fold_blocks
 from fabplan.packet.pages.template import tile_pages
+from fabplan.packet.rolling import rolled_ways
 from fabplan.plan.model import Plan
 from fabplan.plotter.blank.blank import draw_blank
 from fabplan.roof.model import CutShape, RoofPlan
@@ -30,7 +31,7 @@ def cut_shape_pages(plan: Plan, say: Say) -> list[Page]:
         return []
     pages: list[Page] = []
     for shape, pattern in zip(plan.roof.shapes, _patterns(plan, plan.roof), strict=True):
-        pages.append(_page(shape, pattern, plan.roof, say))
+        pages.append(_page(plan, shape, pattern, plan.roof, say))
     return pages
 
 
@@ -47,11 +48,16 @@ def _patterns(plan: Plan, roof: RoofPlan) -> Sequence[FlatPattern]:
     return shape_patterns(roof, plan.patterns)
 
 
-def _page(shape: CutShape, pattern: FlatPattern, roof: RoofPlan, say: Say) -> Page:
+def _page(plan: Plan, shape: CutShape, pattern: FlatPattern, roof: RoofPlan, say: Say) -> Page:
     made = f"Make {shape.same:,}" if shape.same else "Make none as drawn"
     made += f" and {shape.mirrored:,} mirrored" if shape.mirrored else ""
     drawing = draw_blank(
-        pattern, show=say.show, name=f"shape-{file_stem(pattern.mark)}", width_mm=170.0, height_mm=110.0
+        pattern,
+        show=say.show,
+        name=f"shape-{file_stem(pattern.mark)}",
+        width_mm=170.0,
+        height_mm=110.0,
+        rolled=rolled_ways(plan, plan.pattern(shape.mark)),
     )
     facts = (
         ("From", _from(shape, roof)),

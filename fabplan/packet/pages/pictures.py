@@ -8,6 +8,8 @@ from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks.model import FlatPattern
 from fabplan.nesting.model import Layout
 from fabplan.packet.output.files import file_stem
+from fabplan.packet.rolling import layout_way, marked, rolled_ways, shows_rolling
+from fabplan.packet.setting.short_names import short_marks
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
 from fabplan.plotter.bend.fold import draw_fold_plan, draw_fold_section
@@ -38,6 +40,7 @@ def line_key(plan: Plan) -> Drawing:
         shear=plan.cut_plan is not None,
         folding=bool(plan.schedules),
         roof=plan.roof is not None,
+        rolled=any(shows_rolling(plan, p) for p in plan.patterns),
         units=plan.job.info.units,
     )
 
@@ -48,7 +51,15 @@ def layout_drawing(plan: Plan, layout: Layout, number: int, width: float, height
     if cut is None:
         raise ValueError("the plan has no cut plan")
     show = Say.of(plan.job).show
-    return draw_sheet(layout, grid=cut.grid, show=show, name=f"layout-{number}", width_mm=width, height_mm=height)
+    rolled = (short_marked(plan, layout), layout_way(plan, layout))
+    name = f"layout-{number}"
+    return draw_sheet(layout, grid=cut.grid, show=show, name=name, width_mm=width, height_mm=height, rolled=rolled)
+
+
+def short_marked(plan: Plan, layout: Layout) -> frozenset[str]:
+    """Marks that show the rolling direction, as the pages shorten them."""
+    short = short_marks(p.mark for p in plan.patterns)
+    return frozenset(short.get(mark, mark) for mark in marked(plan, layout))
 
 
 def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut, width: float) -> Drawing:
@@ -68,6 +79,7 @@ def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:
         name=name,
         width_mm=STRIP_WIDTH if pattern.section else BLANK_WIDTH,
         height_mm=height,
+        rolled=rolled_ways(plan, pattern),
     )
 
 

@@ -83,6 +83,10 @@ TO_POINTS = (
     "along the border to the blade, each from its own corner; a ring with a bold word: the cut ends at this very "
     "corner. A thin size is the length of a whole side: it tells which way the metal lies."
 )
+KEPT_FACE = (
+    "Coated or pre-patinated metal is drawn face up and marked on the back: points are ticked at the edges, from the "
+    "back; names are written there. Nothing is drawn across the face."
+)
 TO_STOP = (
     "A size and degrees: gauge (black bar) and angle stop (white bar), with the hand of the metal it is on; degrees "
     "in front of the blade, from its right-hand part round to the stop; 90° is square. The gauge sets the distance, "
@@ -138,15 +142,17 @@ def _shear_words(plan: Plan) -> list[str]:
     rows = [row for y in layouts for row in cut_rows(y)]
     grid = plan.cut_plan.grid if plan.cut_plan is not None else 1
     own = [row for row in rows if unset(row)]
+    bare = all(p.finish == "bare" for p in plan.patterns)
     told = [
         (True, LAYOUTS),
         (True, GAUGE),
         (any(y.form == "coil" for y in layouts), PULL),
-        (True, WAITS),
+        (True, WAITS if bare else WAITS.replace("on the face", "on the back")),
         (True, HELD.format(Say.of(plan.job).exact(plan.job.shear.least_held))),
         (any(row.back_gauge is not None and row.back_gauge * grid < NEAR_BLADE for row in rows), NEAR),
         (bool(own), ONE_CUT),
         (any(row.back_gauge is None or row.marked for row in own), TO_POINTS),
+        (not bare, KEPT_FACE),
         (any(row.back_gauge is not None for row in own), TO_STOP),
     ]
     return [words for used, words in told if used]

@@ -13,6 +13,7 @@ from fabplan.packet.pages.cut_rows import cut_rows
 from fabplan.packet.pages.cut_shots import cut_pictures
 from fabplan.packet.pages.cut_table import cut_table, kept_table
 from fabplan.packet.pages.shear_room import Told, arranged, halved
+from fabplan.packet.rolling import marked
 from fabplan.packet.setting.keys import layout_key
 from fabplan.packet.setting.short_names import short_layout, short_marks
 from fabplan.packet.totals import per_layout
@@ -102,6 +103,9 @@ def _head(plan: Plan, cut: CutPlan, say: Say, number: int, short: Mapping[str, s
     if layout.spent:
         stock += f" {layout_words(layout)}   {BEGAN_ENDED}"
     blocks: list[Block] = [Para(text=make, size=12, strong=True), Para(text=stock, size=9)]
+    way = _way_words(plan, layout)
+    if way:
+        blocks.append(Para(text=way, size=9, strong=True))
     if layout.repeat > MOST_BOXES:
         blocks.append(TallyBoxes(name="Made, a box for ten", count=-(-layout.repeat // 10)))
     elif layout.repeat > 1:
@@ -121,6 +125,18 @@ def _stock_words(plan: Plan, cut: CutPlan, layout: Layout, say: Say) -> str:
     else:
         take = f"{layout.stock}: {width} × {length}"
     return f"From {take}, {plan.metals[layout.metal].title}."
+
+
+def _way_words(plan: Plan, layout: Layout) -> str:
+    """What is minded of the face and the rolling direction; empty where nothing is."""
+    shown = marked(plan, layout)
+    if not any(b.mark in shown for b in layout.blanks):
+        return ""
+    words = "Arrows: rolling direction. Pencil it on the back of every blank."
+    finishes = dict.fromkeys(p.finish for p in plan.patterns if p.mark in shown and p.finish != "bare")
+    if not finishes:
+        return words
+    return f"{' and '.join(finishes).capitalize()}: never scribe or chalk the face; tick points at the edges. {words}"
 
 
 def _boxes(layout: Layout) -> Para | None:

@@ -6,7 +6,7 @@ is hatched, its sheared border drawn as an outline before forming.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from math import atan2, degrees
@@ -18,6 +18,7 @@ from fabplan.plotter.blank.strip import draw_strip
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft, spread
 from fabplan.plotter.board.measure import cap_height, extent, fit, width
+from fabplan.plotter.board.rolling import rolled_arrow
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.units import NM_PER_INCH, Show
 
@@ -27,12 +28,19 @@ MARGIN_LEFT, MARGIN_BOTTOM, MARGIN_RIGHT, MARGIN_TOP = 24.0, 20.0, 14.0, 12.0
 
 
 def draw_blank(
-    pattern: FlatPattern, *, show: Show, name: str = "", width_mm: float = 160.0, height_mm: float = 110.0
+    pattern: FlatPattern,
+    *,
+    show: Show,
+    name: str = "",
+    width_mm: float = 160.0,
+    height_mm: float = 110.0,
+    rolled: Sequence[float] = (),
 ) -> Drawing:
-    """Picture of the flat blank of a piece, with sizes, snips, fold lines and edge numbers."""
+    """Picture of the flat blank of a piece, with sizes, snips, fold lines and edge numbers; an arrow for each rolling
+    direction in `rolled`, degrees from the level."""
     name = name or f"blank-{pattern.mark}"
     if pattern.section is not None:
-        return draw_strip(pattern, show=show, name=name, width_mm=width_mm, height_mm=height_mm)
+        return draw_strip(pattern, show=show, name=name, width_mm=width_mm, height_mm=height_mm, rolled=rolled)
     draft = Draft()
     x0, y0, x1, y1 = geometry.bounds(pattern.outline)
     chained = not _plain(pattern)
@@ -71,6 +79,8 @@ def draw_blank(
     for fold in pattern.folds:
         _fold_note(draft, fold, at, show)
     _name(draft, pattern, snipped)
+    for way in rolled:
+        rolled_arrow(draft, snipped, way, outside=True, word=True)
     title = f"Blank {pattern.mark}, seen from the face"
     return draft.trimmed(name, title, width_mm, 25.4 / scale)
 

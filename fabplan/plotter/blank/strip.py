@@ -6,12 +6,14 @@ of the rule.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft, spread
 from fabplan.plotter.board.measure import extent, width
+from fabplan.plotter.board.rolling import rolled_arrow
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.units import NM_PER_INCH, Show
 
@@ -22,9 +24,16 @@ BESIDE = 0.8  # mm between a running size and its line
 
 
 def draw_strip(
-    pattern: FlatPattern, *, show: Show, name: str, width_mm: float = 160.0, height_mm: float = 110.0
+    pattern: FlatPattern,
+    *,
+    show: Show,
+    name: str,
+    width_mm: float = 160.0,
+    height_mm: float = 110.0,
+    rolled: Sequence[float] = (),
 ) -> Drawing:
-    """Picture of the flat strip of a section, seen from the face, start edge at the left."""
+    """Picture of the flat strip of a section, seen from the face, start edge at the left; an arrow for each rolling
+    direction in `rolled`."""
     assert pattern.section is not None
     draft = Draft()
     inch = pattern.grid / NM_PER_INCH
@@ -82,6 +91,8 @@ def draw_strip(
             draft.text(Text(at=(left - 11.0, y), text=text, size=NOTE_SIZE, bold=True))
     draft.dimension((left, y1), (x1, y1), level - y1 + 6.5 * (max(rows, default=-1) + 1), total, size=10.5, bold=True)
     _name(draft, pattern, left, min(x0, x1), bottom, y1, labels.bare(show, along))
+    for way in rolled:
+        rolled_arrow(draft, ((left, bottom), (x0, bottom), (x1, y1), (left, y1)), way, outside=True, word=True)
     title = f"Blank {pattern.mark}, flat strip seen from the face"
     return draft.trimmed(name, title, width_mm, 25.4 / scale)
 

@@ -76,6 +76,10 @@ def _bar(draft: Draft, x: float, y: float) -> None:
     draft.add(Shape(points=bar, pen=None, fill="black"))
 
 
+def _rolled(draft: Draft, x: float, y: float) -> None:
+    draft.line(((x + 2.0, y), (x + SAMPLE - 2.0, y)), "edge", "both")
+
+
 Row = tuple[Sample, str]
 SHEAR: tuple[Row, ...] = (
     (_pen("outline"), "border of the stock; one cut's picture: blade"),
@@ -95,6 +99,7 @@ BLANKS: tuple[Row, ...] = (
     (_pen("former"), "sheared border; hatched: metal to snip off"),
     (_pen("fold"), "line to fold on"),
 )
+ROLLED: tuple[Row, ...] = ((_rolled, "rolling direction of the metal"),)
 FOLDING: tuple[Row, ...] = (
     (_now, "fold now: this line, hatched part goes up"),
     (_pen("hem"), "fold made, on the side you see"),
@@ -113,15 +118,22 @@ def _millimetres(draft: Draft, x: float, y: float) -> None:
 
 
 def draw_key(
-    *, width_mm: float = 180.0, shear: bool = True, folding: bool = True, roof: bool = False, units: Units = "in"
+    *,
+    width_mm: float = 180.0,
+    shear: bool = True,
+    folding: bool = True,
+    roof: bool = False,
+    rolled: bool = False,
+    units: Units = "in",
 ) -> Drawing:
     """Every line and sign of the packet's drawings beside its meaning, by kind of page, in two columns.
 
-    `shear`, `folding` and `roof` tell which pages the packet has besides those of the blanks.
+    `shear`, `folding` and `roof` tell which pages the packet has besides those of the blanks, `rolled` whether blanks
+    show the rolling direction.
     """
     draft = Draft()
     sized = _size if units == "in" else _millimetres
-    kinds = [("Blank pages", ((sized, BLANKS[0][1]), *BLANKS[1:]))]
+    kinds = [("Blank pages", ((sized, BLANKS[0][1]), *BLANKS[1:], *(ROLLED if rolled else ())))]
     kinds += [("Fold pages", FOLDING)] if folding else []
     first = [("Shear pages", SHEAR)] if shear else []
     first += [("Roof pages", ROOF)] if roof else []

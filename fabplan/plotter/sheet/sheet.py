@@ -7,6 +7,7 @@ paper, turned (never mirrored) from the layout's own frame.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -15,6 +16,7 @@ from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.callouts import Balloon, Margins, draw_callouts
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import width
+from fabplan.plotter.board.rolling import rolled_arrow
 from fabplan.plotter.board.view import PaperView
 from fabplan.plotter.model import Drawing, Point, Shape, Text
 from fabplan.plotter.sheet.cuts import Setting, inner_balloons, outer_callouts, place_settings, walls_of
@@ -48,7 +50,14 @@ class Sheet:
 
 
 def draw_sheet(
-    layout: Layout, *, grid: int, show: Show, name: str, width_mm: float = 250.0, height_mm: float = 105.0
+    layout: Layout,
+    *,
+    grid: int,
+    show: Show,
+    name: str,
+    width_mm: float = 250.0,
+    height_mm: float = 105.0,
+    rolled: tuple[Collection[str], float] = ((), 90.0),
 ) -> Drawing:
     """Picture of a cutting layout.
 
@@ -63,6 +72,8 @@ def draw_sheet(
         Name of the drawing (its file).
     width_mm, height_mm : float
         Paper it may take at most, mm. The drawing is as high as it needs to be.
+    rolled : tuple of (marks, degrees)
+        The blanks that get an arrow for the rolling direction, and how that runs in the layout's own frame.
     """
     margins = Margins()
     made = replay(layout)
@@ -74,6 +85,11 @@ def draw_sheet(
         margins = margins.widened(needed, spare=1.5 * max(0, tries - 1))
     inside.label(sheet)
     view = sheet.view
+    for placed in layout.blanks:
+        if placed.mark in rolled[0]:
+            rolled_arrow(
+                sheet.draft, part_outline(view, placed), (rolled[1] + 90.0) % 180 if view.turned else rolled[1]
+            )
     stock = f"{layout.stock}, {sheet.size(layout.width)} by {sheet.size(layout.length)} {show.unit}"
     title = f"Cutting layout: {stock}, {len(layout.blanks)} blanks, {len(layout.cuts)} cuts"
     per_inch = view.scale * 25_400_000 / grid

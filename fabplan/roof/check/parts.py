@@ -120,8 +120,10 @@ def _flat(
     by_mark: Mapping[str, FlatPattern], size: PartSize, job: Job, metals: Mapping[str, MetalProfile]
 ) -> Iterator[str]:
     p, diamond = by_mark[size.mark], by_mark[size.diamond]
-    if (p.metal, p.grid, p.grain, p.thickness) != (diamond.metal, diamond.grid, diamond.grain, diamond.thickness):
-        yield "its metal, graduation or grain is not the diamond's"
+    if (p.metal, p.grid, p.grain, p.finish) != (diamond.metal, diamond.grid, diamond.grain, diamond.finish):
+        yield "its metal, graduation, grain or finish is not the diamond's"
+    if p.thickness != diamond.thickness:
+        yield "its thickness is not the diamond's"
     if p.folds or p.notches or p.lattice or p.section or p.parts != 1 or p.snipped != p.outline:
         yield "it is folded or snipped, which its cut shapes are, not it"
     spare = job.info.spare.pieces + math.ceil(size.times * job.info.spare.share)

@@ -314,6 +314,7 @@ def part_patterns(
                 snipped=ring,
                 folds=(),
                 grain=diamond.grain,
+                finish=diamond.finish,
                 weight=abs(shoelace(ring)) / 144 * metals[diamond.metal].weight,
                 thickness=diamond.thickness,
                 notes=(_from_it(size),),
