@@ -87,8 +87,8 @@ class App:
 
     def whole(self, request: Request) -> Response:
         """What is known so far of the job looked at last."""
-        serial = request.args.get("serial", type=int) or 0
-        return _json(self.views.whole(serial, request.args.get("at", "")))
+        serial, seen = (request.args.get(key, default=-1, type=int) for key in ("serial", "seen"))
+        return _json(self.views.whole(serial, request.args.get("at", ""), seen))
 
     def state(self, request: Request) -> Response:
         """Whether another program changed the file."""

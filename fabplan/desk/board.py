@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from fabplan.desk.figures import Shown
 from fabplan.errors import FabplanError, JobError
 from fabplan.job.edit_toml import drop_entry, set_value
 from fabplan.job.kinds.part import CutPiece
@@ -23,19 +24,12 @@ if TYPE_CHECKING:
     from fabplan.blanks.model import FlatPattern
     from fabplan.nesting.model import Layout
     from fabplan.plotter.model import Drawing
+    from fabplan.roof.extras.variation_model import Variation
+    from fabplan.roof.model import SlopeLayout
 
 BLANK_MM, HIGH_MM, SECTION_MM, STOCK_MM = 128.0, 96.0, 52.0, 128.0  # of the pictures, as wide and high at most
 MOST_LAYOUTS = 6
 Facts = tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
-    """A drawing with its title and the words that stand for it."""
-
-    title: str
-    drawing: Drawing
-    alt: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,14 +190,13 @@ def _brake(job: Job) -> tuple[Shown, ...]:
     return (_shown("The brake in section", drawing),)
 
 
-def roof_pictures(roof: Any, job: Job, name: str) -> tuple[Shown, ...]:
-    """Elevations of the slopes of one entry, with their courses."""
-    from fabplan.plotter.roof.elevation import slope_drawings
+def slope_pictures(layouts: Sequence[SlopeLayout], variation: Sequence[Variation], job: Job) -> tuple[Shown, ...]:
+    """Elevations of slopes, with their courses."""
+    from fabplan.plotter.roof.elevation import draw_layout
 
     return tuple(
-        _shown(f"{layout.slope.name}, with its courses", slope_drawings(roof, job, n)[0])
-        for n, layout in enumerate(roof.slopes, 1)
-        if layout.slope.entry == name
+        _shown(f"{layout.slope.name}, with its courses", draw_layout(layout, variation, job, n))
+        for n, layout in enumerate(layouts, 1)
     )
 
 

@@ -21,6 +21,9 @@ from fabplan.job.load import load_job_text
 from fabplan.job.merge import ARRAYS
 from fabplan.job.model import Job
 
+MOST_WAITERS = 4  # requests that wait for news at a time
+PATIENCE = 5.0  # seconds one of them waits at most
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckedText:
@@ -38,6 +41,15 @@ class CheckedText:
     def sections(self) -> dict[str, int]:
         """How many faults each table has."""
         return dict(Counter(str(f.path[0]) for f in self.faults if f.path))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What is known of a job looked at. `seen` grows with every news; `gone`: another job is looked at now."""
+
+    known: JobOverview | None
+    seen: int
+    gone: bool
 
 
 @dataclass(slots=True)
@@ -74,7 +86,9 @@ class Desk:
         self.seconds = seconds
         self.run = PlanRun()
         self._lock = threading.Lock()
-        self._serial = 0
+        self._news = threading.Condition(self._lock)
+        self._waiters = threading.BoundedSemaphore(MOST_WAITERS)
+        self._serial = self._seen = 0
         self._whole: JobOverview | None = None
         self._drawn: JobOverview | None = None
         self._asked: tuple[Job, Path] | None = None
@@ -142,30 +156,36 @@ class Desk:
         except FabplanError as fault:
             job = None
             faults = placed(each(fault), text, path)
+        serial = self._ask(job, here, name)  # the slow work begins first: it is done beside what follows here
         drawn = job or without_faulty(text, path, (f.path for f in faults), here)
         layouts = self.run.made.layouts if self.run.made is not None else ()
         beside = Board() if drawn is None else board(drawn, here, name, layouts)
         if job is not None and beside.faults:
             more = placed((one for fault in beside.faults for one in each(fault)), text, path)
             faults = (*faults, *more)
-        serial = self._ask(job, here, name)
         return CheckedText(text=text, faults=faults, board=beside, serial=serial, job=job)
 
     def _ask(self, job: Job | None, here: Path, name: str) -> int:
         with self._lock:
             key = here[:2] if here[:1] == ("slope",) else ()
-            if job is None:
-                self._asked, self._whole = None, None
-                return 0
-            if self._asked == (job, key):
+            if job is not None and self._asked == (job, key):
                 return self._serial
             self._serial += 1
-            self._asked, self._whole, self._drawn = (job, key), None, None
+            self._asked = None if job is None else (job, key)
+            self._whole = self._drawn = None
+            self._tell()
             serial = self._serial
+        if job is None:
+            return 0
         if key:
             self._slopes.order(serial, job, name)
         self._looker.order(serial, job, key, name)
         return serial
+
+    def _tell(self) -> None:
+        """There is news; with the lock held."""
+        self._seen += 1
+        self._news.notify_all()
 
     def _looked(self, answer: Any) -> None:
         with self._lock:
@@ -174,23 +194,35 @@ class Desk:
                 self._asked = None
             elif answer.serial == self._serial:
                 self._whole = answer
+            self._tell()
 
     def _sloped(self, answer: Any) -> None:
         with self._lock:
             if isinstance(answer, JobOverview) and answer.serial == self._serial:
                 self._drawn = answer
+                self._tell()
 
-    def whole(self, serial: int) -> JobOverview | None:
-        """What is known so far of the job looked at last, when that is the one with this number."""
+    def whole(self, serial: int, seen: int = -1) -> Told:
+        """What is known of the job with this number, if it is the one looked at last.
+
+        It is told at once when there is more than what was `seen`, and else when there is, or after a while.
+        """
+        if self._waiters.acquire(blocking=False):
+            try:
+                with self._news:
+                    self._news.wait_for(lambda: self._serial != serial or self._seen != seen, PATIENCE)
+            finally:
+                self._waiters.release()
         with self._lock:
-            known, drawn = self._whole, self._drawn
-            if known is None or known.serial != serial:
-                known = None
-            if drawn is None or drawn.serial != serial or (known is not None and known.pictures is not None):
-                return known
-            if known is None:
-                return drawn
-            return replace(known, pictures=drawn.pictures, faults=known.faults or drawn.faults)
+            if self._serial != serial:
+                return Told(known=None, seen=self._seen, gone=True)
+            return Told(known=self._known(), seen=self._seen, gone=False)
+
+    def _known(self) -> JobOverview | None:
+        known, drawn = self._whole, self._drawn
+        if drawn is None or (known is not None and known.pictures is not None):
+            return known
+        return drawn if known is None else replace(known, pictures=drawn.pictures, faults=known.faults or drawn.faults)
 
     def whole_faults(self, known: JobOverview) -> tuple[PlacedFault, ...]:
         """Faults of the slower stages at their places."""

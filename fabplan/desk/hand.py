@@ -21,6 +21,7 @@ from fabplan.workers import ctrl_c_left_to_parent, end_with_parent
 ENDED = "The system ended a part of this run. Close other programs (memory) and try again."
 BROKEN = "This is a fault of fabplan, not of the job; its details stand in the terminal."
 PAUSE = 0.3  # seconds that a first picture waits for a newer order before it is gone over
+QUIET = 0.25  # seconds without a newer order before the whole job is gone over: pictures come first
 Kind = Literal["look", "slope", "plan"]
 
 
@@ -137,6 +138,8 @@ def _look(line: Connection, kind: Kind) -> Callable[..., None]:
     pause = PAUSE if kind == "slope" else 0.0
 
     def look(*order: Any) -> None:
+        if kind == "look" and line.poll(QUIET):
+            return
         for known in looker.look(*order) if kind == "look" else looker.slope(*order):
             _send(line, known)
             if line.poll(pause):  # something newer was typed

@@ -10,10 +10,11 @@ from typing import Any, Final
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup, escape
 
-from fabplan.desk.board import Board, Shown, entry_name
+from fabplan.desk.board import Board, Facts, entry_name
 from fabplan.desk.desk import CheckedText, Desk, entries
 from fabplan.desk.faults import PlacedFault
 from fabplan.desk.fields import Field, every, fields_of, model_of, note_of
+from fabplan.desk.figures import Figures, figures
 from fabplan.errors import FabplanError, visible
 from fabplan.job.edit_toml import at, table_text
 from fabplan.job.files import source_of
@@ -247,23 +248,27 @@ class Views:
 
     def board(self, beside: Board) -> tuple[Markup, str]:
         """Pictures and facts as HTML, and the style of the pictures."""
-        pictures, style = _figures(beside.pictures, "b")
-        html = self._pages.get_template("board.html").render(pictures=pictures, facts=beside.facts)
-        return Markup(html), style
+        painted = figures(beside.pictures, "b")
+        return Markup(self._beside(painted, beside.facts)), painted.style
 
-    def whole(self, serial: int, at_: str) -> dict[str, Any]:
-        """The slower part of what `check` says back."""
-        known = self.desk.whole(serial)
+    def _beside(self, painted: Figures, facts: Facts) -> str:
+        drawn = [(title, Markup(html)) for title, html in painted.drawn]
+        return self._pages.get_template("board.html").render(pictures=drawn, facts=facts)
+
+    def whole(self, serial: int, at_: str, seen: int = -1) -> dict[str, Any]:
+        """The slower part of what `check` says back: as soon as more is known than was at `seen`, or nothing comes."""
+        told = self.desk.whole(serial, seen)
+        known = told.known
         if known is None:
-            return {"done": serial == 0, "html": "", "style": ""}
-        pictures, style = _figures(known.pictures or (), "w")
-        html = self._pages.get_template("whole.html").render(known=known)
-        drawn = self._pages.get_template("board.html").render(pictures=pictures, facts=())
+            return {"done": told.gone, "seen": told.seen, "html": "", "style": "", "pictures": None}
+        painted = known.pictures or Figures()
         here = parse_path(at_)
         faults = self.desk.whole_faults(known)
         return {
-            "done": known.done, "html": html, "style": style, "pictures": drawn if known.pictures is not None else None,
-            "faults": self.faults_by_field(faults, here, self.fields(here)),
+            "done": known.done, "seen": told.seen, "style": painted.style,
+            "html": self._pages.get_template("whole.html").render(known=known),
+            "pictures": self._beside(painted, ()) if known.pictures is not None else None,
+            "faults": self.faults_by_field(faults, here, self.fields(here)) if faults else {},
             "told": str(self._pages.get_template("told.html").render(
                 faults=[f for f in faults if not f.path or f.path[: len(here)] != here], more=0)),
         }  # fmt: skip
@@ -316,18 +321,6 @@ def _shop_field(data: dict[str, Any] | None) -> tuple[Field, ...]:
     )  # fmt: skip
     text = name if isinstance(name, str) else ""
     return (Field(path=("shop",), words=words, way="text", verbatim=True, text=text, given=name is not None, up=True),)
-
-
-def _figures(pictures: Sequence[Shown], lead: str) -> tuple[list[tuple[str, Markup]], str]:
-    if not pictures:
-        return [], ""
-    from fabplan.packet.model import Picture
-    from fabplan.packet.output.html import figure
-    from fabplan.packet.setting.small_svg import Looks
-
-    looks = Looks(lead)
-    drawn = [(p.title, Markup(figure(Picture(drawing=p.drawing, alt=p.alt), looks))) for p in pictures]
-    return drawn, looks.style()
 
 
 def _words(text: str) -> Markup:

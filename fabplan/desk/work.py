@@ -8,7 +8,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from fabplan.desk.board import Facts, Shown, roof_pictures
+from fabplan.desk.board import Facts, slope_pictures
+from fabplan.desk.figures import Figures, figures
 from fabplan.errors import FabplanError
 from fabplan.job.lines import Path as KeyPath
 from fabplan.job.model import Job
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
     from fabplan.plan.model import Plan
 
 
+WHOLE = "w"  # begins the names in the style of these pictures
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobOverview:
     """What is known of a whole job so far.
@@ -29,7 +33,7 @@ class JobOverview:
     """
 
     serial: int
-    pictures: tuple[Shown, ...] | None = None
+    pictures: Figures | None = None
     facts: Facts = ()
     blanks: tuple[tuple[str, ...], ...] = ()
     slopes: tuple[tuple[str, ...], ...] = ()
@@ -75,7 +79,7 @@ class Looker:
     def look(self, serial: int, job: Job, at: KeyPath, name: str) -> Iterator[JobOverview]:
         """What is known, more with every step; the consumer may stop in between. Counts and weights, then hours."""
         slope = name if at[:1] == ("slope",) and len(at) > 1 else ""
-        pictures: tuple[Shown, ...] | None = None
+        pictures: Figures | None = None
         try:
             pieces = self._pieces(job)
         except FabplanError as fault:
@@ -83,7 +87,8 @@ class Looker:
             return
         facts, blanks, slopes = _counted(pieces)
         if slope and pieces.roof is not None:
-            pictures = roof_pictures(pieces.roof, pieces.job, slope)
+            own = tuple(s for s in pieces.roof.slopes if s.slope.entry == slope)
+            pictures = figures(slope_pictures(own, pieces.roof.variation, pieces.job), WHOLE)
         yield JobOverview(serial=serial, pictures=pictures, facts=facts, blanks=blanks, slopes=slopes)
         faults: tuple[FabplanError, ...] = ()
         try:
@@ -102,33 +107,29 @@ class Looker:
             for pictures in self._slope(job, name):
                 yield JobOverview(serial=serial, pictures=pictures)
         except FabplanError as fault:
-            yield JobOverview(serial=serial, pictures=(), faults=(fault,))
+            yield JobOverview(serial=serial, pictures=Figures(), faults=(fault,))
 
-    def _slope(self, job: Job, name: str) -> Iterator[tuple[Shown, ...]]:
+    def _slope(self, job: Job, name: str) -> Iterator[Figures]:
         """Elevations of one entry before the rest of the roof is laid out: at once as laid, then proved.
 
         Where the better of two centre lines is asked for, the first picture has the one that was better last.
         """
         from fabplan.plan.make import proven
         from fabplan.roof.check.whole import check_roof
-        from fabplan.roof.plan import plan_roof
+        from fabplan.roof.plan import lay_entry, plan_roof
 
         entry = next(s for s in job.slopes if s.name == name)
         patterns = self._developed(job)
-        asked = entry.centre or job.roof.centre
-        kept = self._centre.get(name, "point")
+        layouts, variation = lay_entry(job, patterns, name, self._centre.get(name, "point"))
+        laid = slope_pictures(layouts, variation, job)
+        yield figures([replace(p, title=f"{p.title}, being checked") for p in laid], WHOLE)
         alone = job.model_copy(update={"slopes": (entry,)})
-        quick = alone
-        if asked == "better":
-            quick = job.model_copy(update={"slopes": (entry.model_copy(update={"centre": kept}),)})
-        roof = plan_roof(quick, patterns)
-        laid = roof_pictures(roof, quick, name)
-        yield tuple(replace(p, title=f"{p.title}, being checked") for p in laid)
-        if asked == "better":
-            roof = plan_roof(alone, patterns)
-            self._centre[name] = roof.slopes[0].alignment
+        roof = plan_roof(alone, patterns)
+        self._centre[name] = roof.slopes[0].alignment
         proven("roof layout", check_roof(roof, alone, patterns))
-        yield roof_pictures(roof, alone, name)
+        if roof.slopes != layouts:
+            laid = slope_pictures(roof.slopes, roof.variation, job)
+        yield figures(laid, WHOLE)
 
     def _developed(self, job: Job) -> tuple[FlatPattern, ...]:
         from fabplan.blanks.develop import develop

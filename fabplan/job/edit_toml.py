@@ -10,7 +10,6 @@ import copy
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
 from itertools import pairwise
 from typing import Any
 
@@ -20,6 +19,7 @@ from tomlkit.items import Array, Item
 
 from fabplan.errors import JobError
 from fabplan.job.lines import Path, Stretch, stretches
+from fabplan.job.parsed import parsed
 
 BY_HAND = "it by hand, in the text of the file"
 
@@ -51,7 +51,7 @@ def read_values(text: str) -> dict[str, Any]:
     ------
     tomllib.TOMLDecodeError
     """
-    return tomllib.loads(text, parse_float=Decimal)
+    return parsed(text)
 
 
 def at(data: Any, path: Path) -> Any:

@@ -17,6 +17,7 @@ from typing import Any
 from fabplan.errors import JobError, JobErrors
 from fabplan.job.lines import DEEPEST, MOST_PARTS, TooDeepError, key_lines
 from fabplan.job.lines import Path as KeyPath
+from fabplan.job.parsed import parsed
 
 LARGEST = 1_000_000  # bytes
 LONGEST_LIST = 1_000
@@ -115,7 +116,7 @@ def source_of(text: str, folder: Path, shown: str, what: str, *, go_on: bool = F
     try:
         while True:
             try:
-                data = tomllib.loads(text, parse_float=_decimal)
+                data = parsed(text, _decimal)
                 break
             except tomllib.TOMLDecodeError as fault:
                 faults.append(_not_toml(fault, text, shown))

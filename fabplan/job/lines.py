@@ -12,6 +12,7 @@ import re
 from bisect import bisect_right
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import lru_cache
 
 Path = tuple[str | int, ...]
 
@@ -58,10 +59,10 @@ def key_lines(text: str) -> dict[Path, int]:
     TooDeepError
         Above `MOST_PARTS` parts in a key or `DEEPEST` levels of nesting.
     """
-    scan = _Scan(text)
-    with suppress(_LostError):
-        scan.document()
-    return scan.found
+    scan = _scanned(text)
+    if scan.too_deep is not None:
+        raise TooDeepError(scan.too_deep)
+    return dict(scan.found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,14 +83,23 @@ def stretches(text: str) -> tuple[Stretch, ...]:
 
     A heading is one line; the keys below it come after it. Keys inside inline tables and lists are not told.
     """
+    return tuple(_scanned(text).stretches)
+
+
+@lru_cache(maxsize=8)  # who edits a file asks many times about the same few texts
+def _scanned(text: str) -> _Scan:
     scan = _Scan(text)
-    with suppress(_LostError, TooDeepError):
-        scan.document()
-    return tuple(scan.stretches)
+    try:
+        with suppress(_LostError):
+            scan.document()
+    except TooDeepError as deep:
+        scan.too_deep = deep.line
+    return scan
 
 
 class _Scan:
     def __init__(self, text: str) -> None:
+        self.too_deep: int | None = None
         self.text = text
         self.at = 0
         self.starts = [0, *(m.end() for m in re.finditer("\n", text))]

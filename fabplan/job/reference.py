@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass
+from functools import cache
 from types import NoneType
 from typing import Any, Final, Literal, get_args, get_origin
 
@@ -98,6 +99,7 @@ class KeyWords:
     needed: bool
 
 
+@cache  # a model does not change
 def key_words(model: type[BaseModel]) -> tuple[KeyWords, ...]:
     """What is said of every key a table takes, in the model's order."""
     found = []

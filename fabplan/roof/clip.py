@@ -9,7 +9,7 @@ import shapely
 
 from fabplan.blanks.clip import GRID, difference, intersection, union
 
-__all__ = ["difference", "inside_and_missing", "intersection", "split", "union"]
+__all__ = ["GRID", "common_areas", "difference", "inside_and_missing", "intersection", "split", "union"]
 
 
 def split(shapes: Any, by: Any) -> tuple[Any, Any]:
@@ -40,6 +40,24 @@ def inside_and_missing(shapes: Any, by: Any) -> tuple[Any, Any]:
     if bool(np.any(bad)):
         inside[bad], outside[bad] = split(shapes[bad], by)
     return inside, outside
+
+
+def common_areas(shapes: Any, by: Any) -> Any:
+    """Areas that an array of shapes has in common with one shape, made without the grid where the area law holds."""
+    out = np.zeros(len(shapes))
+    shapely.prepare(by)
+    touching = shapely.intersects(by, shapes)
+    within = touching & shapely.covers(by, shapes)
+    out[within] = shapely.area(shapes[within])
+    crossing = np.flatnonzero(touching & ~within)
+    if len(crossing):
+        parts = shapes[crossing]
+        inside, outside = np.asarray(shapely.intersection(parts, by)), np.asarray(shapely.difference(parts, by))
+        bad = _lost(parts, inside, outside) > 0
+        if bool(np.any(bad)):
+            inside[bad] = split(parts[bad], by)[0]
+        out[crossing] = shapely.area(inside)
+    return out
 
 
 def _lost(shapes: Any, inside: Any, outside: Any) -> Any:

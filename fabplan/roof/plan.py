@@ -17,6 +17,7 @@ from fabplan.roof.extras.kits import kit_limit, pack_kits
 from fabplan.roof.extras.lengths import fitted
 from fabplan.roof.extras.underlayment import underlay
 from fabplan.roof.extras.variation import Evenness, greatest_course, vary
+from fabplan.roof.extras.variation_model import Variation
 from fabplan.roof.lay.hips import refuse_wraps
 from fabplan.roof.lay.lattice import Alignment, blank_rhombus
 from fabplan.roof.lay.placing import mark_step, place
@@ -89,10 +90,7 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
         Wrapped hips that do not meet, nothing left to cover.
     """
     by_mark = {p.mark: p for p in patterns}
-    lattices = _lattices(job, by_mark)
-    benches = {mark: _bench(job, by_mark[mark]) for mark in lattices}
-    for mark, lattice in lattices.items():
-        _reachable(job, by_mark[mark], lattice, benches[mark])
+    lattices, benches = _diamonds(job, by_mark)
     measured, hips = measure_slopes(job, {m: lattice.lower_allowance for m, lattice in lattices.items()})
     _refuse_unknown_laid(job, [m.name for m in measured])
     chosen = [
@@ -130,19 +128,62 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
         kits=pack_kits(parts.layouts, by_mark, limit, off_falls),
         kit_limit=limit,
         variation=tuple(
-            vary(
-                mark,
-                lattice,
-                sum(s.slope.times * len(s.pieces) for s in parts.layouts if s.slope.piece == mark),
-                benches[mark],
-                least_hook=inches(job.roof.least_hook),
-                confidence=float(job.roof.confidence),
-            )
-            for mark, lattice in lattices.items()
+            _varied(mark, lattice, parts.layouts, benches[mark], job) for mark, lattice in lattices.items()
         ),
     )
     return replace(
         plan, notes=(*hip_notes, *hook_notes(parts.layouts, job), *_choices(plan, parts, measured, job, by_mark))
+    )
+
+
+def lay_entry(
+    job: Job, patterns: Sequence[FlatPattern], name: str, alignment: Alignment | None = None
+) -> tuple[tuple[SlopeLayout, ...], tuple[Variation, ...]]:
+    """One of a job's slopes as it is laid, by itself, and how much its diamond may vary: for looking at, unproved.
+
+    Parameters
+    ----------
+    job : Job
+    patterns : sequence of FlatPattern
+    name : str
+        Of the slope.
+    alignment : {"point", "joint"}, optional
+        What stands on the centre line where the job leaves it to fabplan.
+
+    Raises
+    ------
+    JobError, PlanError
+        As `plan_roof`.
+    """
+    entry = next(s for s in job.slopes if s.name == name)
+    if alignment is not None and (entry.centre or job.roof.centre) == "better":
+        entry = entry.model_copy(update={"centre": alignment})
+    alone = job.model_copy(update={"slopes": (entry,)})
+    by_mark = {p.mark: p for p in patterns}
+    lattices, benches = _diamonds(alone, by_mark)
+    mark, lattice = entry.piece, lattices[entry.piece]
+    measured, _ = measure_slopes(alone, {mark: lattice.lower_allowance})
+    layouts = _best(measured, entry, lattice, alone, by_mark).layouts
+    return layouts, (_varied(mark, lattice, layouts, benches[mark], alone),)
+
+
+def _diamonds(job: Job, by_mark: Mapping[str, FlatPattern]) -> tuple[dict[str, Lattice], dict[str, Evenness]]:
+    """Lattice of every diamond that is laid, and how evenly it is made."""
+    lattices = _lattices(job, by_mark)
+    benches = {mark: _bench(job, by_mark[mark]) for mark in lattices}
+    for mark, lattice in lattices.items():
+        _reachable(job, by_mark[mark], lattice, benches[mark])
+    return lattices, benches
+
+
+def _varied(mark: str, lattice: Lattice, layouts: Sequence[SlopeLayout], bench: Evenness, job: Job) -> Variation:
+    return vary(
+        mark,
+        lattice,
+        sum(s.slope.times * len(s.pieces) for s in layouts if s.slope.piece == mark),
+        bench,
+        least_hook=inches(job.roof.least_hook),
+        confidence=float(job.roof.confidence),
     )
 
 

@@ -76,9 +76,9 @@ def _cut_words(job: Job) -> tuple[str, str, str, str]:
     return "Cut left", "Cut right", "Cut both", "Notched"
 
 
-def snapped_every(roof: RoofPlan, layout: SlopeLayout) -> int:
+def snapped_every(variation: Sequence[Variation], layout: SlopeLayout) -> int:
     """So many courses lie between lines to snap on a slope: what the hem allows at every lock, 1 at least."""
-    return next((max(1, v.largest_per_lock) for v in roof.variation if v.mark == layout.slope.piece), 1)
+    return next((max(1, v.largest_per_lock) for v in variation if v.mark == layout.slope.piece), 1)
 
 
 def course_table(layout: SlopeLayout, job: Job, off_falls: Sequence[OffFall] = ()) -> RoofTable:

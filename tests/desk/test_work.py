@@ -6,8 +6,9 @@ import threading
 from pathlib import Path
 
 import pytest
-from desk_asker import PORCH
+from desk_asker import PORCH, Asker
 
+from fabplan.desk.desk import Told
 from fabplan.desk.hand import Hand
 from fabplan.desk.work import JobOverview, Looker, PlanStage, plan
 from fabplan.job.load import load_job_text
@@ -21,6 +22,11 @@ piece = "A"
 bottom = "60 in"
 height = "60 in"
 """
+
+
+def pictures(known: JobOverview) -> tuple[tuple[str, str], ...]:
+    assert known.pictures is not None
+    return known.pictures.drawn
 
 
 def porch(folder: Path, text: str = PORCH) -> Path:
@@ -47,11 +53,12 @@ def test_a_slope_is_drawn_before_all_is_counted(tmp_path: Path) -> None:
     job = load_job_text(text, porch(tmp_path, text))
     looker = Looker()
     steps = list(looker.slope(1, job, "west"))
-    assert [p.title for p in steps[0].pictures or ()] == ["west, with its courses, being checked"]
-    assert [p.title for p in steps[-1].pictures or ()] == ["west, with its courses"]
+    assert [title for title, _ in pictures(steps[0])] == ["west, with its courses, being checked"]
+    assert [title for title, _ in pictures(steps[-1])] == ["west, with its courses"]
+    assert pictures(steps[0])[0][1] == pictures(steps[-1])[0][1]  # nothing else but the proof is missing
     assert not any(s.done for s in steps)
     last = list(looker.look(2, job, ("slope", 0), "west"))[-1]
-    assert last.pictures and last.pictures[0].drawing == (steps[-1].pictures or ())[0].drawing
+    assert pictures(last) == pictures(steps[-1])
     assert last.slopes and last.done
 
 
@@ -78,6 +85,24 @@ def test_a_plan_tells_how_far_it_is_and_brings_its_pages(tmp_path: Path) -> None
     more = path.read_text(encoding="utf-8").replace("count = 12", "count = 20")
     other = plan(load_job_text(more, path), str(tmp_path), told.append, lambda: False)
     assert any("A 20, was 12" in line for line in other.changed)
+
+
+def test_the_page_hears_of_news_when_there_is_some_and_of_another_job(tmp_path: Path) -> None:
+    desk = Asker(tmp_path / "porch.toml", PORCH).desk
+    first = desk.check(PORCH, ()).serial
+    before = desk.whole(first)
+    assert before.known is None and not before.gone
+    told: list[Told] = []
+    waiting = threading.Thread(target=lambda: told.append(desk.whole(first, before.seen)))
+    waiting.start()
+    desk._looked(JobOverview(serial=first, facts=(("pieces", "16"),)))
+    waiting.join(30)
+    assert told[0].known is not None and told[0].known.facts == (("pieces", "16"),) and told[0].seen > before.seen
+    waiting = threading.Thread(target=lambda: told.append(desk.whole(first, told[0].seen)))
+    waiting.start()
+    desk.check(PORCH.replace("count = 12", "count = 13"), ())
+    waiting.join(30)
+    assert told[1].gone and told[1].known is None
 
 
 @pytest.mark.slow

@@ -95,17 +95,18 @@
   var waiting = 0, watch = 0;
   function whole(serial) {
     waiting = serial; clearTimeout(watch);
-    (function ask(pause) {
-      get("/whole?serial=" + serial + "&at=" + encodeURIComponent(at), function (r) {
+    (function ask(seen, pause) {  // the answer comes when there is news
+      get("/whole?serial=" + serial + "&seen=" + seen + "&at=" + encodeURIComponent(at), function (r) {
         if (serial !== waiting) { return; }
         if (r.html && r.html.trim()) { id("whole").innerHTML = r.html; }
         if (r.pictures !== null && r.pictures !== undefined) { style("whole", r.style); id("whole-pictures").innerHTML = r.pictures; }
         if (r.faults && Object.keys(r.faults).length) { faults(Object.assign({}, own, r.faults)); }
         if (r.told && r.told.trim()) { id("told").innerHTML = r.told; }
         body.dataset.whole = r.done ? "done" : "going";
-        if (!r.done) { watch = setTimeout(function () { ask(Math.min(400, pause * 1.4)); }, pause); }
-      }, function () { if (serial === waiting) { watch = setTimeout(function () { ask(1000); }, 1000); } });
-    })(60);
+        pause = r.seen === seen ? Math.min(400, pause * 1.4) : 30;
+        if (!r.done) { watch = setTimeout(function () { ask(r.seen, pause); }, pause); }
+      }, function () { if (serial === waiting) { watch = setTimeout(function () { ask(seen, 400); }, 1000); } });
+    })(-1, 30);
   }
   if (id("whole") && Number(body.dataset.serial)) { whole(Number(body.dataset.serial)); }
 

@@ -175,7 +175,7 @@ def _named(layout: SlopeLayout) -> str:
 def course_columns(plan: Plan, alike: LikeSlopes, say: Say) -> Table:
     """One row a course, the top one first: its lines, and of every variant how many of what."""
     first = alike.layouts[0]
-    every = snapped_every(plan.roof, first) if plan.roof else 1
+    every = snapped_every(plan.roof.variation, first) if plan.roof else 1
     on_tape = tape(plan.job, first.mark_step)
     lines = {line.course: line for line in first.lines}
     columns = [
@@ -290,7 +290,7 @@ def _length(say: Say, inches: float) -> str:
 def _sentences(plan: Plan, alike: LikeSlopes) -> Iterator[str]:
     """What the columns mean, as far as they stand in the table."""
     first = alike.layouts[0]
-    every = snapped_every(plan.roof, first) if plan.roof else 1
+    every = snapped_every(plan.roof.variation, first) if plan.roof else 1
     yield CHECKED.format(count(every, "course")) if every > 1 else "Snap every line."
     used = [one for one in LETTERS if any(getattr(c, one[0]) for y in alike.layouts for c in y.courses)]
     how = "trimmed" if on_the_roof(plan.job) else "cut"

@@ -11,6 +11,7 @@ from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import shorten, width
 from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.plotter.roof.slope import draw_slope, reading
+from fabplan.roof.extras.variation_model import Variation
 from fabplan.roof.model import CutShape, RoofPlan, SlopeLayout
 from fabplan.speech.roof import notes
 from fabplan.speech.roof_tables import (
@@ -75,10 +76,21 @@ def slope_drawings(
     roof: RoofPlan, job: Job, number: int, width_mm: float = 248.0, height_mm: float = 150.0
 ) -> list[Drawing]:
     """The elevation of slope `number` (from 1), in so many mm."""
-    layout = roof.slopes[number - 1]
-    every = snapped_every(roof, layout)
+    return [draw_layout(roof.slopes[number - 1], roof.variation, job, number, width_mm, height_mm)]
+
+
+def draw_layout(
+    layout: SlopeLayout,
+    variation: Sequence[Variation],
+    job: Job,
+    number: int,
+    width_mm: float = 248.0,
+    height_mm: float = 150.0,
+) -> Drawing:
+    """The elevation of one slope, whether or not the rest of the roof is laid out, in so many mm."""
+    every = snapped_every(variation, layout)
     name = f"slope-{number}"
-    return [draw_slope(layout, show=_show(job), name=name, snap_every=every, width_mm=width_mm, height_mm=height_mm)]
+    return draw_slope(layout, show=_show(job), name=name, snap_every=every, width_mm=width_mm, height_mm=height_mm)
 
 
 def draw_key(roof: RoofPlan, *, show: Show, name: str, width_mm: float = 248.0, height_mm: float = 120.0) -> Drawing:

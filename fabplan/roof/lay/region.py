@@ -9,11 +9,12 @@ from typing import Any
 import shapely
 
 from fabplan.errors import PlanError
-from fabplan.roof.clip import difference, intersection
+from fabplan.roof.clip import GRID, difference, intersection
 from fabplan.roof.model import Measured, Point, SlopeEdge
 
 _FAR = 1e5  # inches
 _PARALLEL = 1e-9
+_LEAST_LEFT = 1e-6  # inches of an edge: with less the half planes are cut one by one
 
 
 def half_plane(start: Point, end: Point, outward: float) -> shapely.Polygon:
@@ -66,6 +67,9 @@ def moved_corners(edges: Sequence[SlopeEdge], outward: Sequence[float]) -> list[
 def moved(edges: Sequence[SlopeEdge], outward: Sequence[float]) -> Any:
     """The ring with every edge moved outward by its own amount; empty when nothing is left."""
     if _convex(edges):
+        quick = _mitred(edges, outward)
+        if quick is not None:
+            return quick
         shape: Any = half_plane(edges[0].start, edges[0].end, outward[0])
         for edge, by in zip(edges[1:], outward[1:], strict=True):
             shape = intersection(shape, half_plane(edge.start, edge.end, by))
@@ -77,6 +81,18 @@ def moved(edges: Sequence[SlopeEdge], outward: Sequence[float]) -> Any:
             help_="Give that edge a smaller stop_short or run_past.",
         )
     return ring
+
+
+def _mitred(edges: Sequence[SlopeEdge], outward: Sequence[float]) -> Any:
+    """A convex ring with its edges moved, where each of them is left with some of its length; else None."""
+    corners = moved_corners(edges, outward)
+    if len(corners) != len(edges):
+        return None
+    for edge, (x0, y0), (x1, y1) in zip(edges, corners, [*corners[1:], corners[0]], strict=True):
+        along = (x1 - x0) * (edge.end[0] - edge.start[0]) + (y1 - y0) * (edge.end[1] - edge.start[1])
+        if along <= _LEAST_LEFT * edge.length:
+            return None
+    return shapely.set_precision(shapely.Polygon(corners), GRID)
 
 
 def net_region(slope: Measured, top: float | None = None, *, folds: bool = False, past_eaves: float = 0.0) -> Any:
@@ -121,10 +137,12 @@ def net_region(slope: Measured, top: float | None = None, *, folds: bool = False
 
 def polygons(shape: Any) -> list[shapely.Polygon]:
     """Polygon parts of any geometry, largest first; lines and points left by an overlay are dropped."""
+    if isinstance(shape, shapely.Polygon):
+        return [shape] if shape.area > 0 else []
     parts = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 0]
     return sorted(parts, key=lambda p: -p.area)
 
 
 def ring_points(ring: shapely.LinearRing) -> tuple[Point, ...]:
     """Corner points of a ring without the closing one."""
-    return tuple((float(x), float(y)) for x, y in list(ring.coords)[:-1])
+    return tuple((x, y) for x, y in shapely.get_coordinates(ring)[:-1].tolist())

@@ -11,7 +11,7 @@ import shapely
 
 from fabplan.errors import PlanError
 from fabplan.job.slopes import Roof
-from fabplan.roof.clip import inside_and_missing
+from fabplan.roof.clip import common_areas
 from fabplan.roof.lay.region import net_region
 from fabplan.roof.model import LaidPiece, Measured, Sliver, SlopeEdge
 from fabplan.units import inches
@@ -48,8 +48,7 @@ def outside(shapes: Any, shown: Any) -> list[bool]:
         return []
     if shown.is_empty:
         return [True] * len(shapes)
-    inside, _ = inside_and_missing(np.array(shapes), shown)
-    return [float(a) < _NOTHING for a in shapely.area(inside)]
+    return [float(a) < _NOTHING for a in common_areas(np.array(shapes), shown)]
 
 
 def leave_out(

@@ -33,6 +33,7 @@ from fabplan.units import inches
 WARN_MISFIT = 0.25  # inches; common practice, no source
 WARN_SIGMAS = 3.0
 REFUSE_MISFIT = 2.0
+AGREED = 1e-4  # inches: no tape is read so fine
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,8 +293,12 @@ def misfit_of(fit: Adjusted, readings: Sequence[Reading], checks: int, *, fixed:
     if checks <= 0:
         return None
     check = named[len(named) - checks :]
-    alone = {i: change_alone(fit, readings, i, fixed=fixed) for i in (named if fit.redundancy == 1 else check)}
+    alone = {i: change_alone(fit, readings, i, fixed=fixed) for i in check}
     disagreement = max(abs(alone[i]) for i in check)
+    if fit.redundancy == 1:
+        agreed = disagreement < AGREED  # what a flat corner makes of a hair is no change anybody could tape
+        others = [i for i in named if i not in alone]
+        alone |= {i: 0.0 if agreed else change_alone(fit, readings, i, fixed=fixed) for i in others}
     sigmas = (
         float(np.abs(fit.standardised[check]).max())
         if fit.redundancy == 1
