@@ -318,3 +318,57 @@ def test_every_way_of_filling_in(porch_page: Served) -> None:
     porch_page.click("text", "table-text")
     assert 'note = "by hand"  # so' in porch_page.text and "odd" not in porch_page.text
     quiet(porch_page)
+
+
+@pytest.mark.slow
+def test_another_kind_brings_its_own_fields(porch_page: Served) -> None:
+    tab = porch_page.tab
+    porch_page.open("piece.1")
+    assert tab.run("!!document.getElementById('i-piece.1.legs')")
+    tab.run("window.old = 1")
+    porch_page.fill("piece.1.kind", "rectangle")
+    tab.until("!window.old && document.readyState === 'complete' && document.getElementById('i-piece.1.width')")
+    assert porch_page.text == PORCH.replace('kind = "section"', 'kind = "rectangle"')  # what it said is kept, to move
+    assert porch_page.says("piece.1.width").startswith('"width" is missing')
+    assert tab.run("document.getElementById('i-piece.1.legs').value") == '["3/4 in", "2-1/2 in", "3 in"]'
+    assert porch_page.says("piece.1.legs").startswith('unknown key "legs"')
+    for key in ("legs", "bends", "end_hem"):
+        porch_page.fill(f"piece.1.{key}", "")
+        tab.until("document.body.dataset.writing === '0'")
+    porch_page.fill("piece.1.width", "9 in")
+    tab.until("document.querySelectorAll('#board svg').length === 2")
+    piece = read_values(porch_page.text)["piece"][1]
+    assert piece == {"mark": "D", "kind": "rectangle", "count": 4, "length": "48 in", "width": "9 in"}
+    tab.run("window.old = 1")
+    porch_page.fill("piece.1.kind", "")
+    tab.until("!window.old && document.readyState === 'complete' && document.getElementById('i-piece.1.kind')")
+    assert porch_page.says("piece.1.kind")
+    quiet(porch_page)
+
+
+@pytest.mark.slow
+def test_a_shop_file_is_named_read_and_left_alone(porch_page: Served) -> None:
+    tab = porch_page.tab
+    shop = '[[stock]]\nname = "strip 8"\nform = "coil"\nwidth = "8 in"\n\n[shear]\nlongest_cut = "50 in"\n'
+    (porch_page.path.parent / "our-shop.toml").write_text(shop, encoding="utf-8")
+    porch_page.open("job")
+    porch_page.fill("shop", "none-such.toml")
+    tab.until("document.getElementById('fault-shop').textContent")
+    porch_page.fill("shop", "../elsewhere.toml")
+    tab.until("/the job's folder only/.test(document.getElementById('fault-shop').textContent)")
+    assert read_values(porch_page.text)["shop"] == "none-such.toml"  # the refused one was not written
+    porch_page.fill("shop", "our-shop.toml")
+    tab.until("document.body.dataset.writing === '0' && !document.getElementById('fault-shop').textContent")
+    head = "# The porch, as taped on Friday.\n"
+    assert porch_page.text == PORCH.replace(head, head + 'shop = "our-shop.toml"\n\n')
+    porch_page.open("stock")
+    assert "strip 8" in tab.run("document.querySelector('.entries').textContent")
+    assert "(in the shop file)" in tab.run("document.querySelector('.entries').textContent")
+    porch_page.open("shear")
+    assert "The shop file says" in tab.run("document.getElementById('form').textContent")
+    porch_page.open("job")
+    porch_page.fill("shop", "")
+    tab.until("document.body.dataset.writing === '0'")
+    assert porch_page.text.replace(head + "\n", head) == PORCH
+    assert (porch_page.path.parent / "our-shop.toml").read_text(encoding="utf-8") == shop
+    quiet(porch_page)
