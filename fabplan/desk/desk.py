@@ -44,7 +44,7 @@ class CheckedText:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class News:
     """What is known of a job looked at. `seen` grows with every news; `gone`: another job is looked at now."""
 
     known: JobOverview | None
@@ -202,7 +202,7 @@ class Desk:
                 self._drawn = answer
                 self._tell()
 
-    def whole(self, serial: int, seen: int = -1) -> Told:
+    def whole(self, serial: int, seen: int = -1) -> News:
         """What is known of the job with this number, if it is the one looked at last.
 
         It is told at once when there is more than what was `seen`, and else when there is, or after a while.
@@ -215,8 +215,8 @@ class Desk:
                 self._waiters.release()
         with self._lock:
             if self._serial != serial:
-                return Told(known=None, seen=self._seen, gone=True)
-            return Told(known=self._known(), seen=self._seen, gone=False)
+                return News(known=None, seen=self._seen, gone=True)
+            return News(known=self._known(), seen=self._seen, gone=False)
 
     def _known(self) -> JobOverview | None:
         known, drawn = self._whole, self._drawn

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from desk_asker import PORCH, Asker
 
-from fabplan.desk.desk import Told
+from fabplan.desk.desk import News
 from fabplan.desk.hand import Hand
 from fabplan.desk.work import JobOverview, Looker, PlanStage, plan
 from fabplan.job.load import load_job_text
@@ -92,7 +92,7 @@ def test_the_page_hears_of_news_when_there_is_some_and_of_another_job(tmp_path: 
     first = desk.check(PORCH, ()).serial
     before = desk.whole(first)
     assert before.known is None and not before.gone
-    told: list[Told] = []
+    told: list[News] = []
     waiting = threading.Thread(target=lambda: told.append(desk.whole(first, before.seen)))
     waiting.start()
     desk._looked(JobOverview(serial=first, facts=(("pieces", "16"),)))
