@@ -226,7 +226,7 @@ def plan_several(
     if as_json:
         print_json({"run": plan_json(found.run), "jobs": [plan_json(p) for p in found.plans]})
     else:
-        for line in run_lines(found.run, found.plans, folders):
+        for line in run_lines(found.run, found.plans, folders, found.apart):
             print(line)
     refuse_unbent([u for p in found.plans for u in p.unbent])
 

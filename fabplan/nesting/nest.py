@@ -20,13 +20,14 @@ from fabplan.job.model import Job, Stock
 from fabplan.labour import Spent
 from fabplan.nesting import minutes
 from fabplan.nesting.check.whole import check_plan
-from fabplan.nesting.cuts import layouts
+from fabplan.nesting.cuts import layouts, panels
 from fabplan.nesting.cuts.program import shear_program
 from fabplan.nesting.model import CutPlan, Layout, ShearProgram, Status
 from fabplan.nesting.notes import plan_notes
 from fabplan.nesting.problem import Group, NoRoomError, PricedHere, build_groups
 from fabplan.nesting.refused import uncut_words
 from fabplan.nesting.remarks import Rival
+from fabplan.nesting.search.beaten import bound_that_holds
 from fabplan.nesting.search.found import BestOfMetal, Progress, Run
 from fabplan.nesting.search.joint import choose_together, in_order, together_cost
 from fabplan.nesting.search.limits import uncut
@@ -51,6 +52,7 @@ def nest(
     rack: Sequence[Stock] = (),
     hands: Hands | None = None,
     meanwhile: Callable[[], None] | None = None,
+    given: Sequence[Sequence[Layout]] = (),
 ) -> CutPlan:
     """Nest a job's blanks on its stock.
 
@@ -74,6 +76,8 @@ def nest(
         Who works out the rivals and the bound of slanted blanks beside the search; the plan is the same without.
     meanwhile : callable, optional
         Called when `hands` have what the search waits for: other work given to them now is not in its way.
+    given : sequence of sequences of Layout
+        Plans of the whole job that the caller has: the plan is none of them or better than each.
 
     Returns
     -------
@@ -109,12 +113,25 @@ def nest(
                 for f, o in zip(found, other, strict=True):
                     f.offer(o.layouts, run)
                     f.stopped_early |= o.stopped_early
+    _offer_given(found, given, run)
     choose_together(found, run, job.nest.open_stacks)
     plan = replace(assemble(found, job, run), time_limit=seconds)
     faults = check_plan(plan, patterns, job, metals, rack=rack)
     if faults:
         raise ProofError("cut plan", faults)
     return plan
+
+
+def _offer_given(found: Sequence[BestOfMetal], given: Sequence[Sequence[Layout]], run: Run) -> None:
+    """Offer every metal its part of the caller's plans."""
+    for plan in given:
+        for f in found:
+            mine = panels.short_stacked(f.group, [y for y in plan if y.metal == f.group.metal])
+            f.given = (*f.given, mine)
+            if f.offer(mine, run):
+                cost = layouts.cost(f.group, mine)
+                f.bound = min(bound_that_holds(f.group, f.bound, [(cost, mine)]), cost)
+                f.priced_bound = min(max(f.priced_bound, f.bound), cost + f.labour)
 
 
 def _nested(groups: Sequence[Group], job: Job, run: Run, seconds: float | None) -> list[BestOfMetal]:

@@ -13,7 +13,7 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.metals import MetalProfile, load_metal
 from fabplan.job.model import Job, Piece, Stock
-from fabplan.nesting.model import CutPlan
+from fabplan.nesting.model import CutPlan, Layout
 from fabplan.nesting.remarks import Uncut
 from fabplan.plan.buy import buying_list
 from fabplan.plan.check_buy import check_buy
@@ -225,6 +225,7 @@ def make_nest(
     should_stop: Callable[[], bool] | None = None,
     hands: Hands | None = None,
     meanwhile: Callable[[], None] | None = None,
+    given: Sequence[Sequence[Layout]] = (),
 ) -> CutPlan | None:
     """Cut plan of the pieces, checked; None when the job lists no stock."""
     if not job.stock:
@@ -246,6 +247,7 @@ def make_nest(
             should_stop=should_stop,
             hands=hands,
             meanwhile=meanwhile,
+            given=given,
         )
 
     return nest_on_whole_coils(job, pieces.metals, pieces.patterns, nested)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Any
 
 from fabplan.blanks.model import FlatPattern
@@ -12,6 +13,7 @@ from fabplan.errors import JobError
 from fabplan.job.kinds import Piece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Done, Job, Stock
+from fabplan.plan.apart import one_by_one
 from fabplan.plan.buy import buying_list, money
 from fabplan.plan.check_buy import check_buy
 from fabplan.plan.check_handling import check_handling
@@ -32,16 +34,22 @@ SAME_INFO = ("units", "round_to", "currency", "keep_at_least", "scrap_price", "p
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Together:
-    """A shear run for several jobs, and the plan of each without its cutting."""
+    """A shear run for several jobs, and the plan of each without its cutting.
+
+    `apart` is what each job would cost cut one after the other, where the stock holds them so.
+    """
 
     run: Plan
     plans: tuple[Plan, ...]
+    apart: tuple[Fraction, ...] = ()
 
 
 def plan_together(
     jobs: Sequence[Job], *, offers: Offers | None = None, include_unbent: bool = False, **nest_options: Any
 ) -> Together:
     """Plan several jobs whose blanks are cut in one run; every result checked.
+
+    The jobs planned one after the other on the same stock are candidates, so that the run costs no more than they.
 
     Parameters
     ----------
@@ -59,7 +67,14 @@ def plan_together(
     alone = [make_plan(job, include_unbent=include_unbent, cut_elsewhere=True) for job in jobs]
     job, pieces = run_of([p.job for p in alone], [p.patterns for p in alone], [p.metals for p in alone])
     job = with_rack(job, pieces, offers)
-    cut_plan = make_nest(job, pieces, **nest_options) if pieces.patterns else None
+    if nest_options.get("seconds") is not None:  # shared by the jobs one by one and the run
+        nest_options["seconds"] /= len(jobs) + 1
+    apart = None
+    if pieces.patterns and job.stock:
+        runs = [run_of([p.job], [p.patterns], [p.metals]) for p in alone]
+        apart = one_by_one(runs, job.stock, **nest_options)
+    given = () if apart is None else (apart.layouts,)
+    cut_plan = make_nest(job, pieces, given=given, **nest_options) if pieces.patterns else None
     if cut_plan is None:
         raise JobError(
             "the jobs have no stock, or nothing to cut", file=jobs[0].file, write="[[stock]] in the shop file"
@@ -81,7 +96,12 @@ def plan_together(
     run = replace(run, buy=buying_list(run), lifts=lifts(run), hours=hours)
     prove_run(run, numbers)
     shares = {s.number: s for s in run.shares}
-    return Together(run=run, plans=tuple(replace(p, cut_in=pays(shares[p.job.info.number], run)) for p in alone))
+    same = apart is not None and apart.objective == cut_plan.objective
+    return Together(
+        run=run,
+        plans=tuple(replace(p, cut_in=pays(shares[p.job.info.number], run)) for p in alone),
+        apart=apart.totals if apart is not None and same else (),
+    )
 
 
 def prove_run(run: Plan, numbers: tuple[str, ...]) -> None:

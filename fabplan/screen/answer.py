@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 from math import ceil
 from pathlib import Path
 
@@ -137,10 +138,16 @@ def _cost(plan: Plan) -> str:
     return f"{what}: {total_says(cut, plan.job)}{gap}."
 
 
-def run_lines(run: Plan, plans: Sequence[Plan], folders: Sequence[Path]) -> list[str]:
-    """A shear run for several jobs: the run's answer, then what each job pays and where its packet is."""
+def run_lines(run: Plan, plans: Sequence[Plan], folders: Sequence[Path], apart: Sequence[Fraction] = ()) -> list[str]:
+    """A shear run for several jobs: the run's answer, what it saves against the jobs one by one (`apart`, what each
+    costs so), then what each job pays and where its packet is."""
     out = answer_lines(run, folders[0])
     assert run.cut_plan is not None
+    if apart and not run.cut_plan.short:
+        one_by_one, saved = sum(apart, Fraction(0)), sum(apart, Fraction(0)) - run.cut_plan.total
+        words = f"One after the other on the same stock they cost {amount(one_by_one, run.cut_plan, run.job)}"
+        more = f"one run saves {amount(saved, run.cut_plan, run.job)}" if saved > 0 else "one run saves nothing"
+        out.append(f"{words}: {more}.")
     for share, plan, folder in zip(run.shares, plans, folders[1:], strict=True):
         metal, labour, both = (
             amount(v, run.cut_plan, run.job) for v in (share.metal, share.labour, share.metal + share.labour)

@@ -72,7 +72,7 @@ def write(folder: Path) -> list[Path]:
 @pytest.fixture(scope="module")
 def both(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Path], Together]:
     paths = write(tmp_path_factory.mktemp("both"))
-    return paths, plan_together([load_job(p) for p in paths], effort=0)
+    return paths, plan_together([load_job(p) for p in paths], effort=0, should_stop=lambda: True)
 
 
 def test_every_blank_of_every_job_is_cut_once(both: tuple[list[Path], Together]) -> None:
@@ -159,6 +159,7 @@ def test_the_command_writes_a_run_and_a_packet_each(tmp_path: Path) -> None:
     done = run("plan", *paths, "--effort", "0", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "1043, Bay: 7 blanks" in done.stdout
+    assert "One after the other on the same stock they cost" in done.stdout
     for folder in ("1042-1043-run", "1042-packet", "1043-packet"):
         assert (tmp_path / folder / "packet.pdf").is_file()
     jobs = ("--job", paths[0], "--job", paths[1])

@@ -7,9 +7,11 @@ stroke where the shear is long enough, and its blanks come off the back gauge in
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
+from itertools import combinations
 
-from fabplan.nesting.cuts.layouts import LayoutDraft, finish
+from fabplan.nesting.cuts.layouts import LayoutDraft, finish, least_pull
 from fabplan.nesting.cuts.order import Cell, NotCuttableError
 from fabplan.nesting.model import Layout, Placed
 from fabplan.nesting.problem import Group
@@ -62,6 +64,35 @@ def _stack(group: Group, layout: Layout, count: int, repeat: int) -> Layout:
         stock=layout.stock, length=count * step - group.limits.kerf, cells=cells, repeat=repeat, first="x"
     )
     return finish(draft, group)
+
+
+def short_stacked(group: Group, layouts: Sequence[Layout]) -> tuple[Layout, ...]:
+    """Plans put together: of the panels of a coil too short to pull but as the last, two and two become one.
+
+    The metal is the same to the graduation. What cannot be stacked stays as it is.
+    """
+    out = list(layouts)
+    for line in group.stock:
+        while True:
+            short = [y for y in out if y.stock == line.name and y.length < least_pull(line, group) and y.repeat == 1]
+            pair = next(
+                (p for p in combinations(short, 2) if all(b.outline is None for y in p for b in y.blanks)), None
+            )
+            made = None if pair is None else _on_top(group, *pair)
+            if pair is None or made is None:
+                break
+            out = [made if y is pair[0] else y for y in out if y is not pair[1]]
+    return tuple(out)
+
+
+def _on_top(group: Group, one: Layout, other: Layout) -> Layout | None:
+    """Two panels end to end as one; None where that cannot be cut."""
+    up = one.length + group.limits.kerf
+    cells = (*(_moved(b, 0) for b in one.blanks), *(_moved(b, up) for b in other.blanks))
+    for first in ("y", "x"):
+        with suppress(NotCuttableError):
+            return finish(LayoutDraft(stock=one.stock, length=up + other.length, cells=cells, first=first), group)
+    return None
 
 
 def _moved(blank: Placed, up: int) -> Cell:

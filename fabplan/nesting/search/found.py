@@ -106,6 +106,7 @@ class BestOfMetal:
     least_seen: tuple[tuple[Fraction, tuple[Layout, ...]], ...] = ()  # the cheapest complete plan of all offered
     kept: tuple[tuple[Layout, ...], ...] = ()  # plans that were the best once, the latest last
     orders: tuple[tuple[Layout, ...], ...] = ()  # other orders of cuts of the layouts of one of them
+    given: tuple[tuple[Layout, ...], ...] = ()  # complete plans the caller has, one of every metal for each of his
 
     def offer(self, made: Sequence[Layout], run: Run) -> bool:
         """Take a plan if it is complete and cheaper than the best."""

@@ -84,7 +84,7 @@ def choose_together(found: Sequence[BestOfMetal], run: Run, open_stacks: int | N
 
 def _candidates(found: BestOfMetal) -> list[Plan]:
     """The metal's own plan first, then every other complete plan that was kept, no two alike."""
-    every = [found.layouts, *found.kept, *(made for _, made in found.least_seen)]
+    every = [found.layouts, *found.kept, *found.given, *(made for _, made in found.least_seen)]
     every += [t.layouts for t in found.rivals if t.layouts is not None]
     group = found.group
     every += [panels.joined(group, made) for made in every]
@@ -97,9 +97,10 @@ def _candidates(found: BestOfMetal) -> list[Plan]:
 
 
 def _starts(found: Sequence[BestOfMetal], plans: Sequence[Sequence[Plan]]) -> list[tuple[int, ...]]:
-    """Every metal's own plan, and each simple way of cutting taken for all of them."""
+    """Every metal's own plan, and each simple way of cutting, or plan of the caller's, taken for all of them."""
     ways: list[list[Plan | None]] = [[f.least_seen[0][1] if f.least_seen else None for f in found]]
     ways += [[t.layouts for t in tries] for tries in zip(*(f.rivals for f in found), strict=False)]
+    ways += [list(plan) for plan in zip(*(f.given for f in found), strict=True)]
     out = [tuple(0 for _ in found)]
     for way in ways:
         at = [
