@@ -17,6 +17,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from statistics import median
 
+from fabplan import plane
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import Lattice
 from fabplan.job.load import load_job
@@ -26,7 +27,7 @@ from fabplan.roof.lay.layout import centre_line, lay
 from fabplan.roof.lay.placing import place
 from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.measure.tape import measure_slopes
-from fabplan.roof.model import LaidPiece, Measured, Point, Sliver, SlopeEdge, shoelace
+from fabplan.roof.model import LaidPiece, Measured, Point, Sliver, SlopeEdge
 from fabplan.roof.parts import part_sizes
 from fabplan.roof.parts.alike import NumberedShapes
 from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
@@ -139,8 +140,8 @@ def slope_of(points: tuple[Point, ...]) -> Measured:
 
 def off(pieces: Sequence[LaidPiece], slivers: Sequence[Sliver], area: float) -> float:
     """Clipped areas of all pieces and slivers against the area to cover, relative."""
-    inner = math.fsum(abs(shoelace(r)) for p in pieces for r in p.inner)
-    clipped = math.fsum(abs(shoelace(p.visible)) for p in pieces) - inner
+    inner = math.fsum(abs(plane.area(r)) for p in pieces for r in p.inner)
+    clipped = math.fsum(abs(plane.area(p.visible)) for p in pieces) - inner
     return abs(clipped + math.fsum(s.area for s in slivers) - area) / area
 
 

@@ -19,6 +19,8 @@ from shapely.geometry import MultiPolygon
 from shapely.geometry import Polygon as Shape
 from shapely.geometry.base import BaseGeometry
 
+from fabplan import plane
+
 GRID = 1e-9  # inches
 WELD = 1e-7  # inches
 COARSER = (GRID, 3e-9, 1e-8, 3e-8)
@@ -130,7 +132,7 @@ def largest(geometry: BaseGeometry) -> Shape:
 def corners(polygon: Shape) -> tuple[Point, ...]:
     """Corners of a polygon, counter-clockwise, without those on a straight line."""
     ring = [(float(x), float(y)) for x, y in shapely.get_coordinates(polygon.exterior)[:-1]]
-    if area_of(ring) < 0:
+    if plane.area(ring) < 0:
         ring.reverse()
     changed = True
     while changed and len(ring) > 3:
@@ -138,7 +140,7 @@ def corners(polygon: Shape) -> tuple[Point, ...]:
         for i, b in enumerate(ring):
             a, c = ring[i - 1], ring[(i + 1) % len(ring)]
             run = math.dist(a, c)
-            off = abs((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+            off = abs(plane.turn(a, b, c))
             if math.dist(a, b) < LEAST or off <= LEAST * max(run, LEAST):
                 del ring[i]
                 changed = True
@@ -150,12 +152,6 @@ def ring(points: Points) -> Shape:
     """Polygon of a walk that may cross itself by a hair, past an edge shorter than the walk's own offset."""
     walk = Shape([p for k, p in enumerate(points) if math.dist(p, points[k - 1]) > GRID])
     return walk if walk.is_valid else largest(walk.buffer(0))
-
-
-def area_of(points: Points) -> float:
-    """Signed area by the shoelace sum; positive when counter-clockwise."""
-    pairs = zip(points, (*points[1:], *points[:1]), strict=True)
-    return 0.5 * math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairs)
 
 
 def half_plane(through: Point, normal: Point, reach: float) -> Shape:

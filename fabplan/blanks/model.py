@@ -15,6 +15,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
+from fabplan import plane
 from fabplan.quantities import (
     Degrees,
     Inches,
@@ -264,10 +265,5 @@ class FlatPattern:
         """Whether the sheared outline is the whole bounding rectangle."""
         w = max(p[0] for p in self.outline)
         h = max(p[1] for p in self.outline)
-        area = 0.5 * abs(
-            sum(
-                x0 * y1 - x1 * y0
-                for (x0, y0), (x1, y1) in zip(self.outline, self.outline[1:] + self.outline[:1], strict=True)
-            )
-        )
+        area = abs(plane.area(self.outline))
         return abs(area - w * h) <= 1e-9 * max(1.0, w * h)

@@ -11,9 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
+from fabplan import plane
 from fabplan.labour import FREE_STACKS, LIGHT_POUNDS, Labour, Spent
 from fabplan.nesting.model import Cut, Layout, Placed, ShearProgram
-from fabplan.nesting.problem import NEAR, convex, polygon_area
+from fabplan.nesting.problem import NEAR
 
 FETCH = {"coil": "pull", "sheet": "sheet", "offcut": "offcut"}
 
@@ -99,7 +100,7 @@ def labour_cost(layouts: Sequence[Layout], settings: Sequence[Spent], second: Ma
 
 def _slanted_sides(blank: Placed) -> int:
     """Sides of a blank's sheared outline that its box does not give."""
-    ring = convex(blank.outline or ())
+    ring = plane.hull(blank.outline or (), NEAR)
     return sum(
         abs(p[0] - q[0]) > NEAR and abs(p[1] - q[1]) > NEAR for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True)
     )
@@ -115,7 +116,7 @@ def _stroke_seconds(layout: Layout, labour: Labour, pounds: float) -> float:
         return labour.stroke * len(layout.cuts)
     # The rest of the coil lies on its reel.
     return sum(
-        labour.stroke if cut.on is None else labour.one_stroke(polygon_area(cut.on.outline) * pounds)
+        labour.stroke if cut.on is None else labour.one_stroke(plane.area(cut.on.outline) * pounds)
         for cut in layout.cuts
     )
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError, PlanError
 from fabplan.job.metals import MetalProfile
@@ -372,8 +373,8 @@ def _blank(pattern: FlatPattern, job: Job, grid: int) -> Blank:
     if not pattern.rectangular:
         scale = NM_PER_INCH / grid
         drawn = tuple((x * scale, y * scale) for x, y in pattern.outline)
-        outline = convex(drawn)
-        area = polygon_area(outline)
+        outline = plane.hull(drawn, NEAR)
+        area = plane.area(outline)
         width = _up(max(x for x, _ in outline))
         length = _up(max(y for _, y in outline))
         if area >= width * length * (1 - 1e-9):
@@ -393,31 +394,6 @@ def _blank(pattern: FlatPattern, job: Job, grid: int) -> Blank:
 
 def _up(value: float) -> int:
     return -int(-(value - NEAR) // 1)
-
-
-def polygon_area(points: Sequence[XY]) -> float:
-    """Area of a polygon by the shoelace sum; positive when counter-clockwise."""
-    pairs = zip(points, (*points[1:], points[0]), strict=True)
-    return 0.5 * sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairs)
-
-
-def convex(points: Sequence[XY]) -> tuple[XY, ...]:
-    """Convex hull, counter-clockwise, without corners that are straight (monotone chain, A. M. Andrew 1979)."""
-    ordered = sorted(set(points))
-
-    def half(run: Sequence[XY]) -> list[XY]:
-        chain: list[XY] = []
-        for p in run:
-            while len(chain) > 1 and _turn(chain[-2], chain[-1], p) <= NEAR:
-                chain.pop()
-            chain.append(p)
-        return chain[:-1]
-
-    return (*half(ordered), *half(ordered[::-1]))
-
-
-def _turn(a: XY, b: XY, c: XY) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def _fault(job: Job, stock: Stock, key: str, rule: str, write: str = "") -> JobError:

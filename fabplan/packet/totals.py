@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fabplan.blanks.model import Point
+from fabplan import plane
 from fabplan.nesting.model import Layout, Placed
 from fabplan.plan.model import Plan
 from fabplan.units import NM_PER_INCH
@@ -33,16 +32,8 @@ class WhereItGoes:
     snips: Share
 
 
-def polygon_area(points: Sequence[Point]) -> float:
-    """Area of a polygon, in the square of its own unit."""
-    if len(points) < 3:
-        return 0.0
-    around = zip(points, (*points[1:], points[0]), strict=True)
-    return abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in around)) / 2
-
-
 def _placed_area(blank: Placed) -> float:
-    return polygon_area(blank.outline) if blank.outline else float(blank.width * blank.length)
+    return abs(plane.area(blank.outline)) if blank.outline else float(blank.width * blank.length)
 
 
 def pieces_cut(plan: Plan) -> Counter[str]:
@@ -90,7 +81,7 @@ def _snips(plan: Plan) -> Share:
     area = pounds = 0.0
     got = pieces_cut(plan)
     for pattern in plan.patterns:
-        each = polygon_area(pattern.outline) - polygon_area(pattern.snipped)
+        each = plane.area(pattern.outline) - plane.area(pattern.snipped)
         area += each * got[pattern.mark]
         pounds += each * got[pattern.mark] * plan.metals[pattern.metal].weight / SQ_IN_PER_SQ_FT
     return Share(area=area, pounds=pounds)

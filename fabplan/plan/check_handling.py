@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from fabplan.blanks.model import FlatPattern
+from fabplan.check_plane import area
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
@@ -41,7 +42,7 @@ def check_handling(
     for p in patterns:
         n = p.count if p.count < job.info.batch else job.info.batch
         if n:
-            wanted["bundle", p.mark, None] = (n, n * _area(p) / 144 * metals[p.metal].weight)
+            wanted["bundle", p.mark, None] = (n, n * area(p.snipped) / 144 * metals[p.metal].weight)
     for k in roof.kits if roof else ():
         wanted["kit", k.label, None] = (1, k.pounds)  # proved with the roof
     found = {(item.kind, item.of, item.size): item for item in lifts}
@@ -68,10 +69,3 @@ def _limit(kind: str, job: Job) -> float | None:
     if kind == "kit":
         return arms if hoist is None else hoist
     return hoist if arms is None else arms
-
-
-def _area(p: FlatPattern) -> float:
-    """Square inches of a blank after snipping."""
-    ring = p.snipped
-    across = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True))
-    return abs(across) / 2

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from fabplan.check_plane import area
 from fabplan.nesting.model import CutPlan
 from fabplan.plan.model import JobShare
 
@@ -46,11 +47,11 @@ def check_shares(shares: tuple[JobShare, ...], cut: CutPlan, numbers: tuple[str,
     for n, y in enumerate(cut.layouts, 1):
         own = cost[y.stock] * y.repeat * (y.length if y.form == "coil" else 1) / lengths[y.stock]
         areas = np.array([_area(b.outline, b.width, b.length) for b in y.blanks])
-        for b, area in zip(y.blanks, areas, strict=True):
+        for b, own_area in zip(y.blanks, areas, strict=True):
             number = next((k for k in sorted(numbers, key=len, reverse=True) if b.mark.startswith(f"{k} ")), "")
             made[number] += y.repeat
             stands[number].add(n)
-            pays[number] += own * area / areas.sum()
+            pays[number] += own * own_area / areas.sum()
             time[number] += sum(w.seconds for w in y.spent) / len(y.blanks)
     whole = sum(time.values())
     for s in shares:
@@ -67,5 +68,4 @@ def check_shares(shares: tuple[JobShare, ...], cut: CutPlan, numbers: tuple[str,
 def _area(outline: tuple[tuple[float, float], ...] | None, width: int, length: int) -> float:
     if outline is None:
         return float(width) * length
-    x, y = np.array(outline).T
-    return float(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2)
+    return area(outline)

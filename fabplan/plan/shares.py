@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections import Counter
 from fractions import Fraction
 
+from fabplan import plane
 from fabplan.nesting.minutes import seconds_of
 from fabplan.nesting.model import CutPlan, Layout, Placed
 from fabplan.plan.model import JobShare
-from fabplan.roof.model import shoelace
 
 PART = " "
 """Between the job's number and the mark in a run."""
@@ -83,4 +83,4 @@ def _area(b: Placed) -> int:
     """Thousandths of a square graduation: fine enough to share by, and whole, so that the shares stay short."""
     if b.outline is None:
         return 1000 * b.width * b.length
-    return round(1000 * abs(shoelace(b.outline)))
+    return round(1000 * abs(plane.area(b.outline)))

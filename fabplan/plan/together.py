@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError
 from fabplan.job.kinds import Piece
@@ -25,7 +26,6 @@ from fabplan.plan.make import Offers, Pieces, make_nest, make_plan, proven, with
 from fabplan.plan.model import CutElsewhere, JobShare, Plan
 from fabplan.plan.shares import run_mark, shares_of
 from fabplan.plan.short import to_buy
-from fabplan.roof.model import shoelace
 
 MOST_JOBS = 12
 SAME = ("shear", "nest", "labour", "handling")
@@ -178,7 +178,7 @@ def _unfolded(p: FlatPattern, mark: str, metal: MetalProfile) -> FlatPattern:
     """A blank as it leaves the shear, neither snipped nor folded."""
     return replace(
         p, mark=mark, folds=(), notches=(), snipped=p.outline, section=None, notes=(),
-        weight=abs(shoelace(p.outline)) / 144 * metal.weight,
+        weight=abs(plane.area(p.outline)) / 144 * metal.weight,
     )  # fmt: skip
 
 

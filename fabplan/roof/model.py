@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from fabplan.plane import area
 from fabplan.quantities import (
     BY_NAME,
     NOT_KEPT,
@@ -139,7 +140,7 @@ class Measured:
     @stated
     def area(self) -> SquareInches:
         """Square inches less openings."""
-        return shoelace(self.outline) - sum(abs(shoelace(h.outline)) for h in self.holes)
+        return area(self.outline) - sum(abs(area(h.outline)) for h in self.holes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -297,7 +298,7 @@ class SlopeLayout:
     @stated
     def net_area(self) -> Annotated[SquareInches, Key("covered_area")]:
         """Area of the visible metal, square inches."""
-        return math.fsum(abs(shoelace(r)) for r in self.region) - math.fsum(abs(shoelace(v)) for v in self.voids)
+        return math.fsum(abs(area(r)) for r in self.region) - math.fsum(abs(area(v)) for v in self.voids)
 
     @stated
     def ideal(self) -> Number:
@@ -491,8 +492,3 @@ class RoofPlan:
     kit_limit: Annotated[tuple[int, Pounds | None], Fields(("pieces", "weight"))] = (120, None)
     variation: tuple[Variation, ...] = ()
     notes: tuple[RoofNote, ...] = ()
-
-
-def shoelace(ring: Polygon) -> float:
-    """Signed area of a ring, counter-clockwise positive."""
-    return 0.5 * math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True))

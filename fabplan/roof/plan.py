@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.errors import JobError
 from fabplan.job.model import CutPiece, Job
@@ -33,7 +34,6 @@ from fabplan.roof.model import (
     PartBlank,
     RoofPlan,
     SlopeLayout,
-    shoelace,
 )
 from fabplan.roof.parts.alike import NumberedShapes, alike_within, room_under_cap
 from fabplan.roof.parts.off_falls import find_off_falls, saved_by_mark, spare_for
@@ -348,7 +348,7 @@ def mark_parts(layouts: Sequence[SlopeLayout], job: Job, by_mark: Mapping[str, F
                 flips=not job.roof.good_side,
                 quarter_turns=by_mark[mark].grain == "any",
             )
-            some, rest = pair_parts(mark, parts, ways, abs(shoelace(by_mark[mark].outline)) + 1.0)
+            some, rest = pair_parts(mark, parts, ways, abs(plane.area(by_mark[mark].outline)) + 1.0)
             pairs += some
             leftover += rest
         else:

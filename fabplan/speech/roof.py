@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from typing import assert_never
 
+from fabplan import plane
 from fabplan.job.model import Job
 from fabplan.roof.lay.hips import repeating_angles
 from fabplan.roof.lay.repeats import hip_angle
 from fabplan.roof.measure.tape import WARN_MISFIT, WARN_SIGMAS
-from fabplan.roof.model import Fastener, RoofPlan, SlopeLayout, shoelace
+from fabplan.roof.model import Fastener, RoofPlan, SlopeLayout
 from fabplan.roof.parts.off_falls import cut_on_roof
 from fabplan.roof.remarks import (
     ApexCap,
@@ -286,7 +287,7 @@ def cut_piece_note(plan: RoofPlan, job: Job) -> str:
         ways.append(f"{sum(s.times for s in plan.part_sizes):,} from part blanks ({sizes})")
     said = f"Cut pieces: of {cut:,}, {', '.join(ways)}."
     if plan.part_sizes:
-        whole = {s.mark: abs(shoelace(s.blank)) for s in plan.shapes}
+        whole = {s.mark: abs(plane.area(s.blank)) for s in plan.shapes}
         less = sum(n * whole[mark] for mark, n in plan.spared)
         saved = less - sum(s.times * s.share * whole[s.diamond] for s in plan.part_sizes)
         metal = sum(n * whole[mark] for mark, n in plan.counts if mark in whole) + less

@@ -11,8 +11,9 @@ from shapely import affinity
 from shapely.geometry import LineString, Polygon
 
 from fabplan.bending.brake.collide import edges_of, first_hit, highest_angle, line_enters, sweep_hit
-from fabplan.bending.brake.section import BendStrip, mirrored, rotated
+from fabplan.bending.brake.section import BendStrip, mirrored
 from fabplan.bending.brake.strokes import Strokes
+from fabplan.plane import rotated
 
 STEP = 0.25  # degrees
 

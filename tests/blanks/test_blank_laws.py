@@ -14,6 +14,7 @@ from folding import fold, fold_section, unfold, unfold_section
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from fabplan import plane
 from fabplan.blanks import clip
 from fabplan.blanks.check.patterns import check_patterns
 from fabplan.blanks.develop import develop
@@ -99,8 +100,8 @@ def flat_laws(p: FlatPattern) -> None:
     assert clip.apart(clip.shape(outline), clip.shape(p.snipped)) < SAME
     for f in p.folds:
         assert clip.apart(clip.shape(flaps[f.edge]), clip.shape(f.flap)) < SAME
-    total = clip.area_of(piece_.panel) + sum(clip.area_of(f.flap) for f in p.folds)
-    assert total == pytest.approx(clip.area_of(p.snipped), abs=SAME)
+    total = plane.area(piece_.panel) + sum(plane.area(f.flap) for f in p.folds)
+    assert total == pytest.approx(plane.area(p.snipped), abs=SAME)
     # hems stay over the piece; 1/64 in is not worth a snip
     past = max([0.0, *(-f.deduction / 2 for f in p.folds)])  # how far a fold line lies outside the finished edge
     whole = clip.shape(p.finished.outline).buffer(past + 1 / 64 + 1e-6, join_style="mitre", mitre_limit=100)
@@ -155,7 +156,7 @@ def test_a_mirrored_outline_has_the_mirrored_blank(keys: dict[str, Any]) -> None
     }
     q = made(flipped)
     wide = max(x for x, _ in p.outline)
-    assert clip.area_of(q.snipped) == pytest.approx(clip.area_of(p.snipped), abs=SAME)
+    assert plane.area(q.snipped) == pytest.approx(plane.area(p.snipped), abs=SAME)
     back = clip.shape([(wide - x, y) for x, y in q.snipped])
     assert clip.apart(back, clip.shape(p.snipped)) < SAME * 10
     assert sorted(sorted(x.legs) for x in q.notches) == [

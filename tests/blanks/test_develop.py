@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from blank_jobs import copper, job, metals, piece
 
+from fabplan import plane
 from fabplan.blanks import clip
 from fabplan.blanks.check.patterns import check_patterns
 from fabplan.blanks.develop import develop
@@ -305,7 +306,7 @@ def test_a_section_longer_than_the_brake_is_made_in_lapped_strips() -> None:
 
 def test_weight_is_of_the_snipped_piece() -> None:
     p = one(kind="diamond", side="10 in", hem="3/4 in")
-    assert p.weight == pytest.approx(clip.area_of(p.snipped) / 144)
+    assert p.weight == pytest.approx(plane.area(p.snipped) / 144)
     assert p.weight < (p.width_units / STEP) ** 2 / 144
 
 
@@ -331,7 +332,7 @@ def test_a_disc_is_a_square_snipped_to_a_circle_in_its_middle(typed: str, square
     across = 100 / 25.4 if "mm" in typed else 5.0 if typed == "5 in" else 4 + 63 / 64
     assert (p.width_units / STEP, p.length_units / STEP) == (square, square)
     assert [math.dist(q, (square / 2, square / 2)) for q in p.snipped] == pytest.approx([across / 2] * len(p.snipped))
-    assert clip.area_of(p.snipped) == pytest.approx(math.pi * across**2 / 4, rel=3e-4)
+    assert plane.area(p.snipped) == pytest.approx(math.pi * across**2 / 4, rel=3e-4)
     assert p.weight == pytest.approx(math.pi * across**2 / 4 / 144, rel=3e-4)  # a pound a square foot
     assert not p.folds
     assert not p.notches

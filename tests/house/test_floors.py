@@ -14,7 +14,7 @@ ROOT = Path(__file__).resolve().parents[2] / "fabplan"
 # Each room may import the rooms before it, and those on no later floor. Rooms in one group are side by side.
 FLOORS: list[set[str]] = [
     {"errors"},
-    {"units", "workers", "quantities"},
+    {"units", "workers", "quantities", "plane", "check_plane"},
     {"labour"},
     {"job"},
     {"blanks"},
@@ -43,8 +43,10 @@ def imported_rooms(path: Path) -> set[tuple[str, str]]:
         if isinstance(node, ast.Import):
             names = [a.name for a in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
-            # `from fabplan.room import file` names a file of the room.
-            whole = len(node.module.split(".")) == 2 and (ROOT / node.module.split(".")[1]).is_dir()
+            # `from fabplan.room import file` names a file of the room, `from fabplan import plane` a room.
+            whole = node.module == "fabplan" or (
+                len(node.module.split(".")) == 2 and (ROOT / node.module.split(".")[1]).is_dir()
+            )
             names = [f"{node.module}.{a.name}" for a in node.names] if whole else [node.module]
         for name in names:
             parts = name.split(".")
@@ -78,6 +80,11 @@ def test_checkers_import_no_solver(path: Path) -> None:
         last = module.split(".")[-1]
         own = ".check." in f"{module}." or last.startswith("check") or module.startswith("fabplan.job.kinds")
         assert last in allowed or own, f"{path.relative_to(ROOT)} imports {module}"
+
+
+def test_only_checkers_use_the_geometry_of_checkers() -> None:
+    for path in set(FILES) - set(CHECKERS):
+        assert "fabplan.check_plane" not in {module for _, module in imported_rooms(path)}, path.name
 
 
 def test_help_loads_neither_matplotlib_nor_scipy() -> None:

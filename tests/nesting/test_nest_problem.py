@@ -8,9 +8,10 @@ from typing import Any
 import pytest
 from nesting_jobs import GRID, METALS, make_job, polygon, rect, stock
 
+from fabplan import plane
 from fabplan.errors import JobError
 from fabplan.job.values import OnHand, Price
-from fabplan.nesting.problem import NoRoomError, build_groups, convex, polygon_area
+from fabplan.nesting.problem import NoRoomError, build_groups
 from fabplan.units import NM_PER_MM
 
 
@@ -128,9 +129,9 @@ def test_notched_rectangle_is_sheared_as_its_rectangle() -> None:
 
 
 def test_hull_and_area() -> None:
-    ring = convex([(0, 0), (4, 0), (4, 4), (2, 1), (0, 4), (2, 0)])
+    ring = plane.hull([(0, 0), (4, 0), (4, 4), (2, 1), (0, 4), (2, 0)])
     assert sorted(ring) == [(0, 0), (0, 4), (4, 0), (4, 4)]
-    assert polygon_area(ring) == 16
+    assert plane.area(ring) == 16
 
 
 def test_grid_is_the_shops() -> None:

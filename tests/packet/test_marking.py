@@ -15,8 +15,8 @@ from fabplan.packet.pages.build import build_packet
 from fabplan.packet.pages.pictures import cut_drawing, layout_drawing
 from fabplan.packet.pages.scribe import markings
 from fabplan.plan.model import Plan
+from fabplan.plane import contains, middle
 from fabplan.plotter.board.draft import Draft
-from fabplan.plotter.board.geometry import contains, middle
 from fabplan.plotter.model import Line as DrawnLine
 from fabplan.plotter.model import Shape, Text
 from fabplan.plotter.sheet.cut_lie import by_marks, stop_hand

@@ -2,6 +2,7 @@
 
 from itertools import combinations, pairwise
 
+from fabplan import plane
 from fabplan.plotter.board import geometry
 from fabplan.plotter.board.measure import extent, missing
 from fabplan.plotter.board.pens import PENS
@@ -59,10 +60,10 @@ def over_balloons(drawing: Drawing) -> list[str]:
         (x, y), r = ring.centre, ring.radius * 0.97
         disc = tuple((x + r * c, y + r * s) for c, s in OCTAGON)
         for text in texts(drawing):
-            if geometry.distance(text.at, ring.centre) > 1e-6 and geometry.boxes_touch(extent(text, -0.1), disc):
+            if plane.distance(text.at, ring.centre) > 1e-6 and geometry.boxes_touch(extent(text, -0.1), disc):
                 out.append(f"{text.text} over a balloon")
     for a, b in combinations(balloons(drawing), 2):
-        if geometry.distance(a.centre, b.centre) < a.radius + b.radius - 0.01:
+        if plane.distance(a.centre, b.centre) < a.radius + b.radius - 0.01:
             out.append(f"balloons touch at {a.centre}")
     return out
 
@@ -93,17 +94,17 @@ def struck(drawing: Drawing) -> list[tuple[str, str]]:
     for text in texts(drawing):
         if text.boxed or text.white_on_black:
             continue
-        if any(geometry.distance(text.at, c) < 1e-6 for c in covers):
+        if any(plane.distance(text.at, c) < 1e-6 for c in covers):
             continue
         if any(
-            (geometry.contains(p.points, text.at) and text.bold and "–" in text.text)
-            or geometry.distance(geometry.middle(p.points), text.at) < 0.5
+            (plane.contains(p.points, text.at) and text.bold and "–" in text.text)
+            or plane.distance(plane.middle(p.points), text.at) < 0.5
             for p in pills
         ):
             continue
         box = extent(text, -0.15)
         for pen, a, b in lines:
-            if geometry.distance(a, b) < 1e-9:
+            if plane.distance(a, b) < 1e-9:
                 continue
             if geometry.boxes_touch(box, (a, b, b)):
                 out.append((text.text, pen))

@@ -5,8 +5,8 @@ import math
 import pytest
 from legible import assert_legible, words
 
+from fabplan.plane import bounds
 from fabplan.plotter.board import paint
-from fabplan.plotter.board.geometry import bounds
 from fabplan.plotter.board.key import BLANKS, FOLDING, ROOF, SHEAR, draw_key
 from fabplan.plotter.charts import (
     Series,

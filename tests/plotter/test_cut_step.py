@@ -13,8 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from legible import assert_legible, clashes, off_paper, texts, words
 
-from fabplan.blanks.flat.half_plane import half
+from fabplan import plane
 from fabplan.nesting.model import Cut, Layout, Placed
+from fabplan.plane import half
 from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Circle, Shape
 from fabplan.plotter.sheet.cut_lie import PaperLie, by_marks, stop_hand, stop_side
@@ -49,11 +50,11 @@ def sheared(seed: int) -> tuple[Layout, MadeCut]:
         c = n[0] * ax + n[1] * ay
         long = math.hypot(*n)
         pieces = half(ring, n, c, 1e-6), half(ring, (-n[0], -n[1]), -c, 1e-6)
-        ring = max(pieces, key=lambda r: abs(geometry.area(r)))
+        ring = max(pieces, key=lambda r: abs(plane.area(r)))
         deep = max((c - n[0] * x - n[1] * y) / long for x, y in pieces[0])
         gauge = round(deep) if luck.random() < 0.3 and abs(deep - round(deep)) < 1e-6 else None
         cuts.append(line(step=step, start=(ax, ay), end=(bx, by), back_gauge=gauge, held=1, angle=45.0))
-    x, y = geometry.middle(ring)
+    x, y = plane.middle(ring)
     blank = Placed(mark="A", x=int(x) - 20, y=int(y) - 20, width=40, length=40, turned=False)
     layout = Layout(
         stock="sheet",
@@ -102,7 +103,7 @@ def test_what_falls_lies_at_the_top_and_nothing_is_turned_over(seed):
     assert min(y for _, y in falling) > -1e-3
     assert max(y for _, y in staying) < 1e-3
     ring = [lie.point(p) for p in made.outline]
-    assert geometry.area(ring) == pytest.approx(geometry.area(made.outline))
+    assert plane.area(ring) == pytest.approx(plane.area(made.outline))
 
 
 @given(st.integers(0, 10**9))
@@ -140,7 +141,7 @@ def test_the_stop_is_counted_from_the_blades_right_hand_part(angle, hand, side):
     foot, end = side
     other = (10.0, 0.0) if foot[0] < 0 else (-10.0, 0.0)
     ring = (foot, end, other, (0.0, 10.0))
-    ring = ring if geometry.area(ring) > 0 else ring[::-1]
+    ring = ring if plane.area(ring) > 0 else ring[::-1]
     assert stop_side(angle, ring, [foot, other]) == (foot, end)
     cut = line(step=1, start=min(foot, other), end=max(foot, other), back_gauge=10, held=10, angle=angle)
     made = MadeCut(cut=cut, normal=(0.0, 1.0), edge=None, series=0, outline=ring, falls=(0.0, 1.0))

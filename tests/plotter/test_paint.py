@@ -8,6 +8,7 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fabplan import plane
 from fabplan.plotter.board import geometry, measure, paint
 from fabplan.plotter.board.pens import PENS
 from fabplan.plotter.model import Circle, Drawing, Line, Shape, Text
@@ -95,13 +96,13 @@ def test_runs_lose_nothing(text):
 )
 def test_hatch_lines_stay_inside_and_carry_the_area(triangle, angle):
     lines = geometry.hatch_lines(triangle, angle, 0.25)
-    x0, y0, x1, y1 = geometry.bounds(triangle)
+    x0, y0, x1, y1 = plane.bounds(triangle)
     for line in lines:
         for x, y in line:
             assert x0 - 1e-6 <= x <= x1 + 1e-6 and y0 - 1e-6 <= y <= y1 + 1e-6
-    inked = 0.25 * sum(geometry.distance(*line) for line in lines)
-    around = sum(geometry.distance(a, b) for a, b in zip(triangle, triangle[1:] + triangle[:1], strict=True))
-    assert abs(inked - abs(geometry.area(triangle))) <= 0.25 * around + 0.1
+    inked = 0.25 * sum(plane.distance(*line) for line in lines)
+    around = sum(plane.distance(a, b) for a, b in zip(triangle, triangle[1:] + triangle[:1], strict=True))
+    assert abs(inked - abs(plane.area(triangle))) <= 0.25 * around + 0.1
 
 
 def test_fit_and_shorten():

@@ -9,6 +9,7 @@ import pieces
 import pytest
 from legible import assert_legible, texts, words
 
+from fabplan import plane
 from fabplan.bending.schedule import schedule_bends
 from fabplan.blanks.develop import develop
 from fabplan.job.load import load_job
@@ -16,7 +17,6 @@ from fabplan.plotter.bend.fold import draw_fold_plan, draw_fold_section
 from fabplan.plotter.bend.section import draw_brake, draw_strip_plan
 from fabplan.plotter.blank.blank import draw_blank
 from fabplan.plotter.blank.finished import draw_finished
-from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Line, Shape
 from fabplan.units import NM_PER_INCH
 
@@ -114,7 +114,7 @@ def test_the_working_edge_is_at_the_right_and_the_back_is_mirrored(mark):
         assert abs(active[0].points[0][0] - active[0].points[1][0]) < 1e-6  # upright
         # edge numbers run counter-clockwise seen from the face, clockwise from the back
         ring = tuple(number[str(n)] for n in range(1, len(corners) + 1))
-        assert (geometry.area(ring) > 0) == (step.side_up == "face")
+        assert (plane.area(ring) > 0) == (step.side_up == "face")
 
 
 def test_folds_made_are_continuous_when_visible_and_dashed_when_below():

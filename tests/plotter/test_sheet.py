@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from legible import assert_legible, balloons, texts, words
 
+from fabplan import plane
 from fabplan.nesting.cuts.order import NotCuttableError
 from fabplan.plotter.board import geometry
 from fabplan.plotter.board.callouts import Callout, draw_callouts
@@ -55,7 +56,7 @@ def test_the_picture_is_to_scale_and_never_mirrored(name):
     drawing = draw(layout)
     outline = next(m for m in drawing.marks if isinstance(m, Shape) and m.pen == "outline")
     inch = results.GRID / NM_PER_INCH
-    sides = sorted(geometry.distance(a, b) for a, b in zip(outline.points, outline.points[1:], strict=False))
+    sides = sorted(plane.distance(a, b) for a, b in zip(outline.points, outline.points[1:], strict=False))
     real = sorted([layout.width * inch, layout.length * inch])
     assert sides[0] * drawing.scale / 25.4 == pytest.approx(real[0], rel=1e-6)
     assert sides[-1] * drawing.scale / 25.4 == pytest.approx(real[1], rel=1e-6)
@@ -70,7 +71,7 @@ def test_the_picture_is_to_scale_and_never_mirrored(name):
             (placed.x, placed.y + placed.length),
         )
         # the same sense of turning on paper as on the metal: the face is what is seen
-        assert math.copysign(1, geometry.area(part.points)) == math.copysign(1, geometry.area(own))
+        assert math.copysign(1, plane.area(part.points)) == math.copysign(1, plane.area(own))
 
 
 def test_settings_and_sizes_are_those_of_the_plan():

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from legible import assert_legible, texts, words
 
+from fabplan import plane
 from fabplan.plotter.blank.template import BOTTOM, HEIGHT, LEFT, WIDTH, draw_template
 from fabplan.plotter.board import geometry, paint
 from fabplan.plotter.model import Line
@@ -36,7 +37,7 @@ def test_tiles_rejoin_to_the_blank(mark):
 def _bar(tile, line) -> bool:
     """Whether a line is one of the two check bars."""
     return (
-        round(geometry.distance(line.points[0], line.points[-1]), 3) in (101.6, 152.4)
+        round(plane.distance(line.points[0], line.points[-1]), 3) in (101.6, 152.4)
         and len(line.points) == 2
         and (line.points[0][1] < BOTTOM or _upright_bar(tile, line))
     )
@@ -54,7 +55,7 @@ def test_check_bars_names_and_map_on_every_tile(mark):
         drawing = tile.drawing
         assert_legible(drawing)
         bars = [
-            geometry.distance(a, b)
+            plane.distance(a, b)
             for m in drawing.marks
             if isinstance(m, Line)
             for a, b in pairwise(m.points)
@@ -96,5 +97,5 @@ def test_clipping_to_a_window_agrees_with_shapely(ax, ay, bx, by):
     window = (0.0, 0.0, 7.0, 9.0)
     ours = geometry.clip_to_window(((ax, ay), (bx, by)), window)
     theirs = shapely.LineString([(ax, ay), (bx, by)]).intersection(shapely.box(*window))
-    length = geometry.distance(*ours) if ours else 0.0
+    length = plane.distance(*ours) if ours else 0.0
     assert length == pytest.approx(theirs.length, abs=1e-6)

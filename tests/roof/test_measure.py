@@ -14,12 +14,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from fabplan import plane
 from fabplan.errors import JobError, PlanError
 from fabplan.roof.measure.least_squares import Reading, adjust, change_alone, distance
 from fabplan.roof.measure.shapes import DoesNotCloseError, four_sided, regular_spire, triangle_area
 from fabplan.roof.measure.spire import irregular_spire
 from fabplan.roof.measure.tape import measure_slopes
-from fabplan.roof.model import Measured, shoelace
+from fabplan.roof.model import Measured
 from fabplan.roof.plan import plan_roof
 from fabplan.roof.remarks import LeanUnknown
 from fabplan.roof.words import disagree
@@ -89,7 +90,7 @@ def test_polygon_either_way_round_is_the_same_slope() -> None:
     a = one(shape="polygon", points=points, edges={"2": "valley"})
     b = one(shape="polygon", points=points[::-1], edges={"3": "wall"})
     assert a.area == pytest.approx(b.area)
-    assert shoelace(b.outline) > 0
+    assert plane.area(b.outline) > 0
     assert {e.name: e.kind for e in a.edges}["2"] == "valley"
     # reversed, edge 3 is typed from (60, 0) to (0, 0)
     wall = next(e for e in b.edges if e.kind == "wall")

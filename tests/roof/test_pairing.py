@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import random
 from collections import Counter
 
@@ -16,7 +15,7 @@ from fabplan.roof.lay.layout import centre_line, lay
 from fabplan.roof.measure.shapes import polygon_side, regular_spire
 from fabplan.roof.model import Polygon
 from fabplan.roof.parts.alike import NumberedShapes
-from fabplan.roof.parts.pairing import hull, mirrored, pair_parts, placed, placements
+from fabplan.roof.parts.pairing import mirrored, pair_parts, placed, placements
 
 LATTICE = rj.lattice()
 Parts = list[tuple[int, bool, Polygon, int]]
@@ -122,10 +121,3 @@ def test_equal_shapes_get_one_number_mirrored_ones_too() -> None:
     assert sorter.number(wobbly[2:] + wobbly[:2]) == (0, False)
     assert sorter.number(mirrored(wobbly)) == (0, True)
     assert sorter.number(tuple((x * 1.05, y) for x, y in base)) == (1, False)
-
-
-def test_hull_runs_counter_clockwise() -> None:
-    ring = hull(((0, 0), (4, 0), (1, 1), (0, 4)))
-    assert sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(ring, ring[1:] + ring[:1], strict=True)) > 0
-    assert len(ring) == 3
-    assert math.isclose(placed(((1, 0), (2, 0), (1, 1)), 90.0, False)[0][1], 1.0)

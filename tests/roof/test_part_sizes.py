@@ -16,6 +16,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fabplan import plane
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
@@ -23,9 +24,8 @@ from fabplan.plan.make import metals_of
 from fabplan.roof.check.parts import check_part_blanks
 from fabplan.roof.check.whole import check_roof
 from fabplan.roof.lay.lattice import blank_rhombus
-from fabplan.roof.model import PartSize, Polygon, RoofPlan, shoelace
+from fabplan.roof.model import PartSize, Polygon, RoofPlan
 from fabplan.roof.parts.cut_blank import LEAST_CUT, MOST_CUTS, cut_outline, strip_area
-from fabplan.roof.parts.pairing import hull
 from fabplan.roof.parts.part_sizes import MOST_SIZES, SIZE_WORTH, part_patterns, with_part_sizes
 from fabplan.roof.plan import plan_roof
 from fabplan.speech.roof import notes as roof_notes
@@ -188,7 +188,7 @@ SPOILT: dict[str, Spoil] = {
     "one part fewer": lambda p: _part(p, times=p.part_sizes[0].parts[0].times - 1),
     "one part more": lambda p: _part(p, times=p.part_sizes[0].parts[0].times + 1),
     "no part": lambda p: _first(p, lambda s: replace(s, parts=s.parts[1:])),
-    "another shape": lambda p: _part(p, shape=max(p.shapes, key=lambda s: shoelace(s.metal)).number),
+    "another shape": lambda p: _part(p, shape=max(p.shapes, key=lambda s: plane.area(s.metal)).number),
     "unknown shape": lambda p: _part(p, shape=999),
     "mirrored": lambda p: _part(p, mirrored=not p.part_sizes[0].parts[0].mirrored),
     "turned": lambda p: _part(p, turned=(p.part_sizes[0].parts[0].turned + 180) % 360),
@@ -256,16 +256,16 @@ def test_cut_outline_holds_the_hull_and_cuts_at_whole_steps(seed: int, angle: fl
             points.append((x, y))
     if rng.random() < 0.5:
         points.append(rng.choice(whole))
-    inner = hull(tuple(points))
+    inner = plane.hull(tuple(points))
     ring = cut_outline(inner, whole, step)
     blank = shapely.Polygon(ring)
-    assert blank.is_valid and shoelace(ring) > 0
+    assert blank.is_valid and plane.area(ring) > 0
     assert shapely.Polygon(whole).buffer(1e-7).covers(blank)
     assert blank.buffer(1e-6).covers(shapely.Polygon(inner))
     cuts = [e for e in zip(ring, (*ring[1:], ring[0]), strict=True) if not _on_side(e, whole)]
     assert len(cuts) <= MOST_CUTS
     if len(cuts) == 1:  # it ends on two sides, each end a whole number of steps from the corner it takes off
-        assert shoelace(whole) - shoelace(ring) >= LEAST_CUT * shoelace(whole) - 1e-9
+        assert plane.area(whole) - plane.area(ring) >= LEAST_CUT * plane.area(whole) - 1e-9
         for p in cuts[0]:
             assert min(abs(d / step - round(d / step)) for c in whole for d in [math.dist(p, c)]) < 1e-6
 
@@ -281,10 +281,10 @@ def _on_side(edge: tuple[tuple[float, float], tuple[float, float]], whole: Polyg
 @given(seed=st.integers(0, 10**6), locked=st.booleans())
 def test_a_strip_takes_no_less_than_the_blank_and_no_more_than_its_box(seed: int, locked: bool) -> None:
     rng = random.Random(seed)
-    ring = hull(tuple((rng.uniform(0, 10), rng.uniform(0, 6)) for _ in range(6)))
+    ring = plane.hull(tuple((rng.uniform(0, 10), rng.uniform(0, 6)) for _ in range(6)))
     xs, ys = [p[0] for p in ring], [p[1] for p in ring]
     takes = strip_area(ring, locked=locked)
-    assert shoelace(ring) - 1e-9 <= takes <= (max(xs) - min(xs)) * (max(ys) - min(ys)) + 1e-9
+    assert plane.area(ring) - 1e-9 <= takes <= (max(xs) - min(xs)) * (max(ys) - min(ys)) + 1e-9
 
 
 def test_shapes_that_tile_a_strip_take_their_own_area() -> None:
@@ -293,20 +293,20 @@ def test_shapes_that_tile_a_strip_take_their_own_area() -> None:
         ((0.0, 0.0), (7.0, 0.0), (9.0, 4.0), (2.0, 4.0)),  # any parallelogram
         ((0.0, 0.0), (7.0, 0.0), (5.0, 4.0), (1.0, 4.0)),  # any trapezoid
     ):
-        assert strip_area(ring, locked=False) == pytest.approx(shoelace(ring), abs=1e-9)
+        assert strip_area(ring, locked=False) == pytest.approx(plane.area(ring), abs=1e-9)
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_strip_area_is_what_a_long_row_in_the_nest_comes_to(seed: int) -> None:
     """The nest seats blanks one after another by separating lines; this takes sections. Both must agree."""
     from fabplan.nesting.cuts import slant
-    from fabplan.nesting.problem import Blank, ShearLimits, convex, polygon_area
+    from fabplan.nesting.problem import Blank, ShearLimits
 
     rng = random.Random(seed)
-    ring = hull(tuple((rng.uniform(0, 400), rng.uniform(0, 300)) for _ in range(5)))
+    ring = plane.hull(tuple((rng.uniform(0, 400), rng.uniform(0, 300)) for _ in range(5)))
     low = min(x for x, _ in ring), min(y for _, y in ring)
-    ring = convex(tuple((x - low[0], y - low[1]) for x, y in ring))
-    blank = Blank(mark="A", width=400, length=300, count=40, area=polygon_area(ring), outline=ring, drawn=ring)
+    ring = plane.hull(tuple((x - low[0], y - low[1]) for x, y in ring))
+    blank = Blank(mark="A", width=400, length=300, count=40, area=plane.area(ring), outline=ring, drawn=ring)
     limits = ShearLimits(
         longest_cut=10**6, reach=10**6, cut_off_to_mark=False, least_held=0, angle_stop=(1.0, 179.0), stages=2, kerf=0
     )

@@ -13,6 +13,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from fabplan.blanks.model import Point
+from fabplan.plane import bounds, contains, crosses, to_stretch
 
 Edge = tuple[float, float, float, float, float, float]  # x0, y0, dx, dy, least and greatest distance from the origin
 TINY = 1e-9
@@ -95,10 +96,10 @@ def sweep_hit(
 
 def line_enters(points: Sequence[Point], outline: tuple[Point, ...]) -> bool:
     """Whether any part of a line lies inside a closed outline."""
-    x0, y0, x1, y1 = bounds(outline)
+    x0, y0, x1, y1 = _box(outline)
     sides = list(zip(outline, [*outline[1:], outline[0]], strict=True))
     for x, y in points:
-        if x0 < x < x1 and y0 < y < y1 and inside((x, y), outline):
+        if x0 < x < x1 and y0 < y < y1 and contains(outline, (x, y)):
             return True
     px, py = points[0]
     for qx, qy in points[1:]:
@@ -112,11 +113,7 @@ def line_enters(points: Sequence[Point], outline: tuple[Point, ...]) -> bool:
     return False
 
 
-@lru_cache(maxsize=256)
-def bounds(outline: tuple[Point, ...]) -> tuple[float, float, float, float]:
-    """Box round an outline: least and greatest x and y, least of both first."""
-    xs, ys = [p[0] for p in outline], [p[1] for p in outline]
-    return min(xs), min(ys), max(xs), max(ys)
+_box = lru_cache(maxsize=256)(bounds)
 
 
 def highest_angle(points: Sequence[Point]) -> float:
@@ -126,44 +123,13 @@ def highest_angle(points: Sequence[Point]) -> float:
     return max(math.degrees(math.atan2(y, x)) for x, y in points if x * x + y * y > PIVOT * PIVOT)
 
 
-def inside(p: Point, outline: Sequence[Point]) -> bool:
-    """Whether a point lies inside a closed outline (even-odd rule)."""
-    x, y = p
-    odd = False
-    x0, y0 = outline[-1]
-    for x1, y1 in outline:
-        if (y0 > y) != (y1 > y) and x < x0 + (y - y0) * (x1 - x0) / (y1 - y0):
-            odd = not odd
-        x0, y0 = x1, y1
-    return odd
-
-
-def crosses(p: Point, q: Point, a: Point, b: Point) -> bool:
-    """Whether two segments cross at inner points of both."""
-    d1, d2 = _side(a, b, p), _side(a, b, q)
-    if d1 * d2 >= 0:
-        return False
-    return _side(p, q, a) * _side(p, q, b) < 0
-
-
 def depth(points: Sequence[Point], outline: Sequence[Point], samples: int = 40) -> float:
     """How far a line goes into an outline: the deepest of its sampled points (for the words on the page)."""
     worst = 0.0
     for (x0, y0), (x1, y1) in pairwise(points):
         for i in range(samples + 1):
             p = (x0 + (x1 - x0) * i / samples, y0 + (y1 - y0) * i / samples)
-            if inside(p, outline):
+            if contains(outline, p):
                 ends = zip(outline, [*outline[1:], outline[0]], strict=True)
-                worst = max(worst, min(_distance(p, a, b) for a, b in ends))
+                worst = max(worst, min(to_stretch(a, b, p) for a, b in ends))
     return worst
-
-
-def _side(a: Point, b: Point, p: Point) -> float:
-    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
-
-
-def _distance(p: Point, a: Point, b: Point) -> float:
-    dx, dy = b[0] - a[0], b[1] - a[1]
-    span = dx * dx + dy * dy
-    s = 0.0 if span == 0 else min(1.0, max(0.0, ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / span))
-    return math.hypot(p[0] - a[0] - s * dx, p[1] - a[1] - s * dy)

@@ -211,12 +211,6 @@ class _Walk:
         self.heading += turned
 
 
-def rotated(points: tuple[Point, ...], degrees: float) -> tuple[Point, ...]:
-    """Points turned about the origin, counter-clockwise."""
-    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    return tuple((c * x - s * y, s * x + c * y) for x, y in points)
-
-
 def mirrored(points: tuple[Point, ...]) -> tuple[Point, ...]:
     """Points seen in a mirror standing at x = 0."""
     return tuple((-x, y) for x, y in points)

@@ -7,13 +7,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fabplan.bending.brake.bend_order import BendStroke, Move, SectionProblem
-from fabplan.bending.brake.section import BendStrip, Path, mirrored, rotated
+from fabplan.bending.brake.section import BendStrip, Path, mirrored
 from fabplan.bending.brake.springback import metal_springback, nose_radius
 from fabplan.bending.model import Check, Far, Gauge, Hold, SectionState, Side, Step, Turn
 from fabplan.bending.tools import BY_HAND, LEAF_BRAKE
 from fabplan.bending.words import end_name
 from fabplan.blanks.model import FlatPattern, Point
 from fabplan.job.metals import MetalProfile
+from fabplan.plane import rotated
 
 
 @dataclass(frozen=True, slots=True)

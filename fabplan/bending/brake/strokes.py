@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fabplan.bending.brake.collide import depth, edges_of, highest_angle, line_enters, sweep_hit
-from fabplan.bending.brake.section import BendStrip, Path, mirrored, rotated
+from fabplan.bending.brake.section import BendStrip, Path, mirrored
 from fabplan.bending.brake.tool import TOUCH, BrakeShape
 from fabplan.blanks.model import Point
+from fabplan.plane import rotated
 
 LEAST_PREBEND = 90.0  # a hem turned less than this cannot be closed
 END_TOUCH = 0.1  # degrees: metal that comes to lie against a tool at the very end of the stroke only touches it

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from fabplan.bending.flat.footprint import SLIVER, FoldFrame
 from fabplan.blanks.model import Fold, Point
+from fabplan.plane import contains, to_stretch
 
 STEP = 3.0  # degrees between positions of the swinging flap
 Place = tuple[float, float, float]
@@ -54,13 +55,5 @@ def _plain(fold: Fold, frame: FoldFrame) -> list[Point]:
 
 
 def _well_inside(p: Point, outline: Sequence[Point]) -> bool:
-    x, y = p
-    odd, near = False, math.inf
-    for (x0, y0), (x1, y1) in pairwise([*outline, outline[0]]):
-        if (y0 > y) != (y1 > y) and x < x0 + (y - y0) * (x1 - x0) / (y1 - y0):
-            odd = not odd
-        dx, dy = x1 - x0, y1 - y0
-        span = dx * dx + dy * dy
-        t = 0.0 if span == 0 else min(1.0, max(0.0, ((x - x0) * dx + (y - y0) * dy) / span))
-        near = min(near, math.hypot(x - x0 - t * dx, y - y0 - t * dy))
-    return odd and near > 2 * SLIVER
+    near = min(to_stretch(a, b, p) for a, b in pairwise([*outline, outline[0]]))
+    return near > 2 * SLIVER and contains(outline, p)

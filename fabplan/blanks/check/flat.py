@@ -19,6 +19,7 @@ from fabplan.blanks import clip
 from fabplan.blanks.check.bend import Wanted
 from fabplan.blanks.check.shape import Expected, Line
 from fabplan.blanks.model import FlatPattern, Notch, Point, Polygon
+from fabplan.check_plane import signed_area
 
 NEAR = 1e-6  # inches
 AREA = 1e-6  # square inches
@@ -220,7 +221,7 @@ def _valid(points: Polygon, what: str, faults: list[str]) -> Shape:
         faults.append(f"the {what} has fewer than three corners")
         return Shape()
     shape = clip.shape(points)
-    if not shape.is_valid or clip.area_of(points) <= 0:
+    if not shape.is_valid or signed_area(points) <= 0:
         faults.append(f"the {what} crosses itself or runs clockwise")
     return shape
 
@@ -357,7 +358,7 @@ def _pairs(p: FlatPattern) -> list[str]:
 def _notches(p: FlatPattern, here: Corners, snips: dict[int, Line]) -> list[str]:
     faults: list[str] = []
     off = clip.difference(clip.shape(p.outline), clip.shape(p.snipped))
-    if any(n.removed and (len(n.removed) < 3 or clip.area_of(n.removed) <= 0) for n in p.notches):
+    if any(n.removed and (len(n.removed) < 3 or signed_area(n.removed) <= 0) for n in p.notches):
         return ["a notch has no area or runs clockwise"]
     shapes = [clip.shape(n.removed) for n in p.notches if n.removed]
     if any(not s.is_valid for s in shapes):

@@ -16,6 +16,7 @@ from fabplan.blanks.check.flat import check_flat
 from fabplan.blanks.check.section import check_section
 from fabplan.blanks.check.shape import Expected, PieceFolds, expected
 from fabplan.blanks.model import FlatPattern, Lattice
+from fabplan.check_plane import signed_area
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import DiamondPiece, Job, OutlinePiece, Piece, RectanglePiece, SectionPiece
@@ -160,7 +161,7 @@ def _sizes(p: FlatPattern, shop: PieceFolds, expect: Expected) -> list[str]:
 
 
 def _weight(p: FlatPattern, shop: PieceFolds) -> list[str]:
-    area = clip.area_of(p.snipped)
+    area = signed_area(p.snipped)
     want = area / 144 * shop.metal.weight
     return [] if abs(p.weight - want) < 1e-9 * max(1.0, want) else [f"weighs {p.weight:.6f} lb, not {want:.6f}"]
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from shapely.geometry import Polygon as Shape
 
+from fabplan import plane
 from fabplan.blanks import clip
 from fabplan.blanks.flat.collide import pierce
 from fabplan.blanks.flat.corner import NEAR, Corner, Edge, OutlineFold, corners_of, edges_of
@@ -147,7 +148,7 @@ def _flap(i: int, edges: Sequence[Edge], corners: Sequence[Corner], blank: Shape
 
 
 def _simple(points: Sequence[Point]) -> bool:
-    return bool(clip.shape(points).is_valid) and clip.area_of(points) > 0
+    return bool(clip.shape(points).is_valid) and plane.area(points) > 0
 
 
 def _whole(outline: Sequence[Point], edges: Sequence[Edge]) -> Shape:

@@ -11,6 +11,7 @@ from fabplan.blanks import clip
 from fabplan.blanks.flat.corner import NEAR, Edge
 from fabplan.blanks.flat.lay import FlatPiece
 from fabplan.blanks.model import Notch, Point, Polygon
+from fabplan.plane import off_line
 from fabplan.units import Show
 
 ON_LINE = 1e-6  # inches
@@ -168,7 +169,7 @@ def _on_border(polygon: Polygon, point: Point) -> bool:
     for i, b in enumerate(polygon):
         a = polygon[i - 1]
         run = math.dist(a, b)
-        off = abs((b[0] - a[0]) * (point[1] - a[1]) - (b[1] - a[1]) * (point[0] - a[0])) / max(run, NEAR)
+        off = off_line(a, b, point)
         if off < 10 * NEAR and math.dist(a, point) + math.dist(point, b) < run + 10 * NEAR:
             return True
     return False

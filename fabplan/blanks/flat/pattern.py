@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from fabplan.blanks import clip
+from fabplan import plane
 from fabplan.blanks.flat.lay import FlatPiece
 from fabplan.blanks.flat.notch import notches
 from fabplan.blanks.model import Finished, FlatPattern, Fold, Notch, Point, Polygon
@@ -61,7 +61,7 @@ def flat_pattern(
         snipped=snipped,
         folds=tuple(_fold(laid, edge, place) for edge in sorted(laid.flaps)),
         notches=tuple(_placed(n, place) for n in notches(laid, bench.show, snip_past=snip_past)),
-        weight=clip.area_of(snipped) / 144 * metal.weight,
+        weight=plane.area(snipped) / 144 * metal.weight,
         thickness=metal.thickness,
         finished=Finished(
             side=finished.side,

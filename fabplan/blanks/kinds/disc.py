@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from fabplan.blanks import clip
+from fabplan import plane
 from fabplan.blanks.flat.lay import lay_flat
 from fabplan.blanks.flat.pattern import flat_pattern
 from fabplan.blanks.kinds.panes import box, sized
@@ -40,4 +40,4 @@ def disc_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[str,
         notes=(f"Centre: where the diagonals cross. Scribe a circle of {bench.show.exact(piece.diameter)} across with "
                "dividers, snip to it.", *notes),
     )  # fmt: skip
-    return replace(square, snipped=circle, weight=clip.area_of(circle) / 144 * bench.metal.weight)
+    return replace(square, snipped=circle, weight=plane.area(circle) / 144 * bench.metal.weight)

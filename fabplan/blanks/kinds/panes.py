@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from fabplan import plane
 from fabplan.blanks import clip
 from fabplan.blanks.flat.corner import OutlineFold, edges_of
 from fabplan.blanks.flat.lay import lay_flat
@@ -140,9 +141,9 @@ def outline_points(bench: PieceRules) -> tuple[Point, ...]:
     sides = zip(points, (*points[1:], points[0]), strict=True)
     if any(math.dist(a, b) < 1e-6 for a, b in sides):
         raise bench.fault("points", "two corners that follow each other must not be the same point")
-    if not clip.shape(points).is_valid or abs(clip.area_of(points)) < 1e-6:
+    if not clip.shape(points).is_valid or abs(plane.area(points)) < 1e-6:
         raise bench.fault("points", "the outline must not cross or touch itself and must enclose some metal")
-    if clip.area_of(points) < 0:
+    if plane.area(points) < 0:
         raise bench.fault(
             "points",
             "corners run counter-clockwise seen from the face, and these run clockwise",
@@ -158,7 +159,7 @@ def outline_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[s
     points, folds = outline_points(bench), outline_folds(bench)
     xs, ys = [p[0] for p in piece.points], [p[1] for p in piece.points]
     finished = Finished(
-        width=inches(max(xs) - min(xs)), length=inches(max(ys) - min(ys)), covers_area=clip.area_of(points)
+        width=inches(max(xs) - min(xs)), length=inches(max(ys) - min(ys)), covers_area=plane.area(points)
     )
     notes = (*notes, *crease_notes(piece))
     if _square_cornered(points) and len(points) == 4:

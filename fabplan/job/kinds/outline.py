@@ -15,6 +15,7 @@ from fabplan.job.values import (
     angle_within,
     whole_within,
 )
+from fabplan.plane import turn
 from fabplan.units import NM_PER_MM, Nm, Show
 
 _FARTHEST = 10_000 * NM_PER_MM
@@ -108,15 +109,11 @@ def _crosses(edges: Sequence[tuple[tuple[Nm, Nm], tuple[Nm, Nm]]]) -> bool:
             (a, b), (c, d) = edges[i], edges[j]
             if j == i + 1 or (i == 0 and j == count - 1):
                 shared, before, after = (b, a, d) if j == i + 1 else (a, b, c)
-                if _turn(before, shared, after) == 0 and _dot(before, shared, after) > 0:
+                if turn(before, shared, after) == 0 and _dot(before, shared, after) > 0:
                     return True
             elif _meet(a, b, c, d):
                 return True
     return False
-
-
-def _turn(a: tuple[int, int], b: tuple[int, int], c: tuple[int, int]) -> int:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def _dot(a: tuple[int, int], at: tuple[int, int], c: tuple[int, int]) -> int:
@@ -124,10 +121,10 @@ def _dot(a: tuple[int, int], at: tuple[int, int], c: tuple[int, int]) -> int:
 
 
 def _meet(a: tuple[int, int], b: tuple[int, int], c: tuple[int, int], d: tuple[int, int]) -> bool:
-    sides = (_turn(a, b, c), _turn(a, b, d), _turn(c, d, a), _turn(c, d, b))
+    sides = (turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b))
     if ((sides[0] > 0) != (sides[1] > 0)) and ((sides[2] > 0) != (sides[3] > 0)) and 0 not in sides:
         return True
     return any(
-        turn == 0 and _dot(p, at, q) <= 0
-        for turn, p, at, q in ((sides[0], a, c, b), (sides[1], a, d, b), (sides[2], c, a, d), (sides[3], c, b, d))
+        side == 0 and _dot(p, at, q) <= 0
+        for side, p, at, q in ((sides[0], a, c, b), (sides[1], a, d, b), (sides[2], c, a, d), (sides[3], c, b, d))
     )

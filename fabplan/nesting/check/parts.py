@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from fabplan.check_plane import signed_area
 from fabplan.nesting.check.cuts import XY, CheckedLimits, PiecesOnTable
 from fabplan.nesting.model import Cut, Layout, Part, Placed, Use
 
@@ -148,7 +149,8 @@ def _cut_faults(cut: Cut, done: Made, truth: Truth) -> list[str]:
     found = [next((ring for ring in done.left if truth.is_it(part, ring)), None) for part in parts]
     if None in found or len(set(found)) != len(parts):
         return [f"cut {cut.step}: what falls and what stays are not what it parts"]
-    if any(p.blanks or _area(p.outline) + sum(map(_area, done.left)) > _area(done.on) * (1 + 1e-6) for p in trims):
+    left, most = sum(map(signed_area, done.left)), signed_area(done.on) * (1 + 1e-6)
+    if any(p.blanks or signed_area(p.outline) + left > most for p in trims):
         return [f"cut {cut.step}: its dust is not what the saw takes"]
     falls, stays = _depth(cut.falls.outline, cut), _depth(cut.stays.outline, cut)
     # Of dust only the piece is there: it lies on the gauge and is held.
@@ -168,7 +170,7 @@ def same(a: Sequence[XY], b: Sequence[XY]) -> bool:
     def every(one: Sequence[XY], other: Sequence[XY]) -> bool:
         return all(any(abs(x - u) <= _NEAR and abs(y - v) <= _NEAR for u, v in other) for x, y in one)
 
-    return every(a, b) and every(b, a) and abs(_area(a) - _area(b)) <= 1e-3 * max(1.0, _area(b))
+    return every(a, b) and every(b, a) and abs(signed_area(a) - signed_area(b)) <= 1e-3 * max(1.0, signed_area(b))
 
 
 def _centre(b: Placed) -> XY:
@@ -182,10 +184,6 @@ def _holds(ring: Sequence[XY], at: XY) -> bool:
         (q[0] - p[0]) * (at[1] - p[1]) - (q[1] - p[1]) * (at[0] - p[0]) >= 0
         for p, q in zip(ring, (*ring[1:], ring[0]), strict=True)
     )
-
-
-def _area(ring: Sequence[XY]) -> float:
-    return sum(p[0] * q[1] - q[0] * p[1] for p, q in zip(ring, (*ring[1:], ring[0]), strict=True)) / 2
 
 
 def _depth(ring: Sequence[XY], cut: Cut) -> float:

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
+from fabplan import plane
 from fabplan.nesting.cuts.order import Cell
 from fabplan.nesting.cuts.slant_cuts import LocalCut, LocalPart, leading, split, strip_cuts
 from fabplan.nesting.model import Cut, Part, Placed, Use
@@ -91,25 +92,18 @@ def poses(blank: Blank) -> list[Pose]:
 
 def _stand(blank: Blank, angle: float) -> Pose:
     assert blank.outline is not None and blank.drawn is not None
-    points = rotated(blank.outline, angle)
+    points = plane.rotated(blank.outline, angle)
     low_x, low_y = min(x for x, _ in points), min(y for _, y in points)
     top = max(y for _, y in points) - low_y
     return Pose(
         mark=blank.mark,
         angle=angle,
         points=tuple((x - low_x, y - low_y) for x, y in points),
-        drawn=tuple((x - low_x, y - low_y) for x, y in rotated(blank.drawn, angle)),
+        drawn=tuple((x - low_x, y - low_y) for x, y in plane.rotated(blank.drawn, angle)),
         width=max(x for x, _ in points) - low_x,
         height=math.ceil(top - NEAR),
         area=blank.area,
     )
-
-
-def rotated(points: Sequence[XY], angle: float) -> tuple[XY, ...]:
-    """Points turned counter-clockwise about the origin, exact for quarter turns."""
-    quarter = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
-    c, s = quarter.get(angle % 360, (math.cos(math.radians(angle)), math.sin(math.radians(angle))))
-    return tuple((c * x - s * y, s * x + c * y) for x, y in points)
 
 
 def placed_points(points: Sequence[XY], seat: Seat, height: int) -> tuple[XY, ...]:

@@ -10,8 +10,9 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fabplan.blanks.flat.half_plane import half
-from fabplan.nesting.problem import NEAR, XY, ShearLimits, polygon_area
+from fabplan import plane
+from fabplan.nesting.problem import NEAR, XY, ShearLimits
+from fabplan.plane import half
 
 SLIVER = 1.0 - 1e-3  # graduations: the shop cannot shear a thinner trim than one graduation
 
@@ -202,7 +203,7 @@ def _local(made: _Split, limits: ShearLimits, blanks: tuple[Sequence[int], Seque
         if max(below, above) < limits.least_held - NEAR or min(below, above) < limits.least_scribed * SLIVER:
             raise _ImpossibleError
         if len(blanks[0]) == len(blanks[1]):
-            sides.sort(key=lambda s: polygon_area(s[0].ring))
+            sides.sort(key=lambda s: plane.area(s[0].ring))
         falls, _, held = next(s for s in sides if s[2] >= limits.least_held - NEAR)
     return LocalCut(
         start=chord[0],
@@ -244,8 +245,8 @@ def _angle(region: Sequence[XY], chord: tuple[XY, XY], limits: ShearLimits) -> f
         if span <= NEAR:
             continue
         for end in chord:
-            off = abs((q[0] - p[0]) * (end[1] - p[1]) - (q[1] - p[1]) * (end[0] - p[0])) / span
-            inside = -NEAR <= ((end[0] - p[0]) * (q[0] - p[0]) + (end[1] - p[1]) * (q[1] - p[1])) / span <= span + NEAR
+            along, off = plane.beside_line(p, q, end)
+            inside = -NEAR <= along <= span + NEAR
             if off > NEAR * 10 or not inside:
                 continue
             edge = math.degrees(math.atan2(q[1] - p[1], q[0] - p[0])) % 180

@@ -6,7 +6,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import Layout
-from fabplan.plotter.board.geometry import bounds
+from fabplan.plane import bounds
 from fabplan.plotter.sheet.cut_lie import by_marks, slanted, stop_hand
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay
 from fabplan.speech.cuts import MetalPart, Take, lot_of, take_of

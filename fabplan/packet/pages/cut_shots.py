@@ -9,7 +9,7 @@ from fabplan.nesting.model import Layout
 from fabplan.packet.model import Picture, Shot, Shots
 from fabplan.packet.pages.cut_rows import CutRow
 from fabplan.packet.pages.scribe import Marking, markings
-from fabplan.plotter.board.geometry import bounds
+from fabplan.plane import bounds
 from fabplan.plotter.model import Drawing
 from fabplan.plotter.sheet.cut_lie import by_marks, stop_hand
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay

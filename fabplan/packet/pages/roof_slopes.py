@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from fabplan import plane
 from fabplan.packet.model import Block, Column, Heading, Page, Paper, Para, Picture, Split, Table
 from fabplan.packet.pages.cautions import ON_ROOF
 from fabplan.packet.pages.pictures import slope_picture
@@ -20,7 +21,6 @@ from fabplan.packet.setting.page_estimate import (
     table_height,
 )
 from fabplan.plan.model import Plan
-from fabplan.plotter.board import geometry
 from fabplan.roof.model import CourseCount, SlopeLayout
 from fabplan.speech.format import Say, count, listed, paper
 from fabplan.speech.roof_tables import on_the_roof, snapped_every, tape
@@ -87,10 +87,10 @@ def near_alike(a: SlopeLayout, b: SlopeLayout, *, apart: bool) -> bool:
         return False
     if apart and [(p.shape, p.mirrored) for p in a.pieces] != [(p.shape, p.mirrored) for p in b.pieces]:
         return False
-    x0, y0, x1, y1 = geometry.bounds(a.slope.outline)
+    x0, y0, x1, y1 = plane.bounds(a.slope.outline)
     near = NEAR_ALIKE * max(x1 - x0, y1 - y0)
     corners = zip(a.slope.outline, b.slope.outline, strict=False)
-    return len(a.slope.outline) == len(b.slope.outline) and all(geometry.distance(p, q) <= near for p, q in corners)
+    return len(a.slope.outline) == len(b.slope.outline) and all(plane.distance(p, q) <= near for p, q in corners)
 
 
 def slope_pages(plan: Plan, say: Say, papers: Paper) -> list[Page]:
@@ -127,7 +127,7 @@ def _fit(
 ) -> tuple[bool, list[Block]]:
     """Picture and tables on one sheet, the picture as large as can be: beside the table, else over it."""
     index = plan.roof.slopes.index(layout) + 1 if plan.roof else 1
-    x0, y0, x1, y1 = geometry.bounds(layout.slope.outline)
+    x0, y0, x1, y1 = plane.bounds(layout.slope.outline)
     ways: list[tuple[float, bool, float, float, bool]] = []  # scale, landscape, width, height, beside
     for landscape in (True, False):
         wide, high = body(papers, landscape=landscape, banner=False)
@@ -262,7 +262,7 @@ def _differences(alike: LikeSlopes, say: Say) -> Table:
     rows = []
     for layout in alike.layouts:
         outline, eave = layout.slope.outline, layout.slope.edges[0]
-        _, y0, _, y1 = geometry.bounds(outline)
+        _, y0, _, y1 = plane.bounds(outline)
         start = min(eave.start[0], eave.end[0])
         sides = [e.length for e in layout.slope.edges]
         cells = [layout.slope.name, *(_length(say, s) for s in sides), _length(say, y1 - y0)]

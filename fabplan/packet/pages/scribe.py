@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from fabplan import plane
 from fabplan.nesting.model import Cut, Layout
 from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Point
@@ -69,6 +70,6 @@ def _name(layout: Layout, a: Point, b: Point, before: Sequence[Cut]) -> str:
             return f"the {side} edge"
     middle = geometry.between(a, b, 0.5)
     for cut in reversed(before):
-        if geometry.on_stretch(cut.start, cut.end, middle, NEAR):
+        if plane.on_stretch(cut.start, cut.end, middle, NEAR):
             return f"cut {cut.step}"
     return "the edge"

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from math import cos, radians, sin
 
-from fabplan.plotter.board import geometry
+from fabplan import plane
 from fabplan.plotter.board.measure import CAP, MM_PER_POINT, extent, runs
 from fabplan.plotter.board.paint import BOX_PAD, hatch_paths, line_parts
 from fabplan.plotter.board.pens import HATCH_ANGLE, HATCH_WIDTH, PENS
@@ -139,7 +139,7 @@ class _Painter:
 
     def white(self, look: str, points: Sequence[Point]) -> None:
         """A white area covers what is there already; areas of one look side by side share a path."""
-        x0, y0, x1, y1 = bounds = geometry.bounds(points)
+        x0, y0, x1, y1 = bounds = plane.bounds(points)
         slack = 0.02
         apart = all(
             x1 < a0 + slack or a1 < x0 + slack or y1 < b0 + slack or b1 < y0 + slack for a0, b0, a1, b1 in self.areas

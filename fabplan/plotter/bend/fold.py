@@ -11,6 +11,7 @@ from collections.abc import Callable
 from itertools import chain
 from math import cos, hypot, pi, radians, sin
 
+from fabplan import plane
 from fabplan.bending.model import BendSchedule, Step
 from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern, Fold
@@ -38,7 +39,7 @@ def draw_fold_plan(
     turn = _turner(pattern, step)
     body = _body(pattern, state)
     placed = [turn(p) for p in body]
-    x0, y0, x1, y1 = geometry.bounds(placed)
+    x0, y0, x1, y1 = plane.bounds(placed)
     left = MARGIN + (width_mm - MARGIN - ARROW_ROOM - (x1 - x0) * scale) / 2
     bottom = (height_mm - (y1 - y0) * scale) / 2
 
@@ -74,7 +75,7 @@ def draw_fold_plan(
 
 def _scale(pattern: FlatPattern, step: Step, width_mm: float, height_mm: float) -> float:
     turn = _turner(pattern, step)
-    x0, y0, x1, y1 = geometry.bounds([turn(p) for p in pattern.snipped])
+    x0, y0, x1, y1 = plane.bounds([turn(p) for p in pattern.snipped])
     return min((width_mm - MARGIN - ARROW_ROOM) / (x1 - x0), (height_mm - 2 * MARGIN) / (y1 - y0), 25.4)
 
 
@@ -82,7 +83,7 @@ def outward(pattern: FlatPattern, edge: int) -> Point:
     """Unit vector out of the piece across an edge, blank frame."""
     corners = pattern.finished.outline or pattern.outline
     a, b = corners[edge - 1], corners[edge % len(corners)]
-    long = geometry.distance(a, b)
+    long = plane.distance(a, b)
     return (b[1] - a[1]) / long, -(b[0] - a[0]) / long
 
 
@@ -172,7 +173,7 @@ def _numbers(
         a, b = at(corners[edge - 1]), at(corners[edge % len(corners)])
         middle = geometry.between(a, b, 0.5)
         tip = at(_add(geometry.between(corners[edge - 1], corners[edge % len(corners)], 0.5), outward(pattern, edge)))
-        long = geometry.distance(middle, tip) or 1.0
+        long = plane.distance(middle, tip) or 1.0
         ux, uy = (tip[0] - middle[0]) / long, (tip[1] - middle[1]) / long
         reach = 0.0
         if edge in flaps and state.turned.get(edge, 0.0) == 0.0:
@@ -199,15 +200,15 @@ def _side_up(draft: Draft, step: Step, outline: tuple[Point, ...]) -> None:
     """Which side faces up, on the metal where there is room, else in a corner of the picture."""
     back = step.side_up == "back"
     text = "BACK UP" if back else "FACE UP"
-    cx, cy = geometry.middle(outline)
-    x0, y0, x1, y1 = geometry.bounds(outline)
+    cx, cy = plane.middle(outline)
+    x0, y0, x1, y1 = plane.bounds(outline)
     choices = (
         Text(at=(cx + dx, cy + dy), text=text, size=size, bold=True, white_on_black=back)
         for size in (8.5, 8.0)
         for dy in (-5.0, -3.5, -7.0, 9.0, 11.0, -9.0)
         for dx in (-2.0, -4.0, 0.0, -6.0, 2.0, 4.0)
     )
-    inside = (t for t in choices if all(geometry.contains(outline, p) for p in extent(t, 1.2)))
+    inside = (t for t in choices if all(plane.contains(outline, p) for p in extent(t, 1.2)))
     corners = [
         Text(at=(x, y), text=text, size=8.0, bold=True, white_on_black=back)
         for y in (y0 - 3.0, y1 + 3.0)

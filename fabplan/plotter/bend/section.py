@@ -9,6 +9,7 @@ from dataclasses import replace
 from itertools import pairwise
 from math import atan2, cos, degrees, pi, radians, sin, tan
 
+from fabplan import plane
 from fabplan.bending.model import BendSchedule, BrakeSection, SectionState, Step
 from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern
@@ -165,11 +166,11 @@ def _shown(states: list[SectionState], step: Step) -> list[Point]:
     clamped = [p for s in states for p in s.line[: s.nose_index]]
     if step.action == "close":
         hem = states[-1].hems[-1] if states[-1].hems else ((0.0, 0.0), (1.0, 0.0))
-        reach = max(1.3, 2.4 * (step.hold.deep or geometry.distance(*hem)))
+        reach = max(1.3, 2.4 * (step.hold.deep or plane.distance(*hem)))
         line = [(min(max(x, -reach), reach), y) for s in states for x, y in s.line]
         high = max(y for _, y in states[0].line)
         return [*line, (0.0, _nose_height(step, states[0], high) + 0.5)] if step.hold.deep else line
-    reach = max(1.3, 1.6 * max(geometry.distance((0.0, 0.0), p) for p in swinging))
+    reach = max(1.3, 1.6 * max(plane.distance((0.0, 0.0), p) for p in swinging))
     if all(abs(y) < 1e-3 for _, y in clamped):
         clamped = [(max(x, -reach), y) for x, y in clamped]
     return swinging + clamped
@@ -244,7 +245,7 @@ def _metal(  # type: ignore[no-untyped-def]
     pieces = [part for a, b in pairwise(line) if (part := geometry.clip_to_window((a, b), frame)) is not None]
     joined: list[list[Point]] = []
     for a, b in pieces:
-        if joined and geometry.distance(joined[-1][-1], a) < 1e-6:
+        if joined and plane.distance(joined[-1][-1], a) < 1e-6:
             joined[-1].append(b)
         else:
             joined.append([a, b])
@@ -269,9 +270,9 @@ class _Layers:
         self.plain, self.shifts = line, [(0.0, 0.0)] * len(line)
         for i in range(1, len(line) - 2):
             a, b, c, d = line[i - 1 : i + 3]
-            gap = geometry.distance(b, c)
+            gap = plane.distance(b, c)
             u, v = geometry.toward((0, 0), (b[0] - a[0], b[1] - a[1]), 1.0), (d[0] - c[0], d[1] - c[1])
-            if gap > 6 * thick or gap < 1e-9 or u[0] * v[0] + u[1] * v[1] > -0.999 * geometry.distance(c, d):
+            if gap > 6 * thick or gap < 1e-9 or u[0] * v[0] + u[1] * v[1] > -0.999 * plane.distance(c, d):
                 continue
             wide = HEM_GAP if gap < 1.5 * thick else 2 * HEM_GAP
             far = geometry.toward((0, 0), (c[0] - b[0], c[1] - b[1]), max(0.0, wide - gap))
@@ -284,7 +285,7 @@ class _Layers:
 
     def end_shift(self, p: Point) -> Point:
         """How far the end of the line nearest to a point is set off."""
-        near = 0 if geometry.distance(p, self.plain[0]) < geometry.distance(p, self.plain[-1]) else -1
+        near = 0 if plane.distance(p, self.plain[0]) < plane.distance(p, self.plain[-1]) else -1
         return self.shifts[near]
 
     def moved(self, p: Point) -> Point:
@@ -292,7 +293,7 @@ class _Layers:
 
         def detour(k: int) -> float:
             a, b = self.plain[k], self.plain[k + 1]
-            return geometry.distance(a, p) + geometry.distance(p, b) - geometry.distance(a, b)
+            return plane.distance(a, p) + plane.distance(p, b) - plane.distance(a, b)
 
         k = min(range(len(self.plain) - 1), key=detour)
         return p[0] + self.shifts[k + 1][0], p[1] + self.shifts[k + 1][1]
@@ -315,13 +316,13 @@ def step_before(state: SectionState) -> float:
 
 def _hem(draft: Draft, one: Point, other: Point, line: list[Point]) -> None:
     """A finished hem: its second layer, set off from the first so that both can be seen."""
-    tip, inner = min(((line[0], line[1]), (line[-1], line[-2])), key=lambda e: geometry.distance(e[0], one))
-    long = geometry.distance(tip, inner) or 1.0
+    tip, inner = min(((line[0], line[1]), (line[-1], line[-2])), key=lambda e: plane.distance(e[0], one))
+    long = plane.distance(tip, inner) or 1.0
     ux, uy = (inner[0] - tip[0]) / long, (inner[1] - tip[1]) / long
     nx, ny = -uy, ux
     if (one[0] - tip[0]) * nx + (one[1] - tip[1]) * ny < 0:
         nx, ny = -nx, -ny
-    deep = max(2.0, geometry.distance(one, other))
+    deep = max(2.0, plane.distance(one, other))
     r = HEM_GAP / 2
     bow = [
         (

@@ -12,6 +12,7 @@ from itertools import pairwise
 from math import atan2, degrees
 from typing import Literal
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter.blank.snips import SNIP_SIZE, draw_snips
 from fabplan.plotter.blank.strip import draw_strip
@@ -42,7 +43,7 @@ def draw_blank(
     if pattern.section is not None:
         return draw_strip(pattern, show=show, name=name, width_mm=width_mm, height_mm=height_mm, rolled=rolled)
     draft = Draft()
-    x0, y0, x1, y1 = geometry.bounds(pattern.outline)
+    x0, y0, x1, y1 = plane.bounds(pattern.outline)
     chained = not _plain(pattern)
     left, bottom = (MARGIN_LEFT + 12.0, MARGIN_BOTTOM + 7.0) if chained else (MARGIN_LEFT, MARGIN_BOTTOM)
     right = MARGIN_RIGHT + (12.0 if chained or pattern.notches else 0.0)
@@ -105,7 +106,7 @@ def edge_number_spot(pattern: FlatPattern, edge: int) -> tuple[Point, Point]:
     """Where an edge's number belongs on the flat blank: a point on its border and the unit vector outward, inches."""
     corners = pattern.finished.outline or pattern.outline
     a, b = corners[edge - 1], corners[edge % len(corners)]
-    long = geometry.distance(a, b)
+    long = plane.distance(a, b)
     out = ((b[1] - a[1]) / long, -(b[0] - a[0]) / long)
     middle = geometry.between(a, b, 0.5)
     reach = 0.0
@@ -124,8 +125,8 @@ def on_border(pattern: FlatPattern, spot: Point) -> bool:
     """Whether a point lies on the border of what is left of the blank after snipping."""
     ring = pattern.snipped
     for a, b in zip(ring, ring[1:] + ring[:1], strict=True):
-        long = geometry.distance(a, b)
-        if abs(geometry.distance(a, spot) + geometry.distance(spot, b) - long) < 1e-6 * max(1.0, long):
+        long = plane.distance(a, b)
+        if abs(plane.distance(a, spot) + plane.distance(spot, b) - long) < 1e-6 * max(1.0, long):
             return True
     return False
 
@@ -170,7 +171,7 @@ def _box_sizes(
     chained: bool,
     width_mm: float,
 ) -> None:
-    x0, y0, x1, y1 = geometry.bounds(outline)
+    x0, y0, x1, y1 = plane.bounds(outline)
     below, beside = _running(draft, outline, scale, show, width_mm) if chained else (0.0, 0.0)
     below, beside = max(12.0, below + 5.5), max(12.0, beside + 6.0)
     inch = pattern.grid / NM_PER_INCH
@@ -185,7 +186,7 @@ def _running(
 
     Returns the paper they take below and at the left, mm.
     """
-    x0, y0, x1, y1 = geometry.bounds(outline)
+    x0, y0, x1, y1 = plane.bounds(outline)
     sides: dict[str, list[float]] = {"bottom": [], "top": [], "left": [], "right": []}
     for x, y in outline:
         if min(x - x0, x1 - x) > 0.01:
@@ -236,7 +237,7 @@ def _distinct(values: list[float], text: Callable[[float], str]) -> list[float]:
 
 def _rhombus_sizes(draft: Draft, pattern: FlatPattern, outline: tuple[Point, ...], show: Show) -> None:
     """Strip height across and side along the strip: the shear's two settings."""
-    x0, y0, x1, _ = geometry.bounds(outline)
+    x0, y0, x1, _ = plane.bounds(outline)
     inch = pattern.grid / NM_PER_INCH
     draft.dimension((x0, y0), (x1, y0), -12.0, labels.bare(show, pattern.width_units * inch), size=10.5, bold=True)
     side = [p for p in outline if abs(p[0] - x0) < 1e-6]
@@ -257,7 +258,7 @@ def fold_words(fold: Fold, show: Show) -> str:
 
 def _fold_note(draft: Draft, fold: Fold, at, show: Show) -> None:  # type: ignore[no-untyped-def]
     a, b = at(fold.line[0]), at(fold.line[1])
-    long = geometry.distance(a, b)
+    long = plane.distance(a, b)
     short = f"{labels.bare(show, fold.width)} to the {fold.toward}"
     for text in (fold_words(fold, show), short):
         size = fit(text, long - 4.0, NOTE_SIZE, 8.0)
@@ -268,7 +269,7 @@ def _fold_note(draft: Draft, fold: Fold, at, show: Show) -> None:  # type: ignor
     turned = reading_angle(a, b)
     inward = (-(b[1] - a[1]) / long, (b[0] - a[0]) / long)
     if fold.flap:
-        fx, fy = at(geometry.middle(fold.flap))
+        fx, fy = at(plane.middle(fold.flap))
         if (fx - a[0]) * inward[0] + (fy - a[1]) * inward[1] > 0:
             inward = (-inward[0], -inward[1])
     off = cap_height(size) / 2 + 1.4
@@ -281,8 +282,8 @@ def _fold_note(draft: Draft, fold: Fold, at, show: Show) -> None:  # type: ignor
 
 def _name(draft: Draft, pattern: FlatPattern, snipped: tuple[Point, ...]) -> None:
     """Piece mark and the side that is seen, in the middle."""
-    cx, cy = geometry.middle(snipped)
-    _, y0, x1, y1 = geometry.bounds(snipped)
+    cx, cy = plane.middle(snipped)
+    _, y0, x1, y1 = plane.bounds(snipped)
     for size in (26.0, 20.0, 15.0, 11.0, 9.0):
         small = max(8.0, size * 0.45)
         gap = cap_height(size) / 2 + cap_height(small) / 2 + 2.0
@@ -293,7 +294,7 @@ def _name(draft: Draft, pattern: FlatPattern, snipped: tuple[Point, ...]) -> Non
                 Text(at=(cx, y - gap), text="FACE", size=small, bold=True),
             ]
             boxes = [extent(t, 0.8) for t in texts]
-            inside = all(geometry.contains(snipped, p) for box in boxes for p in box)
+            inside = all(plane.contains(snipped, p) for box in boxes for p in box)
             if inside and all(draft.free(b) for b in boxes):
                 for text in texts:
                     draft.text(text)

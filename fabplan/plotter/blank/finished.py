@@ -5,8 +5,9 @@ A flat piece is seen from the face as it lies on the roof; a section is seen fro
 
 from __future__ import annotations
 
-from math import atan2, cos, degrees, hypot, radians, sin
+from math import atan2, cos, degrees, radians, sin
 
+from fabplan import plane
 from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter.bend.fold import footprint, outward
@@ -57,7 +58,7 @@ def _upright(pattern: FlatPattern) -> float:
     corners = pattern.finished.outline or pattern.outline
     if pattern.kind != "diamond":
         return 0.0
-    cx, cy = geometry.middle(corners)
+    cx, cy = plane.middle(corners)
     return 90.0 - degrees(atan2(corners[0][1] - cy, corners[0][0] - cx))
 
 
@@ -76,7 +77,7 @@ def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_m
 
     flaps = {f.edge: f for f in pattern.folds}
     body = _panel(pattern)
-    x0, y0, x1, y1 = geometry.bounds([turn(p) for p in body])
+    x0, y0, x1, y1 = plane.bounds([turn(p) for p in body])
     room = 6.5
     scale = min((height_mm - 2 * room) / (y1 - y0), (width_mm * 0.42 - 2 * room) / (x1 - x0), 25.4)
     bottom = (height_mm - (y1 - y0) * scale) / 2
@@ -92,7 +93,7 @@ def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_m
     for fold in pattern.folds:
         pen = "hem" if fold.toward == "face" else "hidden"
         points = [at(p) for p in footprint(fold, fold.turned, 0.9 / scale)]
-        on_fold = [_distance(p, fold) < 1e-6 for p in fold.flap]
+        on_fold = [plane.off_line(*fold.line, p) < 1e-6 for p in fold.flap]
         for i, p in enumerate(points):
             k = (i + 1) % len(points)
             if not (on_fold[i] and on_fold[k]):
@@ -118,7 +119,7 @@ def _flat(pattern: FlatPattern, show: Show, name: str, width_mm: float, height_m
         choices = [t for t in choices if on_paper(t, width_mm, height_mm)] or choices
         if not draft.place(choices, 0.1):
             draft.text(choices[0])
-    cx, cy = geometry.middle(outline)
+    cx, cy = plane.middle(outline)
     draft.place(
         [Text(at=(cx, cy + dy), text="FACE", size=z, bold=True) for z in (9.0, 8.0) for dy in (0.0, 2.5, -2.5)], 0.4
     )
@@ -139,11 +140,6 @@ def _panel(pattern: FlatPattern) -> tuple[Point, ...]:
         if fold.flap:
             shape = clip.largest(clip.difference(shape, clip.shape(fold.flap)))
     return tuple((x, y) for x, y in clip.corners(shape))
-
-
-def _distance(p: Point, fold: Fold) -> float:
-    (ax, ay), (bx, by) = fold.line
-    return abs((bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)) / hypot(bx - ax, by - ay)
 
 
 def _words(draft: Draft, pattern: FlatPattern, show: Show, left: float, width_mm: float, height_mm: float) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from math import cos, pi, radians, sin
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern, SectionShape
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft
@@ -41,11 +42,11 @@ def draw_finished_section(pattern: FlatPattern, show: Show, name: str, width_mm:
                     folds[len(points) - 1] = shape.bends[i]
     if len(points) < 2:
         points.append((max(shape.legs), 0.0))
-    x0, y0, x1, y1 = geometry.bounds(points)
+    x0, y0, x1, y1 = plane.bounds(points)
     # lay the longer extent across the paper
     if y1 - y0 > x1 - x0:
         points = [(y, -x) for x, y in points]
-        x0, y0, x1, y1 = geometry.bounds(points)
+        x0, y0, x1, y1 = plane.bounds(points)
     side, top, bottom = 37.0 if hems else 30.0, 8.0, 8.0
     height_mm = min(90.0, max(38.0, height_mm) + 6.0 * max(0, len(points) - 4))  # legs need room for their sizes
     wide, high = max(x1 - x0, 1e-6), max(y1 - y0, 1e-6)
@@ -94,7 +95,7 @@ def _opened(line: list[Point], folds: dict[int, float]) -> list[Leg]:
 def _hem(draft: Draft, line: list[Point], start: bool, bend: float, gap: float, deep: float) -> None:
     """A hem at an end of the drawn line; the face is on the left walking from the start."""
     tip, inner = (line[0], line[1]) if start else (line[-1], line[-2])
-    long = geometry.distance(tip, inner) or 1.0
+    long = plane.distance(tip, inner) or 1.0
     ux, uy = (inner[0] - tip[0]) / long, (inner[1] - tip[1]) / long
     walk = (ux, uy) if start else (-ux, -uy)
     face = (-walk[1], walk[0])
@@ -178,7 +179,7 @@ def _leg_sizes(
 
 def _beside(a: Point, b: Point, text: str, size: float, bold: bool) -> list[Text]:
     """Places for a word along a line, on either side of it."""
-    long = geometry.distance(a, b) or 1.0
+    long = plane.distance(a, b) or 1.0
     nx, ny = -(b[1] - a[1]) / long, (b[0] - a[0]) / long
     out = []
     for d in (3.4, 5.0, 9.5, 12.0):
@@ -191,7 +192,7 @@ def _beside(a: Point, b: Point, text: str, size: float, bold: bool) -> list[Text
 
 def _side_names(draft: Draft, drawn: list[Leg], frame: tuple[float, float]) -> None:
     """Face and back beside a long leg: the face lies on the left walking from the start edge."""
-    legs = sorted(drawn, key=lambda e: -geometry.distance(*e))
+    legs = sorted(drawn, key=lambda e: -plane.distance(*e))
     for name, bold in (("face", True), ("back", False)):
         side = slice(0, None, 2) if name == "face" else slice(1, None, 2)  # left places, right places
         choices = [t for a, b in legs for t in _beside(a, b, name, 8.5, bold)[side]]

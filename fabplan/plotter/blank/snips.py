@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft
@@ -23,22 +24,22 @@ def draw_snips(draft: Draft, pattern: FlatPattern, at, scale: float, show: Show)
             _slit(draft, pattern, notch.corner, at, notch.depth, show)
             continue
         legs = _legs(pattern, notch.removed)
-        texts = [labels.bare(show, geometry.distance(a, b)) for a, b in legs]
+        texts = [labels.bare(show, plane.distance(a, b)) for a, b in legs]
         roomy = all(
-            geometry.distance(a, b) * scale >= width(t, SNIP_SIZE) + 0.6 for (a, b), t in zip(legs, texts, strict=True)
+            plane.distance(a, b) * scale >= width(t, SNIP_SIZE) + 0.6 for (a, b), t in zip(legs, texts, strict=True)
         )
         if roomy or len(set(texts)) > 1:
             for (a, b), text in zip(legs, texts, strict=True):
-                if geometry.distance(a, b) * NM_PER_INCH < LEAST_LEG * pattern.grid:
+                if plane.distance(a, b) * NM_PER_INCH < LEAST_LEG * pattern.grid:
                     continue  # too short to draw a size at; the table has it
                 # a value too long for its line goes past the snip's end, away from the sheared corner
-                corner_last = any(geometry.distance(b, p) < 1e-6 for p in pattern.outline)
+                corner_last = any(plane.distance(b, p) < 1e-6 for p in pattern.outline)
                 ends = (at(b), at(a), 4.2) if corner_last else (at(a), at(b), -4.2)
                 draft.dimension(*ends, text, size=SNIP_SIZE)
                 draft.take(geometry.strip_box(at(a), at(b), 0.3))
             continue
-        x, y = at(geometry.middle(notch.removed))
-        cx, cy = at(geometry.middle(pattern.outline))
+        x, y = at(plane.middle(notch.removed))
+        cx, cy = at(plane.middle(pattern.outline))
         away = hypot(x - cx, y - cy) or 1.0
         ux, uy = (x - cx) / away, (y - cy) / away
         text = " × ".join(texts)
@@ -61,12 +62,12 @@ def _legs(pattern: FlatPattern, removed: tuple[Point, ...]) -> list[tuple[Point,
     """Stretches of the sheared border that are snipped off, without sides that go altogether."""
     outline = pattern.outline
     sides = list(zip(outline, outline[1:] + outline[:1], strict=True))
-    ring = removed if geometry.area(removed) > 0 else removed[::-1]
+    ring = removed if plane.area(removed) > 0 else removed[::-1]
     legs = []
     for a, b in zip(ring, ring[1:] + ring[:1], strict=True):
-        if geometry.distance(a, b) < 1e-3 or not _on_border(outline, a, b):
+        if plane.distance(a, b) < 1e-3 or not _on_border(outline, a, b):
             continue
-        whole = any(geometry.distance(a, p) < 1e-6 and geometry.distance(b, q) < 1e-6 for p, q in sides)
+        whole = any(plane.distance(a, p) < 1e-6 and plane.distance(b, q) < 1e-6 for p, q in sides)
         if not whole:
             legs.append((a, b))
     return legs
@@ -79,30 +80,16 @@ def _slit(draft: Draft, pattern: FlatPattern, corner: int, at, depth: float, sho
     before, after = lines.get((corner - 2) % count + 1), lines.get(corner)
     if before is None or after is None:
         return
-    crossing = crossing_point(before, after)
+    crossing = plane.crossing(before, after)
     if crossing is None:
         return
-    tip = min(pattern.outline, key=lambda p: abs(geometry.distance(p, crossing) - depth))
+    tip = min(pattern.outline, key=lambda p: abs(plane.distance(p, crossing) - depth))
     draft.line((at(tip), at(crossing)), "outline")
-
-
-def crossing_point(one: tuple[Point, Point], other: tuple[Point, Point]) -> Point | None:
-    """Where two straight lines cross, or None when they are parallel."""
-    (x0, y0), (x1, y1) = one
-    (x2, y2), (x3, y3) = other
-    d = (x1 - x0) * (y3 - y2) - (y1 - y0) * (x3 - x2)
-    if abs(d) < 1e-12:
-        return None
-    t = ((x2 - x0) * (y3 - y2) - (y2 - y0) * (x3 - x2)) / d
-    return x0 + t * (x1 - x0), y0 + t * (y1 - y0)
 
 
 def _on_border(outline: tuple[Point, ...], a: Point, b: Point) -> bool:
     """Whether a stretch lies along one side of the outline."""
     for p, q in zip(outline, outline[1:] + outline[:1], strict=True):
-        long = geometry.distance(p, q)
-        off = [abs((q[0] - p[0]) * (s[1] - p[1]) - (q[1] - p[1]) * (s[0] - p[0])) / long for s in (a, b)]
-        along = [((s[0] - p[0]) * (q[0] - p[0]) + (s[1] - p[1]) * (q[1] - p[1])) / long for s in (a, b)]
-        if max(off) < ON_BORDER and min(along) > -ON_BORDER and max(along) < long + ON_BORDER:
+        if all(plane.on_stretch(p, q, end, ON_BORDER) for end in (a, b)):
             return True
     return False

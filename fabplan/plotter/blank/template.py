@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
 
+from fabplan import plane
 from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern
 from fabplan.plotter.blank.blank import EDGE_SIZE, edge_count, edge_number_spot, fold_words, on_border, reading_angle
@@ -42,7 +43,7 @@ class TemplateTile:
 
 def windows(pattern: FlatPattern) -> tuple[int, int, Point]:
     """Rows, columns and the lower left corner (inches) of the grid of 7 x 9 in windows that covers the blank."""
-    x0, y0, x1, y1 = geometry.bounds(pattern.outline)
+    x0, y0, x1, y1 = plane.bounds(pattern.outline)
     columns = ceil((x1 - x0 + 2 * EDGE_ROOM) / 7 - 1e-9)
     rows = ceil((y1 - y0 + 2 * EDGE_ROOM) / 9 - 1e-9)
     return rows, columns, ((x0 + x1 - 7 * columns) / 2, (y0 + y1 - 9 * rows) / 2)
@@ -103,7 +104,7 @@ def _tile(
     _path(draft, pattern.outline, "former", at, frame)
     for fold in pattern.folds:
         line = geometry.clip_to_window((at(fold.line[0]), at(fold.line[1])), frame)
-        if line and geometry.distance(*line) > 0.1:
+        if line and plane.distance(*line) > 0.1:
             draft.line(line, "fold")
             draft.take(geometry.strip_box(line[0], line[1], 0.4))
     _path(draft, pattern.snipped, "edge", at, frame)
@@ -133,13 +134,13 @@ def _path(draft: Draft, outline, pen: Pen, at, frame) -> None:  # type: ignore[n
     runs: list[list[Point]] = []
     for a, b in zip(outline, outline[1:] + outline[:1], strict=True):
         part = geometry.clip_to_window((at(a), at(b)), frame)
-        if part is None or geometry.distance(*part) < 1e-6:
+        if part is None or plane.distance(*part) < 1e-6:
             continue
-        if runs and geometry.distance(runs[-1][-1], part[0]) < 1e-6:
+        if runs and plane.distance(runs[-1][-1], part[0]) < 1e-6:
             runs[-1].append(part[1])
         else:
             runs.append(list(part))
-    if len(runs) > 1 and geometry.distance(runs[-1][-1], runs[0][0]) < 1e-6:
+    if len(runs) > 1 and plane.distance(runs[-1][-1], runs[0][0]) < 1e-6:
         first = runs.pop(0)
         runs[-1] += first[1:]
     for run in runs:
@@ -253,10 +254,10 @@ def _inside(draft: Draft, choices: list[Text], frame: tuple[float, float, float,
 def _fold_words(draft: Draft, words: str, a: Point, b: Point, frame: tuple[float, float, float, float]) -> None:
     """What the fold line is, beside the part of it this tile shows."""
     line = geometry.clip_to_window((a, b), frame)
-    if line is None or geometry.distance(*line) < 45:
+    if line is None or plane.distance(*line) < 45:
         return
     turned = reading_angle(a, b)
-    long = geometry.distance(a, b)
+    long = plane.distance(a, b)
     nx, ny = -(b[1] - a[1]) / long, (b[0] - a[0]) / long
     choices = []
     for share in (0.5, 0.35, 0.65, 0.2, 0.8):

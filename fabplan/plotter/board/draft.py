@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import atan2, degrees, hypot
 
+from fabplan import plane
 from fabplan.plotter.board import geometry
 from fabplan.plotter.board.measure import cap_height, extent, width
 from fabplan.plotter.board.paint import arrow_length
@@ -31,14 +32,14 @@ class Boxes:
         self.squares: dict[tuple[int, int], list[Kept]] = {}
 
     def add(self, box: Sequence[Point]) -> None:
-        bounds = geometry.bounds(box)
+        bounds = plane.bounds(box)
         kept = (bounds, _upright(box), tuple(box))
         for square in _squares(bounds):
             self.squares.setdefault(square, []).append(kept)
 
     def touches(self, box: Sequence[Point], slack: float = 0.0) -> bool:
         """Whether a box overlaps any of these by more than `slack` mm."""
-        bounds = geometry.bounds(box)
+        bounds = plane.bounds(box)
         x0, y0, x1, y1 = bounds
         plain = slack == 0.0 and _upright(box)
         for square in _squares(bounds):
@@ -51,7 +52,7 @@ class Boxes:
 
     def near(self, box: Sequence[Point]) -> list[Kept]:
         """What lies in the bounds of a box, for `hit`: for asking many times about one place."""
-        x0, y0, x1, y1 = bounds = geometry.bounds(box)
+        x0, y0, x1, y1 = bounds = plane.bounds(box)
         found = {
             id(kept): kept
             for square in _squares(bounds)

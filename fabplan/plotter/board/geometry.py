@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from math import ceil, cos, floor, hypot, radians, sin
 
 from fabplan.plotter.model import Point
@@ -54,64 +54,10 @@ def between(start: Point, end: Point, share: float) -> Point:
     return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
 
 
-def distance(a: Point, b: Point) -> float:
-    """Length of the straight line between two points."""
-    return hypot(b[0] - a[0], b[1] - a[1])
-
-
-def beside_line(a: Point, b: Point, p: Point) -> tuple[float, float]:
-    """How far along a line from `a` towards `b` a point lies, and how far off it."""
-    long = distance(a, b) or 1.0
-    along = ((p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1])) / long
-    off = abs((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])) / long
-    return along, off
-
-
-def on_stretch(a: Point, b: Point, p: Point, near: float) -> bool:
-    """Whether a point lies on the stretch between two others, `near` enough."""
-    along, off = beside_line(a, b, p)
-    return off < near and -near <= along <= distance(a, b) + near
-
-
-def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
-    """Least x, least y, greatest x, greatest y."""
-    xs, ys = zip(*points)  # noqa: B905 - every point has two numbers; this runs very often
-    return min(xs), min(ys), max(xs), max(ys)
-
-
 def corners(bounds: tuple[float, float, float, float]) -> tuple[Point, ...]:
     """Corners of an upright rectangle, counter-clockwise."""
     x0, y0, x1, y1 = bounds
     return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
-
-
-def area(outline: Sequence[Point]) -> float:
-    """Signed area: positive when the outline runs counter-clockwise."""
-    rolled = [*outline[1:], outline[0]]
-    return 0.5 * sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(outline, rolled, strict=True))
-
-
-def middle(outline: Sequence[Point]) -> Point:
-    """Centre of gravity of a polygon (mean of the points when it has no area)."""
-    twice, sx, sy = 0.0, 0.0, 0.0
-    for (x0, y0), (x1, y1) in zip(outline, [*outline[1:], outline[0]], strict=True):
-        cross = x0 * y1 - x1 * y0
-        twice += cross
-        sx += (x0 + x1) * cross
-        sy += (y0 + y1) * cross
-    if abs(twice) < 1e-12:
-        return sum(p[0] for p in outline) / len(outline), sum(p[1] for p in outline) / len(outline)
-    return sx / (3 * twice), sy / (3 * twice)
-
-
-def contains(outline: Sequence[Point], point: Point) -> bool:
-    """Whether the point is inside the polygon (even-odd; points on the border may go either way)."""
-    x, y = point
-    inside = False
-    for (x0, y0), (x1, y1) in zip(outline, [*outline[1:], outline[0]], strict=True):
-        if (y0 <= y) != (y1 <= y) and x < x0 + (x1 - x0) * (y - y0) / (y1 - y0):
-            inside = not inside
-    return inside
 
 
 def clip_to_window(line: Segment, window: tuple[float, float, float, float]) -> Segment | None:

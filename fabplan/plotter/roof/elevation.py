@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
+from fabplan import plane
 from fabplan.job.model import Job
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft
@@ -104,7 +106,7 @@ def draw_key(roof: RoofPlan, *, show: Show, name: str, width_mm: float = 248.0, 
         left = 0.0
         for n in row:
             layout = roof.slopes[n]
-            x0, y0, x1, _ = geometry.bounds(layout.slope.outline)
+            x0, y0, x1, _ = plane.bounds(layout.slope.outline)
             room = _room((x1 - x0) * scale, names[n])
             start = left + (room - (x1 - x0) * scale) / 2
 
@@ -133,7 +135,7 @@ def _titles(layout: SlopeLayout) -> tuple[str, str]:
 
 
 def _size(layout: SlopeLayout) -> tuple[float, float]:
-    x0, y0, x1, y1 = geometry.bounds(layout.slope.outline)
+    x0, y0, x1, y1 = plane.bounds(layout.slope.outline)
     return x1 - x0, y1 - y0
 
 
@@ -189,7 +191,7 @@ def draw_cut_shapes(shapes: Sequence[CutShape], *, show: Show, name: str) -> lis
 def _shape(draft: Draft, shape: CutShape, show: Show, left: float, foot: float) -> None:
     """The blank before (broken), what is left of it, and every side that is no longer the blank's whole side."""
     whole = shape.blank or shape.metal
-    x0, y0, x1, y1 = geometry.bounds(whole)
+    x0, y0, x1, y1 = plane.bounds(whole)
     scale = min((BOX - 9.0) / (x1 - x0), PICTURE / (y1 - y0))
     dx = left + (BOX - (x1 - x0) * scale) / 2
     dy = foot + 12.5 + (PICTURE - (y1 - y0) * scale) / 2
@@ -199,13 +201,13 @@ def _shape(draft: Draft, shape: CutShape, show: Show, left: float, foot: float) 
 
     draft.polygon((at(p) for p in whole), "former")
     draft.polygon((at(p) for p in shape.metal), "outline", "white")
-    corners = shape.metal if geometry.area(shape.metal) > 0 else shape.metal[::-1]
+    corners = shape.metal if plane.area(shape.metal) > 0 else shape.metal[::-1]
     ring = tuple(at(p) for p in corners)
     for a, b in zip(ring, ring[1:] + ring[:1], strict=True):
         draft.take(geometry.strip_box(a, b, 0.45))
-    inner = any(_inside(p, whole) for p in corners)
+    inner = any(all(plane.off_line(a, b, p) > 0.01 for a, b in pairwise((*whole, whole[0]))) for p in corners)
     for n, (p, q) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
-        long = geometry.distance(p, q)
+        long = plane.distance(p, q)
         on = _side(p, q, whole)
         if (on is not None and long < on - ON_BORDER) or (on is None and inner):
             _side_size(draft, ring, n, labels.bare(show, long))
@@ -226,7 +228,7 @@ def _shape(draft: Draft, shape: CutShape, show: Show, left: float, foot: float) 
 def _side_size(draft: Draft, ring: Sequence[Point], n: int, text: str) -> None:
     """The length of a side, set along it: outside where there is room, else inside."""
     a, b = ring[n], ring[(n + 1) % len(ring)]
-    long = geometry.distance(a, b)
+    long = plane.distance(a, b)
     if long < 1e-6:
         return
     out = ((b[1] - a[1]) / long, -(b[0] - a[0]) / long)
@@ -243,15 +245,7 @@ def _side_size(draft: Draft, ring: Sequence[Point], n: int, text: str) -> None:
 def _side(p: Point, q: Point, blank: Sequence[Point]) -> float | None:
     """Length of the side of the blank that both points lie on, or None."""
     for a, b in zip(blank, [*blank[1:], blank[0]], strict=True):
-        long = geometry.distance(a, b)
-        if all(abs((b[0] - a[0]) * (r[1] - a[1]) - (b[1] - a[1]) * (r[0] - a[0])) < ON_BORDER * long for r in (p, q)):
+        long = plane.distance(a, b)
+        if all(plane.off_line(a, b, r) < ON_BORDER for r in (p, q)):
             return long
     return None
-
-
-def _inside(p: Point, blank: Sequence[Point]) -> bool:
-    """Whether a corner lies off the blank's border."""
-    return all(
-        abs((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])) > 0.01 * geometry.distance(a, b)
-        for a, b in zip(blank, [*blank[1:], blank[0]], strict=True)
-    )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import atan2, degrees
 
+from fabplan import plane
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import cap_height, extent, fit, shorten, width
@@ -49,7 +50,7 @@ def draw_slope(
     tape = Show(show.unit, layout.mark_step)
     marks = [labels.bare(tape, abs(n) * layout.mark_step / NM_PER_INCH) for _, n in layout.first_marks]
     below = max((width(t, LABEL) for t in marks), default=0.0) + 3 * GAP + 2 * 6.0
-    x0, y0, x1, y1 = geometry.bounds(layout.slope.outline)
+    x0, y0, x1, y1 = plane.bounds(layout.slope.outline)
     y0 = min(y0, layout.base)
     scale = min((width_mm - LEFT - RIGHT) / (x1 - x0), (height_mm - below - TOP) / (y1 - y0))
     left = LEFT + (width_mm - LEFT - RIGHT - (x1 - x0) * scale) / 2
@@ -93,8 +94,8 @@ def _numbers(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point], sc
         room = min(p.visible, key=lambda q: q[0])[0], max(p.visible, key=lambda q: q[0])[0]
         text = f"{p.shape}{'m' if p.mirrored else ''}"
         size = fit(text, (room[1] - room[0]) * scale * 0.62, 8.0, 8.0)
-        middle = at(geometry.middle(p.visible))
-        if size is not None and geometry.contains(p.visible, geometry.middle(p.visible)):
+        middle = at(plane.middle(p.visible))
+        if size is not None and plane.contains(p.visible, plane.middle(p.visible)):
             tall = max(q[1] for q in p.visible) - min(q[1] for q in p.visible)
             label = Text(at=middle, text=text, size=size, boxed=True)
             if tall * scale > 1.6 * cap_height(size) and draft.free(extent(label, 0.2)):
@@ -112,7 +113,7 @@ def _outline(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point]) ->
     for hole in slope.holes:
         ring = tuple(at(p) for p in hole.outline)
         draft.polygon(ring, "outline", "white")
-        low_x, low_y, high_x, high_y = geometry.bounds(ring)
+        low_x, low_y, high_x, high_y = plane.bounds(ring)
         size = fit(hole.name, high_x - low_x - 1.0, 8.5, 8.0)
         middle = ((low_x + high_x) / 2, (low_y + high_y) / 2)
         if size is not None and high_y - low_y > 2 * cap_height(size):
@@ -233,7 +234,7 @@ def _sizes(
     draft.dimension((edges[1], foot), (edges[1], head), -15.0, labels.length(show, tall), size=LABEL, extend=False)
     for e in layout.slope.edges:
         p, q = at(e.start), at(e.end)
-        along = geometry.distance(p, q)
+        along = plane.distance(p, q)
         if e.kind == "eave" or along < width(e.kind, LABEL) + 4.0:
             continue
         out = ((q[1] - p[1]) / along, -(q[0] - p[0]) / along)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import cos, radians, sin
 
-from fabplan.plotter.board import geometry
+from fabplan import plane
 from fabplan.plotter.model import Point
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle
 
@@ -41,18 +41,18 @@ def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tup
     ux, uy = cos(radians(angle)), -sin(radians(angle))
     best: tuple[float, Point, Point] | None = None
     for a, b in zip(ring, (*ring[1:], ring[0]), strict=True):
-        side = geometry.distance(a, b)
+        side = plane.distance(a, b)
         if side < 1e-6 or abs((b[0] - a[0]) * uy - (b[1] - a[1]) * ux) / side > 1.5e-3:
             continue
         for tip in tips:
-            along, off = geometry.beside_line(a, b, tip)
+            along, off = plane.beside_line(a, b, tip)
             if off > 0.02 or not -0.02 <= along <= side + 0.02:
                 continue
             end = min(a, b, key=lambda p: p[1])
-            before = geometry.distance(tip, end) if end[1] < tip[1] else 0.0
+            before = plane.distance(tip, end) if end[1] < tip[1] else 0.0
             if best is None or before > best[0]:
                 best = before, tip, end
-    if best is None or best[0] < LEAST_BEARING * geometry.distance(*tips):
+    if best is None or best[0] < LEAST_BEARING * plane.distance(*tips):
         return None
     return best[1:]
 
@@ -77,7 +77,7 @@ def stop_hand(made: MadeCut) -> str:
     if found is None:
         return ""
     lie = PaperLie(made)
-    (fx, fy), (mx, my) = found[0], geometry.middle([lie.point(p) for p in made.outline])
+    (fx, fy), (mx, my) = found[0], plane.middle([lie.point(p) for p in made.outline])
     # to the right of the stop's own line, which runs down from the blade
     right = (mx - fx) * sin(radians(made.cut.angle)) + (my - fy) * cos(radians(made.cut.angle))
     return "left" if right > 0 else "right"

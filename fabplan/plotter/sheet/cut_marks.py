@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fabplan.plotter.board import geometry
+from fabplan import plane
 from fabplan.plotter.model import Point
 
 NEAR = 1e-2  # graduations
@@ -30,7 +30,7 @@ class BorderMark:
     @property
     def size(self) -> float:
         """Distance from the corner, 0 at the corner itself."""
-        return geometry.distance(self.corner, self.at)
+        return plane.distance(self.corner, self.at)
 
 
 def border_marks(
@@ -58,11 +58,11 @@ def border_marks(
 def _mark(outline: Sequence[Point], tip: Point) -> BorderMark | None:
     sides = list(zip(outline, (*outline[1:], outline[0]), strict=True))
     for k, corner in enumerate(outline):
-        if geometry.distance(corner, tip) < NEAR:
+        if plane.distance(corner, tip) < NEAR:
             return BorderMark(corner, corner, k)
     for k, (a, b) in enumerate(sides):
-        if geometry.on_stretch(a, b, tip, NEAR):
-            first = geometry.distance(a, tip) <= geometry.distance(b, tip)
+        if plane.on_stretch(a, b, tip, NEAR):
+            first = plane.distance(a, tip) <= plane.distance(b, tip)
             return BorderMark(a if first else b, tip, k)
     return None
 

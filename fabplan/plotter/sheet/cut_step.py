@@ -10,8 +10,9 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from math import atan2, cos, hypot, pi, radians, sin
 
-from fabplan.blanks.flat.half_plane import half
+from fabplan import plane
 from fabplan.nesting.model import Layout
+from fabplan.plane import half
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import OFF, Draft
 from fabplan.plotter.board.measure import extent
@@ -62,7 +63,7 @@ def draw_cut_step(
     front = _front(lie, made)
     outline = [lie.point(p) for p in made.outline]
     shown: Sequence[Point] = half(outline, (0.0, -1.0), front, 1e-9) if front else outline
-    x0, y0, x1, y1 = geometry.bounds(shown)
+    x0, y0, x1, y1 = plane.bounds(shown)
     for _ in range(TRIES):
         scale = min(max(width_mm - 2 * beside, 12.0) / (x1 - x0), max(height_mm - 2 * above, 8.0) / (y1 - y0))
         lie.scale = scale
@@ -80,10 +81,10 @@ def draw_cut_step(
 def _front(lie: PaperLie, made: MadeCut) -> float:
     """Depth before the blade, in graduations, from which on the metal is not drawn; 0 when all of it is."""
     ys = [lie.point(p)[1] for p in made.outline]
-    chord = geometry.distance(made.cut.start, made.cut.end)
+    chord = plane.distance(made.cut.start, made.cut.end)
     seen = [0.35 * chord, 0.8 * max(ys)]
     seen += [-lie.point(mark.corner)[1] for mark in border_marks(made.outline, made.cut.start, made.cut.end)]
-    x0, y0, x1, y1 = geometry.bounds(made.outline)
+    x0, y0, x1, y1 = plane.bounds(made.outline)
     short, long = sorted((x1 - x0, y1 - y0))
     if long < (SLENDER if is_rectangle(made.outline) else STRIP) * short:
         return 0.0
@@ -120,10 +121,10 @@ def _draw(
     for _, outline in blanks:
         for a, b in zip(outline, (*outline[1:], outline[0]), strict=True):
             middle = geometry.between(a, b, 0.5)
-            if not any(geometry.on_stretch(*side, middle, near) for side in sides):
+            if not any(plane.on_stretch(*side, middle, near) for side in sides):
                 draft.line((a, b), "fold-later")
     for a, b in sides:
-        if geometry.distance(a, b) < 1e-6:
+        if plane.distance(a, b) < 1e-6:
             continue
         if front and abs(a[1] - level) < 1e-6 and abs(b[1] - level) < 1e-6:
             draft.line(_zigzag(a, b), "dimension")
@@ -140,7 +141,7 @@ def _draw(
         _stop(draft, made, lie)
     ends = border_marks(made.outline, made.cut.start, made.cut.end, laid_off=not bar)
     marked = by_marks(made)
-    middle = geometry.middle([lie.point(p) for p in made.outline])
+    middle = plane.middle([lie.point(p) for p in made.outline])
     for end in ends:
         if end.size >= AT_CORNER:
             _size(draft, lie, made.outline, end, size(end.size), bold=marked)
@@ -151,10 +152,10 @@ def _draw(
             _corner(draft, lie.point(end.corner), middle, bold=marked)
     _falls(draft, blade, tips)
     for mark, outline in blanks:
-        x, y = geometry.middle(outline)
+        x, y = plane.middle(outline)
         spots = [(x, y), *(geometry.between((x, y), corner, 0.35) for corner in outline)]
         texts = [Text(at=spot, text=mark, size=s, bold=True) for s in BLANK_SIZES for spot in spots]
-        draft.place([t for t in texts if all(geometry.contains(outline, p) for p in extent(t, 0.3))], 0.9)
+        draft.place([t for t in texts if all(plane.contains(outline, p) for p in extent(t, 0.3))], 0.9)
 
 
 def _side(
@@ -167,7 +168,7 @@ def _side(
 ) -> None:
     """The length of one side, thin: which way the metal lies cannot always be seen otherwise."""
     sides = list(zip(outline, (*outline[1:], outline[0]), strict=True))
-    long = [geometry.distance(*side) for side in sides]
+    long = [plane.distance(*side) for side in sides]
     whole = is_rectangle(outline)
     for k in sorted(range(len(sides)), key=lambda n: (n in cut, 0.0 if whole else -long[n])):
         a, b = (lie.point(p) for p in sides[k])
@@ -178,7 +179,7 @@ def _side(
 
 def _zigzag(a: Point, b: Point) -> list[Point]:
     """A break line: straight, with one jog in the middle."""
-    long = geometry.distance(a, b)
+    long = plane.distance(a, b)
     jog = min(1.5, long / 6)
     ux, uy = (b[0] - a[0]) / long, (b[1] - a[1]) / long
     m = geometry.between(a, b, 0.5)
@@ -214,8 +215,8 @@ def _stop(draft: Draft, made: MadeCut, lie: PaperLie) -> None:
     foot, end = ((lie.at[0] + x * lie.scale, lie.at[1] + y * lie.scale) for x, y in found)
     ring = [lie.point(p) for p in made.outline]
     ux, uy = cos(radians(angle)), -sin(radians(angle))
-    long = max(6.0, min(geometry.distance(foot, end), 16.0))
-    mx, my = geometry.middle(ring)
+    long = max(6.0, min(plane.distance(foot, end), 16.0))
+    mx, my = plane.middle(ring)
     nx, ny = -uy, ux
     if (mx - foot[0]) * nx + (my - foot[1]) * ny > 0:  # outside the metal
         nx, ny = -nx, -ny
@@ -254,7 +255,7 @@ def _dimension(
 
     def clear(out: float) -> bool:
         a, b = off(start, out), off(stop, out)
-        far = geometry.distance(a, b) + TAIL
+        far = plane.distance(a, b) + TAIL
         lines = [(geometry.toward(b, a, far), geometry.toward(a, b, far))]
         lines += [(off(foot, OFF + 0.6), off(foot, out + 1.6)) for foot in (start, stop)]
         value = geometry.strip_box(off(start, out + 1.5), off(stop, out + 1.5), 2.6)
@@ -272,7 +273,7 @@ def _dimension(
     for foot in (start, stop):
         draft.take(geometry.strip_box(foot, off(foot, out + 1.6), 0.3))
     a, b = off(start, out), off(stop, out)
-    far = geometry.distance(a, b) + TAIL
+    far = plane.distance(a, b) + TAIL
     draft.take(geometry.strip_box(geometry.toward(b, a, far), geometry.toward(a, b, far), 0.4))
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from fabplan import plane
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.callouts import POINTER, RADIUS, Balloon, Callout
 from fabplan.plotter.board.draft import Boxes, Draft
@@ -75,7 +76,7 @@ def outer_callouts(view: PaperView, made: Sequence[MadeCut], size: Callable[[flo
         for m in run:
             a, b = view.point(m.cut.start), view.point(m.cut.end)
             ends.append(max(a, b) if side == "right" else max(a, b, key=lambda p: p[1]))
-        apart = min((geometry.distance(p, q) for p, q in pairwise(ends)), default=99.0)
+        apart = min((plane.distance(p, q) for p, q in pairwise(ends)), default=99.0)
         pointer = _pointer(view, run[0])
         words = setting(run[0], size)
         if apart < (2 * RADIUS + 0.8 if side == "right" else 22.0) and len(run) > 2:
@@ -154,7 +155,7 @@ def walls_of(view: PaperView, made: Sequence[MadeCut], borders: Sequence[Border]
     for m in made:
         walls.add(geometry.strip_box(view.point(m.cut.start), view.point(m.cut.end), 0.3))
     for a, b in borders:
-        if geometry.distance(a, b) > 1e-6:
+        if plane.distance(a, b) > 1e-6:
             walls.add(geometry.strip_box(a, b, 0.3))
     return walls
 
@@ -170,7 +171,7 @@ def _alike(view: PaperView, a: MadeCut, b: MadeCut, size: Callable[[float], str]
     """Whether two crowded cuts may share a callout: one setting, from the same side, in one row of the picture."""
     if setting(a, size) != setting(b, size) or (a.normal is None) != (b.normal is None):
         return False
-    if a.normal and b.normal and geometry.distance(a.normal, b.normal) > 1e-6:
+    if a.normal and b.normal and plane.distance(a.normal, b.normal) > 1e-6:
         return False
     (ax, ay), (bx, by) = (geometry.between(view.point(m.cut.start), view.point(m.cut.end), 0.5) for m in (a, b))
     return min(abs(ax - bx), abs(ay - by)) < 2.0
@@ -262,7 +263,7 @@ def _spots(
     draft: Draft,
 ) -> list[Balloon] | None:
     """A balloon for every line of a run, all at the same height on their lines; None when they would touch."""
-    long = min(geometry.distance(a, b) for a, b in lines)
+    long = min(plane.distance(a, b) for a, b in lines)
     if long < 2 * RADIUS + 0.4:
         return None
     near = (RADIUS + 0.9) / long

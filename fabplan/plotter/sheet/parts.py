@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from fabplan import plane
 from fabplan.nesting.model import Layout, Offcut, Placed
 from fabplan.plotter.board import geometry, measure
 from fabplan.plotter.board.callouts import Callout
@@ -78,7 +79,7 @@ def sort_parts(
             across, along = (placed.length, placed.width) if view.turned else (placed.width, placed.length)
             lines.append(f"{size(across)} × {size(along)}")
         part = LabelledPart(_ways(outline, lines), MARK_LARGEST)
-        _, y0, _, y1 = geometry.bounds(outline)
+        _, y0, _, y1 = plane.bounds(outline)
         row = (placed.mark, round(y0, 2), round(y1, 2))
         if part.fits(draft):
             parts.append(part)
@@ -114,13 +115,13 @@ def _keep(view: PaperView, offcut: Offcut, size: Callable[[float], str]) -> tupl
     keep = f"KEEP {offcut_name(offcut)}".rstrip()
     lines = (keep, f"{size(across)} × {size(along)}")
     narrow = (*keep.split(" ", 1), f"{size(across)} ×", size(along))
-    x0, y0, x1, y1 = geometry.bounds(box)
+    x0, y0, x1, y1 = plane.bounds(box)
     pad = KEEP_INSET + 0.3
     inner = ((x0 + pad, y0 + pad), (x1 - pad, y0 + pad), (x1 - pad, y1 - pad), (x0 + pad, y1 - pad))
     part = LabelledPart(
         ((inner, lines, False), (inner, narrow, False), (_quarter(inner), lines, True)), KEEP_LARGEST, 0.8
     )
-    return part, " ".join(lines), geometry.middle(box)
+    return part, " ".join(lines), plane.middle(box)
 
 
 def _quarter(outline: Outline) -> Outline:
@@ -143,9 +144,9 @@ def _small_parts(view: PaperView, small: dict[Row, list[Outline]]) -> list[Callo
         count = sum(len(outlines) for _, outlines in heap)
         dots = []
         for _, outlines in heap:
-            last_one = max(outlines, key=lambda o: geometry.bounds(o)[2])
-            x0, _, x1, _ = geometry.bounds(last_one)
-            x, y = geometry.middle(last_one)
+            last_one = max(outlines, key=lambda o: plane.bounds(o)[2])
+            x0, _, x1, _ = plane.bounds(last_one)
+            x, y = plane.middle(last_one)
             dots.append((x0 + 0.8 * (x1 - x0) if x1 - x0 > 30 else x, y))
         if sum(y for _, y in dots) / len(dots) < (view.bottom + view.top) / 2:
             dots.reverse()
@@ -182,8 +183,8 @@ def _stack(
     over_leaders: bool = False,
 ) -> Label | None:
     """Lines set under one another inside an outline, the first bold and as large as fits; None when they do not fit."""
-    x0, y0, x1, y1 = geometry.bounds(outline)
-    cx, cy = geometry.middle(outline)
+    x0, y0, x1, y1 = plane.bounds(outline)
+    cx, cy = plane.middle(outline)
     ems = [measure.ems(line, i == 0) * MM_PER_POINT for i, line in enumerate(lines)]
     gaps, inside = LINE_GAP * (len(lines) - 1), x1 - x0 - 2 * INSET
     shown = tuple((-y, x) for x, y in outline) if turned else outline

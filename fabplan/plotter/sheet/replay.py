@@ -10,6 +10,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from fabplan import plane
 from fabplan.nesting.model import Cut, Layout, Part, Placed
 from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Point
@@ -49,15 +50,15 @@ def _far_edge(outline: tuple[Point, ...], start: Point, normal: Point) -> tuple[
     ]
     if len(far) < 2:
         return None
-    edge = max(((a, b) for a in far for b in far), key=lambda e: geometry.distance(*e))
-    return edge if geometry.distance(*edge) > 1.0 else None
+    edge = max(((a, b) for a in far for b in far), key=lambda e: plane.distance(*e))
+    return edge if plane.distance(*edge) > 1.0 else None
 
 
 def _toward(cut: Cut, part: Part) -> Point:
     """The unit vector from a cut's line to a part beside it."""
     dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
-    long = geometry.distance(cut.start, cut.end) or 1.0
-    x, y = geometry.middle(part.outline)
+    long = plane.distance(cut.start, cut.end) or 1.0
+    x, y = plane.middle(part.outline)
     side = 1.0 if (x - cut.start[0]) * -dy + (y - cut.start[1]) * dx > 0 else -1.0
     return (side * -dy / long, side * dx / long)
 
@@ -103,7 +104,7 @@ def blank_outline(placed: Placed) -> tuple[Point, ...]:
 
 def likeness(made: MadeCut) -> Hashable:
     """The same for two cuts that differ only in where on the stock their metal lies, blanks and all."""
-    x0, y0, *_ = geometry.bounds(made.outline)
+    x0, y0, *_ = plane.bounds(made.outline)
 
     def moved(ring: Sequence[Point]) -> tuple[Point, ...]:
         return tuple(sorted((round(x - x0, 2) + 0.0, round(y - y0, 2) + 0.0) for x, y in ring))
@@ -119,5 +120,5 @@ def is_rectangle(outline: Sequence[Point]) -> bool:
     """Whether an outline is a rectangle along the stock's sides."""
     if len(outline) != 4:
         return False
-    x0, y0, x1, y1 = geometry.bounds(outline)
-    return abs(abs(geometry.area(outline)) - (x1 - x0) * (y1 - y0)) < 1.0
+    x0, y0, x1, y1 = plane.bounds(outline)
+    return abs(abs(plane.area(outline)) - (x1 - x0) * (y1 - y0)) < 1.0

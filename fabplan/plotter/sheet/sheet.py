@@ -11,8 +11,9 @@ from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
+from fabplan import plane
 from fabplan.nesting.model import Layout, Offcut
-from fabplan.plotter.board import geometry, labels
+from fabplan.plotter.board import labels
 from fabplan.plotter.board.callouts import Balloon, Margins, draw_callouts
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import width
@@ -181,7 +182,7 @@ def _keep_box(sheet: Sheet, offcut: Offcut) -> None:
 
 def _dashed(view: PaperView, offcut: Offcut) -> tuple[Point, ...]:
     """The dashed inset border of an offcut to keep."""
-    x0, y0, x1, y1 = geometry.bounds(view.rectangle(offcut.x, offcut.y, offcut.width, offcut.length))
+    x0, y0, x1, y1 = plane.bounds(view.rectangle(offcut.x, offcut.y, offcut.width, offcut.length))
     inset = min(KEEP_INSET, (x1 - x0) / 4, (y1 - y0) / 4)
     return (x0 + inset, y0 + inset), (x1 - inset, y0 + inset), (x1 - inset, y1 - inset), (x0 + inset, y1 - inset)
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from fabplan.blanks.model import FlatPattern, Lattice
+from fabplan.check_plane import cross
 from fabplan.job.model import Job
 from fabplan.roof.check.plane import inside_ring, is_convex, to_ring
 from fabplan.roof.check.region import covered
@@ -81,16 +82,9 @@ def gap(one: Sequence[Point], other: Sequence[Point]) -> float:
         if bool(inside_ring(np.array(ring), within).any()):
             return 0.0
     sides = [list(zip(r, [*r[1:], r[0]], strict=True)) for r in (one, other)]
-    if any(_cross(a, b, p, q) for a, b in sides[0] for p, q in sides[1]):
+    if any(cross(a, b, p, q) for a, b in sides[0] for p, q in sides[1]):
         return 0.0
     return min(*(to_ring(p, other) for p in one), *(to_ring(p, one) for p in other))
-
-
-def _cross(a: Point, b: Point, p: Point, q: Point) -> bool:
-    def side(u: Point, v: Point, w: Point) -> float:
-        return (v[0] - u[0]) * (w[1] - u[1]) - (v[1] - u[1]) * (w[0] - u[0])
-
-    return side(a, b, p) * side(a, b, q) < 0 and side(p, q, a) * side(p, q, b) < 0
 
 
 def _whole_metal(piece: LaidPiece, layout: SlopeLayout, lattice: Lattice, job: Job) -> Iterator[str]:

@@ -8,9 +8,10 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from fabplan.blanks.model import FlatPattern
+from fabplan.check_plane import area
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
-from fabplan.roof.check.plane import area_of, hull_of
+from fabplan.roof.check.plane import hull_of
 from fabplan.roof.model import CutShape, PartSize, PartUse, Point, RoofPlan
 from fabplan.units import NM_PER_INCH
 
@@ -36,14 +37,14 @@ def check_sizes_of_parts(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPa
         for part in size.parts:
             yield from (f"{name}: {what}" for what in _part(part, size, shapes, diamond, job))
         parts[size.diamond] += size.times
-        metal[size.diamond] = metal.get(size.diamond, 0.0) + size.times * area_of(size.outline)
+        metal[size.diamond] = metal.get(size.diamond, 0.0) + size.times * area(size.outline)
     if sorted(dict(plan.spared)) != sorted(parts) or len(plan.spared) != len(parts):
         yield "the whole blanks spared are not listed by diamond"
         return
     for mark, n in plan.spared:
         if not parts[mark] <= 2 * n <= 2 * parts[mark]:
             yield f"{parts[mark]} part blanks stand in for {n} of {mark}"
-        if metal[mark] >= n * area_of(patterns[mark].outline):
+        if metal[mark] >= n * area(patterns[mark].outline):
             yield f"the part blanks of {mark} take more metal than whole ones"
 
 
@@ -63,7 +64,7 @@ def _outline(size: PartSize, whole: Sequence[Point]) -> Iterator[str]:
         return
     if not _within(ring, whole):
         yield "it sticks out of the whole blank"
-    if abs(size.share - area_of(ring) / area_of(whole)) > 1e-9:
+    if abs(size.share - area(ring) / area(whole)) > 1e-9:
         yield "its share of the whole blank is not its area's"
 
 
@@ -144,5 +145,5 @@ def _flat(
         box = max(q[at] for q in p.outline)
         if units != math.ceil(box / step - 1e-4):
             yield f"its {name} is not its outline's, rounded up"
-    if abs(p.weight - area_of(p.outline) / 144 * metals[diamond.metal].weight) > 1e-9:
+    if abs(p.weight - area(p.outline) / 144 * metals[diamond.metal].weight) > 1e-9:
         yield "its weight is not its metal's"

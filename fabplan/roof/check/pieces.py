@@ -8,8 +8,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from fabplan.check_plane import area, cross
 from fabplan.job.model import Job
-from fabplan.roof.check.plane import Array, area_of, inside_ring, is_convex, line_through, off_ring, to_ring
+from fabplan.roof.check.plane import Array, inside_ring, is_convex, line_through, off_ring, to_ring
 from fabplan.roof.check.region import CLOSE, covered
 from fabplan.roof.model import LaidPiece, Point, Sliver, SlopeLayout
 from fabplan.units import inches
@@ -107,7 +108,7 @@ def covered_by_caps(layout: SlopeLayout, job: Job, ring: Sequence[Point], deep: 
 
 def left_out(layout: SlopeLayout, job: Job, s: Sliver) -> Iterator[str]:
     """Faults of a part that is not laid: bare, or a lock or a fastening of a neighbour lost with it."""
-    if not s.visible or abs(area_of(s.visible) - s.area) > 1e-4 + 1e-3 * s.area:
+    if not s.visible or abs(area(s.visible) - s.area) > 1e-4 + 1e-3 * s.area:
         yield "what is left out has no outline"
         return
     if not covered_by_caps(layout, job, s.visible, inches(job.roof.least_underlap)):
@@ -156,7 +157,7 @@ def _clear(layout: SlopeLayout, middle: Point) -> bool:
             if any(bool(inside_ring(np.array(p), corners)) for p in (p, q)):
                 return False
             sides = zip(corners, [*corners[1:], corners[0]], strict=True)
-            if any(_cross(p, q, a, b) for a, b in sides):
+            if any(cross(p, q, a, b) for a, b in sides):
                 return False
     return True
 
@@ -164,13 +165,6 @@ def _clear(layout: SlopeLayout, middle: Point) -> bool:
 def _far(layout: SlopeLayout, middle: Point) -> bool:
     reach = max(layout.spacing / 2, layout.course)
     return min(off_ring(middle, r) for r in layout.region) > reach or _clear(layout, middle)
-
-
-def _cross(p: Point, q: Point, a: Point, b: Point) -> bool:
-    def side(u: Point, v: Point, w: Point) -> float:
-        return (v[0] - u[0]) * (w[1] - u[1]) - (v[1] - u[1]) * (w[0] - u[0])
-
-    return side(p, q, a) * side(p, q, b) < 0 and side(a, b, p) * side(a, b, q) < 0
 
 
 def _border(
@@ -191,9 +185,9 @@ def _border(
         yield f"{where}: {share:.3f} of a piece shows, the plan has {said:.3f}"
     shown = np.zeros(len(points), dtype=bool)
     for p in mine:
-        area = area_of(p.visible) - sum(area_of(r) for r in p.inner)
-        if abs(area - p.share * layout.cell) > 1e-5 * layout.cell:
-            yield f"{where}: a piece of {area:.4f} sq in is said to show {p.share * layout.cell:.4f}"
+        shown_area = area(p.visible) - sum(area(r) for r in p.inner)
+        if abs(shown_area - p.share * layout.cell) > 1e-5 * layout.cell:
+            yield f"{where}: a piece of {shown_area:.4f} sq in is said to show {p.share * layout.cell:.4f}"
         part = inside_ring(points, p.visible)
         for ring in p.inner:
             part &= ~inside_ring(points, ring)

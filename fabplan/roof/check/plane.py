@@ -1,27 +1,18 @@
-"""Plane geometry of the roof checks, with its own ray casting and hulls: nothing is shared with the layout."""
+"""Slopes and rings of the roof checks, with their own ray casting and hulls: nothing is shared with the layout."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fabplan.check_plane import left_of
 from fabplan.roof.model import Point, SlopeEdge
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-
-
-def area_of(ring: Sequence[Point]) -> float:
-    """Area of a ring by triangles from its first corner, either way round."""
-    x0, y0 = ring[0]
-    total = 0.0
-    for (x1, y1), (x2, y2) in pairwise(ring[1:]):
-        total += (x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)
-    return abs(total) / 2
 
 
 def inside_ring(points: Array, ring: Sequence[Point]) -> Flags:
@@ -94,16 +85,12 @@ def hull_of(points: Sequence[Point]) -> list[Point]:
     def half(some: Sequence[Point]) -> list[Point]:
         chain: list[Point] = []
         for p in some:
-            while len(chain) > 1 and _turn(chain[-2], chain[-1], p) <= 0:
+            while len(chain) > 1 and left_of(chain[-2], chain[-1], p) <= 0:
                 chain.pop()
             chain.append(p)
         return chain[:-1]
 
     return half(ordered) + half(ordered[::-1])
-
-
-def _turn(a: Point, b: Point, c: Point) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def parted(first: Sequence[Point], second: Sequence[Point], allowed: float = 1e-6) -> bool:
@@ -112,6 +99,6 @@ def parted(first: Sequence[Point], second: Sequence[Point], allowed: float = 1e-
     for one, other in (hulls, hulls[::-1]):
         for p, q in zip(one, [*one[1:], one[0]], strict=True):
             length = math.dist(p, q)
-            if all(_turn(p, q, r) <= allowed * length for r in other):
+            if all(left_of(p, q, r) <= allowed * length for r in other):
                 return True
     return False

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
+from fabplan.check_plane import area
 from fabplan.job.model import Job
 from fabplan.job.slopes import Slope
-from fabplan.roof.check.plane import area_of
 from fabplan.roof.model import Measured, Point, RoofPlan
 from fabplan.units import inches
 
@@ -61,7 +61,7 @@ def _irregular(entry: Slope, edge: Mapping[str, float], face: int) -> Iterator[t
 def _drawn(entry: Slope, slope: Measured) -> Iterator[tuple[str, float, float]]:
     points = slope.outline
     typed = [(inches(x), inches(y)) for x, y in entry.points or ()]
-    yield "area", area_of(typed), area_of(points)
+    yield "area", area(typed), area(points)
     ours, theirs = _spans(typed), _spans(points)
     yield "corner to corner", 0.0, max((abs(a - b) for a, b in zip(ours, theirs, strict=False)), default=0.0)
     if not _turned(slope):
@@ -117,7 +117,7 @@ def _sizes(entry: Slope, slope: Measured, face: int) -> Iterator[tuple[str, floa
         yield "diagonal", math.hypot(edge["bottom"], inches(entry.height or 0)), math.dist(points[0], points[2])
     if entry.shape == "ell":
         low, high = sorted((inches(entry.left or 0), inches(entry.right or 0)))
-        yield "area", edge["bottom"] * low + edge["top"] * (high - low), area_of(points)
+        yield "area", edge["bottom"] * low + edge["top"] * (high - low), area(points)
         yield "ledge", edge["bottom"] - edge["top"], edge["ledge"]
         yield "return", high - low, edge["return"]
         yield "highest corner", high, max(over(p) for p in points)
@@ -210,11 +210,11 @@ def _holes(entry: Slope, slope: Measured, where: str) -> Iterator[str]:
         return
     for opening, hole in zip(asked, slope.holes, strict=True):
         if opening.points is not None:
-            size = area_of([(inches(x), inches(y)) for x, y in opening.points])
+            size = area([(inches(x), inches(y)) for x, y in opening.points])
         else:
             size = inches(opening.width or 0) * inches(opening.height or 0)
         whole = all(e.kind != "open" for e in hole.edges)
-        found = area_of(hole.outline)
+        found = area(hole.outline)
         if (whole and abs(size - found) > CLOSE * (1 + size)) or found > size + CLOSE * (1 + size):
             yield f"{where}: opening {hole.name} should take {size:.3f} sq in, the plan has {found:.3f}"
         for e in hole.edges:

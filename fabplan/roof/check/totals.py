@@ -7,10 +7,11 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from fabplan.blanks.model import FlatPattern
+from fabplan.check_plane import area
 from fabplan.job.model import Job, SectionPiece
 from fabplan.roof.check.off_falls import check_off_falls
 from fabplan.roof.check.parts import check_sizes_of_parts
-from fabplan.roof.check.plane import area_of, hull_of, parted
+from fabplan.roof.check.plane import hull_of, parted
 from fabplan.roof.model import CutShape, EdgeLength, EdgeRun, LaidPiece, Point, RoofPlan, SlopeEdge, SlopeLayout
 from fabplan.units import NM_PER_INCH, inches
 
@@ -85,7 +86,7 @@ def _pairs(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Ite
         shape = shapes.get(rest.shape)
         if shape is None or shape.mark != rest.mark or rest.times < 1:
             yield f"cut shape {rest.shape} of {rest.mark} left over is not listed"
-        elif abs(area_of(rest.outline) - area_of(shape.metal)) > CLOSE * 100:
+        elif abs(area(rest.outline) - area(shape.metal)) > CLOSE * 100:
             yield f"cut shape {rest.shape} left over has another outline"
     for size in plan.part_sizes:
         for part in size.parts:
@@ -103,8 +104,8 @@ def _ways(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iter
     here = plan.ways[0]
     laid = {s.slope.piece for s in plan.slopes}
     cut = sum(s.slope.times for s in plan.slopes for p in s.pieces if p.kind != "whole" and p.mark in laid)
-    each = {m: area_of(patterns[m].outline) for m in laid}
-    sized = sum(s.times * area_of(s.outline) for s in plan.part_sizes)
+    each = {m: area(patterns[m].outline) for m in laid}
+    sized = sum(s.times * area(s.outline) for s in plan.part_sizes)
     metal = sum(n * each[m] for m, n in plan.counts if m in laid) + sized
     if [w.how for w in plan.ways] != [
         job.roof.cut_pieces,
@@ -385,7 +386,7 @@ def _weight(mark: str, metal: tuple[Point, ...], patterns: Mapping[str, FlatPatt
     pattern = patterns.get(mark)
     if pattern is None:
         return 0.0
-    return pattern.weight * (min(1.0, area_of(metal) / area_of(pattern.outline)) if metal else 1.0)
+    return pattern.weight * (min(1.0, area(metal) / area(pattern.outline)) if metal else 1.0)
 
 
 def _wider(apart: float, fold: float) -> tuple[float, float]:

@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
-from fabplan.roof.model import Kit, KitItem, LaidPiece, OffFall, SlopeLayout, shoelace
+from fabplan.roof.model import Kit, KitItem, LaidPiece, OffFall, SlopeLayout
 from fabplan.roof.parts.off_falls import spare_for
 
 DEFAULT_PIECES = 120  # common practice, no source
@@ -47,7 +48,7 @@ def piece_weight(piece: LaidPiece, patterns: Mapping[str, FlatPattern]) -> float
     pattern = patterns[piece.mark]
     if not piece.metal or piece.shape == 0:
         return pattern.weight
-    return pattern.weight * min(1.0, abs(shoelace(piece.metal)) / abs(shoelace(pattern.outline)))
+    return pattern.weight * min(1.0, abs(plane.area(piece.metal)) / abs(plane.area(pattern.outline)))
 
 
 def pack_kits(

@@ -9,11 +9,12 @@ from typing import Any
 
 import shapely
 
+from fabplan import plane
 from fabplan.errors import JobError
 from fabplan.job.model import Job
 from fabplan.job.slopes import Slope
 from fabplan.roof.clip import intersection
-from fabplan.roof.model import Hole, Measured, Point, SlopeEdge, shoelace
+from fabplan.roof.model import Hole, Measured, Point, SlopeEdge
 from fabplan.units import inches
 
 _SIDE_KIND = {
@@ -146,7 +147,7 @@ def open_slope(slope: Measured, entry: Slope, job: Job, face: int) -> Measured:
 
 def _hole(name: str, polygon: Any, outline: shapely.Polygon, reach: float, fold: float) -> Hole:
     ring: list[Point] = [(float(x), float(y)) for x, y in list(polygon.exterior.coords)[:-1]]
-    if shoelace(tuple(ring)) > 0:
+    if plane.area(tuple(ring)) > 0:
         ring.reverse()
     border = outline.exterior
     edges = []

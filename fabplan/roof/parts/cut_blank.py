@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from fabplan.blanks.flat.half_plane import half
-from fabplan.roof.model import Point, Polygon, shoelace
+from fabplan import plane
+from fabplan.plane import half
+from fabplan.roof.model import Point, Polygon
 
 LEAST_CUT = 0.05  # share of the whole blank: a cut that takes off less is not worth making
 MOST_CUTS = 3
@@ -29,7 +30,7 @@ def cut_outline(hull: Polygon, whole: Polygon, step: float) -> Polygon:
     step : float
         Graduation of the shop, inches.
     """
-    full = shoelace(whole)
+    full = plane.area(whole)
     lines = []
     for p, q in pairwise((*hull, hull[0])):
         length = math.dist(p, q)
@@ -38,11 +39,11 @@ def cut_outline(hull: Polygon, whole: Polygon, step: float) -> Polygon:
         normal = ((q[1] - p[1]) / length, -(q[0] - p[0]) / length)
         line = _outward(normal, normal[0] * p[0] + normal[1] * p[1], whole, step)
         if line is not None:
-            lines.append((full - shoelace(below(whole, *line)), line))
+            lines.append((full - plane.area(below(whole, *line)), line))
     ring, cuts = whole, 0
     for _, line in sorted(lines, key=lambda x: (-round(x[0], 6), x[1])):
         after = below(ring, *line)
-        if cuts < MOST_CUTS and len(after) > 2 and shoelace(ring) - shoelace(after) >= LEAST_CUT * full:
+        if cuts < MOST_CUTS and len(after) > 2 and plane.area(ring) - plane.area(after) >= LEAST_CUT * full:
             ring, cuts = after, cuts + 1
     return ring
 

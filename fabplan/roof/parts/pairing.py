@@ -12,7 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from fabplan.roof.model import Pair, PartBlank, Polygon, shoelace
+from fabplan import plane
+from fabplan.roof.model import Pair, PartBlank, Polygon
 
 Array = NDArray[np.float64]
 SAME = 1 / 32  # inches: shapes that differ less than this are cut by one template
@@ -38,15 +39,7 @@ def placements(top_angle: float, *, flips: bool, quarter_turns: bool) -> tuple[t
 def placed(ring: Polygon, turned: float, flipped: bool) -> Polygon:
     """A part turned (and first flipped) about the blank's middle, counter-clockwise."""
     points = mirrored(ring) if flipped else ring
-    cos, sin = {0.0: (1, 0), 90.0: (0, 1), 180.0: (-1, 0), 270.0: (0, -1)}[turned]
-    return tuple((x * cos - y * sin, x * sin + y * cos) for x, y in points)
-
-
-def hull(ring: Polygon) -> Polygon:
-    """Convex hull, counter-clockwise."""
-    around = shapely.get_exterior_ring(shapely.convex_hull(shapely.Polygon(ring)))
-    points = [(float(x), float(y)) for x, y in shapely.get_coordinates(around)[:-1]]
-    return tuple(points if shapely.is_ccw(around) else points[::-1])
+    return plane.rotated(points, turned)
 
 
 class Fits:
@@ -97,10 +90,10 @@ def pair_parts(
     left = [p[3] for p in order]
     if not order:
         return (), ()
-    hulls = [hull(p[2]) for p in order]
+    hulls = [plane.hull(p[2]) for p in order]
     fits = Fits([placed(h, turned, flipped) for h in hulls for turned, flipped in ways])
     pairs: list[Pair] = []
-    areas = np.array([abs(shoelace(h)) for h in hulls])
+    areas = np.array([abs(plane.area(h)) for h in hulls])
     for i, (shape, mirror, _, _) in enumerate(order):
         # hulls that lie clear of each other in one blank have no more area than it
         open_ = [j for j in range(i, len(order)) if left[j] and areas[i] + areas[j] <= blank_area + 1e-6]

@@ -15,13 +15,14 @@ from fractions import Fraction
 import numpy as np
 import shapely
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern
 from fabplan.blanks.piece_rules import with_spare
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
-from fabplan.roof.model import Pair, PartBlank, PartSize, PartUse, Polygon, RoofPlan, shoelace
+from fabplan.roof.model import Pair, PartBlank, PartSize, PartUse, Polygon, RoofPlan
 from fabplan.roof.parts.cut_blank import cut_outline, strip_area
-from fabplan.roof.parts.pairing import hull, mirrored, placed, placements
+from fabplan.roof.parts.pairing import mirrored, placed, placements
 from fabplan.units import NM_PER_INCH, to_grid
 
 # common practice, no source
@@ -66,27 +67,22 @@ class _Whole:
         mx, my = (sum(p[k] for p in points) / 4 for k in (0, 1))
         top = points[0][0] - mx, points[0][1] - my
         turn = math.atan2(top[1], top[0]) - math.pi / 2
-        ring = tuple(_turned((x - mx, y - my), -turn) for x, y in points)
+        ring = plane.rotated([(x - mx, y - my) for x, y in points], -math.degrees(turn))
         angle = 90.0 if pattern.rectangular else pattern.lattice.top_angle if pattern.lattice else 0.0
         flips = not job.roof.good_side
         return cls(pattern, ring, turn, placements(angle, flips=flips, quarter_turns=pattern.grain == "any"))
 
     @property
     def area(self) -> float:
-        return shoelace(self.ring)
+        return plane.area(self.ring)
 
     def outline(self, ring: Polygon) -> Polygon:
         return cut_outline(ring, self.ring, self.pattern.grid / NM_PER_INCH)
 
     def takes(self, outline: Polygon) -> float:
         """Metal of one in a strip of its own, in whole blanks."""
-        own = tuple(_turned(p, self.turn) for p in outline)
+        own = plane.rotated(outline, math.degrees(self.turn))
         return strip_area(own, locked=self.pattern.grain != "any") / self.area
-
-
-def _turned(p: tuple[float, float], by: float) -> tuple[float, float]:
-    c, s = math.cos(by), math.sin(by)
-    return c * p[0] - s * p[1], s * p[0] + c * p[1]
 
 
 def with_part_sizes(plan: RoofPlan, job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
@@ -152,14 +148,14 @@ def _settle(plan: RoofPlan, whole: _Whole) -> tuple[list[_Group], list[_Unit]]:
     mark = whole.pattern.mark
     rings: dict[Key, Polygon] = {}
     for s in plan.shapes:
-        if s.mark == mark and shoelace(s.metal):
-            rings[s.number, False] = hull(s.metal)
+        if s.mark == mark and plane.area(s.metal):
+            rings[s.number, False] = plane.hull(s.metal)
             rings[s.number, True] = mirrored(rings[s.number, False])
     units = [_of_pair(p) for p in plan.pairs if p.mark == mark]
     units += [_of_alone(p) for p in plan.leftover if p.mark == mark]
     units = [u for u in units if all(k in rings for k in u.keys)]
     # hulls only: no strip takes less, so most are ruled out at once
-    areas = {k: shoelace(rings[k]) / whole.area for k in rings}
+    areas = {k: plane.area(rings[k]) / whole.area for k in rings}
     units = [u for u in units if 1 - sum(areas[k] for k in u.keys) >= LEAST_UNIT]
     own = {k: whole.takes(whole.outline(rings[k])) for u in units for k in u.keys}
     units = _worth(units, own, LEAST_UNIT)
@@ -237,7 +233,7 @@ def _grouped(units: Sequence[_Unit], rings: Mapping[Key, Polygon], whole: _Whole
         for n in range(0, len(both), len(whole.ways)):
             at = n + int(np.argmin(np.round(areas[n : n + len(whole.ways)], 6)))
             i, j, w = both[at]
-            more = areas[at] * (count[i] + count[j]) - shoelace(hulls[i]) * count[i] - shoelace(hulls[j]) * count[j]
+            more = areas[at] * (count[i] + count[j]) - plane.area(hulls[i]) * count[i] - plane.area(hulls[j]) * count[j]
             joins[i, j] = (round(float(more), 6), w, _ring(around[at]))
 
     rate([(i, j) for n, i in enumerate(alive) for j in alive[n + 1 :]])
@@ -258,7 +254,7 @@ def _grouped(units: Sequence[_Unit], rings: Mapping[Key, Polygon], whole: _Whole
 
 def _ring(around: shapely.Polygon) -> Polygon:
     points = [(float(x), float(y)) for x, y in shapely.get_coordinates(around)[:-1]]
-    return tuple(points if shoelace(tuple(points)) > 0 else points[::-1])
+    return tuple(points if plane.area(tuple(points)) > 0 else points[::-1])
 
 
 def _then(first: Way, second: Way) -> Way:
@@ -271,7 +267,7 @@ def _sizes(groups: Sequence[_Group], need: Counter[Key], whole: _Whole, used: se
     """Named sizes, the biggest first."""
     out: list[PartSize] = []
     taken = set(used)
-    for group in sorted(groups, key=lambda g: (-shoelace(g.ring), g.keys)):
+    for group in sorted(groups, key=lambda g: (-plane.area(g.ring), g.keys)):
         parts = tuple(
             PartUse(shape=key[0], mirrored=key[1], turned=way[0], flipped=way[1], times=need[key])
             for key, way in sorted(group.keys)
@@ -281,7 +277,7 @@ def _sizes(groups: Sequence[_Group], need: Counter[Key], whole: _Whole, used: se
             continue
         mark = next(m for n in range(1, 1000) if (m := f"{whole.pattern.mark}-{n}") not in taken)
         taken.add(mark)
-        share = shoelace(group.ring) / whole.area
+        share = plane.area(group.ring) / whole.area
         out.append(PartSize(mark=mark, diamond=whole.pattern.mark, outline=group.ring, share=share, parts=parts))
     return out
 
@@ -295,7 +291,7 @@ def part_patterns(
     for size in plan.part_sizes:
         diamond = by_mark[size.diamond]
         turn = _Whole.of(diamond, job).turn
-        points = [_turned(p, turn) for p in size.outline]
+        points = plane.rotated(size.outline, math.degrees(turn))
         left, low = min(x for x, _ in points), min(y for _, y in points)
         ring = tuple((_tidy(x - left), _tidy(y - low)) for x, y in points)
         count, spare = with_spare(job, size.times)
@@ -315,7 +311,7 @@ def part_patterns(
                 folds=(),
                 grain=diamond.grain,
                 finish=diamond.finish,
-                weight=abs(shoelace(ring)) / 144 * metals[diamond.metal].weight,
+                weight=abs(plane.area(ring)) / 144 * metals[diamond.metal].weight,
                 thickness=diamond.thickness,
                 notes=(_from_it(size),),
             )

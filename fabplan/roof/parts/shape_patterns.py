@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from shapely.geometry import Polygon as Shape
 
+from fabplan import plane
 from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern, Fold, Notch, Polygon
 from fabplan.roof.model import CutShape, RoofPlan
@@ -58,7 +59,7 @@ def _pattern(shape: CutShape, diamond: FlatPattern) -> FlatPattern:
         snipped=clip.corners(left),
         notches=(*own, *cuts),
         folds=tuple(folds),
-        weight=diamond.weight * left.area / clip.area_of(diamond.snipped),
+        weight=diamond.weight * left.area / plane.area(diamond.snipped),
         notes=(),
     )
 

@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from fabplan import plane
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
 from fabplan.labour import Labour
-from fabplan.roof.model import CutWay, RoofPlan, shoelace
+from fabplan.roof.model import CutWay, RoofPlan
 from fabplan.roof.parts.part_sizes import with_part_sizes
 from fabplan.roof.plan import mark_parts
 
@@ -21,7 +22,7 @@ def on_the_roof(blanks: Mapping[str, int], cut: int, patterns: Mapping[str, Flat
     return CutWay(
         how="on the roof",
         blanks=sum(blanks.values()),
-        metal=sum(n * abs(shoelace(patterns[mark].outline)) for mark, n in blanks.items()),
+        metal=sum(n * abs(plane.area(patterns[mark].outline)) for mark, n in blanks.items()),
         hours=cut * labour.lay_cut / 3600,
         templates=0,
     )
@@ -31,8 +32,8 @@ def at_the_bench(plan: RoofPlan, patterns: Mapping[str, FlatPattern], job: Job) 
     """Blanks as a bench plan counts them; each template made and read once, each piece marked, cut and laid."""
     diamonds = {s.slope.piece for s in plan.slopes}
     counts = Counter({mark: n for mark, n in plan.counts if mark in diamonds})
-    metal = sum(n * abs(shoelace(patterns[mark].outline)) for mark, n in counts.items())
-    metal += sum(s.times * s.share * abs(shoelace(patterns[s.diamond].outline)) for s in plan.part_sizes)
+    metal = sum(n * abs(plane.area(patterns[mark].outline)) for mark, n in counts.items())
+    metal += sum(s.times * s.share * abs(plane.area(patterns[s.diamond].outline)) for s in plan.part_sizes)
     labour = job.labour
     cut = sum(s.same + s.mirrored for s in plan.shapes)
     each = labour.scribe + CUTS * labour.snip + labour.lay
