@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from fabplan.check_plane import area
+from fabplan import check_plane
 from fabplan.packet.check_read import UnreadableError, pages_of, read_count, read_length, rows_of, table_of
 from fabplan.packet.model import Facts, Packet, Page, Para, Table, flat
 from fabplan.plan.model import Amount, BuyLine, Plan
@@ -123,7 +123,7 @@ def where(packet: Packet, plan: Plan) -> Iterator[str]:
     inch = cut.grid / NM_PER_INCH
     sums = {"In blanks": Counter[str](), "Back on the rack": Counter[str](), "All metal taken": Counter[str]()}
     for y in cut.layouts:
-        blanks = sum(b.width * b.length if b.outline is None else area(b.outline) for b in y.blanks)
+        blanks = sum(b.width * b.length if b.outline is None else check_plane.area(b.outline) for b in y.blanks)
         kept = sum(o.width * o.length for o in y.offcuts if o.keep)
         for name, squares in zip(sums, (blanks, kept, y.width * y.length), strict=True):
             sums[name][y.metal] += squares * inch * inch * y.repeat  # type: ignore[assignment]

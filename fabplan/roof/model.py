@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from fabplan.plane import area
+from fabplan import plane
 from fabplan.quantities import (
     BY_NAME,
     NOT_KEPT,
@@ -140,7 +140,7 @@ class Measured:
     @stated
     def area(self) -> SquareInches:
         """Square inches less openings."""
-        return area(self.outline) - sum(abs(area(h.outline)) for h in self.holes)
+        return plane.area(self.outline) - sum(abs(plane.area(h.outline)) for h in self.holes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -298,7 +298,7 @@ class SlopeLayout:
     @stated
     def net_area(self) -> Annotated[SquareInches, Key("covered_area")]:
         """Area of the visible metal, square inches."""
-        return math.fsum(abs(area(r)) for r in self.region) - math.fsum(abs(area(v)) for v in self.voids)
+        return math.fsum(abs(plane.area(r)) for r in self.region) - math.fsum(abs(plane.area(v)) for v in self.voids)
 
     @stated
     def ideal(self) -> Number:
