@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import cos, hypot, radians, sin
 
+from fabplan import plane
 from fabplan.plotter.board import geometry
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.measure import extent
@@ -21,7 +22,7 @@ def rolled_arrow(
 ) -> bool:
     """Draw the arrow at `angle` degrees inside a ring, or beside it when `outside` and there is no room; whether it
     was drawn. With `word` it is named where the name has room."""
-    x0, y0, x1, y1 = geometry.bounds(ring)
+    x0, y0, x1, y1 = plane.bounds(ring)
     most = min(LONG, 0.7 * hypot(x1 - x0, y1 - y0))
     for long in (most, 0.6 * most, LEAST):
         if long >= LEAST and any(_drawn(draft, at, angle, long, ring, word) for at in _inside(x0, y0, x1, y1)):
@@ -44,7 +45,7 @@ def _drawn(draft: Draft, at: Point, angle: float, long: float, ring: Sequence[Po
     dx, dy = cos(radians(angle)) * long / 2, sin(radians(angle)) * long / 2
     a, b = (at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy)
     box = geometry.strip_box(a, b, CLEAR)
-    if not draft.free(box) or (ring is not None and not all(geometry.contains(ring, p) for p in box)):
+    if not draft.free(box) or (ring is not None and not all(plane.contains(ring, p) for p in box)):
         return False
     draft.line((a, b), "edge", "both")
     draft.take(box)
@@ -56,7 +57,7 @@ def _drawn(draft: Draft, at: Point, angle: float, long: float, ring: Sequence[Po
                 at=(at[0] + side * off[0], at[1] + side * off[1]), text=WORD.text, size=WORD.size,
                 turned=0.0 if up else 90.0,
             )  # fmt: skip
-            inside = ring is None or all(geometry.contains(ring, p) for p in extent(text, 0.2))
+            inside = ring is None or all(plane.contains(ring, p) for p in extent(text, 0.2))
             if inside and draft.place([text], 0.2) is not None:
                 break
     return True
