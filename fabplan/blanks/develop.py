@@ -18,6 +18,8 @@ from fabplan.errors import JobError, JobErrors
 from fabplan.job.kinds.apex_cap import ApexCapPiece
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.kinds.opening_set import OpeningSetPiece
+from fabplan.job.kinds.rake_cover import RakeCoverPiece
+from fabplan.job.kinds.ridge_end import RidgeEndPiece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import (
     CutPiece,
@@ -117,7 +119,7 @@ def _one(
         case OutlinePiece():
             hems = lock_rules.hem_notes(bench, [f.bend for f in outline_folds(bench).values()])
             return outline_pattern(bench, count=count, spare=spare, notes=(*hems, *own))
-        case ApexCapPiece() | OpeningSetPiece():
+        case ApexCapPiece() | OpeningSetPiece() | RakeCoverPiece() | RidgeEndPiece():
             raise ValueError(f"{piece.mark} is made up of other pieces, which are developed")
         case _:
             assert_never(piece)

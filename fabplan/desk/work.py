@@ -116,8 +116,10 @@ class Looker:
         """
         from fabplan.plan.make import proven
         from fabplan.roof.check.whole import check_roof
+        from fabplan.roof.extras.made_up import without_made_up
         from fabplan.roof.plan import lay_entry, plan_roof
 
+        job = without_made_up(job)
         entry = next(s for s in job.slopes if s.name == name)
         patterns = self._developed(job)
         layouts, variation = lay_entry(job, patterns, name, self._centre.get(name, "point"))

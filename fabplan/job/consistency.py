@@ -37,6 +37,9 @@ LEAST_GRID: Final = NM_PER_MM // 10  # 0.1 mm: finer than any hand shear
 LARGEST_GRID: Final = NM_PER_INCH
 _ROOF_PIECES: Final = ("eave_piece", "hip_piece", "ridge_piece", "rake_piece", "valley_piece", "wall_piece")
 _BENT: Final = ("eave_piece", "hip_piece", "ridge_piece")  # of these the roof knows how they are bent
+_MADE_UP: Final = {
+    "cleat_piece": "", "apex_piece": "apex-cap", "opening_piece": "opening-set", "ridge_end_piece": "ridge-end",
+}  # fmt: skip
 _KINDS: Final = set(KINDS)
 _KIND_KEYS: Final = {"for": "diamond", "hooks": "section"}
 
@@ -208,7 +211,7 @@ def _counts(read: Read) -> Iterator[JobError]:
     """Every piece is counted once: by its own count, by a slope, or along the roof's edges."""
     slopes = {slope.piece: entry for entry, slope in reversed(read.slopes)}
     edges = {getattr(read.roof, key): key for key in _ROOF_PIECES if read.roof is not None and read.slopes}
-    for key in ("cleat_piece", "apex_piece", "opening_piece"):
+    for key in ("cleat_piece", "apex_piece", "opening_piece", "ridge_end_piece"):
         if read.roof is not None and read.slopes and getattr(read.roof, key):
             edges[getattr(read.roof, key)] = key
     bent = {mark for mark, key in edges.items() if key in _BENT}
@@ -257,8 +260,10 @@ def _mentions(read: Read) -> Iterator[JobError]:
     for entry in read.merged.arrays["slope"]:
         yield from _mention(entry, "piece", "diamond", kinds)
     for key in _ROOF_PIECES:
-        yield from _mention(read.merged.tables["roof"], key, "section", kinds)
-    for key, kind in (("cleat_piece", ""), ("apex_piece", "apex-cap"), ("opening_piece", "opening-set")):
+        mark = _text(read.merged.tables["roof"], key)
+        kind = "rake-cover" if key == "rake_piece" and kinds.get(mark) == "rake-cover" else "section"
+        yield from _mention(read.merged.tables["roof"], key, kind, kinds)
+    for key, kind in _MADE_UP.items():
         yield from _mention(read.merged.tables["roof"], key, kind, kinds)
 
 

@@ -250,6 +250,7 @@ class Roof(_Model):
     wall_piece: str | None = None
     apex_piece: str | None = None  # mark of the apex cap sized by the spire
     opening_piece: str | None = None  # mark of the opening set made for every opening
+    ridge_end_piece: str | None = None  # mark of the ridge end made for every end of a ridge between two rakes
     cleat_piece: str | None = (
         None  # mark of the piece counted as the roof's cleats; `count = "cleats"` there says the same
     )

@@ -116,7 +116,7 @@ def _counted(job: Job) -> Pieces:
         job = _made_up(job, asked, roof)
         patterns, parts, roof = _parted(job, metals, roof)
         roof = with_ways(roof, job, patterns)
-    elif any(p.mark not in {q.mark for q in job.pieces} for p in asked):
+    elif job.pieces != asked:
         job = _made_up(job, asked, None)
         patterns = develop(job, metals)
     whole, parts = still_to_cut(patterns, job), still_to_cut(parts, job)
@@ -132,9 +132,9 @@ def _without_made_up(job: Job) -> Job:
 def _made_up(job: Job, asked: Sequence[Piece], roof: RoofPlan | None) -> Job:
     """The job with the pieces that caps over a point and flashings of openings are made of, checked."""
     from fabplan.roof.check.made_up import check_made_up
-    from fabplan.roof.extras.made_up import with_made_up
+    from fabplan.roof.extras.made_up import MADE_UP, with_made_up
 
-    if all(p.mark in {q.mark for q in job.pieces} for p in asked):
+    if not any(isinstance(p, MADE_UP) for p in asked):
         return job
     made = with_made_up(job, asked, roof)
     proven("caps and opening sets", check_made_up(asked, made, roof))

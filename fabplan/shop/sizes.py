@@ -17,6 +17,7 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.errors import FabplanError, JobError, PlanError
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import CutPiece, DiamondPiece, Job, Stock
+from fabplan.roof.extras.made_up import without_made_up
 from fabplan.roof.extras.roof_bends import with_roof_bends
 from fabplan.roof.lay.courses import close_up
 from fabplan.roof.plan import plan_roof
@@ -196,7 +197,7 @@ def sweep(
     Limits default to two inches (50 mm) either side of the asked size; the step to the least multiple of the shop's
     graduation that gives at most 65 sizes.
     """
-    job = with_roof_bends(job)
+    job = with_roof_bends(without_made_up(job))
     piece = diamond_of(job, mark)
     asked_pattern = next(p for p in develop(job, metals) if p.mark == piece.mark)
     grid = int(job.info.round_to)

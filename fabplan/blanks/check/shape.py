@@ -11,6 +11,8 @@ from fabplan.blanks.check.bend import Wanted, wanted
 from fabplan.job.kinds.apex_cap import ApexCapPiece
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.kinds.opening_set import OpeningSetPiece
+from fabplan.job.kinds.rake_cover import RakeCoverPiece
+from fabplan.job.kinds.ridge_end import RidgeEndPiece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import (
     CutPiece,
@@ -203,7 +205,7 @@ def expected(shop: PieceFolds) -> Expected:
             return _outline(shop, piece)
         case SectionPiece() | DiscPiece():
             raise TypeError(f"{piece.kind} has a check of its own")
-        case ApexCapPiece() | OpeningSetPiece():
+        case ApexCapPiece() | OpeningSetPiece() | RakeCoverPiece() | RidgeEndPiece():
             raise ValueError(f"{piece.mark} is made up of other pieces")
         case _:
             assert_never(piece)

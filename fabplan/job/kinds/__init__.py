@@ -17,7 +17,9 @@ from fabplan.job.kinds.flat_seam import FlatSeamPiece
 from fabplan.job.kinds.opening_set import OpeningSetPiece
 from fabplan.job.kinds.outline import OutlinePiece
 from fabplan.job.kinds.part import CutPiece
+from fabplan.job.kinds.rake_cover import RakeCoverPiece
 from fabplan.job.kinds.rectangle import RectanglePiece
+from fabplan.job.kinds.ridge_end import RidgeEndPiece
 from fabplan.job.kinds.section import SectionPiece
 
 PIECE_MODELS: tuple[type[PieceBase], ...] = (
@@ -30,6 +32,8 @@ PIECE_MODELS: tuple[type[PieceBase], ...] = (
     SectionPiece,
     ApexCapPiece,
     OpeningSetPiece,
+    RakeCoverPiece,
+    RidgeEndPiece,
 )
 Piece = Annotated[
     DiamondPiece
@@ -40,7 +44,9 @@ Piece = Annotated[
     | OutlinePiece
     | SectionPiece
     | ApexCapPiece
-    | OpeningSetPiece,
+    | OpeningSetPiece
+    | RakeCoverPiece
+    | RidgeEndPiece,
     Field(discriminator="kind"),
 ]
 KINDS: dict[str, type[PieceBase]] = {

@@ -13,18 +13,25 @@ from fabplan.errors import JobError
 from fabplan.job.kinds.apex_cap import WIDEST_FAN, ApexCapPiece
 from fabplan.job.kinds.opening_set import OpeningSetPiece
 from fabplan.job.kinds.outline import Crease, EdgeFold, OutlinePiece
+from fabplan.job.kinds.rake_cover import RakeCoverPiece
+from fabplan.job.kinds.ridge_end import RidgeEndPiece
 from fabplan.job.kinds.section import EndHem, SectionPiece
 from fabplan.job.model import Job, Piece
+from fabplan.roof.extras.rake_ridge import cover_section, ends_of
 from fabplan.roof.model import Hole, RoofPlan, SlopeLayout
 from fabplan.units import Nm, from_inches
 
+MADE_UP = (ApexCapPiece, OpeningSetPiece, RakeCoverPiece, RidgeEndPiece)
 SQUARE_WITHIN = 0.01  # inches the sides of a square opening may differ
 
 
 def without_made_up(job: Job) -> Job:
-    """The job without such pieces, to lay out its roof."""
-    pieces = tuple(p for p in job.pieces if not isinstance(p, ApexCapPiece | OpeningSetPiece))
-    return job if len(pieces) == len(job.pieces) else job.model_copy(update={"pieces": pieces})
+    """The job without such pieces, to lay out its roof; a rake cover is its section already."""
+    if not any(isinstance(p, MADE_UP) for p in job.pieces):
+        return job
+    left = (p for p in job.pieces if not isinstance(p, ApexCapPiece | OpeningSetPiece | RidgeEndPiece))
+    pieces = tuple(cover_section(p) if isinstance(p, RakeCoverPiece) else p for p in left)
+    return job.model_copy(update={"pieces": pieces})
 
 
 def with_made_up(job: Job, asked: Sequence[Piece], roof: RoofPlan | None) -> Job:
@@ -41,6 +48,8 @@ def with_made_up(job: Job, asked: Sequence[Piece], roof: RoofPlan | None) -> Job
             made += _caps(piece, job, roof)
         elif isinstance(piece, OpeningSetPiece):
             made += _sets(piece, job, roof)
+        elif isinstance(piece, RidgeEndPiece):
+            made += ends_of(piece, job, roof)
         else:
             made += [p for p in job.pieces if getattr(p, "mark", "") == piece.mark]
     known = {p.mark for p in asked}
