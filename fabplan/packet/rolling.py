@@ -9,7 +9,7 @@ from fabplan.nesting.model import Layout, Placed
 from fabplan.plan.model import Plan
 from fabplan.units import NM_PER_INCH
 
-NEAR = 1.5  # graduations: slanted outlines are put on the grid
+PUT_ON_GRID = 1.5  # graduations: slanted outlines are put on the grid
 ALONG = 90.0  # degrees: a blank's length, and a layout's, run up its own picture
 
 
@@ -61,8 +61,8 @@ def _turn(p: FlatPattern, placed: Placed) -> float | None:
     spans = [dist(own[i], own[(i + 2) % n]) for i in range(n)]
     for k in range(n):
         other = [dist(there[(i + k) % n], there[(i + k + 2) % n]) for i in range(n)]
-        fits = all(abs(sides[i] - lying[(i + k) % n]) < NEAR for i in range(n))
-        if fits and all(abs(a - b) < NEAR for a, b in zip(spans, other, strict=True)):
+        fits = all(abs(sides[i] - lying[(i + k) % n]) < PUT_ON_GRID for i in range(n))
+        if fits and all(abs(a - b) < PUT_ON_GRID for a, b in zip(spans, other, strict=True)):
             return _angle(there[k], there[(k + 1) % n]) - _angle(own[0], own[1])
     return None
 

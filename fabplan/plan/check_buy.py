@@ -17,7 +17,7 @@ from fabplan.units import to_grid
 
 _FOOT = 304_800_000  # nanometres
 _KG_IN_POUND = Fraction("0.45359237")
-_NEAR = 1e-6  # of a weight: the saved plan has six decimals
+NEAR = 1e-6  # of a weight: the saved plan has six decimals
 _HALF_A_CENT = Fraction(1, 200)
 
 
@@ -97,7 +97,7 @@ def _line(line: BuyLine, taken: _Taken, stock: Stock | None, metals: Mapping[str
             return
         n[name] = found
         pounds = float(taken.pounds(metals, found))
-        if abs(amount.pounds - pounds) > _NEAR * max(1.0, pounds):
+        if abs(amount.pounds - pounds) > NEAR * max(1.0, pounds):
             yield f"{name} weighs {pounds:.6f} lb, {amount.pounds:.6f} is listed"
     if n["need"] != taken.n:
         yield f"{taken.n} is taken by the layouts, {n['need']} is listed"
@@ -167,7 +167,7 @@ def _ordered(
         yield f"{ordered} is ordered, and {ordered - step} would do"
     if line.order is not None:
         pounds = float(taken.pounds(metals, ordered))
-        if abs(line.order.pounds - pounds) > _NEAR * max(1.0, pounds):
+        if abs(line.order.pounds - pounds) > NEAR * max(1.0, pounds):
             yield f"the order weighs {pounds:.6f} lb, {line.order.pounds:.6f} is listed"
         yield from _price(line.order_price, taken, stock, metals, ordered)
     elif line.order_price is not None:

@@ -10,11 +10,11 @@ from fabplan.check_plane import area
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
+from fabplan.plan.check_buy import NEAR
 from fabplan.plan.model import Lift
 from fabplan.roof.model import RoofPlan
 from fabplan.units import NM_PER_INCH
 
-_NEAR = 2e-6  # of a weight: the saved plan has six decimals
 Key = tuple[str, str, tuple[int, int] | None]
 
 
@@ -56,10 +56,10 @@ def check_handling(
         n, weight = wanted[key]
         if item.count != n:
             faults.append(f"{item.kind} {item.of}: {n} are lifted, {item.count} listed")
-        if abs(item.pounds - weight) > _NEAR * max(1.0, weight):
+        if abs(item.pounds - weight) > 2 * NEAR * max(1.0, weight):
             faults.append(f"{item.kind} {item.of}: weighs {weight:.4f} lb, {item.pounds:.4f} is listed")
         limit = _limit(item.kind, job)
-        if (limit is None) != (item.limit is None) or abs((limit or 0) - (item.limit or 0)) > _NEAR * (limit or 1):
+        if (limit is None) != (item.limit is None) or abs((limit or 0) - (item.limit or 0)) > 2 * NEAR * (limit or 1):
             faults.append(f"{item.kind} {item.of}: the limit is {limit} lb, {item.limit} is listed")
     return faults
 

@@ -9,9 +9,8 @@ import numpy as np
 
 from fabplan.check_plane import area
 from fabplan.nesting.model import CutPlan
+from fabplan.plan.check_buy import NEAR
 from fabplan.plan.model import JobShare
-
-_NEAR = 1e-6
 
 
 def check_shares(shares: tuple[JobShare, ...], cut: CutPlan, numbers: tuple[str, ...]) -> list[str]:
@@ -34,9 +33,9 @@ def check_shares(shares: tuple[JobShare, ...], cut: CutPlan, numbers: tuple[str,
         faults.append("the shares of the work do not add up to the run's")
     spent = sum(w.seconds for w in cut.spent)
     weight = sum(u.pounds for u in cut.stock)
-    if abs(sum(s.seconds for s in shares) - spent) > _NEAR * max(1.0, spent):
+    if abs(sum(s.seconds for s in shares) - spent) > NEAR * max(1.0, spent):
         faults.append("the shares of the time do not add up to the run's")
-    if abs(sum(s.pounds for s in shares) - weight) > _NEAR * max(1.0, weight):
+    if abs(sum(s.pounds for s in shares) - weight) > NEAR * max(1.0, weight):
         faults.append("the shares of the weight do not add up to the run's")
     made, stands, pays = defaultdict(int), defaultdict(set), defaultdict(float)  # type: ignore[var-annotated]
     time = defaultdict(float)  # type: ignore[var-annotated]
@@ -57,10 +56,10 @@ def check_shares(shares: tuple[JobShare, ...], cut: CutPlan, numbers: tuple[str,
     for s in shares:
         if s.blanks != made[s.number] or set(s.layouts) != stands[s.number]:
             faults.append(f"{s.number}: {made[s.number]} blanks are cut for it, its share says {s.blanks}")
-        if abs(float(s.metal) - pays[s.number]) > _NEAR * max(1.0, pays[s.number]):
+        if abs(float(s.metal) - pays[s.number]) > NEAR * max(1.0, pays[s.number]):
             faults.append(f"{s.number}: its metal is {pays[s.number]:.6g}, its share says {float(s.metal):.6g}")
         labour = float(cut.labour_total) * (time[s.number] / whole if whole else 1 / len(numbers))
-        if abs(float(s.labour) - labour) > _NEAR * max(1.0, labour):
+        if abs(float(s.labour) - labour) > NEAR * max(1.0, labour):
             faults.append(f"{s.number}: its work is {labour:.6g}, its share says {float(s.labour):.6g}")
     return faults
 

@@ -18,7 +18,7 @@ from fabplan.units import inches
 
 XY = tuple[float, float]
 SETTING = "set_bench"
-_NEAR = 1e-6  # inches
+_SAME = 1e-6  # inches
 
 
 def station_times(
@@ -79,7 +79,7 @@ def snips_of(notch: Notch, outline: Sequence[XY]) -> int:
     inside = [
         (p, q)
         for p, q in sides
-        if math.dist(p, q) > _NEAR and not any(_on(((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), *edge) for edge in edges)
+        if math.dist(p, q) > _SAME and not any(_on(((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), *edge) for edge in edges)
     ]
     return max(1, len(inside))
 
@@ -101,7 +101,7 @@ def roof_work(roof: RoofPlan, labour: Labour) -> list[Spent]:
 
 
 def _on(at: XY, p: XY, q: XY) -> bool:
-    return abs(math.dist(p, at) + math.dist(at, q) - math.dist(p, q)) <= _NEAR
+    return abs(math.dist(p, at) + math.dist(at, q) - math.dist(p, q)) <= _SAME
 
 
 def _times(what: str, times: int, labour: Labour) -> Spent:

@@ -10,7 +10,7 @@ from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 
-_NEAR = 1e-2  # graduations: the file keeps six decimals of an inch
+_OFF_GRID = 1e-2  # graduations: the file keeps six decimals of an inch
 _FLOAT = Fraction(1, 10**6)
 
 
@@ -83,6 +83,6 @@ def box_faults(plan: CutPlan) -> list[str]:
             if b.outline is None:
                 continue
             spare = (b.x + b.width - max(p[0] for p in b.outline), b.y + b.length - max(p[1] for p in b.outline))
-            if max(spare) >= 1 + _NEAR:
+            if max(spare) >= 1 + _OFF_GRID:
                 faults.append(f"layout {n}: {b.mark} at ({b.x}, {b.y}) is listed larger than it is")
     return faults

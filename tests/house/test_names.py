@@ -37,6 +37,18 @@ def test_nothing_is_defined_twice_in_a_file() -> None:
         assert {name for name, n in many.items() if n > 1} == set(), path.name
 
 
+def test_one_near_a_room() -> None:
+    """How near is the same place is said once for what a room makes, and once for its checker."""
+    places: dict[tuple[str, bool], list[str]] = defaultdict(list)
+    for path in sorted(ROOT.rglob("*.py")):
+        names = {name.strip("_") for name in defined_at_top(ast.parse(path.read_text(encoding="utf-8")))}
+        if "NEAR" in names:
+            inside = path.relative_to(ROOT)
+            checker = "check" in inside.parts or path.name.startswith(("check", "prove"))
+            places[inside.parts[0], checker].append(str(inside))
+    assert {room: there for room, there in places.items() if len(there) > 1} == {}
+
+
 # Called by a library by their names.
 HOOKS = {
     "version_string", "service_actions", "process_request", "process_request_thread", "handle_error",  # werkzeug

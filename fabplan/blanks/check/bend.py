@@ -12,6 +12,7 @@ from fabplan.job.model import MeasuredAllowance
 from fabplan.units import NM_PER_INCH
 
 EXACT = 1e-9
+NEAR = 1e-6  # inches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
+from fabplan.blanks.check.bend import NEAR
 from fabplan.blanks.check.shape import PieceFolds
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.units import NM_PER_INCH
 
-NEAR = 1e-6  # inches
 FLAT = 2e-4  # share of the radius a chord may run inside the circle
 
 

@@ -16,12 +16,11 @@ from shapely.geometry import Polygon as Shape
 from shapely.geometry.base import BaseGeometry
 
 from fabplan.blanks import clip
-from fabplan.blanks.check.bend import Wanted
+from fabplan.blanks.check.bend import NEAR, Wanted
 from fabplan.blanks.check.shape import Expected, Line
 from fabplan.blanks.model import FlatPattern, Notch, Point, Polygon
 from fabplan.check_plane import signed_area
 
-NEAR = 1e-6  # inches
 AREA = 1e-6  # square inches
 
 

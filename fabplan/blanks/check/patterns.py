@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields
 
 from fabplan.blanks import clip
-from fabplan.blanks.check.bend import EXACT, check_fold
+from fabplan.blanks.check.bend import EXACT, NEAR, check_fold
 from fabplan.blanks.check.disc import check_disc
 from fabplan.blanks.check.flat import check_flat
 from fabplan.blanks.check.section import check_section
@@ -20,8 +20,6 @@ from fabplan.check_plane import signed_area
 from fabplan.job.kinds.disc import DiscPiece
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import DiamondPiece, Job, OutlinePiece, Piece, RectanglePiece, SectionPiece
-
-NEAR = 1e-6
 
 
 def check_patterns(

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import math
 
-from fabplan.blanks.check.bend import EXACT, Wanted, check_fold
+from fabplan.blanks.check.bend import EXACT, NEAR, Wanted, check_fold
 from fabplan.blanks.check.shape import PieceFolds
 from fabplan.blanks.model import FlatPattern, SectionShape
 from fabplan.job.kinds.section import EndHem
 from fabplan.job.model import SectionPiece
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm
-
-NEAR = 1e-6
 
 
 def check_section(p: FlatPattern, shop: PieceFolds) -> list[str]:

@@ -6,11 +6,9 @@ from typing import Any
 
 from fabplan import plane
 from fabplan.blanks.flat.lay import FlatPiece
-from fabplan.blanks.flat.notch import notches
+from fabplan.blanks.flat.notch import ON_LINE, notches
 from fabplan.blanks.model import Finished, FlatPattern, Fold, Notch, Point, Polygon
 from fabplan.blanks.piece_rules import PieceRules, moved
-
-ON_LINE = 1e-6  # inches
 
 
 def flat_pattern(

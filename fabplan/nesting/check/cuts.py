@@ -19,7 +19,7 @@ from fabplan.units import NM_PER_INCH, to_grid
 XY = tuple[float, float]
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
-_NEAR = 1e-4  # graduations
+ON = 1e-4  # graduations
 _ONE = 1.0 - 1e-4
 _EIGHTH = NM_PER_INCH // 8  # no thinner trim is cut to a line: common practice, no source
 
@@ -68,7 +68,7 @@ def same_ring(a: Sequence[XY], b: Sequence[XY]) -> bool:
 
 
 def _every_near(a: Sequence[XY], b: Sequence[XY]) -> bool:
-    return all(any(abs(x - u) <= _NEAR and abs(y - v) <= _NEAR for u, v in b) for x, y in a)
+    return all(any(abs(x - u) <= ON and abs(y - v) <= ON for u, v in b) for x, y in a)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,9 +143,9 @@ class PiecesOnTable:
         """Make one cut; the fault, or nothing. `last` is then what it parted, None when it cannot be made."""
         self.last = None
         length = math.dist(cut.start, cut.end)
-        if length <= _NEAR:
+        if length <= ON:
             return "has no length"
-        if length > self.shop.longest_cut + _NEAR:
+        if length > self.shop.longest_cut + ON:
             return "longer than the shear cuts"
         number = self._piece_under(cut)
         if number is None:
@@ -161,9 +161,7 @@ class PiecesOnTable:
         grips = self._grip(inside[0], n), self._grip(inside[1], n)
         said = self._gauge_fault(cut, (below, above), grips) or self._angle_fault(cut, ring)
         made = [
-            part
-            for part, deep in zip(((near, inside[0]), (far, inside[1])), (below, above), strict=True)
-            if deep > _NEAR
+            part for part, deep in zip(((near, inside[0]), (far, inside[1])), (below, above), strict=True) if deep > ON
         ]
         self._part(number, cut.step, made)
         return said
@@ -186,10 +184,10 @@ class PiecesOnTable:
         rest = (k for k in self.pieces if k not in likely)
         for k in chain(likely, rest):
             ring = self.pieces[k]
-            skim = self.shop.kerf > 0 and _depth(ring, middle) >= -_NEAR
-            if not (_depth(ring, middle) > _NEAR or skim):
+            skim = self.shop.kerf > 0 and _depth(ring, middle) >= -ON
+            if not (_depth(ring, middle) > ON or skim):
                 continue
-            if abs(_depth(ring, cut.start)) <= 10 * _NEAR and abs(_depth(ring, cut.end)) <= 10 * _NEAR:
+            if abs(_depth(ring, cut.start)) <= 10 * ON and abs(_depth(ring, cut.end)) <= 10 * ON:
                 return k
         return None
 
@@ -197,7 +195,7 @@ class PiecesOnTable:
         """Which of these blanks have the middle of their box in a convex counter-clockwise ring."""
         at, keep = self._middles[of], np.full(len(of), len(ring) > 2)
         for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True):
-            if math.dist(p, q) > _NEAR:
+            if math.dist(p, q) > ON:
                 keep &= (q[0] - p[0]) * (at[:, 1] - p[1]) - (q[1] - p[1]) * (at[:, 0] - p[0]) > 0
         held: Ints = of[keep]
         return held
@@ -214,28 +212,26 @@ class PiecesOnTable:
         shop = self.shop
         below, above = sizes
         sides = [(below, above, grips[1]), (above, below, grips[0])]
-        if shop.kerf and min(below, above) <= _NEAR:  # the saw turns the trim to dust: the piece lies on the gauge
+        if shop.kerf and min(below, above) <= ON:  # the saw turns the trim to dust: the piece lies on the gauge
             sides = [(max(below, above), max(below, above), float(shop.least_held))]
         can = [
             (drop, held)
             for drop, held, grip in sides
-            if abs(drop - round(drop)) <= _NEAR
-            and shop.least_gauge <= round(drop) <= shop.reach
-            and held >= grip - _NEAR
+            if abs(drop - round(drop)) <= ON and shop.least_gauge <= round(drop) <= shop.reach and held >= grip - ON
         ]
         if cut.back_gauge is None:
             if can:
                 return "is cut to a mark where the back gauge serves"
             grasped = any(
-                size >= grip - _NEAR and -_NEAR <= size - cut.held < 1 for size, grip in zip(sizes, grips, strict=True)
+                size >= grip - ON and -ON <= size - cut.held < 1 for size, grip in zip(sizes, grips, strict=True)
             )
             if not grasped:
                 return "leaves too little metal to hold"
-            if _NEAR < min(sizes) < shop.least_scribed - 1e-2:
+            if ON < min(sizes) < shop.least_scribed - 1e-2:
                 return "takes off less than can be cut to a line"
             return ""
         for drop, held in can:
-            if round(drop) == cut.back_gauge and -_NEAR <= held - cut.held < 1:
+            if round(drop) == cut.back_gauge and -ON <= held - cut.held < 1:
                 return ""
         if cut.back_gauge > shop.reach:
             return "is beyond the back gauge's reach"
@@ -245,11 +241,11 @@ class PiecesOnTable:
 
     def _angle_fault(self, cut: Cut, ring: Sequence[XY]) -> str:
         low, high = self.shop.angles
-        if not low - _NEAR <= cut.angle <= high + _NEAR:
+        if not low - ON <= cut.angle <= high + ON:
             return "is beyond the angle stop"
         run = math.degrees(math.atan2(cut.end[1] - cut.start[1], cut.end[0] - cut.start[0]))
         for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
-            if math.dist(p, q) <= _NEAR or min(_off(p, q, cut.start), _off(p, q, cut.end)) > 10 * _NEAR:
+            if math.dist(p, q) <= ON or min(_off(p, q, cut.start), _off(p, q, cut.end)) > 10 * ON:
                 continue
             angle = (run - math.degrees(math.atan2(q[1] - p[1], q[0] - p[0]))) % 180
             if min(abs(angle - cut.angle), 180 - abs(angle - cut.angle)) <= 1e-3:
@@ -315,7 +311,7 @@ def _shapes(blanks: Sequence[Placed]) -> tuple[Floats, Floats]:
 
 def _corner(ring: Sequence[XY]) -> tuple[int, int]:
     """Lower left of a piece's box, on the grid."""
-    return math.floor(min(x for x, _ in ring) + _NEAR), math.floor(min(y for _, y in ring) + _NEAR)
+    return math.floor(min(x for x, _ in ring) + ON), math.floor(min(y for _, y in ring) + ON)
 
 
 def _rectangle(x: int, y: int, w: int, h: int) -> list[XY]:
@@ -333,7 +329,7 @@ def _is_blank(ring: Sequence[XY], b: Placed, plain: bool) -> bool:
     shape = [(x, y) for x, y in list(hull(b.outline).exterior.coords)[:-1]]
     if shapely.Polygon(shape).exterior.is_ccw is False:
         shape.reverse()
-    if any(_depth(ring, (x, y)) < -10 * _NEAR for x, y in shape):
+    if any(_depth(ring, (x, y)) < -10 * ON for x, y in shape):
         return False
     return all(
         _off_line(p, q, corner) < _ONE + 1e-2
@@ -345,14 +341,14 @@ def _is_blank(ring: Sequence[XY], b: Placed, plain: bool) -> bool:
 def _off_line(p: XY, q: XY, at: XY) -> float:
     """How far a point lies outside the line p to q of a counter-clockwise outline (negative inside)."""
     span = math.dist(p, q)
-    if span <= _NEAR:
+    if span <= ON:
         return 0.0
     return ((q[1] - p[1]) * (at[0] - p[0]) - (q[0] - p[0]) * (at[1] - p[1])) / span
 
 
 def _depth(ring: Sequence[XY], at: XY) -> float:
     """How deep a point lies inside a convex counter-clockwise ring (negative outside)."""
-    return min(-_off_line(p, q, at) for p, q in zip(ring, (*ring[1:], ring[0]), strict=True) if math.dist(p, q) > _NEAR)
+    return min(-_off_line(p, q, at) for p, q in zip(ring, (*ring[1:], ring[0]), strict=True) if math.dist(p, q) > ON)
 
 
 def _off(p: XY, q: XY, at: XY) -> float:
@@ -368,8 +364,8 @@ def _half(ring: Sequence[XY], n: XY, c: float) -> list[XY]:
     out: list[XY] = []
     for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
         a, b = n[0] * p[0] + n[1] * p[1] - c, n[0] * q[0] + n[1] * q[1] - c
-        if a <= _NEAR:
+        if a <= ON:
             out.append(p)
-        if (a < -_NEAR and b > _NEAR) or (a > _NEAR and b < -_NEAR):
+        if (a < -ON and b > ON) or (a > ON and b < -ON):
             out.append((p[0] + a / (a - b) * (q[0] - p[0]), p[1] + a / (a - b) * (q[1] - p[1])))
     return out

@@ -16,7 +16,7 @@ from fabplan.nesting.check.cuts import XY, CheckedLimits, PiecesOnTable
 from fabplan.nesting.model import Cut, Layout, Part, Placed, Use
 
 Ints = npt.NDArray[np.int64]
-_NEAR = 1e-3  # graduations
+NEAR = 1e-3  # graduations
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +155,9 @@ def _cut_faults(cut: Cut, done: Made, truth: Truth) -> list[str]:
     falls, stays = _depth(cut.falls.outline, cut), _depth(cut.stays.outline, cut)
     # Of dust only the piece is there: it lies on the gauge and is held.
     drop, held = (stays, stays) if trims and cut.back_gauge is not None else (falls, stays)
-    if cut.back_gauge is not None and abs(drop - cut.back_gauge) > _NEAR:
+    if cut.back_gauge is not None and abs(drop - cut.back_gauge) > NEAR:
         return [f"cut {cut.step}: what falls does not lie on the back gauge"]
-    if not -_NEAR <= held - cut.held < 1:
+    if not -NEAR <= held - cut.held < 1:
         return [f"cut {cut.step}: the metal held is not what it leaves"]
     return []
 
@@ -168,7 +168,7 @@ def same(a: Sequence[XY], b: Sequence[XY]) -> bool:
         return False
 
     def every(one: Sequence[XY], other: Sequence[XY]) -> bool:
-        return all(any(abs(x - u) <= _NEAR and abs(y - v) <= _NEAR for u, v in other) for x, y in one)
+        return all(any(abs(x - u) <= NEAR and abs(y - v) <= NEAR for u, v in other) for x, y in one)
 
     return every(a, b) and every(b, a) and abs(signed_area(a) - signed_area(b)) <= 1e-3 * max(1.0, signed_area(b))
 

@@ -18,7 +18,7 @@ from fabplan.job.model import Job, RackStock, RectanglePiece, Stock
 from fabplan.nesting.check import program as check_program
 from fabplan.nesting.check.cuts import CheckedLimits, PiecesOnTable, hull, same_ring
 from fabplan.nesting.check.minutes import minutes_faults
-from fabplan.nesting.check.parts import part_faults
+from fabplan.nesting.check.parts import NEAR, part_faults
 from fabplan.nesting.model import CutPlan, Layout, Placed
 from fabplan.units import NM_PER_INCH, to_grid
 
@@ -26,7 +26,6 @@ _INCH_FOOT = 12 * NM_PER_INCH
 _DEFAULT_CUT_OFF = {"in": 120 * NM_PER_INCH, "mm": 3_000_000_000}
 _KG = Fraction("0.45359237")
 _WAYS = {"packer": "the best rectangle packer", "one_size": "one size per strip"}
-_NEAR = 1e-3  # graduations
 _FLOAT = Fraction(1, 10**6)
 
 
@@ -167,12 +166,12 @@ def _shape_faults(b: Placed, pattern: FlatPattern, line: Stock, may_turn: bool, 
         box = _box(b.outline)
         if not _boxed(b, box):
             return [f"{b.mark} at ({b.x}, {b.y}) is not where its outline is"]
-        upright = min(angle % 180, 180 - angle % 180) < _NEAR
+        upright = min(angle % 180, 180 - angle % 180) < NEAR
         if b.turned == upright:
             return [f"{b.mark} at ({b.x}, {b.y}) is not turned as it says"]
     faults = []
     quarter = round(angle / 90)
-    square = abs(angle - 90 * quarter) < _NEAR
+    square = abs(angle - 90 * quarter) < NEAR
     if not may_turn and not (square and quarter % 2 == 0):
         faults.append(f"{b.mark} at ({b.x}, {b.y}) is turned and may not be")
     elif may_turn and pattern.grain != "any":
@@ -192,7 +191,7 @@ def _turned_by(own: Sequence[tuple[float, float]], placed: Sequence[tuple[float,
     dx = placed[0][0] - (c * own[0][0] - s * own[0][1])
     dy = placed[0][1] - (s * own[0][0] + c * own[0][1])
     for (x, y), (px, py) in zip(own, placed, strict=True):
-        if abs(c * x - s * y + dx - px) > _NEAR or abs(s * x + c * y + dy - py) > _NEAR:
+        if abs(c * x - s * y + dx - px) > NEAR or abs(s * x + c * y + dy - py) > NEAR:
             return None
     return math.degrees(b - a) % 360
 
@@ -206,8 +205,8 @@ def _boxed(b: Placed, box: tuple[float, float, float, float]) -> bool:
     """Whether the placed box is the outline's box, a graduation of rounding outward allowed."""
     low = (b.x, b.y)
     high = (b.x + b.width, b.y + b.length)
-    return all(-_NEAR <= at - lo < 1 + _NEAR for lo, at in zip(low, box[:2], strict=True)) and all(
-        -_NEAR <= hi - at < 2 for hi, at in zip(high, box[2:], strict=True)
+    return all(-NEAR <= at - lo < 1 + NEAR for lo, at in zip(low, box[:2], strict=True)) and all(
+        -NEAR <= hi - at < 2 for hi, at in zip(high, box[2:], strict=True)
     )
 
 

@@ -72,7 +72,7 @@ HELD = (
     "At least {} of metal lies before the blade at every cut. Where the hold-downs do not reach the metal, snip by "
     "hand."
 )
-NEAR = "Or scribe: where the gauge does not come so near, lay this off from the edge that stays."
+SCRIBED = "Or scribe: where the gauge does not come so near, lay this off from the edge that stays."
 ONE_CUT = (
     "Picture of a cut: the metal as it lies at the shear, face up, you below; turn it until it lies so, never flip "
     "it. Heavy line: the blade; what is above it falls. Dotted: cuts to come. Hatched: scrap. Jagged: the metal goes "
@@ -149,7 +149,7 @@ def _shear_words(plan: Plan) -> list[str]:
         (any(y.form == "coil" for y in layouts), PULL),
         (True, WAITS if bare else WAITS.replace("on the face", "on the back")),
         (True, HELD.format(Say.of(plan.job).exact(plan.job.shear.least_held))),
-        (any(row.back_gauge is not None and row.back_gauge * grid < NEAR_BLADE for row in rows), NEAR),
+        (any(row.back_gauge is not None and row.back_gauge * grid < NEAR_BLADE for row in rows), SCRIBED),
         (bool(own), ONE_CUT),
         (any(row.back_gauge is None or row.marked for row in own), TO_POINTS),
         (not bare, KEPT_FACE),

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fabplan import plane
 from fabplan.plotter.model import Point
 
-NEAR = 1e-2  # graduations
+AT_TIP = 1e-2  # graduations
 AT_CORNER = 1.5  # graduations
 
 
@@ -58,10 +58,10 @@ def border_marks(
 def _mark(outline: Sequence[Point], tip: Point) -> BorderMark | None:
     sides = list(zip(outline, (*outline[1:], outline[0]), strict=True))
     for k, corner in enumerate(outline):
-        if plane.distance(corner, tip) < NEAR:
+        if plane.distance(corner, tip) < AT_TIP:
             return BorderMark(corner, corner, k)
     for k, (a, b) in enumerate(sides):
-        if plane.on_stretch(a, b, tip, NEAR):
+        if plane.on_stretch(a, b, tip, AT_TIP):
             first = plane.distance(a, tip) <= plane.distance(b, tip)
             return BorderMark(a if first else b, tip, k)
     return None

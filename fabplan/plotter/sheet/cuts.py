@@ -13,11 +13,11 @@ from fabplan.plotter.board.draft import Boxes, Draft
 from fabplan.plotter.board.measure import extent
 from fabplan.plotter.board.view import PaperView
 from fabplan.plotter.model import Point, Text
+from fabplan.plotter.sheet.edges import NEAR
 from fabplan.plotter.sheet.replay import MadeCut
 from fabplan.speech.format import spans
 
 SETTING_SIZE = 8.0
-NEAR = 0.05  # mm
 MOST_DOTS = 12
 LEAST_RUN = 4  # cuts that may share a pill on the first of them
 CLOSE = 15.0  # mm between cuts under which they do

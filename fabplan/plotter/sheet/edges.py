@@ -16,7 +16,7 @@ from fabplan.speech.format import spans
 
 EDGE_WORDS = "to the gauge"  # of several cuts one after another: this edge, then each new one
 EDGE_SIZE = 9.0
-NEAR = 0.05  # mm
+NEAR = 0.05  # mm on paper
 
 
 def _series(made: Sequence[MadeCut]) -> dict[int, list[MadeCut]]:

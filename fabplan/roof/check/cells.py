@@ -12,8 +12,8 @@ from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.job.model import CutPiece, Job
 from fabplan.job.slopes import Slope
 from fabplan.roof.check.pieces import check_pieces
-from fabplan.roof.check.plane import is_convex, line_through, off_ring, to_ring
-from fabplan.roof.check.region import CLOSE, check_region, covered
+from fabplan.roof.check.plane import CLOSE, is_convex, line_through, off_ring, to_ring
+from fabplan.roof.check.region import check_region, covered
 from fabplan.roof.model import LaidPiece, RoofPlan, SlopeLayout
 from fabplan.units import NM_PER_INCH, NM_PER_MM, inches
 

@@ -17,7 +17,7 @@ from fabplan.job.model import Job, Piece
 from fabplan.roof.model import RoofPlan, SlopeLayout
 from fabplan.units import NM_PER_INCH
 
-NEAR = 0.001  # inches
+ROUNDED = 0.001  # inches
 
 
 def check_made_up(asked: Sequence[Piece], job: Job, roof: RoofPlan | None) -> list[str]:
@@ -55,9 +55,9 @@ def _cap(piece: ApexCapPiece, job: Job, roof: RoofPlan | None) -> Iterator[str]:
         spots = [complex(x, y) / NM_PER_INCH for x, y in cap.points]
         point, low = spots[0], spots[1 : facets + 2]
         hip = math.hypot(slant, side / 2)
-        if any(abs(abs(c - point) - hip) > NEAR for c in low):
+        if any(abs(abs(c - point) - hip) > ROUNDED for c in low):
             yield f"{cap.mark}: a hip is not {hip:.3f} in long"
-        if any(abs(abs(b - a) - side) > NEAR for a, b in pairwise(low)) or len(low) != facets + 1:
+        if any(abs(abs(b - a) - side) > ROUNDED for a, b in pairwise(low)) or len(low) != facets + 1:
             yield f"{cap.mark}: not {facets} facets of {side:.3f} in"
         flap = len(spots) - facets - 2
         if (flap == 2) != (piece.lap > 0) or len(cap.creases) != facets - (piece.lap == 0):

@@ -11,12 +11,11 @@ import numpy as np
 from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.check_plane import cross
 from fabplan.job.model import Job
-from fabplan.roof.check.plane import inside_ring, is_convex, to_ring
+from fabplan.roof.check.plane import NEAR, inside_ring, is_convex, to_ring
 from fabplan.roof.check.region import covered
 from fabplan.roof.model import LaidPiece, OffFall, Point, RoofPlan, SlopeLayout
 from fabplan.units import inches
 
-NEAR = 1e-6  # inches
 SAMPLES = 60
 MISSED = 0.004  # of a blank: samples on a border
 EACH_SAVED = 10  # pieces from off-falls for each whole one over

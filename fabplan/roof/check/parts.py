@@ -11,11 +11,9 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.check_plane import area
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
-from fabplan.roof.check.plane import hull_of
+from fabplan.roof.check.plane import NEAR, hull_of
 from fabplan.roof.model import CutShape, PartSize, PartUse, Point, RoofPlan
 from fabplan.units import NM_PER_INCH
-
-NEAR = 1e-6  # inches
 
 
 def check_sizes_of_parts(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iterator[str]:

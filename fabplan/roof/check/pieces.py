@@ -10,8 +10,8 @@ import numpy as np
 
 from fabplan.check_plane import area, cross
 from fabplan.job.model import Job
-from fabplan.roof.check.plane import Array, inside_ring, is_convex, line_through, off_ring, to_ring
-from fabplan.roof.check.region import CLOSE, covered
+from fabplan.roof.check.plane import CLOSE, Array, inside_ring, is_convex, line_through, off_ring, to_ring
+from fabplan.roof.check.region import covered
 from fabplan.roof.model import LaidPiece, Point, Sliver, SlopeLayout
 from fabplan.units import inches
 

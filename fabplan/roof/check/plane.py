@@ -13,6 +13,8 @@ from fabplan.roof.model import Point, SlopeEdge
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+NEAR = 1e-6  # inches
+CLOSE = 1e-5  # inches: what is measured from outlines
 
 
 def inside_ring(points: Array, ring: Sequence[Point]) -> Flags:

@@ -7,11 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from fabplan.job.model import Job
-from fabplan.roof.check.plane import Array, Flags, inside_ring, is_convex, line_through, ring_moved
+from fabplan.roof.check.plane import CLOSE, Array, Flags, inside_ring, is_convex, line_through, ring_moved
 from fabplan.roof.model import SlopeEdge, SlopeLayout
 from fabplan.units import inches
-
-CLOSE = 1e-5  # inches
 
 
 def covered(

@@ -8,10 +8,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from fabplan.check_plane import area
 from fabplan.job.model import Job
 from fabplan.job.slopes import Slope
+from fabplan.roof.check.plane import CLOSE
 from fabplan.roof.model import Measured, Point, RoofPlan
 from fabplan.units import inches
 
-CLOSE = 1e-5  # inches
 _COS30 = math.cos(math.radians(30)) - 1e-9
 _SIDES = {"rectangle": "rake", "polygon": "rake", "gable": "rake", "ell": "rake"}
 

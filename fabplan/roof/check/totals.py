@@ -11,11 +11,9 @@ from fabplan.check_plane import area
 from fabplan.job.model import Job, SectionPiece
 from fabplan.roof.check.off_falls import check_off_falls
 from fabplan.roof.check.parts import check_sizes_of_parts
-from fabplan.roof.check.plane import hull_of, parted
+from fabplan.roof.check.plane import CLOSE, hull_of, parted
 from fabplan.roof.model import CutShape, EdgeLength, EdgeRun, LaidPiece, Point, RoofPlan, SlopeEdge, SlopeLayout
 from fabplan.units import NM_PER_INCH, inches
-
-CLOSE = 1e-5  # inches
 
 
 def check_totals(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iterator[str]:

@@ -8,11 +8,10 @@ import shapely
 
 from fabplan.job.model import Job
 from fabplan.roof.model import LaidPiece, Polygon, SlopeEdge, SlopeLayout
-from fabplan.roof.parts.pairing import SAME
+from fabplan.roof.parts.pairing import NEAR, SAME
 from fabplan.units import NM_PER_INCH, NM_PER_MM, inches
 
 _ON = 1e-4  # inches: a corner on an edge
-_NEAR = 1e-9
 
 
 def alike_within(job: Job) -> float:
@@ -99,7 +98,7 @@ class NumberedShapes:
                     continue
                 grown = _both(shape.now, one) if allowed > SAME else shape.now
                 off = max(float(shapely.hausdorff_distance(grown, held)) for held in (*shape.holds, one))
-                if off <= allowed and (best is None or off < best[0] - _NEAR):
+                if off <= allowed and (best is None or off < best[0] - NEAR):
                     best = off, i, flag, grown
         if best is None:
             self.shapes.append(_LikeShape(plain, [plain], room))
@@ -115,7 +114,7 @@ def _both(one: shapely.Polygon, other: shapely.Polygon) -> shapely.Polygon:
     """The least outline that holds both; convex where both are."""
     points = [*shapely.get_coordinates(one), *shapely.get_coordinates(other)]
     hull = shapely.Polygon(shapely.get_coordinates(shapely.convex_hull(shapely.MultiPoint(points))))
-    if all(shapely.convex_hull(p).area - p.area <= _NEAR * p.area for p in (one, other)):
+    if all(shapely.convex_hull(p).area - p.area <= NEAR * p.area for p in (one, other)):
         return hull
     both = shapely.union(one, other)
     return shapely.Polygon(both.exterior) if isinstance(both, shapely.Polygon) else hull

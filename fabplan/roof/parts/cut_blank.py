@@ -9,10 +9,10 @@ from itertools import pairwise
 from fabplan import plane
 from fabplan.plane import half
 from fabplan.roof.model import Point, Polygon
+from fabplan.roof.parts.pairing import NEAR
 
 LEAST_CUT = 0.05  # share of the whole blank: a cut that takes off less is not worth making
 MOST_CUTS = 3
-_NEAR = 1e-9
 
 
 def cut_outline(hull: Polygon, whole: Polygon, step: float) -> Polygon:
@@ -34,7 +34,7 @@ def cut_outline(hull: Polygon, whole: Polygon, step: float) -> Polygon:
     lines = []
     for p, q in pairwise((*hull, hull[0])):
         length = math.dist(p, q)
-        if length < _NEAR:
+        if length < NEAR:
             continue
         normal = ((q[1] - p[1]) / length, -(q[0] - p[0]) / length)
         line = _outward(normal, normal[0] * p[0] + normal[1] * p[1], whole, step)
@@ -50,7 +50,7 @@ def cut_outline(hull: Polygon, whole: Polygon, step: float) -> Polygon:
 
 def below(ring: Polygon, normal: Point, offset: float) -> Polygon:
     """The part of a convex ring where `normal . p <= offset`."""
-    out = half(ring, normal, offset, _NEAR)
+    out = half(ring, normal, offset, NEAR)
     return tuple(p for n, p in enumerate(out) if math.dist(p, out[n - 1]) > 1e-6)
 
 
@@ -60,9 +60,9 @@ def _outward(normal: Point, offset: float, whole: Polygon, step: float) -> tuple
     for p, q in pairwise((*whole, whole[0])):
         a = normal[0] * p[0] + normal[1] * p[1] - offset
         b = normal[0] * q[0] + normal[1] * q[1] - offset
-        if (a > _NEAR) == (b > _NEAR):
+        if (a > NEAR) == (b > NEAR):
             continue
-        off, on = (p, q) if a > _NEAR else (q, p)  # the corner cut off, the corner kept
+        off, on = (p, q) if a > NEAR else (q, p)  # the corner cut off, the corner kept
         length = math.dist(p, q)
         away = math.floor(length * max(a, b) / abs(a - b) / step + 1e-6) * step
         found.append((off[0] + away / length * (on[0] - off[0]), off[1] + away / length * (on[1] - off[1])))

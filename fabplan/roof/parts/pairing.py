@@ -17,7 +17,7 @@ from fabplan.roof.model import Pair, PartBlank, Polygon
 
 Array = NDArray[np.float64]
 SAME = 1 / 32  # inches: shapes that differ less than this are cut by one template
-_TOUCH = 1e-9
+NEAR = 1e-9  # inches, or a share of an area
 
 
 def mirrored(ring: Polygon) -> Polygon:
@@ -62,7 +62,7 @@ class Fits:
         points, normals, offsets = self.points[among], self.normals[among], self.offsets[among]
         ours = np.min(points @ one.normals[0].T, axis=1) - one.offsets[0]
         theirs = np.min(normals @ one.points[0].T, axis=2) - offsets
-        return np.asarray((ours.max(axis=1) >= -_TOUCH) | (theirs.max(axis=1) >= -_TOUCH))
+        return np.asarray((ours.max(axis=1) >= -NEAR) | (theirs.max(axis=1) >= -NEAR))
 
 
 def pair_parts(
