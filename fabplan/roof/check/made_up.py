@@ -140,7 +140,7 @@ def _cover(piece: RakeCoverPiece, job: Job) -> Iterator[str]:
         if piece.kick:
             out = down * complex(math.cos(math.pi / 4), math.sin(math.pi / 4))
             want.append(want[-1] + out * (piece.kick / NM_PER_INCH))
-        if len(want) != len(corners) or any(abs(a - b) > NEAR for a, b in zip(want, corners, strict=True)):
+        if len(want) != len(corners) or any(abs(a - b) > ROUNDED for a, b in zip(want, corners, strict=True)):
             yield f"{p.mark}: its legs are not on the slope, down the board and out to drip"
         hem = p.start_hem.width if p.start_hem else 0
         toward = p.start_hem.toward if p.start_hem else "back"
@@ -163,7 +163,7 @@ def _ends(piece: RidgeEndPiece, job: Job, roof: RoofPlan | None) -> Iterator[str
     for p in made:
         spots = [complex(x, y) / NM_PER_INCH for x, y in p.points]
         left, right = spots[1] - spots[0], spots[-1] - spots[0]
-        if max(abs(abs(left) - leg), abs(abs(right) - leg)) > NEAR:
+        if max(abs(abs(left) - leg), abs(abs(right) - leg)) > ROUNDED:
             yield f"{p.mark}: its upper sides are not the cap's legs of {leg:.3f} in"
         slopes = (math.degrees(math.atan2(-left.imag, -left.real)), math.degrees(math.atan2(-right.imag, right.real)))
         near = next((w for w in want if max(abs(a - b) for a, b in zip(w, slopes, strict=True)) < 0.06), None)
@@ -173,7 +173,7 @@ def _ends(piece: RidgeEndPiece, job: Job, roof: RoofPlan | None) -> Iterator[str
         found[near] += p.count or 0
         drop = piece.drop / NM_PER_INCH
         low = [spots[1] - 1j * drop, spots[-1] - 1j * drop] if drop else [spots[1], spots[-1]]
-        if len(spots) != (5 if drop else 3) or any(min(abs(q - s) for s in spots) > NEAR for q in low):
+        if len(spots) != (5 if drop else 3) or any(min(abs(q - s) for s in spots) > ROUNDED for q in low):
             yield f"{p.mark}: it does not hang {drop:.3f} in below the cap"
         lower = {3} if drop else {2}
         edges = {(f.edge, f.turned, f.toward, f.width) for f in p.folds}
@@ -218,6 +218,6 @@ def _gabled(layout: SlopeLayout, start: tuple[float, float], end: tuple[float, f
     touched = [p for e in layout.slope.edges if e.kind == "rake" for p in (e.start, e.end)]
     left, right = (start, end) if start[0] < end[0] else (end, start)
     return (
-        any(abs(complex(*p) - complex(*left)) < NEAR for p in touched),
-        any(abs(complex(*p) - complex(*right)) < NEAR for p in touched),
+        any(abs(complex(*p) - complex(*left)) < ROUNDED for p in touched),
+        any(abs(complex(*p) - complex(*right)) < ROUNDED for p in touched),
     )
