@@ -143,7 +143,7 @@ def record_spoiled(job: JobPath, counts: Counts, plan: PlanPath = None, record: 
 
 @record_app.command("laid")
 def record_laid(job: JobPath, courses: Courses, plan: PlanPath = None, record: RecordPath = None) -> None:
-    """Write down how far slopes are laid: by name, the course they are laid up to."""
+    """Write down how far slopes are laid, by the course they are laid up to ("dormer no. 2=6": one of several)."""
     from fabplan.job.load import load_job
     from fabplan.plan.file import saved
     from fabplan.shop.on_roof import slope_of
@@ -163,6 +163,10 @@ def record_laid(job: JobPath, courses: Courses, plan: PlanPath = None, record: R
         up_to[name] = int(course)
     note(record_of(the_job, job, record), data, "laid", up_to)
     print("Written down: laid " + ", ".join(f"{name} up to course {n}" for name, n in up_to.items()))
+    for name, n in up_to.items():
+        one = slope_of(said, name).slope
+        if one.name == name and one.times > 1 and any(s.name == one.entry and s.count > 1 for s in the_job.slopes):
+            print(f'{name} is {one.times} slopes alike: that is of each of them. Of one: "{name} no. 2={n}".')
 
 
 @record_app.command("undo")

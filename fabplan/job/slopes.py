@@ -6,6 +6,7 @@ Every size is a true size on the slope, never a plan size, looked at from outsid
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import Literal
 
@@ -23,6 +24,16 @@ Centre = Literal["point", "joint", "better"]
 
 def _in(sixteenths: int) -> Nm:
     return Nm(NM_PER_INCH * sixteenths // 16)
+
+
+def copy_of(name: str) -> tuple[str, int] | None:
+    """Which of several slopes alike a name on the pages means; None for a name of all of them.
+
+    >>> copy_of("dormer no. 2"), copy_of("dormer")
+    (('dormer', 2), None)
+    """
+    found = re.fullmatch(r"(.+) no\. ([1-9][0-9]{0,3})", name)
+    return None if found is None else (found[1], int(found[2]))
 
 
 class _Model(BaseModel):

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
 from fabplan.errors import JobError, PlanError
 from fabplan.job.model import Job, Laid
+from fabplan.job.slopes import copy_of
 from fabplan.plan.file import PlanFile
 from fabplan.roof.count import count_courses
 from fabplan.roof.lay.layout import lay
@@ -18,7 +20,7 @@ Blanks = dict[str, Fraction]
 
 
 def slope_of(plan: PlanFile, name: str) -> SlopeLayout:
-    """A slope of a saved plan by its name on the pages.
+    """A slope of a saved plan by its name on the pages, or by that of one of several alike (``dormer no. 2``).
 
     Raises
     ------
@@ -28,16 +30,41 @@ def slope_of(plan: PlanFile, name: str) -> SlopeLayout:
     for layout in slopes:
         if layout.slope.name == name:
             return layout
+    which = copy_of(name)
+    for layout in slopes:
+        if which is not None and layout.slope.name == which[0] and which[1] <= _alike(slopes, layout):
+            return layout
     names = [s.slope.name for s in slopes]
     raise JobError(
         "the plan has no such slope", key="SLOPE", value=name, write=" or ".join(names[:12]) or "a job with slopes"
     )
 
 
-def held(layout: SlopeLayout, courses: int) -> Laid:
-    """The lines of a slope as they were snapped, for it to be laid on by them."""
+def _alike(slopes: Sequence[SlopeLayout], layout: SlopeLayout) -> int:
+    """How many slopes are alike, those among them that have their own name by now."""
+    names = [copy_of(s.slope.name) for s in slopes]
+    return layout.slope.times + sum(which is not None and which[0] == layout.slope.name for which in names)
+
+
+def copies(plan: PlanFile, job: Job, name: str, laid: Collection[str]) -> int:
+    """How many of a plan's slopes a name stands for, beside the other names that are laid: one of several alike, or all
+    that are not named themselves."""
+    layout = slope_of(plan, name)
+    slopes = plan.roof.slopes if plan.roof is not None else ()
+    entry = next((s for s in job.slopes if s.name == layout.slope.entry), None)
+    named = _alike(slopes, layout) - layout.slope.times
+    each = layout.slope.times // max(1, (entry.count if entry is not None else layout.slope.times + named) - named)
+    if layout.slope.name != name:
+        return each
+    own = {s.slope.name for s in slopes}
+    others = [which for n in laid if n not in own and (which := copy_of(n)) is not None and which[0] == name]
+    return layout.slope.times - each * len(others)
+
+
+def held(layout: SlopeLayout, name: str, courses: int) -> Laid:
+    """The lines of a slope as they were snapped, for it, or the one alike with this name, to be laid on by them."""
     return Laid.model_construct(
-        slope=layout.slope.name,
+        slope=name,
         courses=courses,
         centre=layout.alignment,
         from_left=from_inches(layout.centre_x),
@@ -46,9 +73,9 @@ def held(layout: SlopeLayout, courses: int) -> Laid:
     )
 
 
-def laid_by_plan(plan: PlanFile, job: Job, name: str, courses: int) -> Blanks:
-    """Blanks in all slopes of this name up to a course, as the saved plan laid them; what lay there before that plan is
-    not among them.
+def laid_by_plan(plan: PlanFile, job: Job, name: str, courses: int, times: int) -> Blanks:
+    """Blanks in so many slopes of this name up to a course, as the saved plan laid them; what lay there before that
+    plan is not among them.
 
     Raises
     ------
@@ -80,7 +107,8 @@ def laid_by_plan(plan: PlanFile, job: Job, name: str, courses: int) -> Blanks:
                 help_="Nothing was written. Set [roof] and the diamond back to what they were.",
             )
         again.append(replace(layout, pieces=laid.pieces))
-    marked = next(s for s in mark_parts(again, job, patterns).layouts if s.slope.name == name)
+    marked = next(s for s in mark_parts(again, job, patterns).layouts if s.slope.name == saved.slope.name)
+    marked = replace(marked, slope=replace(marked.slope, times=times))
     return laid_blanks(marked, plan.roof, courses, after=saved.laid)
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from fabplan.errors import JobError, PlanError, visible
+from fabplan.job.slopes import copy_of
 from fabplan.plan.file import PlanFile, saved
 from fabplan.shop.booking import plan_digest
 from fabplan.shop.rack import now
@@ -170,6 +171,9 @@ def _of(digest: str, plan: PlanFile, entries: list[RecordEntry]) -> DoneByPlan:
         if e.what == "cut":
             layouts[int(e.name)] = layouts.get(int(e.name), 0) + e.count
         elif e.what == "laid":
+            own = {s.slope.name for s in plan.roof.slopes} if plan.roof is not None else set()
+            for name in [n for n in laid if n not in own and (copy_of(n) or ("",))[0] == e.name]:
+                del laid[name]  # what is said of all of them later is true of each
             laid[e.name] = e.count
         elif e.what == "blanks":
             sums[e.name]["cut"] += e.count

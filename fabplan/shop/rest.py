@@ -28,7 +28,7 @@ from fabplan.plan.changes import same_blank, same_folds
 from fabplan.plan.codec import read_as, written
 from fabplan.plan.file import scale_of
 from fabplan.plan.make import Pieces, make_pieces
-from fabplan.shop.on_roof import held, laid_blanks, laid_by_plan, slope_of
+from fabplan.shop.on_roof import copies, held, laid_blanks, laid_by_plan, slope_of
 from fabplan.shop.record import DoneByPlan
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Show, to_grid
 
@@ -126,7 +126,7 @@ def rest(job: Job, done: Sequence[DoneByPlan], *, sheets: int = 0, racked: Colle
             )
     lines = {h.slope: h for h in job.laid}
     for each in done:
-        lines.update({name: held(slope_of(each.plan, name), k) for name, k in each.laid.items()})
+        lines.update({name: held(slope_of(each.plan, name), name, k) for name, k in each.laid.items()})
     roofs = [each.plan.roof for each in done if each.plan.roof is not None]
     part_blanks = any(r.part_sizes for r in roofs) if roofs else job.done.part_blanks
     before = job.done
@@ -253,7 +253,7 @@ def _on_roof(each: DoneByPlan, job: Job) -> dict[str, Fraction]:
     """Blanks of one plan that lie on the roof."""
     out: dict[str, Fraction] = {}
     for name, k in each.laid.items():
-        _add(out, laid_by_plan(each.plan, job, name, k))
+        _add(out, laid_by_plan(each.plan, job, name, k, copies(each.plan, job, name, each.laid)))
     return out
 
 

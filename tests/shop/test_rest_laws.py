@@ -18,7 +18,9 @@ from fabplan.job.load import load_job
 from fabplan.plan.file import plan_json, saved
 from fabplan.plan.make import make_pieces, make_plan
 from fabplan.plan.model import Plan
+from fabplan.roof.check.whole import check_roof
 from fabplan.shop import record
+from fabplan.shop.on_roof import copies, slope_of
 from fabplan.shop.rest import prove_rest, rest, rest_lines, rest_text
 from fabplan.units import inches
 
@@ -261,6 +263,67 @@ course = "9 in"
 """
     with pytest.raises(JobError, match="this diamond is laid in courses of"):
         make_pieces(load_job(_written(tmp_path / "job.toml", ROOF + laid)))
+
+
+SMALL_ROOF = ROOF.replace('bottom = "60 in"', 'bottom = "28 in"')
+THREE = SMALL_ROOF.replace('name = "north"', 'name = "dormer"\ncount = 3')
+APART = SMALL_ROOF.replace('name = "north"', 'name = "dormer"\ncount = 2') + THREE[
+    THREE.index("[[slope]]") : THREE.index("[[stock]]")
+].replace('"dormer"\ncount = 3', '"dormer no. 2"')
+
+
+def all_cut(path: Path, text: str, laid: dict[str, int]) -> tuple[Any, record.DoneByPlan]:
+    """A job whose blanks are all cut, and laid so far."""
+    job = load_job(_written(path, text))
+    plan = Plan(**_plan_of(job))
+    marks = {p.mark: record.Tally(cut=p.count) for p in plan.patterns}
+    said = saved(json.loads(json.dumps(plan_json(plan))))
+    return job, record.DoneByPlan(digest="d", plan=said, layouts={}, marks=marks, laid=laid)
+
+
+@pytest.mark.parametrize(
+    "laid", [{"dormer no. 2": 1, "dormer": 3}, pytest.param({"dormer no. 2": 2}, marks=pytest.mark.slow)]
+)
+def test_one_of_several_alike_is_laid_as_a_slope_of_its_own(tmp_path: Path, laid: dict[str, int]) -> None:
+    """Three dormers, of which the second is laid further: as though it had been measured by itself."""
+    one, one_done = all_cut(tmp_path / "one.toml", THREE, laid)
+    two, two_done = all_cut(tmp_path / "two.toml", APART, laid)
+    higher = 'height = "40 in"', 'height = "52 in"'  # and they are all higher than was measured
+    found = []
+    for job, text, done in ((one, THREE, one_done), (two, APART, two_done)):
+        path = _written(tmp_path / "now.toml", text.replace(*higher))
+        now = rest(load_job(path), [done])
+        again = load_job(_written(tmp_path / "rest.toml", rest_text(path.read_text(), load_job(path), now)))
+        pieces = make_pieces(again)
+        roof = pieces.roof
+        assert roof is not None
+        assert {p.mark: p.count for p in pieces.patterns} == {m.mark: m.left for m in now.marks}
+        assert sum(s.slope.times for s in roof.slopes) == 3
+        wrong = [replace(s, slope=replace(s.slope, times=4 - s.slope.times)) for s in roof.slopes]
+        assert (text is APART) or check_roof(replace(roof, slopes=tuple(wrong)), again, pieces.whole)
+        found.append((now.marks, sum(s.slope.times * (s.laid or 0) for s in roof.slopes)))
+        assert job.info.number == again.info.number.removesuffix("-rest")
+    assert found[0] == found[1]
+
+
+def test_what_is_said_of_all_later_is_true_of_each(tmp_path: Path) -> None:
+    job, done = all_cut(tmp_path / "one.toml", THREE, {})
+    data = json.loads(json.dumps(plan_json(Plan(**_plan_of(job)))))
+    path = tmp_path / "r.db"
+    for laid in ({"dormer no. 2": 1}, {"dormer": 2}, {"dormer no. 3": 4}):
+        record.note(path, data, "laid", laid)
+    assert record.done(path)[0].laid == {"dormer": 2, "dormer no. 3": 4}
+    assert copies(done.plan, job, "dormer", {"dormer": 2, "dormer no. 3": 4}) == 2
+    with pytest.raises(JobError, match="no such slope"):
+        slope_of(done.plan, "dormer no. 4")
+
+
+def _plan_of(job: Any) -> dict[str, Any]:
+    pieces = make_pieces(job)
+    return {
+        "job": job, "metals": pieces.metals, "patterns": pieces.patterns, "cut_plan": None, "schedules": (),
+        "roof": pieces.roof,
+    }  # fmt: skip
 
 
 BENCH = """[job]

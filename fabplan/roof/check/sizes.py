@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fabplan.check_plane import area
 from fabplan.job.model import Job
-from fabplan.job.slopes import Slope
+from fabplan.job.slopes import Slope, copy_of
 from fabplan.roof.check.plane import CLOSE
 from fabplan.roof.model import Measured, Point, RoofPlan
 from fabplan.units import inches
@@ -24,12 +24,17 @@ def check_sizes(plan: RoofPlan, job: Job) -> Iterator[str]:
         if sum(s.times for s in mine) != entry.count * (faces or 1):
             yield f"{entry.name}: {sum(s.times for s in mine)} slopes are laid, {entry.count * (faces or 1)} are asked"
             continue
-        for i, slope in enumerate(mine):
+        faces_of = list(dict.fromkeys(_whole(s.name) for s in mine))
+        for slope in mine:
+            i = faces_of.index(_whole(slope.name))
+            alike = sum(s.times for s in mine if _whole(s.name) == faces_of[i])
+            if _whole(slope.name) != slope.name and slope.times * entry.count != alike:
+                yield f"{slope.name} is one of {entry.count} alike, {slope.times} of {alike} slopes are laid for it"
             where = f"slope {slope.name}"
             if slope.piece != entry.piece:
                 yield f"{where}: laid with {slope.piece}, asked {entry.piece}"
             for name, should, found in _sizes(entry, slope, i):
-                if abs(should + _correction(slope, name, i, len(mine)) - found) > CLOSE:
+                if abs(should + _correction(slope, name, i, len(faces_of)) - found) > CLOSE:
                     yield f"{where}: {name} should be {should:.4f} in, the plan has {found:.4f} in"
             yield from _ring(slope, where)
             yield from _edges(entry, slope, job, where)
@@ -38,6 +43,11 @@ def check_sizes(plan: RoofPlan, job: Job) -> Iterator[str]:
     for s in plan.slopes:
         if s.slope.entry not in names:
             yield f"slope {s.slope.name} is not in the job"
+
+
+def _whole(name: str) -> str:
+    """The name of all the slopes alike of which this may be one."""
+    return (copy_of(name) or (name,))[0]
 
 
 def _correction(slope: Measured, name: str, face: int, faces: int) -> float:

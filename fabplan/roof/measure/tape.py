@@ -12,6 +12,7 @@ from fabplan.errors import JobError
 from fabplan.job.model import Job
 from fabplan.job.slopes import Slope
 from fabplan.roof.measure import shapes
+from fabplan.roof.measure.copies import parted
 from fabplan.roof.measure.edging import edge_slope, open_slope
 from fabplan.roof.measure.least_squares import (
     Adjusted,
@@ -77,7 +78,7 @@ def measure_slopes(job: Job, eave_fold: Mapping[str, float]) -> tuple[tuple[Meas
             ) from None
         slopes += found
         hips += ridges
-    return tuple(slopes), tuple(hips)
+    return parted(slopes, hips, job)
 
 
 def _measure(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured], list[Hip]]:
