@@ -195,6 +195,7 @@ class Desk:
             elif answer.serial == self._serial:
                 self._whole = answer
             self._tell()
+        self._slopes.want()  # its turn comes when the first look has ended
 
     def _sloped(self, answer: Any) -> None:
         with self._lock:
@@ -246,6 +247,10 @@ class Desk:
             made = self.run.made
             self.run = PlanRun(going=True, step=PlanStage(stage="Begun"), text=self.document.text, made=made)
         self._planner.order(job, str(self.document.folder), self.seconds)
+
+    def near_plan(self) -> None:
+        """Somebody looks at the page of plans: have ready what makes one."""
+        self._planner.want()
 
     def stop(self) -> None:
         """Have the search end with its best plan."""

@@ -11,6 +11,7 @@ import threading
 import traceback
 from collections.abc import Callable
 from contextlib import suppress
+from importlib import import_module
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 from typing import Any, Literal
@@ -23,6 +24,12 @@ BROKEN = "This is a fault of fabplan, not of the job; its details stand in the t
 PAUSE = 0.3  # seconds that a first picture waits for a newer order before it is gone over
 QUIET = 0.25  # seconds without a newer order before the whole job is gone over: pictures come first
 Kind = Literal["look", "slope", "plan"]
+_ROOF = ("fabplan.desk.work", "fabplan.plan.make", "fabplan.roof.plan", "fabplan.plotter.roof.elevation")
+LOADED: dict[Kind, tuple[str, ...]] = {
+    "look": _ROOF,
+    "slope": (*_ROOF, "fabplan.roof.check.whole", "fabplan.packet.output.html"),
+    "plan": (*_ROOF, "fabplan.nesting.nest", "fabplan.bending.schedule"),
+}
 
 
 class Hand:
@@ -43,10 +50,18 @@ class Hand:
         self._process: Any = None
         self._stop: Event | None = None
         self._waiting: tuple[Any, ...] | None = None
+        self._wanted = False
+
+    def want(self) -> None:
+        """Have the process begun soon: an order is likely."""
+        self._wanted = True
 
     def tend(self) -> None:
-        """From the main thread, now and then: begin the process when an order waits for it."""
+        """From the main thread, now and then: begin the process when an order waits for it, or it is wanted."""
         waiting, self._waiting = self._waiting, None
+        if self._wanted:
+            self._wanted = False
+            self.start()
         if waiting is not None:
             self.start()
             self.order(*waiting)
@@ -109,6 +124,8 @@ class Hand:
 def _serve(kind: Kind, line: Connection, stop: Event) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     end_with_parent()
+    for name in LOADED[kind]:  # before the first order, not in it
+        import_module(name)
     work = _plan(line, stop) if kind == "plan" else _look(line, kind)
     while True:
         try:

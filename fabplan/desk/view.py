@@ -282,6 +282,7 @@ class Views:
         }  # fmt: skip
 
     def _plan(self, here: Path, data: dict[str, Any] | None, checked: CheckedText) -> dict[str, Any]:
+        self.desk.near_plan()
         return {
             "page": "plan", "title": "Plan", "told": self._told(checked, ()), "sound": checked.job is not None,
             "run": Markup(self.run()["html"]), "board": "", "stock": bool(checked.job and checked.job.stock),

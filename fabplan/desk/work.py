@@ -17,7 +17,7 @@ from fabplan.job.model import Job
 if TYPE_CHECKING:
     from fabplan.blanks.model import FlatPattern
     from fabplan.packet.output.html import ScreenPages
-    from fabplan.plan.make import Pieces
+    from fabplan.plan.make import Pieces, Stage
     from fabplan.plan.model import Plan
 
 
@@ -194,6 +194,10 @@ def _hours(pieces: Pieces) -> Facts:
 
 # -- the plan ---------------------------------------------------------------------------------------------------------
 
+STAGES: dict[Stage, str] = {
+    "pieces": "Pieces and counts", "folds": "Folds", "cut plan": "Cut plan, first layouts", "proof": "Proof",
+}  # fmt: skip
+
 
 def plan(
     job: Job,
@@ -207,23 +211,22 @@ def plan(
     from fabplan.plan.make import make_plan
     from fabplan.workers import beside
 
-    tell(PlanStage(stage="Pieces, counts and folds"))
-
     says = _costs(job)
-    begun: list[bool] = []
+    told = PlanStage(stage="")
 
-    def stop() -> bool:
-        if not begun:  # the search asks whether it may go on: it has begun, though it has nothing to tell yet
-            begun.append(True)
-            tell(PlanStage(stage="Cut plan, first layouts"))
-        return should_stop()
+    def stage(name: Stage) -> None:
+        nonlocal told
+        told = replace(told, stage=STAGES[name])
+        tell(told)
 
     def report(cost: Fraction | None, bound: Fraction, gap: float | None) -> None:
+        nonlocal told
         above = "" if cost is None or gap is None else f"{gap:.2%}"
-        tell(PlanStage(stage="Cut plan", best="" if cost is None else says(cost), bound=says(bound), above=above))
+        told = PlanStage(stage="Cut plan", best="" if cost is None else says(cost), bound=says(bound), above=above)
+        tell(told)
 
     with beside("fabplan.plan.aside") as hands:
-        made = make_plan(job, seconds=seconds, progress=report, should_stop=stop, hands=hands)
+        made = make_plan(job, seconds=seconds, progress=report, should_stop=should_stop, hands=hands, tell=stage)
     tell(PlanStage(stage="Pages"))
     try:
         return _paged(made, Path(folder), tell)
@@ -251,7 +254,7 @@ def _paged(made: Plan, folder: Path, tell: Callable[[PlanStage], None]) -> Plann
     from fabplan.packet.model import STATIONS
     from fabplan.packet.output.html import screen_pages
     from fabplan.packet.output.write import DATA, packet_folder, write_packet
-    from fabplan.packet.pages.build import FOR_ALL, build_packet
+    from fabplan.packet.pages.build import FOR_ALL, build_packets
     from fabplan.packet.setting.typeset import typeset
     from fabplan.plan.standing import better_saved
     from fabplan.screen.answer import answer_lines
@@ -262,15 +265,16 @@ def _paged(made: Plan, folder: Path, tell: Callable[[PlanStage], None]) -> Plann
     target = folder / packet_folder(job)
     changed = _changed(target / DATA, made)
     faults = [unbent_words(u) for u in made.unbent]
-    found = [(s, screen_pages(build_packet(made, paper=paper, stations=(s,)))) for s in STATIONS]
+    whole, *single = build_packets(made, (STATIONS, *((s,) for s in STATIONS)), paper=paper)
+    found = [(s, screen_pages(packet)) for s, packet in zip(STATIONS, single, strict=True)]
     pages = tuple((s, p) for s, p in found if any(key not in FOR_ALL for key, _ in p.titles))
-    shear = typeset(build_packet(made, paper=paper, stations=("shear",)), file=job.file)
+    shear = typeset(single[STATIONS.index("shear")], file=job.file)
     tell(PlanStage(stage="Packet"))
     written: Path | None = None
     if cut is not None and cut.stopped_early and better_saved(target / DATA, made) is not None:
         faults.append(f"Stopped early: {target.name} has a better plan of the same job and was left as it is.")
     else:
-        written = write_packet(made, target, paper=paper)
+        written = write_packet(made, target, paper=paper, whole=whole)
     return Planned(
         answer=tuple(answer_lines(made, None)),
         changed=changed,

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from fabplan.bending.model import Bends
 from fabplan.blanks.model import FlatPattern
@@ -28,6 +28,7 @@ from fabplan.workers import Hands, Here
 
 Progress = Callable[[Fraction | None, Fraction, float | None], None]
 LEAST_GAIN = Fraction(1, 500)  # of the whole cost: less is not worth blanks of another size
+Stage = Literal["pieces", "folds", "cut plan", "proof"]
 Offers = Callable[["Pieces"], Sequence[Stock]]
 
 
@@ -287,6 +288,7 @@ def make_plan(
     should_stop: Callable[[], bool] | None = None,
     include_unbent: bool = False,
     cut_elsewhere: bool = False,
+    tell: Callable[[Stage], None] | None = None,
     **nest_options: Any,
 ) -> Plan:
     """The whole plan of a job, every stage checked.
@@ -304,15 +306,20 @@ def make_plan(
         Cut, buy and count the blanks of pieces that cannot be folded, too.
     cut_elsewhere : bool
         Its blanks are cut in a run for several jobs: nothing is nested or bought here.
+    tell : callable, optional
+        Told of every stage as it begins.
     **nest_options
         `effort`, `seed`, `seconds`, `progress`, as for `make_nest`.
     """
     hands = hands or Here()
+    tell = tell or (lambda _stage: None)
+    tell("pieces")
     pieces = _counted(job)
     job = with_rack(pieces.job, pieces, offers)
     proof = hands.start(prove_pieces, job, pieces)
     uncut = uncut_blanks(job, pieces)
     lost = {u.mark for u in uncut}
+    tell("folds")
     bends = make_bends(job, pieces.without(lost))  # before the nest: what cannot be bent is not cut
     if not include_unbent:
         lost |= {u.mark for u in bends.unbent}
@@ -325,7 +332,9 @@ def make_plan(
 
     cut_plan = None
     if cut.patterns and not cut_elsewhere:
+        tell("cut plan")
         cut_plan = make_nest(job, cut, hands=hands, should_stop=stop, **nest_options)
+    tell("proof")
     proof.result()
     plan = Plan(
         job=job,

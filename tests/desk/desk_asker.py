@@ -67,6 +67,9 @@ class Idle:
     def tend(self) -> None:
         pass
 
+    def want(self) -> None:
+        pass
+
     def order(self, *order: Any) -> None:
         self.orders.append(order)
 

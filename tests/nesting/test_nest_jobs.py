@@ -204,6 +204,8 @@ def test_progress_tells_cost_bound_and_gap() -> None:
     cost, bound, gap = seen[-1]
     assert cost is None or bound <= cost
     assert gap is None or gap >= 0
+    costs = [cost for cost, _, _ in seen]
+    assert costs[0] is not None and costs[0] >= costs[-1]  # the plan by hand comes first
 
 
 def test_fewer_setups_stay_within_the_metal_allowed() -> None:

@@ -48,6 +48,12 @@ class Run:
         """The same limits for work done beside this: it hears of a stop from `wait`."""
         return replace(self, progress=None, should_stop=asked_to_stop, hands=Here(), meanwhile=None)
 
+    def unheard(self) -> Run:
+        """This run for a search whose totals are not those of the plan; takes over what is to follow it."""
+        other = replace(self, progress=None)
+        self.meanwhile = None
+        return other
+
     def with_share(self, share: float, seconds: float) -> Run:
         """This run with a share of its effort and so many seconds at least to go; takes over what is to follow it."""
         deadline = self.deadline

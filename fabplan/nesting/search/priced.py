@@ -20,6 +20,7 @@ from fabplan.nesting.priced.search import Search
 from fabplan.nesting.problem import Group
 from fabplan.nesting.search.found import BestOfMetal, Run
 from fabplan.nesting.search.orders import ordered, ways_of
+from fabplan.nesting.search.work import least_work
 
 FEW = 40  # blanks: up to here smaller shops are searched too
 NODES = 1  # of the first integer program
@@ -59,6 +60,8 @@ def _search_whole(found: BestOfMetal, run: Run) -> None:
     if search is None:
         return
     found.priced_bound = max(found.priced_bound, whole_bound(found.group, search))
+    least = max(found.priced_bound, found.bound + least_work(found.group))
+    _tell(search, least, run)
     patience = PATIENCE + round(MORE * run.effort)
     since = 0
     end = search.pricer.spent + MEND_WORK + MORE_WORK * run.effort
@@ -73,7 +76,7 @@ def _search_whole(found: BestOfMetal, run: Run) -> None:
         before = search.cost
         search.mend(1, NODES)
         since = since + 1 if search.cost >= before else 0
-        _tell(search, found.priced_bound, run)
+        _tell(search, least, run)
     ways = ways_of(layouts.pulled(search.drafts(), found.group), found.group)
     if ways:
         found.orders = tuple(tuple(w) for w in ways)

@@ -31,6 +31,7 @@ from fabplan.nesting.search.engine_run import (
     tried,
 )
 from fabplan.nesting.search.found import BestOfMetal, Run, missing
+from fabplan.nesting.search.one_size import pencil_plan
 from fabplan.nesting.search.pieces import Option, matched, rectangle, strip_options
 from fabplan.nesting.search.priced import nest_priced
 from fabplan.nesting.search.rivals import Piece, Tried
@@ -53,9 +54,11 @@ def nest_group(group: Group, run: Run) -> BestOfMetal:
     if both and not isinstance(run.hands, Here):
         beside = run.hands.start(_metal, group, run.aside())
         run.under_way()
+    if run.progress is not None:
+        _tell_first(priced, run)
     if both:
         nest_priced(priced, run)
-    found, pieces = run.wait(beside) if beside is not None else _metal(group, run)
+    found, pieces = run.wait(beside) if beside is not None else _metal(group, run.unheard() if both else run)
     found.stopped_early |= both and run.stopped()
     found.offer(priced.layouts, run)
     found.priced_bound, found.orders = priced.priced_bound, priced.orders
@@ -81,6 +84,20 @@ def nest_group(group: Group, run: Run) -> BestOfMetal:
     least = least_work(group) if not found.short else Fraction(0)
     found.priced_bound = min(max(found.priced_bound, found.bound + least), found.total + found.labour)
     return found
+
+
+def _tell_first(found: BestOfMetal, run: Run) -> None:
+    """Tell who watches what the plan drawn by hand comes to, long before the search has a better one."""
+    group = found.group
+    plain = [rectangle(b) for b in group.blanks if b.outline is None]
+    alone = (strip_options(b, group, pair=run.pair)[-1] for b in group.blanks if b.outline is not None)
+    made = pencil_plan(group, _supplied(plain, alone)).layouts
+    least = found.bound + least_work(group)
+    cost = None
+    if made is not None and not missing(group, made) and layouts.within_stock(group, made):
+        cost = layouts.cost(group, made) + work_cost(group, made)
+    assert run.progress is not None
+    run.progress(cost, least, float(cost / least - 1) if cost is not None and least else None)
 
 
 def _metal(group: Group, run: Run) -> tuple[BestOfMetal, list[Piece]]:

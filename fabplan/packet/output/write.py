@@ -9,11 +9,11 @@ from fabplan.blanks.model import FlatPattern
 from fabplan.errors import ProofError
 from fabplan.job.model import Job
 from fabplan.packet.check import check_packet
-from fabplan.packet.model import STATIONS, Station
+from fabplan.packet.model import STATIONS, Packet, Station
 from fabplan.packet.output.files import cutlist_file, drawing_files, drawings_of, file_stem, plan_file
 from fabplan.packet.output.folder import write_file, write_folder
 from fabplan.packet.output.html import html_file
-from fabplan.packet.pages.build import build_packet, template_file, template_packet
+from fabplan.packet.pages.build import build_packet, build_packets, template_file, template_packet
 from fabplan.packet.setting.fonts import check_job, font_folder
 from fabplan.packet.setting.run_typst import press, warm
 from fabplan.packet.setting.svg_cache import Ink
@@ -41,8 +41,12 @@ def drawings_folder(job: Job, out: Path | None = None) -> Path:
     return out if out is not None else Path(f"{file_stem(job.info.number, 'job')}-drawings")
 
 
-def packet_files(plan: Plan, *, paper: str = "letter", stations: Iterable[Station] = STATIONS) -> dict[str, bytes]:
+def packet_files(
+    plan: Plan, *, paper: str = "letter", stations: Iterable[Station] = STATIONS, whole: Packet | None = None
+) -> dict[str, bytes]:
     """Every file of the packet by name, as bytes; pages of the stations wanted, data and drawings of all.
+
+    `whole` is the packet of all stations, where it is made already.
 
     Raises
     ------
@@ -56,11 +60,14 @@ def packet_files(plan: Plan, *, paper: str = "letter", stations: Iterable[Statio
     check_job(plan.job)
     with processes(1) as other:  # the typesetter takes most of a run's memory, and a core to itself
         other.start(warm, str(font_folder()))
-        whole = build_packet(plan, paper=paper)
+        wanted = tuple(stations)
+        if whole is None or set(wanted) != set(STATIONS):
+            whole, packet = build_packets(plan, (STATIONS, wanted), paper=paper)
+        else:
+            packet = whole
         faults = check_packet(whole, plan)
         if faults:
             raise ProofError("packet", faults)
-        packet = build_packet(plan, paper=paper, stations=stations) if set(stations) != set(STATIONS) else whole
         ink = Ink()
         set_ = other.start(press, *copy(packet, file=plan.job.file, ink=ink))
         tiles = template_file(plan, paper=paper)
@@ -87,7 +94,14 @@ def _drawings(names: Sequence[str]) -> bool:
     return any(name.endswith(".svg") for name in names)
 
 
-def write_packet(plan: Plan, out_dir: Path, *, paper: str = "letter", stations: Iterable[Station] = STATIONS) -> Path:
+def write_packet(
+    plan: Plan,
+    out_dir: Path,
+    *,
+    paper: str = "letter",
+    stations: Iterable[Station] = STATIONS,
+    whole: Packet | None = None,
+) -> Path:
     """Write the packet of a plan whose results are all proven.
 
     An earlier packet in the folder is replaced; a folder that holds anything else is left alone.
@@ -99,6 +113,8 @@ def write_packet(plan: Plan, out_dir: Path, *, paper: str = "letter", stations: 
     paper : {"letter", "a4"}
     stations : iterable of Station
         Whose sheets packet.pdf and plan.html hold.
+    whole : Packet, optional
+        The packet of all stations, where it is made already.
 
     Returns
     -------
@@ -110,7 +126,7 @@ def write_packet(plan: Plan, out_dir: Path, *, paper: str = "letter", stations: 
     FabplanError
         Nothing was written.
     """
-    return write_folder(out_dir, packet_files(plan, paper=paper, stations=stations), mine=_a_packet)
+    return write_folder(out_dir, packet_files(plan, paper=paper, stations=stations, whole=whole), mine=_a_packet)
 
 
 def write_drawings(plan: Plan, out_dir: Path) -> Path:

@@ -40,6 +40,11 @@ def build_packet(plan: Plan, *, paper: str = "letter", stations: Iterable[Statio
     stations : iterable of Station
         The sheets wanted; the cautions and the key stand before any of them.
     """
+    return build_packets(plan, (stations,), paper=paper)[0]
+
+
+def build_packets(plan: Plan, several: Iterable[Iterable[Station]], *, paper: str = "letter") -> tuple[Packet, ...]:
+    """Packets of some stations each, their pages made once; the rest as for `build_packet`."""
     say = Say.of(plan.job)
     size: Paper = "a4" if paper == "a4" else "letter"
     pages: list[Page | None] = [
@@ -55,7 +60,10 @@ def build_packet(plan: Plan, *, paper: str = "letter", stations: Iterable[Statio
         *cut_shape_pages(plan, say),
     ]
     found = [replace(page, station=STATION.get(page.kind, page.station)) for page in pages if page is not None]
-    wanted = set(stations)
+    return tuple(_of_stations(plan, say, size, found, set(stations)) for stations in several)
+
+
+def _of_stations(plan: Plan, say: Say, size: Paper, found: list[Page], wanted: set[Station]) -> Packet:
     kept = [page for page in found if page.station in wanted or page.kind in FOR_ALL]
     kept.sort(key=_place)
     if "office" in wanted:
