@@ -294,6 +294,9 @@ class Done(Model):
     sheets: Annotated[int, whole_within(0, 100_000)] = Field(
         default=0, description="Sheets of paper printed so far: the numbers go on from here."
     )
+    offcuts: Annotated[int, whole_within(0, 100_000)] = Field(
+        default=0, description="Offcuts kept and numbered so far (K1, K2): the numbers go on from here."
+    )
 
 
 class Laid(Model):

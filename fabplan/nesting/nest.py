@@ -186,7 +186,7 @@ def assemble(found: Sequence[BestOfMetal], job: Job, run: Run) -> CutPlan:
     bound = sum((f.bound for f in found), Fraction(0))
     short = tuple(s for f in found for s in f.short)
     use = tuple(u for f in found for u in layouts.stock_use(f.group, f.layouts))
-    sheets = _numbered([y for f in found for y in in_order(f.group, f.layouts)])
+    sheets = _numbered([y for f in found for y in in_order(f.group, f.layouts)], job.done.offcuts)
     blanks_area = sum(b.area * _made(f, b.mark) for f in found for b in f.group.blanks)
     stock_area = float(sum(u.area for u in use))
     kept = float(sum(y.repeat * o.width * o.length for y in sheets for o in y.offcuts if o.keep))
@@ -241,9 +241,9 @@ def _status(total: Fraction, bound: Fraction, short: bool, margin: Fraction) -> 
     return "not_proven"
 
 
-def _numbered(sheets: Sequence[Layout]) -> tuple[Layout, ...]:
-    """Number the offcuts to keep over the whole job, from 1."""
-    numbers = count(1)
+def _numbered(sheets: Sequence[Layout], after: int) -> tuple[Layout, ...]:
+    """Number the offcuts to keep over the whole job, on from those that have a number."""
+    numbers = count(after + 1)
     return tuple(
         replace(y, offcuts=tuple(replace(o, number=next(numbers)) if o.keep else o for o in y.offcuts)) for y in sheets
     )

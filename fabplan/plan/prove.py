@@ -215,7 +215,7 @@ def _nest_faults(data: Data, said: PlanFile, cut_plan: CutPlan, given: Given, jo
         return ["whether it was stopped early is said in two ways"]
     faults = shaped(lambda: check_plan(cut_plan, patterns, job, metals))
     if not faults:
-        faults += rival_faults(cut_plan, job) + program_faults(cut_plan, job) + label_faults(cut_plan)
+        faults += rival_faults(cut_plan, job) + program_faults(cut_plan, job) + label_faults(cut_plan, job)
         faults += box_faults(cut_plan)
         faults += _differences(data["nesting"], shaped(lambda: parts_json(cut_plan, job, cut_plan)), "nesting")
     if not faults:

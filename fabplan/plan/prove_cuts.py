@@ -64,9 +64,10 @@ def program_faults(plan: CutPlan, job: Job) -> list[str]:
     return faults
 
 
-def label_faults(plan: CutPlan) -> list[str]:
-    """Whether offcuts to keep are numbered from 1 in order, and the others not."""
-    faults, number = [], 0
+def label_faults(plan: CutPlan, job: Job) -> list[str]:
+    """Whether offcuts to keep are numbered in order, on from those of before, and the others not."""
+    faults: list[str] = []
+    number = job.done.offcuts
     for n, layout in enumerate(plan.layouts, start=1):
         for o in layout.offcuts:
             number += o.keep

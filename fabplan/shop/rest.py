@@ -23,6 +23,7 @@ import tomlkit
 from fabplan.blanks.model import FlatPattern
 from fabplan.errors import JobError, PlanError, ProofError
 from fabplan.job.model import Done, Job, Laid, RackStock
+from fabplan.nesting.model import Offcut
 from fabplan.packet.output.folder import write_file
 from fabplan.plan.changes import same_blank, same_folds
 from fabplan.plan.codec import read_as, written
@@ -65,7 +66,7 @@ class RestMark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RestOffcut:
-    """Offcuts alike kept from what is cut; nanometres."""
+    """Offcuts alike kept from what is cut, with the numbers chalked on them; nanometres."""
 
     stock: str
     metal: str
@@ -73,6 +74,7 @@ class RestOffcut:
     length: int
     grain: str
     count: int
+    numbers: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,6 +186,7 @@ def rest(job: Job, done: Sequence[DoneByPlan], *, sheets: int = 0, racked: Colle
             part_blanks=part_blanks,
             layouts=before.layouts + max((len(d.plan.nesting.layouts) for d in done if d.plan.nesting), default=0),
             sheets=before.sheets + sheets,
+            offcuts=max((before.offcuts, *(o.number or 0 for d in done for o in _kept(d)))),
         ),
         laid=job.laid,
     )
@@ -271,11 +274,18 @@ def _refuse_more_laid(on_roof: Sequence[dict[str, Fraction]], done: Sequence[Don
             )
 
 
+def _kept(each: DoneByPlan) -> list[Offcut]:
+    """Offcuts to keep of all the layouts of a plan."""
+    layouts = each.plan.nesting.layouts if each.plan.nesting is not None else ()
+    return [o for y in layouts for o in y.offcuts if o.keep]
+
+
 def _metal(
     job: Job, done: Sequence[DoneByPlan], racked: Collection[str]
 ) -> tuple[tuple[RestOffcut, ...], tuple[tuple[str, int], ...], tuple[tuple[str, float], ...]]:
     """Offcuts kept, and what is used up of every line of stock, as a length or count and by weight."""
     offcuts, used = Counter[tuple[str, str, int, int, str]](), Counter[str]()
+    numbers: dict[tuple[str, str, int, int, str], list[int]] = {}
     pounds = Counter[str]()
     for each in done:
         nesting = each.plan.nesting
@@ -293,10 +303,14 @@ def _metal(
             pounds[lay.stock] += use.pounds * float(share)  # type: ignore[assignment]
             for o in lay.offcuts:
                 if o.keep and each.digest not in racked:
-                    offcuts[(lay.stock, lay.metal, o.width * grid, o.length * grid, use.grain)] += times
+                    key = (lay.stock, lay.metal, o.width * grid, o.length * grid, use.grain)
+                    offcuts[key] += times
+                    numbers.setdefault(key, []).append(o.number or 0)
     return (
         tuple(
-            RestOffcut(stock=s, metal=m, width=w, length=h, grain=g, count=n)
+            RestOffcut(
+                stock=s, metal=m, width=w, length=h, grain=g, count=n, numbers=tuple(sorted(numbers[s, m, w, h, g]))
+            )
             for (s, m, w, h, g), n in sorted(offcuts.items())
         ),
         tuple(sorted(used.items())),
@@ -369,6 +383,8 @@ def _done_table(there: Done) -> Any:
     if there.part_blanks is not None:
         table["part_blanks"] = there.part_blanks
     table["layouts"], table["sheets"] = there.layouts, there.sheets
+    if there.offcuts:
+        table["offcuts"] = there.offcuts
     return table
 
 
@@ -400,8 +416,10 @@ def _stock(doc: Any, job: Job, found: Rest) -> None:
     names = {str(line["name"]).strip().casefold() for line in doc["stock"]} | {s.name.casefold() for s in job.stock}
     number = 0
     for o in found.offcuts:
-        while (name := f"left {(number := number + 1)} of {o.stock}"[:60]).casefold() in names:
-            pass
+        name = f"{', '.join(f'K{n}' for n in o.numbers)} of {o.stock}"
+        while len(name) > 60 or name.casefold() in names:
+            name = f"left {(number := number + 1)} of {o.stock}"[:60]
+        names.add(name.casefold())
         table = tomlkit.table()
         table["name"] = name
         table["form"] = "offcut"

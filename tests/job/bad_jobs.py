@@ -1462,9 +1462,10 @@ BAD_JOBS: tuple[BadJob, ...] = (
     _bad(
         "done-layouts-and-sheets",
         "",
-        "[done]\nlayouts = -1\nsheets = -1\n",
+        "[done]\nlayouts = -1\nsheets = -1\noffcuts = -1\n",
         "{file}, line 62: done > layouts: must be 0 to 100,000 (found -1). Write a whole number from 0 to 100000.",
         "{file}, line 63: done > sheets: must be 0 to 100,000 (found -1). Write a whole number from 0 to 100000.",
+        "{file}, line 64: done > offcuts: must be 0 to 100,000 (found -1). Write a whole number from 0 to 100000.",
     ),
     _bad(
         "laid-incomplete",

@@ -96,13 +96,15 @@ def until_nothing_is_left(folder: Path, seed: int) -> None:
     text, name, rounds = FLAT, "job", 0
     needed = {"K": 32, "L": 10}
     there = dict.fromkeys(needed, 0)
-    sheets = 9
+    sheets, chalked = 9, 0
     while True:
         job = folder / f"{name}.toml"
         job.write_text(text)
         counts = {p.mark: p.count for p in make_pieces(load_job(job)).patterns}
         assert counts == {m: max(0, needed[m] - there[m]) for m in needed}
         data = planned(text, folder)
+        offcuts = [o["number"] for y in data["nesting"]["layouts"] for o in y["offcuts"] if o["keep"]]
+        assert offcuts == list(range(chalked + 1, chalked + 1 + len(offcuts)))
         path = folder / f"{seed}-{rounds}.db"
         cut = dict.fromkeys(needed, 0)
         for n, lay in enumerate(data["nesting"]["layouts"], 1):
@@ -131,9 +133,33 @@ def until_nothing_is_left(folder: Path, seed: int) -> None:
         job.write_text(text)
         again = load_job(job)
         prove_rest(again, found)
+        chalked += len(offcuts)  # the next go on from here, and what is left is known by what is chalked on it
+        left = {s.name.partition(" of ")[0] for s in again.stock if s.form == "offcut" and s.name.endswith("of sheet")}
+        assert {int(n[1:]) for names in left for n in names.split(", ")} <= set(range(1, chalked + 1))
         on_hand = next(s.on_hand for s in again.stock if s.name == "sheet")
         assert on_hand is not None
         assert on_hand.count == sheets
+
+
+def test_offcuts_of_the_rest_go_on_from_those_of_before(tmp_path: Path) -> None:
+    """Two shops' worth of numbers: what is chalked K1 is never K1 again."""
+    text = FLAT + "[done]\noffcuts = 7\n"
+    path = _written(tmp_path / "job.toml", text)
+    plan = make_plan(load_job(path), effort=0, should_stop=lambda: True)
+    assert plan.cut_plan is not None
+    numbers = [o.number for y in plan.cut_plan.layouts for o in y.offcuts if o.keep]
+    assert numbers == list(range(8, 8 + len(numbers)))
+    assert numbers
+    data = json.loads(json.dumps(plan_json(plan)))
+    db = tmp_path / "r.db"
+    record.note(db, data, "cut", {str(n): y["repeat"] for n, y in enumerate(data["nesting"]["layouts"], 1)})
+    record.note(db, data, "spoiled", {"K": 3})
+    found = rest(load_job(path), record.done(db))
+    assert found.there.offcuts == numbers[-1]
+    again = load_job(_written(tmp_path / "rest.toml", rest_text(text, load_job(path), found)))
+    assert again.done.offcuts == numbers[-1]
+    left = [s.name for s in again.stock if s.form == "offcut"]
+    assert sorted(n for name in left for n in name.partition(" of ")[0].split(", ")) == sorted(f"K{n}" for n in numbers)
 
 
 @pytest.fixture(scope="module")
