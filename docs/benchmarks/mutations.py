@@ -324,15 +324,15 @@ MUTATIONS: dict[str, tuple[Change, ...]] = {
     ),
     "commands": (
         (
-            "fabplan/cli.py",
+            "fabplan/cli/shared.py",
             'if cut_plan is None or cut_plan.status != "short" or allow_short:',
             'if cut_plan is None or cut_plan.status == "short" or allow_short:',
         ),
         (
-            "fabplan/cli.py",
+            "fabplan/cli/shared.py",
             "    if mark is not None and mark not in marks:\n",
             "    if mark is None and mark not in marks:\n",
         ),
-        ("fabplan/cli.py", "        refuse_short(cut_plan, False, the_job, lacking)\n", "        pass\n"),
+        ("fabplan/cli/planning.py", "        refuse_short(cut_plan, False, the_job, lacking)\n", "        pass\n"),
     ),
 }

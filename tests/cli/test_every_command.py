@@ -11,6 +11,7 @@ from in_process import Said
 from real_runs import HEAD, PLAIN, SMALL, STOCK
 
 from fabplan import cli
+from fabplan.cli import pieces
 
 ROOF = (
     HEAD
@@ -144,7 +145,7 @@ def test_a_fault_of_the_program_is_not_taken_for_the_user_s(monkeypatch: pytest.
     def broken(path: Path) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr(cli, "read", broken)
+    monkeypatch.setattr(pieces, "read", broken)
     with pytest.raises(ZeroDivisionError):
         cli.main(["check", "any.toml"])
 

@@ -27,8 +27,6 @@ FLOORS: list[set[str]] = [
     {"shop"},
     {"screen"},
     {"desk"},
-    {"cli_options"},
-    {"cli_desk", "cli_rack", "cli_record", "cli_times", "cli_together"},
     {"cli"},
     {"__main__"},
 ]

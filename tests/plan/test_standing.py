@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from real_runs import PLAIN
 
-from fabplan.cli import keep_better
+from fabplan.cli.planning import keep_better
 from fabplan.errors import PlanError
 from fabplan.job.load import load_job
 from fabplan.plan.file import plan_json

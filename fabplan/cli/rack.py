@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from fabplan.cli_options import AsJson, JobFiles, Paper, PlanFile
+from fabplan.cli.options import AsJson, JobFiles, Paper, PlanFile
 from fabplan.screen import complete
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fabplan.cli_options import AsJson, JobPath, PlanPath
+from fabplan.cli.options import AsJson, JobPath, PlanPath
 from fabplan.errors import JobError
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fabplan.cli_options import JobPath, PlanPath
+from fabplan.cli.options import JobPath, PlanPath
 from fabplan.errors import JobError
 from fabplan.screen import complete
 
