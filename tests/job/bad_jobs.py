@@ -659,6 +659,12 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 29: piece "D" > finish_by_hand: bend 2 turns 45 degrees (found 60). Write [2, 45].',
     ),
     _bad(
+        "by-hand-more-than-half-round",
+        "bends = [90, -45]",
+        "bends = [90, -45]\nfinish_by_hand = [1, 200]",
+        '{file}, line 29: piece "D" > finish_by_hand: must name a bend from 1 and 0 to 180 degrees (found a list of 2). Write [bend number, degrees], for example [4, 45].',
+    ),
+    _bad(
         "by-hand-twice",
         "bends = [90, -45]",
         "bends = [90, -45]\nfinish_by_hand = [[1, 20], [1, 30]]",
@@ -904,6 +910,12 @@ BAD_JOBS: tuple[BadJob, ...] = (
         'number = "7"',
         'number = "7"\nunits = "cm"',
         '{file}, line 4: job > units: must be in or mm (found "cm"). Write "in" or "mm".',
+    ),
+    _bad(
+        "round-to-too-fine",
+        'number = "7"',
+        'number = "7"\nround_to = "0.05 mm"',
+        '{file}, line 4: job > round_to: must be 0.1 mm to 1 in (found "0.05 mm"). Write for example "1/32 in" or "0.5 mm".',
     ),
     _bad(
         "round-to-too-coarse",

@@ -24,6 +24,7 @@ def test_rows_of_a_ripped_panel() -> None:
     assert rows[1].rest == pytest.approx((960 - 898, 1540))
     assert rows[2].takes == (Take("drop", 2), Take("drop", 3))
     assert rows[2].each == 3
+    assert rows[2].held == 1540 - 3 * 449  # what the last of the three leaves before the blade
     assert rows[2].rest == pytest.approx((449, 1540 - 3 * 449))
     assert drops_words(rows[2].comes_off) == "6 × A"
 

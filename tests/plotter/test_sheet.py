@@ -84,6 +84,16 @@ def test_settings_and_sizes_are_those_of_the_plan():
     assert "1⁄4" in said  # the trim strip goes to the gauge
 
 
+def test_metal_to_keep_is_dashed_and_metal_for_the_bin_is_not():
+    layout = results.mixed_sheet()
+    kept = [o for o in layout.offcuts if o.keep]
+    binned = [o for o in layout.offcuts if not o.keep]
+    shapes = [m for m in draw(layout).marks if isinstance(m, Shape)]
+    assert kept and binned
+    assert sum(m.pen == "keep" for m in shapes) == len(kept)
+    assert sum(m.pen == "edge" and m.fill == "none" for m in shapes) == len(binned)
+
+
 def test_cuts_drawn_last_and_hatch_is_under_everything():
     drawing = draw(results.mixed_sheet())
     assert isinstance(drawing.marks[0], Shape) and drawing.marks[0].fill == "hatch"

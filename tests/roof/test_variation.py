@@ -38,7 +38,7 @@ def shop(rounding: float = 0.0, step: float = 1 / 16) -> Shop:
     return Shop(shear=SHEAR, fold=FOLD, play=PLAY, step=step, rounding=rounding)
 
 
-class Evenness:
+class Bench:
     """Shears and folds pieces with scatter and hangs them in one column of courses, pulled up tight."""
 
     def __init__(self, columns: int, seed: int) -> None:
@@ -71,18 +71,20 @@ def heights(total: np.ndarray, angle: float = 90.0) -> tuple[np.ndarray, np.ndar
 
 
 @pytest.mark.parametrize(
-    ("courses", "shear_stop", "fold_stop"), [(10, 0.0, 0.0), (50, 0.0, 0.0), (50, 1 / 64, 0.0), (50, 0.0, 1 / 64)]
+    ("courses", "shear_stop", "fold_stop", "angle"),
+    [(10, 0.0, 0.0, 90.0), (50, 0.0, 0.0, 60.0), (50, 1 / 64, 0.0, 90.0), (50, 0.0, 1 / 64, 90.0)],
 )
-def test_drift_against_four_thousand_columns(courses: int, shear_stop: float, fold_stop: float) -> None:
-    n = 4000
-    y, x = heights(Evenness(n, 20).column(courses, shear_stop=shear_stop, fold_stop=fold_stop))
-    told = drift(courses, 90.0, SHEAR, FOLD, PLAY, shear_stop=shear_stop, fold_stop=fold_stop)
+def test_drift_against_four_thousand_columns(courses: int, shear_stop: float, fold_stop: float, angle: float) -> None:
+    n, half = 4000, math.radians(angle) / 2
+    y, x = heights(Bench(n, 20).column(courses, shear_stop=shear_stop, fold_stop=fold_stop), angle)
+    told = drift(courses, angle, SHEAR, FOLD, PLAY, shear_stop=shear_stop, fold_stop=fold_stop)
     assert abs(y.mean() - told.height_mean) < 4 * y.std() / math.sqrt(n)
     # ends of a chain share a hem with nobody: their variance is less by one fold, which the formula leaves in
-    sigma = math.sqrt((courses * lock_variance(SHEAR, FOLD, PLAY) - FOLD**2) / 2) / math.sin(math.pi / 4)
-    assert abs(y.std() - sigma) < 4 * sigma / math.sqrt(2 * n)
-    assert abs(x.std() - sigma) < 4 * sigma / math.sqrt(2 * n)
-    assert sigma <= told.height_sigma < sigma * (1.08 if courses == 10 else 1.02)
+    sigma = math.sqrt((courses * lock_variance(SHEAR, FOLD, PLAY) - FOLD**2) / 2)
+    for errors, share, found in ((y, math.sin(half), told.height_sigma), (x, math.cos(half), told.sideways_sigma)):
+        right = sigma / share
+        assert abs(errors.std() - right) < 4 * right / math.sqrt(2 * n)
+        assert right <= found < right * (1.08 if courses == 10 else 1.02)
 
 
 def test_a_stop_off_by_a_64th_is_worse_than_all_scatter() -> None:

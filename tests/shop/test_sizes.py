@@ -68,6 +68,12 @@ def test_sweet_spots_are_the_largest_blanks_that_go_a_whole_number_of_times_acro
             assert width - n * row.strip < n / 32 + 1e-9
 
 
+def test_the_best_of_several_stocks_takes_the_least_metal(tmp_path: Path) -> None:
+    rows = swept(job(tmp_path), least=Nm(9 * NM_PER_INCH), most=Nm(11 * NM_PER_INCH), step=parse_length("1/4 in")).rows
+    assert any(len({o.metal_per_square for o in row.on}) > 1 for row in rows)
+    assert all(row.best.metal_per_square == min(o.metal_per_square for o in row.on) for row in rows)
+
+
 def test_asked_size_on_the_tooth_gets_no_suggestion(tmp_path: Path) -> None:
     first = swept(
         job(tmp_path), least=Nm(8 * NM_PER_INCH), most=parse_length("10-7/16 in"), step=parse_length("1/16 in")
