@@ -94,13 +94,13 @@ def test_the_program_is_the_one_the_layouts_give() -> None:
 
 
 def test_offcuts_to_keep_are_numbered_in_order() -> None:
-    plan, _ = made()
-    assert label_faults(plan) == []
+    plan, job = made()
+    assert label_faults(plan, job) == []
     at = next(k for k, y in enumerate(plan.layouts) if y.offcuts)
     y = plan.layouts[at]
     named = replace(y, offcuts=(replace(y.offcuts[0], number=99), *y.offcuts[1:]))
     wrong = replace(plan, layouts=(*plan.layouts[:at], named, *plan.layouts[at + 1 :]))
-    assert label_faults(wrong) == [f"layout {at + 1}: a leftover has the number 99"]
+    assert label_faults(wrong, job) == [f"layout {at + 1}: a leftover has the number 99"]
 
 
 @pytest.mark.parametrize(
