@@ -190,7 +190,7 @@ def assemble(found: Sequence[BestOfMetal], job: Job, run: Run) -> CutPlan:
     blanks_area = sum(b.area * _made(f, b.mark) for f in found for b in f.group.blanks)
     stock_area = float(sum(u.area for u in use))
     kept = float(sum(y.repeat * o.width * o.length for y in sheets for o in y.offcuts if o.keep))
-    program = shear_program(sheets, job.nest.open_stacks)
+    program = shear_program(sheets, job.nest.open_stacks, job.labour)
     sheets, settings = _timed(found, sheets, program)
     labour = minutes.labour_cost(sheets, settings, {f.group.metal: f.group.second for f in found})
     plan = CutPlan(

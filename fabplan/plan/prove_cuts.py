@@ -46,7 +46,7 @@ def program_faults(plan: CutPlan, job: Job) -> list[str]:
     """Whether the shear program is the one the layouts give."""
     from fabplan.nesting.cuts.program import shear_program
 
-    wanted = shear_program(plan.layouts, job.nest.open_stacks)
+    wanted = shear_program(plan.layouts, job.nest.open_stacks, job.labour)
     if wanted is None or plan.program is None:
         return [] if wanted is plan.program else ["a shear program too many or too few"]
     faults = [

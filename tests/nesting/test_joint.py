@@ -41,7 +41,7 @@ def counted_at(plan: CutPlan, blanks: Sequence, job: Job) -> Fraction:  # type: 
     """Metal and work of a plan's layouts at the job's own times, its program made anew."""
     groups = {g.metal: g for g in build_groups(blanks, job, METALS)}
     own = sum((own_seconds(groups[y.metal], y) * groups[y.metal].second for y in plan.layouts), Fraction(0))
-    program = shear_program(plan.layouts, job.nest.open_stacks)
+    program = shear_program(plan.layouts, job.nest.open_stacks, job.labour)
     settings = minutes.seconds_of(minutes.program_work(program, job.labour))
     return plan.metal_total + own + settings * max(g.second for g in groups.values())
 

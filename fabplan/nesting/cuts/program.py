@@ -12,11 +12,15 @@ from __future__ import annotations
 from collections import Counter, deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
+from fabplan.labour import FREE_STACKS, NO_LABOUR, Labour
 from fabplan.nesting.cuts.sequence import BESIDE, Trees, fewest
+from fabplan.nesting.minutes import seconds_of, settings_work
 from fabplan.nesting.model import Cut, Layout, ProgramStep, ShearProgram
 
 Setting = tuple[int | None, float]
+MOST_LIMITS = 4  # limits on piles that are tried
 
 
 @dataclass(slots=True)
@@ -31,7 +35,9 @@ class _Node:
     peak: int = 1
 
 
-def shear_program(layouts: Sequence[Layout], open_stacks: int | None = None) -> ShearProgram | None:
+def shear_program(
+    layouts: Sequence[Layout], open_stacks: int | None = None, labour: Labour = NO_LABOUR
+) -> ShearProgram | None:
     """Order the cuts of all layouts, each made for every repeat at once.
 
     Parameters
@@ -39,6 +45,8 @@ def shear_program(layouts: Sequence[Layout], open_stacks: int | None = None) -> 
     layouts : sequence of Layout
     open_stacks : int, optional
         Most stacks of half-cut pieces that may lie open at once; a layout that needs more by itself gets them.
+    labour : Labour, optional
+        The shop's times: piles beyond the few that are in nobody's way are held against the settings they save.
 
     Returns
     -------
@@ -48,7 +56,7 @@ def shear_program(layouts: Sequence[Layout], open_stacks: int | None = None) -> 
     nodes = _forest(layouts)
     if not nodes:
         return None
-    best = _best(nodes, open_stacks)
+    best = _best_for(nodes, open_stacks, labour)
     alone = 0
     of_layout: dict[int, list[int]] = {}
     for k, node in enumerate(nodes):
@@ -68,14 +76,31 @@ def shear_program(layouts: Sequence[Layout], open_stacks: int | None = None) -> 
     )
 
 
+def _best_for(nodes: Sequence[_Node], open_stacks: int | None, labour: Labour) -> tuple[Steps, int]:
+    """The program that takes the least time found."""
+    best = _best(nodes, open_stacks)
+    if open_stacks is not None or not labour.stack:
+        return best
+    limits = range(FREE_STACKS, min(best[1], FREE_STACKS + MOST_LIMITS))
+    tries = [_run(nodes, range(len(nodes)), most, rule) for most in limits for rule in _RULES]
+    return min((best, *tries), key=lambda made: _seconds(made, labour))
+
+
+def _seconds(made: tuple[Steps, int], labour: Labour) -> Fraction:
+    return seconds_of(settings_work((setting for setting, _ in made[0]), made[1], labour))
+
+
 def settings_of(
-    layouts: Sequence[Layout], open_stacks: int | None = None, beside: int = BESIDE
+    layouts: Sequence[Layout], open_stacks: int | None = None, labour: Labour = NO_LABOUR
 ) -> tuple[list[Setting], int]:
-    """Settings of the shear program in turn, cuts to a mark among them, and the most piles that lie open."""
+    """Settings of the shear program in turn, cuts to a mark among them, and the most piles that lie open.
+
+    Without `labour` quickly: piles are not held against the settings they save.
+    """
     nodes = _forest(layouts)
     if not nodes:
         return [], 0
-    steps, piles = _best(nodes, open_stacks, beside)
+    steps, piles = _best_for(nodes, open_stacks, labour)
     return [setting for setting, _ in steps], piles
 
 
@@ -95,12 +120,12 @@ def _forest(layouts: Sequence[Layout]) -> list[_Node]:
 Steps = list[tuple[Setting, list[int]]]
 
 
-def _best(nodes: Sequence[_Node], open_stacks: int | None, beside: int = BESIDE) -> tuple[Steps, int]:
+def _best(nodes: Sequence[_Node], open_stacks: int | None) -> tuple[Steps, int]:
     """The program with the fewest settings found."""
     if open_stacks is None:
         trees = Trees()
         ready = trees.add(nodes, (k for k, n in enumerate(nodes) if n.parent is None))
-        return min((_follow(nodes, way) for way in fewest(trees, ready, beside)[1]), key=lambda made: made[1])
+        return min((_follow(nodes, way) for way in fewest(trees, ready, BESIDE)[1]), key=lambda made: made[1])
     tries = [_run(nodes, range(len(nodes)), open_stacks, rule) for rule in _RULES]
     return min(tries, key=lambda t: _settings(t[0]))
 

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import count
 
+from fabplan.labour import NO_LABOUR
 from fabplan.nesting import minutes
 from fabplan.nesting.cuts import layouts, panels
 from fabplan.nesting.cuts.program import settings_of
@@ -38,13 +39,17 @@ def together_cost(groups: Sequence[Group], plans: Sequence[Sequence[Layout]], op
     return own + _shared(groups, plans, open_stacks)
 
 
-def _shared(groups: Sequence[Group], plans: Sequence[Sequence[Layout]], open_stacks: int | None) -> Fraction:
+def _shared(
+    groups: Sequence[Group], plans: Sequence[Sequence[Layout]], open_stacks: int | None, *, as_printed: bool = False
+) -> Fraction:
     """Cost of the settings and the piles; a setting that metals share counts at the dearest."""
     second = max((g.second for g, made in zip(groups, plans, strict=True) if made), default=Fraction(0))
     if not second:
         return Fraction(0)
     sheets = [y for g, made in zip(groups, plans, strict=True) for y in in_order(g, made)]
-    return minutes.seconds_of(minutes.settings_work(*settings_of(sheets, open_stacks), groups[0].labour)) * second
+    labour = groups[0].labour
+    found = settings_of(sheets, open_stacks, labour if as_printed else NO_LABOUR)
+    return minutes.seconds_of(minutes.settings_work(*found, labour)) * second
 
 
 def choose_together(found: Sequence[BestOfMetal], run: Run, open_stacks: int | None) -> None:
@@ -65,7 +70,8 @@ def choose_together(found: Sequence[BestOfMetal], run: Run, open_stacks: int | N
             known[pick] = shared + sum((w[i] for w, i in zip(worth, pick, strict=True)), Fraction(0))
         return known[pick]
 
-    best = min(_starts(found, plans), key=cost)
+    starts = _starts(found, plans)
+    best = min(starts, key=cost)
     for _ in range(ROUNDS):
         before = best
         for n, own in enumerate(plans):
@@ -73,8 +79,10 @@ def choose_together(found: Sequence[BestOfMetal], run: Run, open_stacks: int | N
             best = min((best, *tries), key=cost)
         if best == before:
             break
-    chosen = [own[i] for own, i in zip(plans, best, strict=True)]
-    for f, made in zip(found, _arranged(found, chosen, open_stacks), strict=True):
+    every = [[own[i] for own, i in zip(plans, pick, strict=True)] for pick in dict.fromkeys((best, *starts))]
+    every.insert(0, _arranged(found, every[0], open_stacks))
+    chosen = min(every, key=lambda made: _exactly(groups, made, open_stacks, run))
+    for f, made in zip(found, chosen, strict=True):
         f.layouts, f.total = made, layouts.cost(f.group, made)
         f.labour = work_cost(f.group, made)
         f.worth = f.total + f.labour - kept_credit(f.group, made, run)
@@ -110,6 +118,12 @@ def _starts(found: Sequence[BestOfMetal], plans: Sequence[Sequence[Plan]]) -> li
         if all(i is not None for i in at):
             out.append(tuple(i for i in at if i is not None))
     return out
+
+
+def _exactly(groups: Sequence[Group], plans: Sequence[Plan], open_stacks: int | None, run: Run) -> Fraction:
+    """Metal and work of a plan for every metal, its settings and piles those of the program that is printed."""
+    own = sum((_worth(g, made, run) for g, made in zip(groups, plans, strict=True)), Fraction(0))
+    return own + _shared(groups, plans, open_stacks, as_printed=True)
 
 
 def _worth(group: Group, made: Plan, run: Run) -> Fraction:
