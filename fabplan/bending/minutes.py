@@ -22,7 +22,7 @@ INCHES_PER_FOOT = 12.0
 
 def fold_times(schedule: BendSchedule, pattern: FlatPattern, job: Job) -> tuple[FoldTime, ...]:
     """Time of one piece, and of setting up and checking one batch, at the bench and at the brake."""
-    lengths = {fold.edge: math.dist(*fold.line) for fold in pattern.folds}
+    lengths = {fold.edge: math.dist(*fold.line) for fold in (*pattern.folds, *pattern.end_folds)}
     in_bites = {tool.name: tool.in_bites for tool in job.hem_tools}
     out = []
     for station in ("bench", "brake"):

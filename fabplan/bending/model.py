@@ -193,6 +193,8 @@ class Step:
         For sections; of a tapered strip at its end A.
     far : Far or None
         Of a tapered strip.
+    at : {"", "A", "B"}
+        Turned ends of sections: the end of the piece that is turned, or whose tab is, at the bench.
     soft : tuple of {"bed", "jaw"}
         Of a face with a finish: whether something soft lies between it and the bed and leaf, and what grips or presses
         it.
@@ -222,6 +224,7 @@ class Step:
     before: SectionState | None = None
     after: SectionState | None = None
     far: Far | None = None
+    at: Literal["", "A", "B"] = ""
     soft: tuple[Soft, ...] = ()
 
 

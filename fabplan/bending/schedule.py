@@ -13,6 +13,7 @@ from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.springback import overbends
 from fabplan.bending.brake.taper import section_at, tapered_steps, tapered_strokes
 from fabplan.bending.brake.tool import brake_shape
+from fabplan.bending.ends import with_ends
 from fabplan.bending.errors import BendError
 from fabplan.bending.flat import steps as flat_steps
 from fabplan.bending.flat.fold_order import fold_order
@@ -102,6 +103,7 @@ def _flat(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) ->
 
 
 def _section(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile]) -> BendSchedule:
+    """Schedule of a strip: its order on the brake, what is left to the hands, its turned ends."""
     show = show_of(job)
     hands = by_hand(job, pattern.mark)
     strip, shape = BendStrip(pattern, hands), brake_shape(job.brake, pattern.thickness)
@@ -127,16 +129,17 @@ def _section(pattern: FlatPattern, job: Job, metals: Mapping[str, MetalProfile])
         steps = section_steps.section_steps(bench_, order)
     far = section_at(pattern, 1.0) if pattern.far else None
     steps = section_steps.hand_steps(bench_, steps, pattern, hands, far)
+    steps, turned_over, swapped = with_ends(steps, pattern, job, metals)
     return BendSchedule(
         mark=pattern.mark,
         kind="section",
         steps=steps,
         proven=found.proven,
         states=found.states,
-        turn_overs=found.cost[0],
+        turn_overs=found.cost[0] + turned_over,
         rotations=0,
         tool_changes=0,
-        turn_arounds=found.cost[2],
+        turn_arounds=found.cost[2] + swapped,
         end_loadings=found.cost[3],
         brake=shape.drawing(),
     )

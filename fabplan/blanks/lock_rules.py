@@ -9,7 +9,7 @@ from fabplan.blanks.flat.bend import Bend
 from fabplan.blanks.flat.corner import OutlineFold
 from fabplan.blanks.kinds.diamond import DiamondSizes
 from fabplan.blanks.kinds.parts import cut_fold
-from fabplan.blanks.kinds.section import strip_of
+from fabplan.blanks.kinds.strip import strip_of
 from fabplan.blanks.piece_rules import PieceRules
 from fabplan.errors import JobError
 from fabplan.job.model import CutPiece, DiamondPiece, FlatSeamPiece, SectionPiece

@@ -100,6 +100,44 @@ class Notch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EndTurn:
+    """A turned end of a section: an end dam, or a return round the corner.
+
+    Attributes
+    ----------
+    what : {"end dam", "return"}
+    at : {"A", "B"}
+        End A is y = 0, end B the other.
+    leg : int
+        Leg whose end is turned, from 1, hems not counted.
+    fold : Fold
+        Its `edge` goes on from the last bend, `width` is the height or length, `flap` lies on the blank.
+    tabs : tuple of Fold
+        Tabs of the legs beside it, folded round it once it is turned; their numbers go on from it.
+    between : float
+        Width of the flap where it stands between two legs and a tool must go in between them, inches, else 0.
+    crossings : tuple of points
+        Where the lines of this fold and of the bends beside it cross inside: corners of notches, holes of wide bends.
+    joined : {"soldered", "sealed", "riveted", "open"}
+    rivets : int
+        Through each tab.
+    seam : float
+        Length of all its corners together, inches.
+    """
+
+    what: Literal["end dam", "return"]
+    at: Literal["A", "B"]
+    leg: int
+    fold: Fold
+    tabs: tuple[Fold, ...] = ()
+    between: Inches = 0.0
+    crossings: Polygon = ()
+    joined: Literal["soldered", "sealed", "riveted", "open"] = "open"
+    rivets: int = 0
+    seam: Inches = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CreaseLine:
     """A line on the blank bent by hand, last of all."""
 
@@ -221,6 +259,8 @@ class FlatPattern:
         Strips a too-long section is split into (1 = whole).
     creases : tuple of CreaseLine
         Lines across an outline bent by hand.
+    ends : tuple of EndTurn
+        Turned ends of a section, those of end A first.
     """
 
     mark: str
@@ -247,6 +287,7 @@ class FlatPattern:
     notes: tuple[str, ...] = ()
     parts: int = 1
     creases: tuple[CreaseLine, ...] = ()
+    ends: tuple[EndTurn, ...] = ()
 
     @stated
     def side_along(self) -> Annotated[Inches, Key("length")]:
@@ -254,6 +295,11 @@ class FlatPattern:
         if self.kind == "diamond":
             return float(self.outline[1][1] - self.outline[2][1])
         return self.length_units * self.grid / 25_400_000
+
+    @property
+    def end_folds(self) -> tuple[Fold, ...]:
+        """Folds of the turned ends and their tabs, in the order of their numbers."""
+        return tuple(fold for end in self.ends for fold in (end.fold, *end.tabs))
 
     @property
     def round(self) -> bool:

@@ -48,6 +48,10 @@ BRAKE: Final[dict[str, Any]] = {
 }
 # the raw edge of a double hem lies so much short of its second fold: common practice, no source
 DOUBLE_SHORT: Final[dict[str, Nm]] = {"in": Nm(NM_PER_INCH // 16), "mm": Nm(3 * NM_PER_MM // 2)}
+# turned ends of strips, common practice, no source: least that a tool holds, tab at a dam's corner, room beside a dam
+LEAST_END: Final[dict[str, Nm]] = {"in": Nm(3 * NM_PER_INCH // 8), "mm": Nm(10 * NM_PER_MM)}
+END_TAB: Final[dict[str, Nm]] = {"in": Nm(NM_PER_INCH // 2), "mm": Nm(12 * NM_PER_MM)}
+END_CLEAR: Final[dict[str, Nm]] = {"in": Nm(NM_PER_INCH // 32), "mm": Nm(NM_PER_MM)}
 SPREAD: Final[dict[str, str]] = {"shear": "1/64 in", "fold": "1/64 in", "play": "1/32 in", "tape": "1/16 in"}
 HEM_TOOLS: Final[tuple[dict[str, Any], ...]] = (
     {

@@ -12,10 +12,11 @@ from pydantic import BaseModel
 
 from fabplan.job import defaults
 from fabplan.job.kinds import KINDS
+from fabplan.job.kinds.ends import EndDam, EndReturn
 from fabplan.job.kinds.section import EndHem
 from fabplan.job.load import TABLE_MODELS
 from fabplan.job.model import EdgeFold, HemSpec, MeasuredAllowance, PieceBase
-from fabplan.job.reference_text import DEFAULT_WORDS, OPENING, SLOPE_WORDS, TABLE_NOTES
+from fabplan.job.reference_text import DEFAULT_WORDS, ENDS_NOTE, OPENING, SLOPE_WORDS, TABLE_NOTES
 from fabplan.job.slopes import SHAPE_KEYS, BaseDiagonal, Opening
 from fabplan.job.values import Spare, says
 from fabplan.job.wording import HIDDEN, keys_of
@@ -81,6 +82,14 @@ def _pieces() -> str:
         parts.append(f"### {kinds}\n\n{doc}{' ' + note if note else ''}\n\n{_keys(model, only=own)}")
     parts.append("### A fold: `{width = ..., toward = ...}`\n\n" + _keys(HemSpec))
     parts.append("In `start_hem` and `end_hem` of a section also:\n\n" + _keys(EndHem, only=("double",)))
+    parts.append(
+        "### Turned ends of a section: `end_dams = [{leg = 2, height = ...}]`, `returns = [{leg = 1, ...}]`\n\n"
+        + ENDS_NOTE
+        + "\n\n"
+        + _keys(EndDam)
+        + "\n\nA return has, in place of the height:\n\n"
+        + _keys(EndReturn, only=("length",))
+    )
     parts.append("In `folds` of an outline also:\n\n" + _keys(EdgeFold, only=("edge",)))
     return "\n\n".join(parts)
 

@@ -89,7 +89,16 @@ TABLE_NOTES: Final = {
     "which it took. The cut plan is the least of metal and these minutes together.",
 }
 
+ENDS_NOTE: Final = (
+    "`length` of the piece stays its finished length, outside over its dams and returns; the blank is longer by what "
+    "is turned. Legs that stand to the side a dam is turned to close its corners: their ends are left on as tabs and "
+    "folded round it. All other metal beyond the end is notched off; a hem is cut back from the fold. The long bends "
+    "are made first, on the brake; ends and tabs after them at the bench, with hand tools."
+)
 DEFAULT_WORDS: Final = {
+    "TurnedEnd.toward": "the side that the legs beside it stand to",
+    "TurnedEnd.tabs": "dam: 1/2 in, or 12 mm, and more beside a leg that leans out; return: 0",
+    "TurnedEnd.joined": "soldered with tabs, sealed in aluminum; a return without tabs is left open",
     "HemSpec.gap": "1/16 in, or 1.5 mm",
     "PieceBase.count": "from the slopes",
     "PieceBase.metal": "the job's",

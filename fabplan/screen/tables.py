@@ -158,7 +158,7 @@ def bend_table(schedule: BendSchedule, job: Job) -> Table:
             f"{s.side_up} up" + (f", {s.end_in} in" if s.end_in else ""),
             f"{s.gauged_from.what} {s.gauged_from.ref}",
             show.length(s.stop) + (f" to {show.length(s.far.stop)}" if s.far and folds.other_stop(s, show) else ""),
-            f"{'bend' if schedule.kind == 'section' else 'edge'} {s.edge}",
+            f"end {s.at}, fold {s.edge}" if s.at else f"{'bend' if schedule.kind == 'section' else 'edge'} {s.edge}",
             f"{s.set_deg:g}° (inside {180 - s.set_deg:g}°)",
             s.tool,
             f"{show.length(s.check.size)} {folds.check_words(s, show)}"

@@ -12,6 +12,7 @@ from fabplan.bending.tools import BY_HAND, LEAF_BRAKE
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Brake, Job
+from fabplan.speech.ends import end_notes, end_sentences
 from fabplan.units import Show, inches
 
 TURNS = {45: "an eighth turn", 90: "a quarter turn", 135: "three eighths of a turn", 180: "half a turn"}
@@ -49,6 +50,9 @@ def rotate_words(degrees: float, show: Show) -> str:
 def turn_words(step: Step, show: Show) -> str:
     """How the piece is brought round before a stroke; empty when it lies right."""
     turn = step.turn
+    if step.at:
+        words = ["turn it over"] if turn.over else []
+        return ", ".join([*words, f"bring end {step.at} round to you"] if turn.swap else words)
     if step.end_in:
         return OVER[turn.over] if turn.over else "swap ends" if turn.swap else ""
     return _flat_turn(turn, step.edge, show)
@@ -66,10 +70,15 @@ def _flat_turn(turn: Turn, edge: int, show: Show) -> str:
 # one stroke ---------------------------------------------------------------------------------------------------------
 
 
-def step_sentences(step: Step, show: Show) -> list[str]:
-    """The stroke in sentences, what to check left out; of a flat piece the first is the side that lies up."""
+def step_sentences(step: Step, show: Show, pattern: FlatPattern | None = None) -> list[str]:
+    """The stroke in sentences, what to check left out; of a flat piece the first is the side that lies up.
+
+    A turned end of a section is told from its `pattern`.
+    """
     if step.action == "by hand":
         said = _hand_words(step, show) if step.end_in else [f"{_up(step)}.", *_hand_words(step, show)]
+    elif step.at and pattern is not None:
+        said = [f"{_up(step)}.", *end_sentences(pattern, step, show)]
     else:
         said = _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
     return [*said, *soft_words(step)]
@@ -252,6 +261,8 @@ def check_words(step: Step, show: Show) -> str:
 
 def _check_at(step: Step) -> str:
     check: Check = step.check
+    if step.at:
+        return f"raw edge of fold {step.edge} to its outside"
     if check.what == "flap":
         return f"raw edge of edge {step.edge} to the outside of its fold"
     if check.what == "hem" or check.to is None:
@@ -278,6 +289,7 @@ def notes(schedule: BendSchedule, pattern: FlatPattern, job: Job, metals: Mappin
     if schedule.kind == "section":
         strip = BendStrip(pattern)
         before += _strip_notes(strip, pattern, show)
+        before += end_notes(pattern, show) if pattern.ends else []
         after += _springback_notes(schedule, strip, job, metals[pattern.metal], show)
     before += _batch_notes(schedule, pattern, job, show)
     if pattern.finish != "bare":

@@ -13,6 +13,7 @@ from fabplan.bending.brake.bend_order import SectionProblem, bend_order
 from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.springback import overbends
 from fabplan.bending.brake.taper import tapered_strokes
+from fabplan.bending.ends import ends_are_turned
 from fabplan.bending.model import Mend
 from fabplan.blanks.develop import develop
 from fabplan.blanks.model import FlatPattern
@@ -69,6 +70,8 @@ def piece_of(job: Job, pattern: FlatPattern) -> SectionPiece:
         start_hem=hem(start, 0, 0),
         end_hem=hem(end, last, last + 1),
         taper_to=(),
+        end_dams=(),
+        returns=(),
         finish_by_hand=(),
     )
 
@@ -133,7 +136,7 @@ class Mends:
         strokes = tapered_strokes(made, hands, self.brake, over)
         _, found = bend_order(strip, self.brake, over, most_states=TRIAL_STATES, strokes=strokes)
         self.work += found.states
-        return found.cost is not None
+        return found.cost is not None and ends_are_turned(made, self.job)
 
     # -- the changes ----------------------------------------------------------------------------------------------
     def _hands(self, k: int, degrees: float) -> tuple[tuple[int, float], ...]:
@@ -224,7 +227,7 @@ class Mends:
         legs, bends, lap = self.piece.legs, self.piece.bends, SEAM[self.job.info.units]
         radius = self.piece.inside_radius
         radii = radius if isinstance(radius, tuple) else (radius,) * len(bends)
-        if self.piece.finish_by_hand or self.piece.taper_to:
+        if self.piece.finish_by_hand or self.piece.taper_to or self.piece.end_dams or self.piece.returns:
             return
         for j in sorted(range(1, len(legs) - 1), key=lambda i: min(abs(i + self.first - k) for k in near[:1])):
             share = Nm(-(-(legs[j] + lap) // (2 * self.pattern.grid)) * self.pattern.grid)

@@ -47,7 +47,7 @@ def _piece(steps: list[Step], pattern: FlatPattern, job: Job) -> dict[str, tuple
         add("turn_over", step.turns_over, step.turns_over * labour.turn_over)
         moved = step.rotates or step.turn.swap
         add("quarter_turn", moved, moved * labour.quarter_turn)
-        (x0, y0), (x1, y1) = next(f.line for f in pattern.folds if f.edge == step.edge)
+        (x0, y0), (x1, y1) = next(f.line for f in (*pattern.folds, *pattern.end_folds) if f.edge == step.edge)
         length = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
         if step.tool == "leaf brake":
             add("brake_stroke", 1, labour.brake_stroke * max(length, _SHORT) / _SHORT)

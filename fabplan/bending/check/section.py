@@ -7,6 +7,7 @@ from typing import Literal
 
 from fabplan.bending.check.collide import closing_faults, pressed_depth, shutting_faults, swing_faults
 from fabplan.bending.check.common import ANGLE_TOLERANCE, angle_faults, differs, inch, own_overbend
+from fabplan.bending.check.ends import end_faults
 from fabplan.bending.check.strip import StripReplay, steps_at, strip_at
 from fabplan.bending.model import BendSchedule, Hold, Step, Turn
 from fabplan.blanks.model import FlatPattern, Fold
@@ -55,7 +56,8 @@ def _replay(
     if length > inch(job.brake.longest_bend) + 1e-6:
         faults.append(f"the strip is {length:g} in long, longer than the brake")
     overs = swaps = ends = 0
-    for step in schedule.steps:
+    first = next((n for n, step in enumerate(schedule.steps) if step.at), len(schedule.steps))
+    for step in schedule.steps[:first]:
         if not 1 <= step.edge <= len(folds):
             return [*faults, f"step {step.step}: there is no bend {step.edge}"]
         faults += _order(replay, step)
@@ -69,6 +71,8 @@ def _replay(
         replay.side_up, replay.end_in = step.side_up, step.end_in
         if faults:
             return faults  # what follows would only repeat it
+    found, over, swap = end_faults(schedule.steps[first:], schedule.steps[:first], pattern, job)
+    faults, overs, swaps = faults + found, overs + over, swaps + swap
     counts = (schedule.turn_overs, schedule.turn_arounds, schedule.end_loadings)
     if counts != (overs, swaps, ends):
         faults.append(f"turn-overs, swaps and loadings from the end are {overs}, {swaps}, {ends}, not {counts}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from fabplan.blanks.check.bend import EXACT, NEAR, Wanted, check_fold
+from fabplan.blanks.check.ends import EndStrip, blank_length, check_ends
 from fabplan.blanks.check.shape import PieceFolds
 from fabplan.blanks.model import FlatPattern, SectionShape
 from fabplan.job.kinds.section import EndHem
@@ -25,7 +26,13 @@ def check_section(p: FlatPattern, shop: PieceFolds) -> list[str]:
     if any(not marks and found for found, _, marks in ends):
         return faults
     (_, run, marks), (_, far_run, far_marks) = ends[0], ends[-1]
-    return faults + _strip(p, shop, piece, (run, far_run), (marks, far_marks))
+    faults += _strip(p, shop, piece, (run, far_run), (marks, far_marks))
+    if p.ends and not faults:
+        legs, bends = _asked(shop, piece, piece.legs)
+        first = 0 if piece.start_hem is None else 2 if piece.start_hem.double else 1
+        wide = p.width_units * shop.step
+        faults += check_ends(p, shop, piece, EndStrip(legs=legs, bends=bends, marks=marks, first=first, width=wide))
+    return faults
 
 
 def _end(
@@ -127,23 +134,35 @@ def _strip(
         faults.append(f"made in {p.parts} strips, not {parts}")
     each = (length + (parts - 1) * lap) / parts
     wide, far_wide = (shop.nearest(d) if marks else shop.upward(d) for d in developed)
-    if (p.width_units, p.length_units) != (max(wide, far_wide), shop.upward(each)):
-        faults.append(f"sheared {p.width_units} x {p.length_units} steps, not {wide} x {shop.upward(each)}")
+    turned = bool(piece.end_dams or piece.returns)
+    if bool(p.ends) != turned:
+        faults.append("the ends turned are not those asked for")
+        return faults
+    if turned:
+        more, long, between = blank_length(p, piece, shop)
+        faults += more
+    else:
+        long, between = shop.upward(each), (0.0, p.length_units * shop.step)
+    if (p.width_units, p.length_units) != (max(wide, far_wide), long):
+        faults.append(f"sheared {p.width_units} x {p.length_units} steps, not {wide} x {long}")
     w, far, h = wide * shop.step, far_wide * shop.step, p.length_units * shop.step
     box = ((far, h), (0.0, h), (0.0, 0.0), (w, 0.0))
     for name, points in (("sheared", p.outline), ("snipped", p.snipped)):
+        if turned and name == "snipped":
+            continue
         if len(points) != 4 or any(math.dist(a, b) > NEAR for a, b in zip(points, box, strict=False)):
             faults.append(f"the {name} outline is not the strip")
     if abs(p.rounding - (w - developed[0])) > EXACT:
         faults.append("the rounding is not sheared less developed width")
     for f, mark, far_mark in zip(p.folds, marks, far_marks, strict=False):
-        if any(math.dist(a, b) > NEAR for a, b in zip(f.line, ((mark, 0.0), (far_mark, h)), strict=True)):
+        ends = ((mark, between[0]), (far_mark, between[1]))
+        if any(math.dist(a, b) > NEAR for a, b in zip(f.line, ends, strict=True)):
             faults.append(f"the line of bend {f.edge} is not at its mark")
         if f.flap:
             faults.append(f"bend {f.edge} has a flap")
     if [f.edge for f in p.folds] != list(range(1, len(marks) + 1)):
         faults.append("bends are not numbered from the start edge")
-    if p.notches:
+    if p.notches and not turned:
         faults.append("a section has no notches")
     if abs(p.finished.length - length) > EXACT:
         faults.append("the finished length is not the one asked for")

@@ -5,114 +5,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from fabplan.blanks.flat.bend import Bend, bend_marks, developed_length, straights
-from fabplan.blanks.model import Finished, FlatPattern, Fold, SectionShape, Side
+from fabplan import plane
+from fabplan.blanks import clip
+from fabplan.blanks.flat.bend import bend_marks, developed_length
+from fabplan.blanks.kinds.ends import placed, turned_ends
+from fabplan.blanks.kinds.strip import SectionStrip, strip_of
+from fabplan.blanks.model import EndTurn, Finished, FlatPattern, Fold, Notch, Polygon, SectionShape, Side
 from fabplan.blanks.piece_rules import DEFAULT_LAP, PieceRules
-from fabplan.job import defaults
-from fabplan.job.kinds.section import EndHem
 from fabplan.job.model import Job, SectionPiece
 from fabplan.units import inches
 
 MOST_LEAN = 10.0  # degrees: a deduction along the strip's end is then 1.5 % more than square to the line
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SectionStrip:
-    """A section with its hems counted in: `bends` and signs (+1 toward the face), one more leg than bends.
-
-    `at_start` folds belong to the start hem: none, one, or the two of a double hem.
-    """
-
-    legs: tuple[float, ...]
-    bends: tuple[Bend, ...]
-    signs: tuple[int, ...]
-    start_hem: bool
-    end_hem: bool
-    at_start: int = 0
-
-
-def strip_of(bench: PieceRules, *, far: bool = False) -> SectionStrip:
-    """Legs and bends of the bench's section, hems included; `far` at the other end of a tapered one.
-
-    Raises
-    ------
-    JobError
-        Counts that do not fit, a bend of 0 degrees, or a leg shorter than its bends.
-    """
-    piece = bench.piece
-    assert isinstance(piece, SectionPiece)
-    if len(piece.bends) != len(piece.legs) - 1:
-        raise bench.fault(
-            "bends",
-            f"{len(piece.legs)} legs are joined by {len(piece.legs) - 1} bends",
-            value=f"{len(piece.bends)} bends",
-        )
-    given = piece.inside_radius
-    radii = list(given) if isinstance(given, tuple) else [given] * len(piece.bends)
-    if len(radii) != len(piece.bends):
-        raise bench.fault(
-            "inside_radius", f"one radius, or one for each of the {len(piece.bends)} bends", value=f"{len(radii)} radii"
-        )
-    legs = [inches(leg) for leg in (piece.taper_to if far else piece.legs)]
-    bends: list[Bend] = []
-    signs: list[int] = []
-    for k, (turned, radius) in enumerate(zip(piece.bends, radii, strict=True), 1):
-        if not 0 < abs(turned) <= 180:
-            raise bench.fault(
-                f"bends[{k}]",
-                "a bend between legs is turned more than 0 and up to 180 degrees",
-                value=f"{turned:g}",
-            )
-        gap = 2 * inches(radius) if abs(turned) >= 180 else None
-        bends.append(bench.bend(abs(turned), radius=inches(radius), gap=gap))
-        signs.append(1 if turned > 0 else -1)
-    for spec, at_start in ((piece.start_hem, True), (piece.end_hem, False)):
-        if spec is None:
-            continue
-        flaps, folded, sign = _end_folds(bench, spec)
-        if at_start:
-            legs, bends, signs = [*reversed(flaps), *legs], [*reversed(folded), *bends], [sign] * len(folded) + signs
-        else:
-            legs, bends, signs = [*legs, *flaps], [*bends, *folded], signs + [sign] * len(folded)
-    first = 0 if piece.start_hem is None else 2 if piece.start_hem.double else 1
-    _long_enough(bench, legs, bends, first, "taper_to" if far else "legs")
-    return SectionStrip(
-        legs=tuple(legs),
-        bends=tuple(bends),
-        signs=tuple(signs),
-        start_hem=piece.start_hem is not None,
-        end_hem=piece.end_hem is not None,
-        at_start=first,
-    )
-
-
-def _end_folds(bench: PieceRules, spec: EndHem) -> tuple[list[float], list[Bend], int]:
-    """Widths and folds of a hem from its leg outward, and its sign. A double hem closes on the layer inside it."""
-    fold, width, sign = bench.fold_of(spec), inches(spec.width), 1 if spec.toward == "face" else -1
-    if not spec.double:
-        return [width], [fold.bend], sign
-    inner = width - inches(defaults.DOUBLE_SHORT[bench.job.info.units])
-    around = bench.bend(180.0, gap=bench.metal.thickness)
-    return [width, inner], [around, bench.bend(180.0, gap=0.0)], sign
-
-
-def _long_enough(bench: PieceRules, legs: list[float], bends: list[Bend], first: int, name: str) -> None:
-    for i, flat in enumerate(straights(legs, bends)):
-        if flat > 1e-9:
-            continue
-        taken = legs[i] - flat
-        number = i + 1 - first
-        if number < 1:
-            key, what = "start_hem > width", "the hem"
-        elif number > len(bench.piece.legs):  # type: ignore[union-attr]
-            key, what = "end_hem > width", "the hem"
-        else:
-            key, what = f"{name}[{number}]", f"leg {number}"
-        raise bench.fault(
-            key,
-            f"{what} must be longer than its bends take from it, {bench.show.fine(taken)}",
-            value=bench.show.fine(legs[i]),
-        )
 
 
 def reach(job: Job, bent: bool) -> tuple[float, str]:
@@ -141,6 +44,16 @@ def split(bench: PieceRules, bent: bool) -> tuple[int, float, float]:
     return strips, (length + (strips - 1) * lap) / strips, lap
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ends:
+    """The strip's blank with its turned ends: graduations of its length, where its long bends begin and end."""
+
+    length_units: int
+    between: tuple[float, float]
+    snipped: Polygon
+    turns: tuple[EndTurn, ...]
+
+
 def section_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[str, ...]) -> FlatPattern:
     """Flat strip of a section. `count` is of pieces; a piece made in several strips counts each strip."""
     piece, show = bench.piece, bench.show
@@ -150,8 +63,14 @@ def section_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[s
     developed, marks = shape.developed, shape.marks
     width_units = bench.units(developed) if strip.bends else bench.units(piece.legs[0], "up")
     parts, exact, lap = split(bench, bool(strip.bends))
-    length_units = bench.units(piece.length if parts == 1 else exact, "up")
-    width, length = bench.inches(width_units), bench.inches(length_units)
+    width = bench.inches(width_units)
+    if piece.end_dams or piece.returns:
+        ends = _with_ends(bench, strip, marks, width, parts)
+        length_units = ends.length_units
+    else:
+        length_units = bench.units(piece.length if parts == 1 else exact, "up")
+        ends = None
+    length = bench.inches(length_units)
     far, far_marks, far_units = None, marks, width_units
     if piece.taper_to:
         other = strip_of(bench, far=True)
@@ -172,10 +91,45 @@ def section_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[s
             f"Longer than the {reach(bench.job, bool(strip.bends))[1]}: each piece is {parts} strips of "
             f"{show.length(length)}, lapped {show.length(lap)}.",
         )
-    folds = tuple(
+    outline = ((far_width, length), (0.0, length), (0.0, 0.0), (width, 0.0))
+    snipped = outline if ends is None else ends.snipped
+    low, high = (0.0, length) if ends is None else ends.between
+    area = (width + far_width) / 2 * length if ends is None else abs(plane.area(snipped))
+    return FlatPattern(
+        mark=piece.mark,
+        kind=piece.kind,
+        metal=bench.name,
+        count=count * parts,
+        spare=spare * parts,
+        width_units=max(width_units, far_units),
+        length_units=length_units,
+        grid=bench.grid,
+        outline=outline,
+        snipped=snipped,
+        folds=_folds(strip, marks, far_marks, low, high),
+        notches=() if ends is None else _notches(outline, snipped),
+        grain=piece.grain,
+        finish=piece.finish or "bare",
+        weight=area / 144 * bench.metal.weight,
+        rounding=width - developed,
+        thickness=bench.metal.thickness,
+        finished=Finished(length=inches(piece.length)),
+        section=shape,
+        far=far,
+        notes=notes,
+        parts=parts,
+        ends=() if ends is None else ends.turns,
+    )
+
+
+def _folds(
+    strip: SectionStrip, marks: tuple[float, ...], far_marks: tuple[float, ...], low: float, high: float
+) -> tuple[Fold, ...]:
+    """The bends of a strip along its length, from `low` to `high`."""
+    return tuple(
         Fold(
             edge=k,
-            line=((mark, 0.0), (far_marks[k - 1], length)),
+            line=((mark, low), (far_marks[k - 1], high)),
             toward=_side(sign),
             turned=bend.turned,
             width=_beyond(strip, k),
@@ -190,30 +144,58 @@ def section_pattern(bench: PieceRules, *, count: int, spare: int, notes: tuple[s
         )
         for k, (mark, bend, sign) in enumerate(zip(marks, strip.bends, strip.signs, strict=True), 1)
     )
-    outline = ((far_width, length), (0.0, length), (0.0, 0.0), (width, 0.0))
-    return FlatPattern(
-        mark=piece.mark,
-        kind=piece.kind,
-        metal=bench.name,
-        count=count * parts,
-        spare=spare * parts,
-        width_units=max(width_units, far_units),
-        length_units=length_units,
-        grid=bench.grid,
-        outline=outline,
-        snipped=outline,
-        folds=folds,
-        grain=piece.grain,
-        finish=piece.finish or "bare",
-        weight=(width + far_width) / 2 * length / 144 * bench.metal.weight,
-        rounding=width - developed,
-        thickness=bench.metal.thickness,
-        finished=Finished(length=inches(piece.length)),
-        section=shape,
-        far=far,
-        notes=notes,
-        parts=parts,
+
+
+def _with_ends(bench: PieceRules, strip: SectionStrip, marks: tuple[float, ...], width: float, parts: int) -> _Ends:
+    """The blank of a strip with turned ends: longer by what is turned, notched at its ends.
+
+    The length is put on the shop's graduation once; what that adds or takes is at the raw edges of the turned ends.
+    """
+    piece, job = bench.piece, bench.job
+    assert isinstance(piece, SectionPiece)
+    key = "end_dams" if piece.end_dams else "returns"
+    near, other = turned_ends(bench, strip, marks, width)
+    finished = inches(piece.length)
+    exact = finished + near.reach + other.reach
+    most, tool = reach(job, bool(strip.bends))
+    if parts > 1 or exact > most + 1e-9:
+        raise bench.fault(
+            key, f"a strip with turned ends is made in one, and the {tool} takes {bench.show.length(most)}",
+            value=f"a blank of {bench.show.length(exact)}", write="end pieces of their own, lapped on a plain strip",
+        )  # fmt: skip
+    leaning = sum(
+        inches(turn.size) * max(0.0, -math.cos(math.radians(turn.turned))) * len(turn.ends)
+        for turn in (*piece.end_dams, *piece.returns)
     )
+    if leaning >= finished:
+        raise bench.fault(key, "the ends lean in over one another", value=piece.mark, write="a longer piece")
+    units = bench.units(exact)
+    more = bench.inches(units) - exact
+    at_a = (0.0 if not near.turns else 0.5 if other.turns else 1.0) * more
+    low = near.reach + at_a
+    bottom, turns, last = placed(near, len(strip.bends), low, -1, at_a)
+    top, far_turns, _ = placed(other, last, low + finished, 1, more - at_a)
+    return _Ends(
+        length_units=units,
+        between=(low, low + finished),
+        snipped=(*reversed(top), *bottom),
+        turns=(*turns, *far_turns),
+    )
+
+
+def _notches(outline: Polygon, snipped: Polygon) -> tuple[Notch, ...]:
+    """What is cut away at the ends, a notch a piece; corner 0 lies between two corners of the blank."""
+    out = []
+    for piece in clip.pieces(clip.difference(clip.shape(outline), clip.shape(snipped))):
+        removed = clip.corners(piece)
+        xs, ys = [x for x, _ in removed], [y for _, y in removed]
+        corner = next(
+            (n for n, p in enumerate(outline, 1) if any(math.dist(p, q) < 1e-6 for q in removed)), 0
+        )  # fmt: skip
+        legs = (max(xs) - min(xs), max(ys) - min(ys))
+        kind = "square" if len(removed) == 4 else "notch"
+        out.append(Notch(corner=corner, kind=kind, removed=removed, legs=legs, depth=0.0, says=""))
+    return tuple(sorted(out, key=lambda n: (min(y for _, y in n.removed) > 0, min(x for x, _ in n.removed))))
 
 
 def _shape(bench: PieceRules, strip: SectionStrip) -> SectionShape:

@@ -10,6 +10,7 @@ from pydantic import Field
 from fabplan.errors import JobError
 from fabplan.job import defaults
 from fabplan.job.kinds.base import HemSpec, PieceBase, Truth, Where, hand_faults
+from fabplan.job.kinds.ends import EndDam, EndReturn, end_faults, ends_said
 from fabplan.job.values import (
     Allowance,
     HandBends,
@@ -68,6 +69,12 @@ class SectionPiece(PieceBase):
     taper_to: tuple[PieceLength, ...] = Field(
         default=(), max_length=30, description="Of a tapered strip: outside sizes of the legs at its other end."
     )
+    end_dams: tuple[EndDam, ...] = Field(
+        default=(), max_length=8, description="Ends of legs turned up as dams; `length` is over them, outside."
+    )
+    returns: tuple[EndReturn, ...] = Field(
+        default=(), max_length=8, description="Ends of legs returned round the corner, the other legs notched."
+    )
     lap: Allowance | None = Field(default=None, description="Lap where a strip longer than the brake is split.")
     finish_by_hand: HandBends = Field(
         default=(),
@@ -120,6 +127,7 @@ class SectionPiece(PieceBase):
             if hem is not None and hem.double:
                 yield from _double_faults(at, key, hem)
         yield from self._taper_faults(at)
+        yield from end_faults(at, len(self.legs), self.end_dams, self.returns, tapered=bool(self.taper_to))
         ends = [[] if h is None else [h.turned] * (2 if h.double else 1) for h in (self.start_hem, self.end_hem)]
         turned_all = [*ends[0], *(abs(b) for b in self.bends), *ends[1]]
         yield from hand_faults(at, self.finish_by_hand, dict(enumerate(turned_all, 1)), "bend", whole=False)
@@ -168,7 +176,7 @@ class SectionPiece(PieceBase):
         for name, hem in (("start hem", self.start_hem), ("end hem", self.end_hem)):
             if hem is not None:
                 said.append(f"{name} {hem.said(show)}")
-        return said
+        return said + ends_said(self.end_dams, self.returns, show)
 
 
 def _double_faults(at: Where, key: str, hem: EndHem) -> Iterator[JobError]:

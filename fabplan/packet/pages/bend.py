@@ -9,10 +9,11 @@ from fabplan.bending.model import BendSchedule, Step, Unbent
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.packet.model import Band, Beside, Block, Cards, Heading, Notice, Page, Para, Picture, Ticks
 from fabplan.packet.pages.kinds import edge_word, fold_name, kind_name
-from fabplan.packet.pages.pictures import finished_drawing, plan_drawing, section_drawings
+from fabplan.packet.pages.pictures import end_drawing, finished_drawing, plan_drawing, section_drawings
 from fabplan.packet.setting.keys import piece_key
 from fabplan.plan.model import Plan
 from fabplan.speech import folds
+from fabplan.speech.ends import fold_title
 from fabplan.speech.format import Say, count, listed, paper
 from fabplan.speech.labour import BEGAN_ENDED, fold_words
 
@@ -127,6 +128,16 @@ def finished_picture(plan: Plan, pattern: FlatPattern) -> Picture:
     return Picture(drawing=finished_drawing(plan, pattern), alt=alt, least_px=300)
 
 
+def end_pictures(plan: Plan, pattern: FlatPattern) -> list[Picture]:
+    """The turned ends finished, in space."""
+    ends = dict.fromkeys(end.at for end in pattern.ends)
+    told = {at: ", ".join(fold_title(pattern, e.fold.edge) for e in pattern.ends if e.at == at) for at in ends}
+    return [
+        Picture(drawing=end_drawing(plan, pattern, at), alt=f"Piece {pattern.mark} finished: {told[at]}.", least_px=200)
+        for at in ends
+    ]
+
+
 def _one(name: str) -> str:
     """``an open hem``, ``a fold``."""
     return f"{'an' if name.startswith('o') else 'a'} {name}"
@@ -155,11 +166,14 @@ def _band(
     fold = next((f for f in pattern.folds if f.edge == step.edge), None)
     up = f"{step.side_up} up"
     title = f"{word.capitalize()} {step.edge}: {_what(pattern, fold, step, say)}"
+    if step.at:
+        title = f"Fold {step.edge}: {fold_title(pattern, step.edge)}, {_what(pattern, fold, step, say)}"
     pictures = [
         Picture(
             drawing=plan_drawing(plan, schedule, step, small=small),
             alt=f"Step {step.step}, seen from above, {up}: {word} {step.edge} is folded.",
         )
+        for _ in range(0 if step.at else 1)
     ]
     pictures += [
         Picture(
@@ -177,7 +191,9 @@ def _band(
         reversed_=step.side_up == "back",
         pictures=tuple(pictures),
         says=tuple(
-            line for line in map(_unsaid, folds.step_sentences(step, say.show)[0 if step.end_in else 1 :]) if line
+            line
+            for line in map(_unsaid, folds.step_sentences(step, say.show, pattern)[0 if step.end_in else 1 :])
+            if line
         ),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),

@@ -8,6 +8,7 @@ from math import atan2, degrees, hypot
 
 from fabplan.blanks.model import FlatPattern, Fold, Notch, Point
 from fabplan.packet.model import Block, Column, Heading, Para, Picture, Split, Table
+from fabplan.packet.pages.ends import end_blocks
 from fabplan.packet.pages.kinds import edge_word, fold_name
 from fabplan.packet.pages.pictures import BLANK_WIDTH, STRIP_WIDTH, blank_drawing
 from fabplan.plan.model import Plan
@@ -41,14 +42,15 @@ def blank_blocks(
 def strip_blocks(plan: Plan, p: FlatPattern, say: Say, height: float, finished: Sequence[Block]) -> list[Block]:
     """The strip of a section beside the finished piece, and its bend marks."""
     picture = _picture(plan, p, say, height)
+    tables = [*_marks(p, say), *end_blocks(p, say)]
     if not finished:
-        return [picture, *_marks(p, say)]
-    return [Split(left=(picture,), right=tuple(finished), left_mm=STRIP_WIDTH), *_marks(p, say)]
+        return [picture, *tables]
+    return [Split(left=(picture,), right=tuple(finished), left_mm=STRIP_WIDTH), *tables]
 
 
 def _picture(plan: Plan, p: FlatPattern, say: Say, height: float) -> Picture:
     alt = f"Blank {p.mark}, {sheared(p, say)}, face up, with its edges numbered"
-    alt += f", {len(p.notches)} corners to snip" if p.notches else ""
+    alt += f", {len(p.notches)} {'notches' if p.ends else 'corners'} to snip" if p.notches else ""
     alt += f" and {len(p.folds)} fold lines." if p.folds else "."
     return Picture(drawing=blank_drawing(plan, p, height), alt=alt, least_px=480)
 

@@ -12,6 +12,7 @@ from fabplan.packet.rolling import layout_way, marked, rolled_ways, shows_rollin
 from fabplan.packet.setting.short_names import short_marks
 from fabplan.packet.totals import where_it_goes
 from fabplan.plan.model import Plan
+from fabplan.plotter.bend.ends import draw_end, draw_finished_end
 from fabplan.plotter.bend.fold import draw_fold_plan, draw_fold_section
 from fabplan.plotter.bend.section import draw_brake, draw_strip_plan
 from fabplan.plotter.blank.blank import draw_blank
@@ -30,6 +31,7 @@ from fabplan.units import Show
 BLANK_WIDTH, STRIP_WIDTH, FINISHED_WIDTH = 90.0, 88.0, 96.0  # mm, of a blank, of a strip, of a section finished
 SMALL_PLAN, SMALL_FLAT, SMALL_SECTION = 24.0, 33.0, 31.8  # mm, of the pictures of a stroke where cards stand close
 HIGH, LOW, MANY_STROKES = 24.0, 20.5, 5
+END_WIDE, END_HIGH = 42.0, 27.0  # mm, of an end in space
 CUT_HEIGHT = 20.0  # mm, of the picture of one cut, as far as its sizes let it
 
 
@@ -95,6 +97,13 @@ def finished_drawing(plan: Plan, pattern: FlatPattern) -> Drawing:
     )
 
 
+def end_drawing(plan: Plan, pattern: FlatPattern, at: str) -> Drawing:
+    """A turned end finished, in space."""
+    number = (*plan.patterns, *plan.left_out).index(pattern) + 1
+    name = f"finished-{number}-{file_stem(pattern.mark)}-end-{at}"
+    return draw_finished_end(pattern, at, name, width_mm=END_WIDE, height_mm=END_HIGH + 3.0)
+
+
 def plan_drawing(plan: Plan, schedule: BendSchedule, step: Step, *, small: bool) -> Drawing:
     """A stroke from above; `small` where cards stand close."""
     pattern = plan.pattern(schedule.mark)
@@ -118,6 +127,12 @@ def section_drawings(plan: Plan, schedule: BendSchedule, step: Step, *, small: b
         )
         return [(_named(plan, schedule, step, drawing, "section"), "before and after")]
     wide = SMALL_SECTION if small else 44.0
+    if step.at:
+        return [
+            (_named(plan, schedule, step, drawing, when), when)
+            for when in ("before", "after")
+            for drawing in (draw_end(pattern, schedule, step, when, width_mm=END_WIDE, height_mm=END_HIGH),)
+        ]
     return [
         (
             _named(

@@ -16,6 +16,7 @@ from fabplan import plane
 from fabplan.blanks.model import FlatPattern, Fold
 from fabplan.plotter.blank.snips import SNIP_SIZE, draw_snips
 from fabplan.plotter.blank.strip import draw_strip
+from fabplan.plotter.blank.strip_ends import draw_strip_ends
 from fabplan.plotter.board import geometry, labels
 from fabplan.plotter.board.draft import Draft, spread
 from fabplan.plotter.board.measure import cap_height, extent, fit, width
@@ -40,6 +41,8 @@ def draw_blank(
     """Picture of the flat blank of a piece, with sizes, snips, fold lines and edge numbers; an arrow for each rolling
     direction in `rolled`, degrees from the level."""
     name = name or f"blank-{pattern.mark}"
+    if pattern.ends:
+        return draw_strip_ends(pattern, show=show, name=name, width_mm=width_mm, height_mm=height_mm)
     if pattern.section is not None:
         return draw_strip(pattern, show=show, name=name, width_mm=width_mm, height_mm=height_mm, rolled=rolled)
     draft = Draft()

@@ -43,7 +43,7 @@ def draw_strip(
     widths = (across, across) if pattern.far is None else (pattern.outline[-1][0], pattern.outline[0][0])
     left, right, bottom = 26.0, 14.0, 12.0 if pattern.far is None else 20.0
     scale = min((width_mm - left - right) / across, 25.4)
-    rows = _rows([m * scale for m in marks], [labels.bare(show, m) for m in marks])
+    rows = mark_rows([m * scale for m in marks], [labels.bare(show, m) for m in marks])
     top = 14.0 + 6.5 * (max(rows, default=0) + 1)
     high = min(height_mm - top - bottom, 62.0)
     left += (width_mm - left - right - across * scale) / 2
@@ -52,7 +52,7 @@ def draw_strip(
     draft.line(((x0, bottom), (x1, y1)), "outline")
     for x, y, up in ((x0, bottom, 1.0), (x1, y1, -1.0)):
         if pattern.far is None:
-            _break(draft, left, x, y, up)
+            break_line(draft, left, x, y, up)
         else:
             draft.line(((left, y), (x, y)), "outline")
     for a, b in ((left, left), (x0, x1)):
@@ -83,21 +83,21 @@ def draw_strip(
             words = [f"{kind} {labels.bare(show, fold.width)}", f"to the {fold.toward}"]
         _along(draft, ((x + low) / 2, (bottom + y1) / 2), words, y1 - bottom)
     draft.line(((left, level), (left, level + max(rows, default=0) * 6.5 + 1.0)), "dimension")
-    _ends(draft, left, max(x0, x1), bottom, y1)
+    edge_names(draft, left, max(x0, x1), bottom, y1)
     total = labels.bare(show, widths[1])
     if pattern.far is not None:
         draft.dimension((left, bottom), (x0, bottom), -14.0, labels.bare(show, widths[0]), size=10.5, bold=True)
         for y, text in ((bottom - 14.0, "end A"), (level, "end B")):
             draft.text(Text(at=(left - 11.0, y), text=text, size=NOTE_SIZE, bold=True))
     draft.dimension((left, y1), (x1, y1), level - y1 + 6.5 * (max(rows, default=-1) + 1), total, size=10.5, bold=True)
-    _name(draft, pattern, left, min(x0, x1), bottom, y1, labels.bare(show, along))
+    strip_name(draft, pattern, left, min(x0, x1), bottom, y1, labels.bare(show, along))
     for way in rolled:
         rolled_arrow(draft, ((left, bottom), (x0, bottom), (x1, y1), (left, y1)), way, outside=True, word=True)
     title = f"Blank {pattern.mark}, flat strip seen from the face"
     return draft.trimmed(name, title, width_mm, 25.4 / scale)
 
 
-def _rows(at: list[float], texts: list[str]) -> list[int]:
+def mark_rows(at: list[float], texts: list[str]) -> list[int]:
     """Row of every running size. A value stands left of its own line, above the rows of those it would lie over."""
     rows: list[int] = []
     for k, (x, text) in enumerate(zip(at, texts, strict=True)):
@@ -111,7 +111,7 @@ def _rows(at: list[float], texts: list[str]) -> list[int]:
     return rows
 
 
-def _break(draft: Draft, x0: float, x1: float, y: float, up: float) -> None:
+def break_line(draft: Draft, x0: float, x1: float, y: float, up: float) -> None:
     """A break line across the strip: narrow continuous with a zigzag (ISO 128-2)."""
     step = (x1 - x0) / 2
     zig = min(1.6, step / 3)
@@ -144,13 +144,22 @@ def _along(draft: Draft, at: Point, words: list[str], room: float) -> None:
                 return
 
 
-def _ends(draft: Draft, x0: float, x1: float, y0: float, y1: float) -> None:
+def edge_names(draft: Draft, x0: float, x1: float, y0: float, y1: float) -> None:
     edge = " edge" if y1 - y0 > 14.0 else ""  # a low strip has room for the one word
     for x, text, side in ((x0, f"start{edge}", -1.0), (x1, f"finish{edge}", 1.0)):
         draft.text(Text(at=(x + side * 3.2, (y0 + y1) / 2), text=text, size=NOTE_SIZE, turned=90.0))
 
 
-def _name(draft: Draft, pattern: FlatPattern, x0: float, x1: float, y0: float, y1: float, along: str) -> None:
+def strip_name(
+    draft: Draft,
+    pattern: FlatPattern,
+    x0: float,
+    x1: float,
+    y0: float,
+    y1: float,
+    along: str,
+    below: float | None = None,
+) -> None:
     """Mark, the side that is seen and the strip's length, in the widest space between bend lines."""
     assert pattern.section is not None
     marks, across = pattern.section.marks, max(p[0] for p in pattern.outline)
@@ -180,7 +189,7 @@ def _name(draft: Draft, pattern: FlatPattern, x0: float, x1: float, y0: float, y
                         return
     draft.text(
         Text(
-            at=(geometry.between((x0, 0), (x1, 0), 0.5)[0], y0 - 10.5),
+            at=(geometry.between((x0, 0), (x1, 0), 0.5)[0], (y0 if below is None else below) - 10.5),
             text=f"{labels.clipped(pattern.mark)}, FACE, {long_text}",
             size=9.0,
             bold=True,
