@@ -325,7 +325,8 @@ class _One:
         joined = self.spec.joined
         if joined is None:
             bare = end.what == "return" and not end.tabs
-            joined = "open" if bare else "sealed" if self.shop.metal.family == "aluminum" else "soldered"
+            cold = self.shop.metal.family == "aluminum" or self.p.finish != "bare"
+            joined = "open" if bare else "sealed" if cold else "soldered"
         if end.joined != joined:
             faults.append(f"its corners are {end.joined}, not {joined}")
         longest = max((math.dist(*f.line) for f in end.tabs), default=0.0)

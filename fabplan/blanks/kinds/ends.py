@@ -397,7 +397,8 @@ def _turn(
     joined = w.spec.joined
     if joined is None:
         open_ = w.what == "return" and not folds
-        joined = "open" if open_ else "sealed" if bench.metal.family in SEALED_METALS else "soldered"
+        cold = bench.metal.family in SEALED_METALS or bench.piece.finish not in {None, "bare"}
+        joined = "open" if open_ else "sealed" if cold else "soldered"
     riveted = folds and joined != "open"
     crossings = tuple(
         (c.mark - c.sense * c.bend.bend_allowance / 2, -w.bend.setback)
