@@ -16,6 +16,7 @@ from typing import Literal
 import numpy as np
 
 from fabplan.blanks.flat.bend import Bend
+from fabplan.blanks.flat.corner import NEAR
 from fabplan.blanks.kinds.ends_clear import TurnAsked, clear_of_all
 from fabplan.blanks.kinds.strip import SectionStrip
 from fabplan.blanks.model import EndTurn, Fold, Point, Polygon, Side
@@ -25,7 +26,6 @@ from fabplan.job.kinds import ends as keys
 from fabplan.job.model import SectionPiece
 from fabplan.units import inches
 
-NEAR = 1e-9
 MOST_BESIDE = 150.0  # degrees: a leg turned further lies over the one whose end is turned
 TAB_LAP = 0.25  # inches a tab lies on the dam beyond a corner that stays open (common practice, no source)
 SQUARE_END = 1 / 8  # inches of a tab's raw edge that its slanted side leaves at least

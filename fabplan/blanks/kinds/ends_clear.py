@@ -8,13 +8,12 @@ from itertools import pairwise
 from typing import Literal
 
 from fabplan.blanks.flat.bend import Bend
+from fabplan.blanks.flat.corner import NEAR
 from fabplan.blanks.kinds.strip import SectionStrip
 from fabplan.blanks.model import EndTurn, Point
 from fabplan.blanks.piece_rules import PieceRules
 from fabplan.job.kinds.ends import TurnedEnd
 from fabplan.units import inches
-
-NEAR = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
