@@ -96,9 +96,6 @@ ENDS_NOTE: Final = (
     "are made first, on the brake; ends and tabs after them at the bench, with hand tools."
 )
 DEFAULT_WORDS: Final = {
-    "TurnedEnd.toward": "the side that the legs beside it stand to",
-    "TurnedEnd.tabs": "dam: 1/2 in, or 12 mm, and more beside a leg that leans out; return: 0",
-    "TurnedEnd.joined": "soldered, sealed in aluminum and under a finish; a return without tabs is left open",
     "HemSpec.gap": "1/16 in, or 1.5 mm",
     "PieceBase.count": "from the slopes",
     "PieceBase.metal": "the job's",

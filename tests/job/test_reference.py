@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from fabplan.job.kinds.ends import EndDam, EndReturn
 from fabplan.job.load import KINDS, TABLE_MODELS, load_job
 from fabplan.job.merge import ARRAYS, TABLES
 from fabplan.job.model import EdgeFold, HemSpec, MeasuredAllowance
@@ -22,6 +23,8 @@ MODELS = {
     *KINDS.values(),
     HemSpec,
     EdgeFold,
+    EndDam,
+    EndReturn,
     MeasuredAllowance,
     Opening,
     BaseDiagonal,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
@@ -25,6 +25,12 @@ def _end(value: Any) -> Any:
 
 class TurnedEnd(Model):
     """What a dam and a return have in common: a leg's end, turned."""
+
+    DEFAULTS: ClassVar[dict[str, str]] = {
+        "toward": "the side that the legs beside it stand to",
+        "tabs": "dam: 1/2 in, or 12 mm, and more beside a leg that leans out; return: 0",
+        "joined": "soldered, sealed in aluminum and under a finish; a return without tabs is left open",
+    }
 
     leg: Annotated[int, whole_within(1, 30)] = Field(description="Leg whose end is turned, hems not counted.")
     at: Annotated[Literal["A", "B", "both"], BeforeValidator(_end)] = Field(
