@@ -74,18 +74,21 @@ def set_up_sheet(schedules: Sequence[BendSchedule], graduation: float) -> tuple[
 def _order(rows: Sequence[Sequence[Setting]]) -> tuple[Setting, ...]:
     """Few settings that bring every row to its end: all ways a setting further, the furthest `WIDTH` of them kept.
 
-    To make every stroke that a setting serves is never worse than to leave some, so each way takes them all.
+    To make every stroke that a setting serves is never worse than to leave some, so each way takes them all. Of as
+    few settings the way that changes tools least is kept: the work walks less from bench to brake.
     """
     ends = tuple(len(row) for row in rows)
-    ways: dict[tuple[int, ...], tuple[Setting, ...]] = {(0,) * len(rows): ()}
+    ways: dict[tuple[int, ...], tuple[int, tuple[Setting, ...]]] = {(0,) * len(rows): (0, ())}
     while ends not in ways:
-        further: dict[tuple[int, ...], tuple[Setting, ...]] = {}
-        for at, path in ways.items():
+        further: dict[tuple[int, ...], tuple[int, tuple[Setting, ...]]] = {}
+        for at, (walks, path) in ways.items():
             for setting in dict.fromkeys(row[k] for row, k in zip(rows, at, strict=True) if k < len(row)):
                 reached = tuple(k + _run(row, k, setting) for row, k in zip(rows, at, strict=True))
-                further.setdefault(reached, (*path, setting))
-        ways = dict(sorted(further.items(), key=lambda way: -sum(way[0]))[:WIDTH])
-    return ways[ends]
+                there = walks + int(bool(path) and path[-1][0] != setting[0])
+                if reached not in further or there < further[reached][0]:
+                    further[reached] = there, (*path, setting)
+        ways = dict(sorted(further.items(), key=lambda way: (-sum(way[0]), way[1][0]))[:WIDTH])
+    return ways[ends][1]
 
 
 def _run(row: Sequence[Setting], at: int, setting: Setting) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from itertools import pairwise
 
 from bend_pieces import diamond
 from bend_sections import job_of, metals, random_section, section
@@ -51,6 +52,15 @@ def test_pieces_of_one_depth_share_a_setting() -> None:
     hems = [replace(diamond(side), mark=f"D{side:g}") for side in (9.0, 12.0)]
     (one,) = set_up_sheet([schedule_bends(p, job_of(), metals()) for p in hems], RULE)
     assert len(one.strokes) == 8
+
+
+def test_of_as_few_settings_the_work_changes_tools_least() -> None:
+    """A section at the brake and a diamond at the bench have nothing in common: one tool, then the other."""
+    for seed in range(3):
+        sheet = set_up_sheet(schedules(seed), RULE)
+        tools = [one.tool for one in sheet]
+        changes = sum(a != b for a, b in pairwise(tools))
+        assert changes == len(set(tools)) - 1
 
 
 def test_a_setting_waits_for_the_piece_that_shares_it() -> None:
