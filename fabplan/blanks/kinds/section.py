@@ -159,9 +159,11 @@ def _with_ends(bench: PieceRules, strip: SectionStrip, marks: tuple[float, ...],
     exact = finished + near.reach + other.reach
     most, tool = reach(job, bool(strip.bends))
     if parts > 1 or exact > most + 1e-9:
+        longest = bench.show.length(math.floor((most - exact + finished) / bench.inches(1)) * bench.inches(1))
         raise bench.fault(
             key, f"a strip with turned ends is made in one, and the {tool} takes {bench.show.length(most)}",
-            value=f"a blank of {bench.show.length(exact)}", write="end pieces of their own, lapped on a plain strip",
+            value=f"a blank of {bench.show.length(exact)}",
+            write=f"a length of {longest} or less, or end pieces of their own, lapped on a plain strip",
         )  # fmt: skip
     leaning = sum(
         inches(turn.size) * max(0.0, -math.cos(math.radians(turn.turned))) * len(turn.ends)
