@@ -149,7 +149,7 @@ SLOPE_WORDS: Final = {
     "Slope.top_side": "Of a spire cut off at the top: one side there.",
     "Slope.top_across_flats": "Or across the flats there.",
     "Slope.top_across_corners": "Or across the corners there.",
-    "Slope.slant": "Up the middle of a slope.",
+    "Slope.slant": "Up the middle of a slope, from the middle of its eave to the apex; of an irregular spire a list, one for each eave in order, or one for all.",
     "Slope.hip": "Along a hip.",
     "Slope.eaves": "Of an irregular spire: its eaves in order, to the right.",
     "Slope.hips": "Its hips; hip 1 is at the left of eave 1.",

@@ -12,7 +12,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from fabplan.job.values import Angle, Length, Share, SignedLength
+from fabplan.job.values import Angle, Length, Lengths, Share, SignedLength
 from fabplan.units import NM_PER_INCH, Nm
 
 EdgeKind = Literal["eave", "ridge", "hip", "rake", "valley", "wall"]
@@ -104,7 +104,7 @@ SHAPE_KEYS: dict[str, tuple[tuple[tuple[str, ...], ...], tuple[str, ...]]] = {
         ),
         ("top_side", "top_across_flats", "top_across_corners"),
     ),
-    "irregular-spire": ((("eaves", "hips"),), ("base_diagonals", "height")),
+    "irregular-spire": ((("eaves", "hips"), ("eaves", "slant")), ("base_diagonals", "height")),
 }
 _MEASURES = (
     "bottom", "top", "left", "right", "height", "diagonal_up_right", "diagonal_up_left", "apex_from_left",
@@ -146,7 +146,7 @@ class Slope(_Model):
     top_side: Length | None = Field(default=None, gt=0)  # left out = it comes to a point
     top_across_flats: Length | None = Field(default=None, gt=0)
     top_across_corners: Length | None = Field(default=None, gt=0)
-    slant: Length | None = Field(default=None, gt=0)  # up the middle of a slope
+    slant: Lengths | None = None  # up the middle of a slope; of an irregular spire one for each eave, or one for all
     hip: Length | None = Field(default=None, gt=0)  # along a hip
 
     eaves: tuple[Length, ...] | None = Field(default=None, min_length=3, max_length=24)
@@ -167,11 +167,12 @@ class Slope(_Model):
         """The sizes given must be one of the ways to fix the shape, and no others."""
         given = {k for k in _MEASURES if getattr(self, k) not in (None, ())}
         ways, extra = SHAPE_KEYS[self.shape]
+        a_shape = f"{'an' if self.shape[0] in 'aeio' else 'a'} {self.shape}"
         allowed = set(extra).union(*ways)
         wrong = sorted(given - allowed, key=_MEASURES.index)
         if wrong:
             ok = ", ".join(k for k in _MEASURES if k in allowed)
-            raise ValueError(f"{wrong[0]} is not a size of a {self.shape}; it takes {ok}")
+            raise ValueError(f"{wrong[0]} is not a size of {a_shape}; it takes {ok}")
         if not any(set(way) <= given for way in ways):
             if self.shape == "four-sided" and {"bottom", "right", "top", "left"} <= given:
                 raise ValueError(
@@ -184,7 +185,7 @@ class Slope(_Model):
                 if len(ways) in (2, 3)
                 else ""
             )
-            raise ValueError(f"a {self.shape} also needs {missing}{also}")
+            raise ValueError(f"{a_shape} also needs {missing}{also}")
         if self.shape == "trapezoid" and (self.top or 0) > (self.bottom or 0):
             unsaid = [side for side, number in (("left", "4"), ("right", "2")) if not {side, number} & set(self.edges)]
             if unsaid:
@@ -209,10 +210,31 @@ class Slope(_Model):
             raise ValueError(f"as many hips as eaves are needed (found {len(self.eaves)} eaves, {len(self.hips)} hips)")
         if self.eaves and any(v <= 0 for v in self.eaves + (self.hips or ())):
             raise ValueError("every eave and hip must be more than 0")
+        if self.slant is not None and any(v <= 0 for v in self.slants):
+            raise ValueError("every slant must be more than 0")
+        if self.shape == "regular-spire" and isinstance(self.slant, tuple):
+            raise ValueError("the slopes of a regular spire are alike: give one slant, or make it an irregular-spire")
+        if self.eaves and self.slant is not None and len(self.slants) != len(self.eaves):
+            found = f"{len(self.eaves)} eaves, {len(self.slants)} slants"
+            raise ValueError(f"one slant for all slopes, or as many as eaves, are needed (found {found})")
+        if self.eaves and not self.hips and len(self.eaves) % 2 == 0 and not self.base_diagonals:
+            raise ValueError(
+                f"slants alone leave a base of {len(self.eaves)} sides free to rack: give a tape across it too, for "
+                'example base_diagonals = [{from = 1, to = 3, length = "84 in"}], or hips'
+            )
         both = sorted(set(self.run_past) & set(self.stop_short))
         if both:
             raise ValueError(f"run_past and stop_short both name the {both[0]} edge; give one")
         return self
+
+    @property
+    def slants(self) -> tuple[Length, ...]:
+        """Up the middle of each slope of an irregular spire; the one of a regular spire; none where hips are taped."""
+        if self.slant is None:
+            return ()
+        if isinstance(self.slant, tuple):
+            return self.slant
+        return (self.slant,) * len(self.eaves or (0,))
 
 
 class Roof(_Model):

@@ -76,6 +76,13 @@ def test_an_opening_is_points_or_a_whole_rectangle(tmp_path: Path, old: str, new
             'eaves = ["60 in", "0 in", "60 in"]\nhips = ["90 in", "90 in", "90 in"]\n',
             "every eave and hip must be more than 0",
         ),
+        ('eaves = ["60 in", "60 in", "60 in"]\nslant = ["90 in", "90 in"]\n', "(found 3 eaves, 2 slants)"),
+        (
+            'eaves = ["60 in", "60 in", "60 in"]\nslant = ["90 in", "0 in", "90 in"]\n',
+            "every slant must be more than 0",
+        ),
+        ('eaves = ["60 in", "60 in", "60 in", "60 in"]\nslant = "90 in"\n', "leave a base of 4 sides free to rack"),
+        ('eaves = ["60 in", "60 in", "60 in"]\n', "an irregular-spire also needs hips"),
     ],
 )
 def test_a_spire_has_a_hip_for_each_eave(tmp_path: Path, keys: str, says: str) -> None:

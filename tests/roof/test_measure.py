@@ -291,6 +291,26 @@ def test_spire_is_recovered_from_its_sizes(seed: int) -> None:
     assert found.apex[2] == pytest.approx(p[n, 2], abs=1e-4)
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_slants_do_as_well_as_hips(seed: int) -> None:
+    """With a tape across where the slopes are even in number: a base of such sides racks without changing a slant."""
+    rng = random.Random(seed)
+    n = rng.choice([3, 4, 5, 6, 8])
+    p, eaves, hips = spire_readings(rng, n)
+    slants = [float(np.linalg.norm(p[n] - (p[i] + p[(i + 1) % n]) / 2)) for i in range(n)]
+    across = [] if n % 2 else [(0, 2, float(np.linalg.norm(p[0] - p[2])))]
+    found = irregular_spire(eaves, [], across, slants=slants)
+    for i in range(n):
+        assert math.dist((*found.base[i], 0.0), found.apex) == pytest.approx(hips[i], abs=1e-5)
+    both = irregular_spire(eaves, hips, across, slants=[slants[0] + 1.0, *slants[1:]])
+    assert both.fit.redundancy >= n
+    worst = int(np.argmax(np.abs(both.fit.standardised)))
+    assert both.readings[worst].name == "slant 1"
+    if across:
+        with pytest.raises(DoesNotCloseError, match="free to rack"):
+            irregular_spire(eaves, [], slants=slants)
+
+
 def test_a_regular_spire_given_as_irregular_is_the_regular_one() -> None:
     regular = regular_spire(6, 48.0, height=150.0)
     found = irregular_spire([48.0] * 6, [regular.hip] * 6)

@@ -55,6 +55,7 @@ def _correction(slope: Measured, name: str, face: int, faces: int) -> float:
     if slope.misfit is None:
         return 0.0
     turned = {"bottom": f"eave {face + 1}", "left": f"hip {face + 1}", "right": f"hip {(face + 1) % faces + 1}"}
+    turned["slant"] = f"slant {face + 1}"
     for reading in slope.misfit.readings:
         if reading.name in (name, turned.get(name)):
             return reading.correction
@@ -64,8 +65,14 @@ def _correction(slope: Measured, name: str, face: int, faces: int) -> float:
 def _irregular(entry: Slope, edge: Mapping[str, float], face: int) -> Iterator[tuple[str, float, float]]:
     eaves, hips = entry.eaves or (), entry.hips or ()
     yield "bottom", inches(eaves[face]), edge["bottom"]
-    yield "left", inches(hips[face]), edge["left"]
-    yield "right", inches(hips[(face + 1) % len(hips)]), edge["right"]
+    if hips:
+        yield "left", inches(hips[face]), edge["left"]
+        yield "right", inches(hips[(face + 1) % len(hips)]), edge["right"]
+    if entry.slant is not None:
+        taped = entry.slant[face] if isinstance(entry.slant, tuple) else entry.slant
+        # the median of a triangle from its sides (Apollonius)
+        bottom, left, right = (edge[name] for name in ("bottom", "left", "right"))
+        yield "slant", inches(taped), math.sqrt((left**2 + right**2) / 2 - bottom**2 / 4)
 
 
 def _drawn(entry: Slope, slope: Measured) -> Iterator[tuple[str, float, float]]:
@@ -162,7 +169,7 @@ def _regular(entry: Slope, edge: dict[str, float]) -> Iterator[tuple[str, float,
     elif entry.hip is not None:
         hip = inches(entry.hip)
     else:
-        hip = math.hypot(math.sqrt(inches(entry.slant or 0) ** 2 - run**2), low - high)
+        hip = math.hypot(math.sqrt(inches(entry.slants[0] if entry.slants else 0) ** 2 - run**2), low - high)
     yield "hip on the left", hip, edge["left"]
     yield "hip on the right", hip, edge["right"]
     if high:

@@ -69,6 +69,11 @@ def _first_guess(eaves: Sequence[float], hips: Sequence[float]) -> Array:
     return np.array([*points, [0.0, 0.0, math.sqrt(max(mean, (0.1 * max(hips)) ** 2))]])
 
 
+def _slant(a: int, b: int, p: Array) -> float:
+    """From the middle of an eave to the apex, the last point."""
+    return float(np.linalg.norm(p[-1] - (p[a] + p[b]) / 2))
+
+
 def _plan_corner(i: int, n: int, p: Array) -> float:
     back, here, ahead = p[(i - 1) % n, :2], p[i, :2], p[(i + 1) % n, :2]
     u, v = ahead - here, back - here
@@ -86,6 +91,7 @@ def irregular_spire(
     diagonals: Sequence[tuple[int, int, float]] = (),
     height: float | None = None,
     *,
+    slants: Sequence[float] = (),
     sigma: float = 1 / 16,
 ) -> IrregularSpire:
     """Fit a spire with a level eave.
@@ -93,11 +99,14 @@ def irregular_spire(
     Parameters
     ----------
     eaves, hips : sequences of n lengths
-        In order to the right, seen from outside; hip i stands at the left end of eave i.
+        In order to the right, seen from outside; hip i stands at the left end of eave i. No hips where `slants` stand
+        in for them.
     diagonals : sequence of (corner, corner, length)
         Across the base, corners counted from 0.
     height : float, optional
         Plumb height of the apex.
+    slants : sequence of n lengths, optional
+        From the middle of each eave to the apex.
     sigma : float
         One standard deviation of a tape reading, inches.
 
@@ -109,7 +118,7 @@ def irregular_spire(
     longest = max(eaves)
     if longest >= sum(eaves) - longest:
         raise DoesNotCloseError("the other eaves do not reach along the longest", 2 * longest - sum(eaves))
-    for i in range(n):
+    for i in range(n if hips else 0):
         short = eaves[i] - hips[i] - hips[(i + 1) % n]
         if short >= 0:
             raise DoesNotCloseError(f"the two hips of slope {i + 1} do not meet over its eave", short)
@@ -118,24 +127,33 @@ def irregular_spire(
     ]
     readings += [Reading(name=f"hip {i + 1}", of=distance(i, n), read=s, sigma=sigma) for i, s in enumerate(hips)]
     readings += [
+        Reading(name=f"slant {i + 1}", of=partial(_slant, i, (i + 1) % n), read=s, sigma=sigma)
+        for i, s in enumerate(slants)
+    ]
+    readings += [
         Reading(name=f"base diagonal {a + 1}-{b + 1}", of=distance(a, b), read=s, sigma=sigma) for a, b, s in diagonals
     ]
     if height is not None:
         readings.append(Reading(name="height", of=lambda p: float(p[n, 2]), read=height, sigma=sigma))
-    start = _first_guess(eaves, hips)
+    rises = hips or [math.hypot(s, e / 2) for s, e in zip(slants, eaves, strict=True)]
+    start = _first_guess(eaves, rises)
     if height is not None:
         start[n, 2] = height
     level = [3 * i + 2 for i in range(n)]
     fit = adjust(start, readings, fixed=level)
+    if len(readings) - fit.redundancy < 2 * n:
+        raise DoesNotCloseError("these tapes leave the base free to rack: it needs one more across it", 0.0)
     p = fit.points.copy()
     if p[n, 2] < 0:
         p[n, 2] = -p[n, 2]
     worst = float(np.abs(fit.corrections).max())
-    if fit.redundancy == 0 and worst > 1e-6 * max(hips):
-        raise DoesNotCloseError("the hips do not meet in one point over the eaves", worst)
+    if fit.redundancy == 0 and worst > 1e-6 * max(rises):
+        what = "hips" if hips else "slants"
+        raise DoesNotCloseError(f"the {what} do not meet in one point over the eaves", worst)
     corners = [_plan_corner(i, n, p) for i in range(n)]
     if p[n, 2] < 1e-3 or any(not 0 < c < 360 for c in corners) or abs(sum(corners) - 180 * (n - 2)) > 1e-6:
-        raise DoesNotCloseError("the eaves and hips make no spire that stands up", worst)
+        what = "hips" if hips else "slants"
+        raise DoesNotCloseError(f"the eaves and {what} make no spire that stands up", worst)
     normals = [_normal(i, n, p) for i in range(n)]
     bends = [math.degrees(math.acos(max(-1.0, min(1.0, float(normals[i - 1] @ normals[i]))))) for i in range(n)]
 

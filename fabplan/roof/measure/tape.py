@@ -337,7 +337,7 @@ def _regular(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured], 
         side_of(entry.side, entry.across_flats, entry.across_corners),
         top_side=side_of(entry.top_side, entry.top_across_flats, entry.top_across_corners),
         height=None if entry.height is None else inches(entry.height),
-        slant=None if entry.slant is None else inches(entry.slant),
+        slant=inches(entry.slants[0]) if entry.slants else None,
         hip=None if entry.hip is None else inches(entry.hip),
     )
     names = ("bottom", "right", "top", "left") if spire.top_side else ("bottom", "right", "left")
@@ -380,6 +380,7 @@ def _irregular(entry: Slope, job: Job, eave_fold: float) -> tuple[list[Measured]
         [inches(v) for v in entry.hips or ()],
         [(d.from_ - 1, d.to - 1, inches(d.length)) for d in entry.base_diagonals],
         None if entry.height is None else inches(entry.height),
+        slants=[inches(v) for v in entry.slants],
         sigma=sigma,
     )
     checks = len(spire.readings) - 2 * n
