@@ -37,7 +37,7 @@ from fabplan.job.model import (
     Stock,
 )
 from fabplan.job.renames import with_new_names
-from fabplan.job.slopes import Roof, Slope
+from fabplan.job.slopes import Roof, Slope, least_metal
 from fabplan.job.values import word
 from fabplan.job.wording import MOST_FAULTS, choice, keys_of, listed, nearest, reword
 from fabplan.labour import TIME_KEYS, Labour, default_rate
@@ -183,7 +183,7 @@ class _Reading:
             brake=checked.brake or brake,
             hem_tools=tuple(tool for _, tool in tools if tool is not None),
             slopes=tuple(slope for _, slope in slopes if slope is not None),
-            roof=roof,
+            roof=least_metal(roof, labour),
             spread=spread,
             handling=handling,
             labour=labour,

@@ -194,7 +194,7 @@ SLOPE_WORDS: Final = {
     "Roof.sliver": "A part thinner than this is left out where a cap covers it; anywhere else it is laid.",
     "Roof.cut_edge_fold": "Metal a cut piece keeps past a hip, valley, wall or opening.",
     "Roof.rake_fold": "Metal it keeps past a rake or ridge.",
-    "Roof.cut_pieces": 'Where a piece at a hip, rake or opening is cut: it goes up whole and is scribed and snipped in place, or it is cut at the bench by templates; `"cheaper"`: whichever takes less of metal and the shop\'s hours.',
+    "Roof.cut_pieces": 'Where a piece at a hip, rake or opening is cut: it goes up whole and is scribed and snipped in place, or it is cut at the bench by templates; `"cheaper"`: whichever takes less of metal and the shop\'s hours, which is also the default with `rate = 0`.',
     "Roof.use_off_falls": "On the roof: use what falls off one cut piece, folded and unturned, for another of the same course and kit where it holds it.",
     "Roof.off_fall_margin": "Metal such a piece keeps past every scribed edge.",
     "Roof.alike_within": "At the bench: cut shapes this nearly alike under a cap are made one, sized up.",

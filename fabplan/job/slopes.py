@@ -13,6 +13,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from fabplan.job.values import Angle, Length, Lengths, Share, SignedLength
+from fabplan.labour import Labour
 from fabplan.units import NM_PER_INCH, Nm
 
 EdgeKind = Literal["eave", "ridge", "hip", "rake", "valley", "wall"]
@@ -333,3 +334,10 @@ class Roof(_Model):
         if self.cut_pieces == "on the roof" and self.alike_within is not None:
             raise ValueError('alike_within holds only with cut_pieces = "at the bench" or "cheaper"')
         return self
+
+
+def least_metal(roof: Roof, labour: Labour) -> Roof:
+    """The rules, where work costs nothing and nobody says where pieces are cut: the metal decides that too."""
+    if not labour.free or "cut_pieces" in roof.model_fields_set or roof.use_off_falls:
+        return roof
+    return roof.model_copy(update={"cut_pieces": "cheaper"})

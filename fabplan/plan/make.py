@@ -106,6 +106,7 @@ def _counted(job: Job) -> Pieces:
     roof: RoofPlan | None = None
     parts: tuple[FlatPattern, ...] = ()
     if job.slopes:
+        from fabplan.plan.cheaper import worth_of
         from fabplan.roof.extras.caps import refuse_wrong_caps
         from fabplan.roof.extras.lengths import with_lengths
         from fabplan.roof.parts.ways import with_ways
@@ -116,7 +117,7 @@ def _counted(job: Job) -> Pieces:
         job = with_lengths(job, roof.edge_lengths)
         job = _made_up(job, asked, roof)
         patterns, parts, roof = _parted(job, metals, roof)
-        roof = with_ways(roof, job, patterns)
+        roof = with_ways(roof, job, patterns, worth_of(job, patterns, metals))
     elif job.pieces != asked:
         job = _made_up(job, asked, None)
         patterns = develop(job, metals)

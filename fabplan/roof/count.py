@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from fabplan.roof.model import CourseCount, LaidPiece
 
@@ -32,3 +34,9 @@ def count_courses(pieces: Iterable[LaidPiece], cell: float) -> tuple[CourseCount
         )
         for k, row in sorted(rows.items())
     )
+
+
+def with_ready(courses: Sequence[CourseCount], pieces: Iterable[LaidPiece], diamond: str) -> tuple[CourseCount, ...]:
+    """The rows with how many pieces come up cut, once every piece has its mark and shape."""
+    ready = Counter(p.course for p in pieces if p.kind != "whole" and (p.shape or p.mark != diamond))
+    return tuple(replace(c, ready=ready[c.course]) for c in courses)

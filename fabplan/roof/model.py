@@ -22,6 +22,7 @@ from fabplan.quantities import (
     Nanometres,
     Number,
     Pounds,
+    Seconds,
     Share,
     SquareInches,
     stated,
@@ -210,6 +211,7 @@ class CourseCount:
     notched: int
     covered: Annotated[SquareInches, Key("covered_area")]  # visible area, square inches
     under_cap: int = 0  # of all, those wholly under a cap
+    ready: int = 0  # of those not whole, pieces that come up cut: of their own mark, or cut at the bench
 
     @stated
     def total(self) -> int:
@@ -256,6 +258,13 @@ class CutShape:
     same: Annotated[int, Key("count")]
     mirrored: int
     blank: Polygon = ()
+    folds: int = 0  # hems left on it
+    snips: int = 0  # cuts of the snips that free it and its corners
+
+    @property
+    def times(self) -> int:
+        """How many are made, mirrored ones included."""
+        return self.same + self.mirrored
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -380,13 +389,17 @@ class OffFall:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutWay:
     """What the diamonds of a roof take when the cut pieces are cut in one place: all their blanks before spare, and the
-    hours the cut pieces take, laying them included."""
+    hours the cut pieces take, from the sheared blank to the roof, laying them included.
+
+    `money` is what metal and hours come to together, at the shop's rate and what the stock costs by area; None without
+    prices or a rate."""
 
     how: Literal["on the roof", "at the bench"]
     blanks: int
     metal: SquareInches
     hours: Number
     templates: int
+    money: Number | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -484,6 +497,8 @@ class RoofPlan:
     off_falls: tuple[OffFall, ...] = ()
     off_fall_spare: ByMark = ()  # whole pieces over because off-falls are used, by mark
     ways: tuple[CutWay, ...] = ()  # the one planned first
+    # Time of snipping and folding one whole diamond, which the ways count with.
+    whole_work: tuple[Annotated[tuple[str, Seconds], Fields(("mark", "seconds"))], ...] = ()
     edge_runs: Annotated[tuple[EdgeRun, ...], Key("edges")] = ()
     edge_lengths: tuple[EdgeLength, ...] = ()  # chosen for this roof
     underlayment: tuple[Underlayment, ...] = ()

@@ -11,6 +11,7 @@ from fabplan.blanks.model import FlatPattern, Lattice
 from fabplan.errors import JobError
 from fabplan.job.model import CutPiece, Job
 from fabplan.job.slopes import Slope
+from fabplan.roof.count import with_ready
 from fabplan.roof.extras.edges import edge_runs
 from fabplan.roof.extras.fasteners import count_fasteners
 from fabplan.roof.extras.hooking import hook_notes
@@ -38,6 +39,7 @@ from fabplan.roof.model import (
 from fabplan.roof.parts.alike import NumberedShapes, alike_within, room_under_cap
 from fabplan.roof.parts.off_falls import find_off_falls, saved_by_mark, spare_for
 from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
+from fabplan.roof.parts.shape_patterns import with_work
 from fabplan.roof.remarks import Choice
 from fabplan.roof.words import size
 from fabplan.units import NM_PER_INCH, inches
@@ -116,7 +118,7 @@ def plan_roof(job: Job, patterns: Sequence[FlatPattern]) -> RoofPlan:
         pieces=tuple(sorted(pieces.items())),
         slopes=parts.layouts,
         hips=hips,
-        shapes=parts.shapes,
+        shapes=with_work(parts.shapes, by_mark),
         pairs=parts.pairs,
         leftover=parts.leftover,
         off_falls=off_falls,
@@ -327,7 +329,7 @@ def mark_parts(layouts: Sequence[SlopeLayout], job: Job, by_mark: Mapping[str, F
             templates.setdefault(number, (diamond, piece))
             seen[number, flag] += layout.slope.times
             pieces.append(replace(piece, mark=diamond, shape=number, mirrored=flag))
-        marked.append(replace(layout, pieces=tuple(pieces)))
+        marked.append(replace(layout, pieces=tuple(pieces), courses=with_ready(layout.courses, pieces, diamond)))
     shapes = tuple(
         _cut_shape(number, by_mark[mark], _sized(piece, made[number]), seen[number, False], seen[number, True])
         for number, (mark, piece) in sorted(templates.items())

@@ -10,7 +10,7 @@ from fabplan.job.model import Job
 from fabplan.roof.lay.hips import repeating_angles
 from fabplan.roof.lay.repeats import hip_angle
 from fabplan.roof.measure.tape import WARN_MISFIT, WARN_SIGMAS
-from fabplan.roof.model import Fastener, RoofPlan, SlopeLayout
+from fabplan.roof.model import CutWay, Fastener, RoofPlan, SlopeLayout
 from fabplan.roof.parts.off_falls import cut_on_roof
 from fabplan.roof.remarks import (
     ApexCap,
@@ -266,9 +266,19 @@ def ways_note(plan: RoofPlan, job: Job) -> str:
     and_templates = f", with {many(there.templates, 'template')}" if there.templates else ""
     return (
         f"Cut pieces {here.how}: {here.blanks:,} blanks of the diamonds, {show.area(here.metal)}, and {here.hours:.1f} "
-        f"h to cut and lay those that are cut. {there.how.capitalize()} would {' and '.join(more)} ({there.blanks:,} "
-        f"blanks{and_templates}), by the shop's times of the work and without the cuts at the shear."
+        f"h to snip, fold, cut and lay those that are cut. {there.how.capitalize()} would {' and '.join(more)} "
+        f"({there.blanks:,} blanks{and_templates}){_worth_words(here, there, job)}."
     )
+
+
+def _worth_words(here: CutWay, there: CutWay, job: Job) -> str:
+    """What the other way comes to in money, metal and hours together, and what to write where it is less."""
+    if here.money is None or there.money is None:
+        return ", by the shop's times of the work and without the cuts at the shear"
+    off = there.money - here.money
+    amount = f"{abs(off):,.0f} {job.info.currency}".rstrip()
+    said = f": about {amount} {'more' if off >= 0 else 'less'} in all, without the cuts at the shear"
+    return said if off >= 0 else f'{said}. For that write cut_pieces = "{there.how}" under [roof]'
 
 
 def cut_piece_note(plan: RoofPlan, job: Job) -> str:

@@ -11,10 +11,11 @@ import pytest
 from fabplan.bending.check.minutes import minutes_faults
 from fabplan.bending.model import BendSchedule, FoldTime
 from fabplan.blanks.model import Notch
+from fabplan.blanks.snip_count import snips_of
 from fabplan.job.load import load_job
 from fabplan.labour import Spent
 from fabplan.plan.check_hours import check_hours
-from fabplan.plan.hours import batch_work, snips_of
+from fabplan.plan.hours import batch_work
 from fabplan.plan.make import make_bends, make_pieces, make_plan
 from fabplan.plan.model import Plan
 
@@ -183,3 +184,68 @@ def test_a_roof_takes_about_as_long_as_men_of_the_trade_took() -> None:
     squares = sum(s.slope.times * sum(c.covered for c in s.courses) for s in pieces.roof.slopes) / 144 / 100
     assert 4 <= hours["roof"] / squares <= 40
     assert hours["bench"] / squares <= 40
+
+
+TURRET = """
+[job]
+name = "Dovecote"
+number = "12"
+[metal]
+use = "copper-16oz"
+[[piece]]
+mark = "A"
+kind = "diamond"
+side = "9 in"
+hem = "3/4 in"
+{cap}
+[[slope]]
+name = "turret"
+shape = "regular-spire"
+piece = "A"
+sides = 8
+across_flats = "48 in"
+slant = "50 in"
+[roof]
+{roof}
+"""
+CAP = '[[piece]]\nmark = "P"\nkind = "apex-cap"\ncount = 2\nsides = 4\nside = "12 in"\nslant = "10 in"\nlap = "0 in"'
+
+
+def turret(tmp_path: Path, roof: str, cap: str = "") -> Plan:
+    path = tmp_path / "job.toml"
+    path.write_text(TURRET.format(roof=roof, cap=cap), encoding="utf-8")
+    return make_plan(load_job(path), effort=0)
+
+
+def at(plan: Plan, station: str) -> dict[str, tuple[int, float]]:
+    return next(work(h.spent) for h in plan.hours if h.station == station)
+
+
+def test_pieces_cut_at_the_bench_are_laid_like_whole_ones(tmp_path: Path) -> None:
+    """Each is marked and snipped by its template at the bench; on the roof nothing is trimmed but hem tips."""
+    bench, here = turret(tmp_path, 'cut_pieces = "at the bench"'), turret(tmp_path, "")
+    assert bench.roof is not None and here.roof is not None
+    cut = sum(s.times for s in bench.roof.shapes)
+    snips = sum(c.trimmed for s in bench.roof.slopes for c in s.courses) * 8
+    pieces = sum(c.total for s in bench.roof.slopes for c in s.courses) * 8
+    assert at(bench, "bench")["scribe"] == (cut, 75.0 * cut)
+    assert at(bench, "bench")["layout"] == (len(bench.roof.shapes), 180.0 * len(bench.roof.shapes))
+    assert at(bench, "roof").get("lay_cut", (0, 0.0))[0] == snips
+    assert at(here, "roof")["lay_cut"][0] == snips + cut
+    assert "scribe" not in at(here, "bench")
+    runs = sum(r.times * r.pieces for r in bench.roof.edge_runs)
+    assert at(bench, "roof")["lay"][0] == pieces - snips + runs
+    wrong = replace(bench.roof, shapes=(replace(bench.roof.shapes[0], snips=99), *bench.roof.shapes[1:]))
+    assert check_hours(replace(bench, roof=wrong))
+    other = replace(bench.roof, whole_work=(("A", 1.0),))
+    assert any("a whole A takes" in f for f in check_hours(replace(bench, roof=other)))
+
+
+def test_creases_and_pieces_bent_round_a_hip_take_time(tmp_path: Path) -> None:
+    """Two caps of three creases 11.662 in long; sixteen sides of eight hips, dressed along their length."""
+    plan = turret(tmp_path, 'hips = "wrapped"\nwrap_mismatch = "12 in"\napex_cap = false', CAP)
+    assert at(plan, "bench")["mallet"] == (6, pytest.approx(6 * 11.6619 / 12 * 30, abs=0.02))
+    assert plan.roof is not None
+    courses = sum(len(s.courses) for s in plan.roof.slopes)
+    hip = plan.roof.hips[0].length
+    assert at(plan, "roof")["mallet"] == (16 * courses, pytest.approx(16 * hip / 12 * 30, abs=0.02))

@@ -20,11 +20,12 @@ from fabplan.roof.check.off_falls import check_off_falls, gap
 from fabplan.roof.check.whole import check_roof
 from fabplan.roof.extras.kits import pack_kits
 from fabplan.roof.model import RoofPlan
-from fabplan.roof.parts.ways import with_ways
+from fabplan.roof.parts.ways import Worth, with_ways
 from fabplan.roof.plan import plan_roof
 from fabplan.speech.roof import notes as roof_notes
 from fabplan.speech.roof_tables import course_table, kit_says
 
+WORTH = Worth(whole={"A": 110.0}, area=0.06, hour=0.0)
 WALL = {"shape": "rectangle", "bottom": "95 in", "height": "120 in", "count": 2}
 
 
@@ -190,13 +191,13 @@ def test_distance_of_outlines_against_a_library() -> None:
 @pytest.mark.parametrize("how", ["on the roof", "at the bench"])
 def test_both_ways_are_told_and_either_tells_the_other(how: str) -> None:
     job = rj.job_with(rj.slope(**WALL), rules=rj.roof(cut_pieces=how))
-    plan = with_ways(plan_roof(job, rj.patterns()), job, rj.patterns())
+    plan = with_ways(plan_roof(job, rj.patterns()), job, rj.patterns(), WORTH)
     assert check_roof(plan, job, rj.patterns()) == []
     assert plan.ways[0].how == how
     ways = {w.how: w for w in plan.ways}
     roof, bench = ways["on the roof"], ways["at the bench"]
     other = rj.job_with(rj.slope(**WALL), rules=rj.roof(cut_pieces=plan.ways[1].how))
-    assert {w.how: w for w in with_ways(plan_roof(other, rj.patterns()), other, rj.patterns()).ways} == ways
+    assert {w.how: w for w in with_ways(plan_roof(other, rj.patterns()), other, rj.patterns(), WORTH).ways} == ways
     assert bench.blanks < roof.blanks and bench.metal < roof.metal
     note = next(n for n in roof_notes(plan, job) if "blanks of the diamonds" in n)
     assert f"{roof.blanks:,} blanks" in note and f"{bench.blanks:,} blanks" in note
@@ -205,7 +206,7 @@ def test_both_ways_are_told_and_either_tells_the_other(how: str) -> None:
 
 def test_ways_that_do_not_hold_are_refused() -> None:
     job = rj.job_with(rj.slope(**WALL), rules=on_roof())
-    plan = with_ways(plan_roof(job, rj.patterns()), job, rj.patterns())
+    plan = with_ways(plan_roof(job, rj.patterns()), job, rj.patterns(), WORTH)
     one, other = plan.ways
     for wrong in (
         (replace(one, metal=one.metal + 1), other),

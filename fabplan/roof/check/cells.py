@@ -235,7 +235,11 @@ def _courses(layout: SlopeLayout) -> Iterator[str]:
                 yield f"course {c.course}: {found[kind]} {kind} pieces, the count says {n}"
         if c.trimmed != snips[c.course] or c.trimmed > c.whole:
             yield f"course {c.course}: {snips[c.course]} whole pieces need a snip, the count says {c.trimmed}"
-        hidden = sum(p.under_cap for p in layout.pieces if p.course == c.course)
+        mine = [p for p in layout.pieces if p.course == c.course]
+        hidden = sum(p.under_cap for p in mine)
+        up = sum(p.kind != "whole" and (p.shape > 0 or p.mark != layout.slope.piece) for p in mine)
+        if c.ready != up:
+            yield f"course {c.course}: {up} pieces come up cut, the count says {c.ready}"
         if c.under_cap != hidden:
             yield f"course {c.course}: {hidden} pieces lie wholly under a cap, the count says {c.under_cap}"
         if abs(c.covered - shown[c.course]) > 1e-6 * max(1.0, shown[c.course]):

@@ -12,6 +12,7 @@ from fabplan.job.model import Job, SectionPiece
 from fabplan.roof.check.off_falls import check_off_falls
 from fabplan.roof.check.parts import check_sizes_of_parts
 from fabplan.roof.check.plane import CLOSE, hull_of, parted
+from fabplan.roof.check.ways import check_ways
 from fabplan.roof.model import CutShape, EdgeLength, EdgeRun, LaidPiece, Point, RoofPlan, SlopeEdge, SlopeLayout
 from fabplan.units import NM_PER_INCH, inches
 
@@ -22,7 +23,7 @@ def check_totals(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) 
     yield from _pairs(plan, job, patterns)
     yield from check_sizes_of_parts(plan, job, patterns)
     yield from check_off_falls(plan, job, patterns)
-    yield from _ways(plan, job, patterns)
+    yield from check_ways(plan, job, patterns)
     yield from _counts(plan, job)
     yield from _edges(plan, job)
     yield from _underlayment(plan, job)
@@ -93,33 +94,6 @@ def _pairs(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Ite
         for flag, n in ((False, shape.same), (True, shape.mirrored)):
             if taken[shape.number, flag] != n:
                 yield f"cut shape {shape.number}: {taken[shape.number, flag]} got from blanks, {n} needed"
-
-
-def _ways(plan: RoofPlan, job: Job, patterns: Mapping[str, FlatPattern]) -> Iterator[str]:
-    """The way planned must be the plan's own blanks; off-falls and pairs can only save, and each has its own hours."""
-    if not plan.ways:
-        return
-    here = plan.ways[0]
-    laid = {s.slope.piece for s in plan.slopes}
-    cut = sum(s.slope.times for s in plan.slopes for p in s.pieces if p.kind != "whole" and p.mark in laid)
-    each = {m: area(patterns[m].outline) for m in laid}
-    sized = sum(s.times * area(s.outline) for s in plan.part_sizes)
-    metal = sum(n * each[m] for m, n in plan.counts if m in laid) + sized
-    if [w.how for w in plan.ways] != [
-        job.roof.cut_pieces,
-        "at the bench" if job.roof.cut_pieces == "on the roof" else "on the roof",
-    ]:
-        yield "the ways of cutting are not the one planned and the other"
-    if abs(here.metal - metal) > 1e-6 * max(1.0, metal):
-        yield f"the blanks of the way planned are {metal:.2f} sq in, it is said to take {here.metal:.2f}"
-    whole = sum(s.slope.times * each[s.slope.piece] for s in plan.slopes for p in s.pieces if p.mark in laid)
-    for way in plan.ways:
-        t = job.labour
-        one = t.lay_cut if way.how == "on the roof" else t.scribe + 2 * t.snip + t.lay
-        if abs(way.hours - (cut * one + way.templates * t.layout) / 3600) > 1e-9 * max(1.0, way.hours):
-            yield f"cutting {way.how} is said to take {way.hours:.4f} h"
-        if way.metal > whole * (1 + 1e-9) or (way.how == "at the bench") != (way.templates > 0):
-            yield f"cutting {way.how} is said to take {way.metal:.2f} sq in and {way.templates} templates"
 
 
 def _pieces(plan: RoofPlan) -> Counter[str]:

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon as Shape
 from fabplan import plane
 from fabplan.blanks import clip
 from fabplan.blanks.model import FlatPattern, Fold, Notch, Polygon
+from fabplan.blanks.snip_count import long_snips, snips_of
 from fabplan.roof.model import CutShape, RoofPlan
 
 LEAST_FLAP = 1 / 64  # square inches: less of a hem is nothing to fold
@@ -30,6 +31,16 @@ def shape_patterns(plan: RoofPlan, patterns: Sequence[FlatPattern]) -> tuple[Fla
     """
     by_mark: Mapping[str, FlatPattern] = {p.mark: p for p in patterns}
     return tuple(_pattern(shape, by_mark[shape.mark]) for shape in plan.shapes)
+
+
+def with_work(shapes: Sequence[CutShape], patterns: Mapping[str, FlatPattern]) -> tuple[CutShape, ...]:
+    """The shapes with the hems left on each and the cuts of the snips that free it."""
+    out = []
+    for shape in shapes:
+        p = _pattern(shape, patterns[shape.mark])
+        snips = sum(long_snips(n, p.outline) if n.kind == "cut off" else snips_of(n, p.outline) for n in p.notches)
+        out.append(replace(shape, folds=len(p.folds), snips=snips))
+    return tuple(out)
 
 
 def _pattern(shape: CutShape, diamond: FlatPattern) -> FlatPattern:
