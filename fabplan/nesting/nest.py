@@ -153,19 +153,28 @@ def _nested(groups: Sequence[Group], job: Job, run: Run, seconds: float | None) 
 
 def _require_few(group: Group, show: Show) -> None:
     """Refuse a pattern nobody can follow: more blanks on one piece of stock than its page and its proof can hold."""
-    room = max((s.usable_width * s.usable_length for s in group.stock), default=0)
-    held = 0
+    if sum(b.count for b in group.blanks) <= MOST_ON_ONE:
+        return
+    held, area = 0, 0.0
     for blank in sorted(group.blanks, key=lambda b: (b.area, b.mark)):
-        more = min(blank.count, int(room / blank.area))
-        room -= int(more * blank.area)
-        held += more
-        if held > MOST_ON_ONE:
-            size = show.size(blank.width * group.grid, blank.length * group.grid)
-            raise NoRoomError(
-                f'More than {MOST_ON_ONE:,} blanks would lie on one piece of stock: "{blank.mark}" is {size}.',
-                help_="List smaller sheets or shorter cut-offs, or plan strips of it and count those.",
-                marks=(blank.mark,),
-            )
+        more = min(blank.count, MOST_ON_ONE - held)
+        held, area = held + more, area + more * blank.area
+        if held == MOST_ON_ONE:
+            break
+    large = [s for s in group.stock if s.usable_width * s.usable_length > area + blank.area]
+    if not large:
+        return
+    line = large[0]
+    write = "List smaller sheets"
+    if line.form == "coil":
+        longest = show.exact(int(area // line.usable_width) * group.grid)
+        write = f'Write longest_cut_off = "{longest}" or less under "{line.name}"'
+    raise NoRoomError(
+        f'More than {MOST_ON_ONE:,} blanks would lie on one piece of "{line.name}": "{blank.mark}" is '
+        f"{show.size(blank.width * group.grid, blank.length * group.grid)}, and nobody can follow a layout of so many.",
+        help_=f"{write}, or plan strips of it and count those.",
+        marks=(blank.mark,),
+    )
 
 
 def _require_room(group: Group, job: Job) -> None:

@@ -13,11 +13,11 @@ from fabplan.nesting.check.whole import check_plan
 from fabplan.nesting.cuts.layouts import LayoutDraft, finish
 from fabplan.nesting.cuts.panels import joined
 from fabplan.nesting.model import CutPlan
-from fabplan.nesting.nest import nest
+from fabplan.nesting.nest import _require_few, nest
 from fabplan.nesting.problem import NoRoomError, build_groups
 from fabplan.nesting.remarks import Credit, FewerSetups, NearlyAlike, Paired, TooWide
 from fabplan.nesting.search.pieces import rectangle
-from fabplan.units import NM_PER_MM
+from fabplan.units import NM_PER_MM, Nm, Show
 
 
 def planned(blanks: list[Any], stocks: list[Any], **more: Any) -> CutPlan:
@@ -283,6 +283,17 @@ def test_short_panels_are_cut_off_together() -> None:
 
 
 def test_a_pattern_nobody_can_follow_is_refused_before_the_search() -> None:
-    with pytest.raises(NoRoomError, match="More than 10,000 blanks would lie on one piece of stock") as caught:
+    with pytest.raises(NoRoomError, match='More than 10,000 blanks would lie on one piece of "s"') as caught:
         planned([rect("A", 8, 8, 1_000_000), rect("B", 640, 640, 2)], [stock("s", "sheet", 36, 120)])
     assert caught.value.marks == ("A",)
+
+
+def test_a_coil_too_long_to_follow_is_told_how_long_it_may_be() -> None:
+    """10,000 squares of 1/4 in are 625 sq in: 17.361 in of a 36 in coil."""
+    lines = [stock("c", "coil", 36)]
+    with pytest.raises(NoRoomError, match="More than 10,000 blanks") as caught:
+        planned([rect("A", 8, 8, 10_001)], lines)
+    assert 'longest_cut_off = "17-11/32 in"' in caught.value.help
+    job = make_job([lines[0].model_copy(update={"longest_cut_off": Nm(17 * 32 * GRID + 11 * GRID)})])
+    (group,) = build_groups([rect("A", 8, 8, 10_001)], job, METALS)
+    _require_few(group, Show("in", GRID))
