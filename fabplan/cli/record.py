@@ -13,6 +13,7 @@ from fabplan.screen import complete
 
 if TYPE_CHECKING:
     from fabplan.job.model import Job
+    from fabplan.shop.record import RecordEntry
 
 record_app = typer.Typer(
     help="What is cut, made and spoiled of a job, written down as it happens.",
@@ -85,7 +86,7 @@ def record_cut(
     """Write down that layouts are cut."""
     from fabplan.job.load import load_job
     from fabplan.plan.file import saved
-    from fabplan.shop.record import note
+    from fabplan.shop.record import note, times_words
 
     the_job = load_job(job)
     data = plan_data(the_job, plan)
@@ -113,8 +114,8 @@ def record_cut(
         raise JobError("say which layout", key="--times", write="--layout with its number")
     numbers = [layout - after] if layout is not None else list(range(1, len(layouts) + 1))
     counts = {str(n): times or layouts[n - 1].repeat for n in numbers}
-    note(record_of(the_job, job, record), data, "cut", counts)
-    print("Written down: cut " + ", ".join(f"layout {int(n) + after}, {c} times" for n, c in counts.items()))
+    note(record_of(the_job, job, record), data, "cut", counts, after=after)
+    print("Written down: cut " + ", ".join(f"layout {int(n) + after}, {times_words(c)}" for n, c in counts.items()))
 
 
 def _noted(job: Path, what: Any, typed: list[str], plan: Path | None, record: Path | None) -> None:
@@ -169,14 +170,26 @@ def record_laid(job: JobPath, courses: Courses, plan: PlanPath = None, record: R
             print(f'{name} is {one.times} slopes alike: that is of each of them. Of one: "{name} no. 2={n}".')
 
 
+def _said(e: RecordEntry, the_job: Job) -> str:
+    """An entry in words, its layout numbered as the pages number it."""
+    from fabplan.shop.record import times_words
+
+    if e.what == "cut":
+        return f"cut layout {int(e.name) + the_job.done.layouts}, {times_words(e.count)}"
+    if e.what == "laid":
+        return f"laid {e.name} up to course {e.count}"
+    return f"{e.what} {e.count} {e.name}"
+
+
 @record_app.command("undo")
 def record_undo(job: JobPath, record: RecordPath = None) -> None:
     """Take the last step back; it stays in the history."""
     from fabplan.job.load import load_job
     from fabplan.shop.record import undo
 
-    last = undo(record_of(load_job(job), job, record))
-    said = ", ".join(f"{e.what} {e.name}, {e.count}" for e in last)
+    the_job = load_job(job)
+    last = undo(record_of(the_job, job, record))
+    said = ", ".join(_said(e, the_job) for e in last)
     print(f"Taken back: {said} (written {last[0].at} UTC)")
 
 
@@ -187,9 +200,11 @@ def record_show(job: JobPath, record: RecordPath = None) -> None:
     from fabplan.screen.tables import print_all, table
     from fabplan.shop.record import done, history
 
-    path = record_of(load_job(job), job, record)
+    the_job = load_job(job)
+    path = record_of(the_job, job, record)
     rows = [(mark, t.cut, t.made, t.spoiled, t.good) for each in done(path) for mark, t in each.marks.items() if t.cut]
-    events = [(e.id, e.at, e.what, e.name, e.count) for e in history(path)]
+    after = the_job.done.layouts
+    events = [(e.id, e.at, e.what, int(e.name) + after if e.what == "cut" else e.name, e.count) for e in history(path)]
     print_all(
         [
             table("Done", ("mark", "cut", "made", "spoiled", "good"), rows, right=(1, 2, 3, 4)),
@@ -220,10 +235,13 @@ def rest(
     from fabplan.packet.output.write import PDF, packet_folder
     from fabplan.shop.booking import booked_plans
     from fabplan.shop.record import done
-    from fabplan.shop.rest import prove_rest, rest_lines, rest_text, write_rest
+    from fabplan.shop.rest import next_number, prove_rest, refuse_begun, rest_lines, rest_text, write_rest
     from fabplan.shop.rest import rest as what_is_left
 
     the_job = load_job(job)
+    target = out or job.with_name(f"{next_stem(job.stem)}.toml")
+    rest_info = the_job.info.model_copy(update={"number": next_number(the_job.info.number)})
+    refuse_begun(record_of(the_job.model_copy(update={"info": rest_info}), job, None), target)
     found = what_is_left(
         the_job,
         done(record_of(the_job, job, record)),
@@ -233,7 +251,7 @@ def rest(
     for line in rest_lines(found):
         print(line)
     text = rest_text(job.read_text(encoding="utf-8-sig"), the_job, found)
-    written = write_rest(job, out or job.with_name(f"{next_stem(job.stem)}.toml"), text)
+    written = write_rest(job, target, text)
     prove_rest(load_job(written), found)
     print(f"Job file of the rest written to {written}. Next: fabplan plan {written}")
 

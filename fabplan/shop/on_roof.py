@@ -34,7 +34,7 @@ def slope_of(plan: PlanFile, name: str) -> SlopeLayout:
     for layout in slopes:
         if which is not None and layout.slope.name == which[0] and which[1] <= _alike(slopes, layout):
             return layout
-    names = [s.slope.name for s in slopes]
+    names = [n for s in slopes for n in (s.slope.name, *([f"{s.slope.name} no. 1"] if s.slope.times > 1 else []))]
     raise JobError(
         "the plan has no such slope", key="SLOPE", value=name, write=" or ".join(names[:12]) or "a job with slopes"
     )

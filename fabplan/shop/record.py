@@ -74,12 +74,17 @@ class DoneByPlan:
 
 
 def note(
-    path: Path, data: dict[str, Any], what: Literal["cut", "blanks", "made", "spoiled", "laid"], counts: dict[str, int]
+    path: Path,
+    data: dict[str, Any],
+    what: Literal["cut", "blanks", "made", "spoiled", "laid"],
+    counts: dict[str, int],
+    *,
+    after: int = 0,
 ) -> None:
     """Write down what is done, all or none.
 
     `counts` are layouts cut (number to times), blanks cut in a run for several jobs, pieces made or spoiled (mark to
-    count), or slopes laid (name to the course they are laid up to).
+    count), or slopes laid (name to the course they are laid up to). Layouts are numbered on after `after` on the pages.
 
     Raises
     ------
@@ -96,7 +101,12 @@ def note(
         step = _next(db)
         for name, count in counts.items():
             _add(db, digest, what, name, count, step)
-        _possible(_done(db)[digest])
+        _possible(_done(db)[digest], after)
+
+
+def times_words(n: int) -> str:
+    """``once``, ``3 times``."""
+    return "once" if n == 1 else f"{n} times"
 
 
 def undo(path: Path) -> tuple[RecordEntry, ...]:
@@ -187,7 +197,7 @@ def _of(digest: str, plan: PlanFile, entries: list[RecordEntry]) -> DoneByPlan:
     )
 
 
-def _possible(done: DoneByPlan) -> None:
+def _possible(done: DoneByPlan, after: int = 0) -> None:
     """Refuse what cannot be: a layout cut more often than planned, more pieces than blanks."""
     wanted = {p.mark: p.count for p in done.plan.blanks}
     for mark, t in done.marks.items():
@@ -200,14 +210,14 @@ def _possible(done: DoneByPlan) -> None:
         most = done.plan.nesting.layouts[number - 1].repeat if done.plan.nesting else 0
         if times > most:
             raise PlanError(
-                f"Pattern {number} is cut {most} times by this plan, and this would make {times}.",
+                f"Layout {number + after} is cut {times_words(most)} by this plan, and this would make it {times}.",
                 help_="Nothing was written down.",
             )
     for mark, t in done.marks.items():
         if t.made + t.spoiled > t.cut:
             raise PlanError(
                 f"Of {mark} {t.cut} are cut, and {t.made} made and {t.spoiled} spoiled are more than that.",
-                help_="Nothing was written down. Write the cut patterns down first: fabplan record cut.",
+                help_="Nothing was written down. Write the layouts that are cut down first: fabplan record cut.",
             )
 
 

@@ -21,7 +21,7 @@ from typing import Any
 import tomlkit
 
 from fabplan.blanks.model import FlatPattern
-from fabplan.errors import JobError, PlanError, ProofError
+from fabplan.errors import JobError, PlanError, ProofError, visible
 from fabplan.job.model import Done, Job, Laid, RackStock
 from fabplan.nesting.model import Offcut
 from fabplan.packet.output.folder import write_file
@@ -31,6 +31,7 @@ from fabplan.plan.file import scale_of
 from fabplan.plan.make import Pieces, make_pieces
 from fabplan.shop.on_roof import copies, held, laid_blanks, laid_by_plan, slope_of
 from fabplan.shop.record import DoneByPlan
+from fabplan.shop.record import done as done_in
 from fabplan.units import NM_PER_INCH, NM_PER_MM, Show, to_grid
 
 
@@ -345,6 +346,21 @@ def next_number(number: str) -> str:
     return f"{number}-rest" if before is None else f"{before[1]}-rest-{int(before[2] or 1) + 1}"
 
 
+def refuse_begun(record: Path, rest_file: Path) -> None:
+    """Refuse to work out a rest anew when its own record says that some of it is done: that would be planned twice.
+
+    Raises
+    ------
+    PlanError
+    """
+    if record.exists() and any(d.layouts or d.laid or any(t.cut for t in d.marks.values()) for d in done_in(record)):
+        raise PlanError(
+            f"{visible(record.name)} says that some of the rest is cut already, and it would be planned again.",
+            help_=f"Nothing was written. Change {visible(rest_file.name)} and ask for its rest: "
+            f"fabplan rest {visible(rest_file.name)}.",
+        )
+
+
 def rest_text(source: str, job: Job, found: Rest) -> str:
     """The job file of the rest, from the text of the job file: its comments and slopes stay, and it says what is there.
 
@@ -416,7 +432,7 @@ def _stock(doc: Any, job: Job, found: Rest) -> None:
     names = {str(line["name"]).strip().casefold() for line in doc["stock"]} | {s.name.casefold() for s in job.stock}
     number = 0
     for o in found.offcuts:
-        name = f"{', '.join(f'K{n}' for n in o.numbers)} of {o.stock}"
+        name = f"{', '.join(f'K{n}' for n in o.numbers)} off {o.stock}"
         while len(name) > 60 or name.casefold() in names:
             name = f"left {(number := number + 1)} of {o.stock}"[:60]
         names.add(name.casefold())

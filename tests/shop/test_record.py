@@ -96,7 +96,7 @@ def test_undo_takes_the_last_back_and_keeps_the_history(job: Path, tmp_path: Pat
 @pytest.mark.parametrize(
     ("what", "counts", "says"),
     [
-        ("cut", {"1": 3}, "is cut 2 times by this plan"),
+        ("cut", {"1": 3}, "Layout 1 is cut 2 times by this plan"),
         ("made", {"K": 13}, "more than that"),
         ("spoiled", {"K": 13}, "more than that"),
     ],

@@ -21,7 +21,7 @@ from fabplan.plan.model import Plan
 from fabplan.roof.check.whole import check_roof
 from fabplan.shop import record
 from fabplan.shop.on_roof import copies, slope_of
-from fabplan.shop.rest import prove_rest, rest, rest_lines, rest_text
+from fabplan.shop.rest import prove_rest, refuse_begun, rest, rest_lines, rest_text
 from fabplan.units import inches
 
 FLAT = (
@@ -134,7 +134,9 @@ def until_nothing_is_left(folder: Path, seed: int) -> None:
         again = load_job(job)
         prove_rest(again, found)
         chalked += len(offcuts)  # the next go on from here, and what is left is known by what is chalked on it
-        left = {s.name.partition(" of ")[0] for s in again.stock if s.form == "offcut" and s.name.endswith("of sheet")}
+        left = {
+            s.name.partition(" off ")[0] for s in again.stock if s.form == "offcut" and s.name.endswith("off sheet")
+        }
         assert {int(n[1:]) for names in left for n in names.split(", ")} <= set(range(1, chalked + 1))
         on_hand = next(s.on_hand for s in again.stock if s.name == "sheet")
         assert on_hand is not None
@@ -159,7 +161,9 @@ def test_offcuts_of_the_rest_go_on_from_those_of_before(tmp_path: Path) -> None:
     again = load_job(_written(tmp_path / "rest.toml", rest_text(text, load_job(path), found)))
     assert again.done.offcuts == numbers[-1]
     left = [s.name for s in again.stock if s.form == "offcut"]
-    assert sorted(n for name in left for n in name.partition(" of ")[0].split(", ")) == sorted(f"K{n}" for n in numbers)
+    assert sorted(n for name in left for n in name.partition(" off ")[0].split(", ")) == sorted(
+        f"K{n}" for n in numbers
+    )
 
 
 @pytest.fixture(scope="module")
@@ -251,6 +255,16 @@ def test_a_slope_measured_as_before_leaves_nothing(begun: tuple[Path, dict[str, 
     found = rest(load_job(_written(tmp_path / "job.toml", ROOF)), record.done(begun[0]))
     assert found.left == 0
     assert "north: laid up to course 2; its lines stay where they are" in rest_lines(found)
+
+
+def test_a_rest_that_is_begun_is_not_worked_out_anew(begun: tuple[Path, dict[str, Any]], tmp_path: Path) -> None:
+    path, target = tmp_path / "W-3-rest-record.db", tmp_path / "job-rest.toml"
+    refuse_begun(path, target)  # no record yet
+    record.note(path, begun[1], "cut", {"1": 1})
+    with pytest.raises(PlanError, match="fabplan rest job-rest.toml"):
+        refuse_begun(path, target)
+    record.undo(path)
+    refuse_begun(path, target)
 
 
 def test_more_laid_than_cut_is_refused(begun: tuple[Path, dict[str, Any]], tmp_path: Path) -> None:
