@@ -261,7 +261,7 @@ def test_a_rest_that_is_begun_is_not_worked_out_anew(begun: tuple[Path, dict[str
     path, target = tmp_path / "W-3-rest-record.db", tmp_path / "job-rest.toml"
     refuse_begun(path, target)  # no record yet
     record.note(path, begun[1], "cut", {"1": 1})
-    with pytest.raises(PlanError, match="fabplan rest job-rest.toml"):
+    with pytest.raises(PlanError, match=r"fabplan rest job-rest\.toml"):
         refuse_begun(path, target)
     record.undo(path)
     refuse_begun(path, target)
