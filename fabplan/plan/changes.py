@@ -67,7 +67,7 @@ class Changes:
     """Everything that is another in a new plan.
 
     `still_good` are the marks of both plans whose blank and folds are the same: pieces made by the old pages can be
-    used. Totals, old and new, are those of money or of metal, by what the plans were made for.
+    used. `money` or `metal`, old and new, is what the metal comes to, by what the plans were made for.
     """
 
     counts: tuple[CountChange, ...]
@@ -104,7 +104,8 @@ def changes(old: PlanFile, new: PlanFile) -> Changes:
     )
     other_blank = {change.mark for change in blanks}
     bends = {s.mark: s for s in old.bending}, {s.mark: s for s in new.bending}
-    folds = tuple(m for m in both if before[m].folds != after[m].folds or bends[0].get(m) != bends[1].get(m))
+    told = [m for m in both if m in bends[0] and m in bends[1]]  # of what is not made any more nothing is told
+    folds = tuple(m for m in both if before[m].folds != after[m].folds or (m in told and bends[0][m] != bends[1][m]))
     return Changes(
         counts=tuple(
             CountChange(mark=m, old=_count(before, m), new=_count(after, m))
@@ -179,11 +180,11 @@ def _stock(old: PlanFile, new: PlanFile) -> tuple[StockChange, ...]:
 
 
 def _totals(old: CutPlan | None, new: CutPlan | None, kind: str) -> tuple[float, float] | None:
-    """Both totals, money or square inches, when they are of this kind and not the same."""
-    if old is None or new is None or not old.objective == new.objective == kind or old.total == new.total:
+    """What the metal comes to in both, money or square inches, when they are of this kind and not the same."""
+    if old is None or new is None or not old.objective == new.objective == kind or old.metal_total == new.metal_total:
         return None
     square = 1.0 if old.objective == "money" else (old.grid / 25_400_000) ** 2
-    return float(old.total) * square, float(new.total) * square
+    return float(old.metal_total) * square, float(new.metal_total) * square
 
 
 def _missing(plan: CutPlan | None) -> int:
