@@ -6,6 +6,7 @@ It does not hear Ctrl-C, which is this process's, and it ends when this one does
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
 import threading
 import traceback
@@ -21,8 +22,8 @@ from fabplan.workers import ctrl_c_left_to_parent, end_with_parent
 
 ENDED = "The system ended a part of this run. Close other programs (memory) and try again."
 BROKEN = "This is a fault of fabplan, not of the job; its details stand in the terminal."
-PAUSE = 0.3  # seconds that a first picture waits for a newer order before it is gone over
-QUIET = 0.25  # seconds without a newer order before the whole job is gone over: pictures come first
+PAUSE = 0.8  # seconds that a first picture waits for a newer order before it is proved
+QUIET = 0.4  # seconds without a newer order before the whole job is gone over: pictures come first
 Kind = Literal["look", "slope", "plan"]
 _ROOF = ("fabplan.desk.work", "fabplan.plan.make", "fabplan.roof.plan", "fabplan.plotter.roof.elevation")
 LOADED: dict[Kind, tuple[str, ...]] = {
@@ -124,6 +125,8 @@ class Hand:
 def _serve(kind: Kind, line: Connection, stop: Event) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     end_with_parent()
+    if kind == "look" and hasattr(os, "nice"):
+        os.nice(5)  # where there are few cores, pictures come first
     for name in LOADED[kind]:  # before the first order, not in it
         import_module(name)
     work = _plan(line, stop) if kind == "plan" else _look(line, kind)
