@@ -8,7 +8,7 @@ costs a second or two. Tests of the processes themselves are marked ``processes`
 
 Tests of one file go to one worker of ``-n``: what they share is made once.
 
-What Python compiles is kept, here and in every process that is started: 20 seconds of a whole run, and a second a start.
+What Python compiles is kept, here and in every process that is started: that saves a second a start.
 """
 
 from __future__ import annotations

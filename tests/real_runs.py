@@ -36,13 +36,13 @@ SMALL = (
     + """[[piece]]
 mark = "A"
 kind = "diamond"
-count = 24
+count = 8
 side = "9-1/4 in"
 hem = "3/4 in"
 [[piece]]
 mark = "K"
 kind = "rectangle"
-count = 40
+count = 12
 width = "2 in"
 length = "4 in"
 """

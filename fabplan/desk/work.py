@@ -276,7 +276,7 @@ def _paged(made: Plan, folder: Path, tell: Callable[[PlanStage], None]) -> Plann
     else:
         written = write_packet(made, target, paper=paper, whole=whole)
     return Planned(
-        answer=tuple(answer_lines(made, None, whole=True)),
+        answer=tuple(answer_lines(made, None, everything=True)),
         changed=changed,
         faults=tuple(faults),
         folder="" if written is None else written.name,

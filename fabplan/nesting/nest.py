@@ -31,7 +31,7 @@ from fabplan.nesting.search.beaten import bound_that_holds
 from fabplan.nesting.search.found import BestOfMetal, Progress, Run
 from fabplan.nesting.search.joint import choose_together, in_order, together_cost
 from fabplan.nesting.search.limits import uncut
-from fabplan.nesting.search.search import nest_group
+from fabplan.nesting.search.search import least_cost, nest_group
 from fabplan.units import Show
 from fabplan.workers import Hands, Here
 
@@ -91,17 +91,8 @@ def nest(
     ProofError
         The plan failed its own check (a fault in fabplan).
     """
-    run = Run(
-        effort=job.nest.search_effort if effort is None else effort,
-        seed=job.nest.try_again if seed is None else seed,
-        margin=Fraction(job.nest.good_enough),
-        fewer_setups=Fraction(job.nest.fewer_setups),
-        offcut_credit=Fraction(job.nest.offcut_credit),
-        pair=job.nest.pair,
-        progress=progress,
-        should_stop=should_stop,
-        hands=hands or Here(),
-        meanwhile=meanwhile,
+    run = replace(
+        _run(job, effort, seed), progress=progress, should_stop=should_stop, hands=hands or Here(), meanwhile=meanwhile
     )
     groups = build_groups(patterns, job, metals, rack=rack)
     found = _nested(groups, job, run, seconds)
@@ -122,6 +113,31 @@ def nest(
     return plan
 
 
+def proven_least(patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile]) -> Fraction:
+    """What no plan of the job's blanks can cost: the bound of `nest`, without its search for a plan.
+
+    Raises
+    ------
+    NoRoomError
+        A blank fits on no stock.
+    """
+    run = _run(job, 0.0, None)
+    groups = build_groups(patterns, job, metals)
+    _require(groups, job)
+    return sum((least_cost(group, run) for group in groups), Fraction(0))
+
+
+def _run(job: Job, effort: float | None, seed: int | None) -> Run:
+    return Run(
+        effort=job.nest.search_effort if effort is None else effort,
+        seed=job.nest.try_again if seed is None else seed,
+        margin=Fraction(job.nest.good_enough),
+        fewer_setups=Fraction(job.nest.fewer_setups),
+        offcut_credit=Fraction(job.nest.offcut_credit),
+        pair=job.nest.pair,
+    )
+
+
 def _offer_given(found: Sequence[BestOfMetal], given: Sequence[Sequence[Layout]], run: Run) -> None:
     """Offer every metal its part of the caller's plans."""
     for plan in given:
@@ -136,10 +152,7 @@ def _offer_given(found: Sequence[BestOfMetal], given: Sequence[Sequence[Layout]]
 
 def _nested(groups: Sequence[Group], job: Job, run: Run, seconds: float | None) -> list[BestOfMetal]:
     """The best plan of every metal alone."""
-    show = Show(job.info.units, job.info.round_to)
-    for group in groups:
-        _require_few(group, show)
-        _require_room(group, job)
+    _require(groups, job)
     end = None if seconds is None else time.monotonic() + seconds
     found = []
     for n, group in enumerate(groups):
@@ -149,6 +162,13 @@ def _nested(groups: Sequence[Group], job: Job, run: Run, seconds: float | None) 
         found.append(nest_group(group, run))
     run.under_way()
     return found
+
+
+def _require(groups: Sequence[Group], job: Job) -> None:
+    show = Show(job.info.units, job.info.round_to)
+    for group in groups:
+        _require_few(group, show)
+        _require_room(group, job)
 
 
 def _require_few(group: Group, show: Show) -> None:

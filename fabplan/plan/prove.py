@@ -34,7 +34,6 @@ from fabplan.plan.prove_cuts import (
     box_faults,
     label_faults,
     program_faults,
-    proven_least,
     rival_faults,
 )
 from fabplan.units import Nm
@@ -106,6 +105,8 @@ class Given:
 
     def least(self, job: Job, patterns: tuple[FlatPattern, ...]) -> Fraction:
         """The proven least of the job's blanks that are cut, with the stock of a rack if it has any."""
+        from fabplan.nesting.nest import proven_least
+
         key = repr((job.stock, [p.mark for p in patterns]))
         if key not in self._least:
             self._least[key] = proven_least(patterns, job, self.pieces.metals)

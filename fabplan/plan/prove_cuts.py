@@ -2,23 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
-from fabplan.blanks.model import FlatPattern
-from fabplan.job.metals import MetalProfile
 from fabplan.job.model import Job
 from fabplan.nesting.model import CutPlan
 
 _OFF_GRID = 1e-2  # graduations: the file keeps six decimals of an inch
 _FLOAT = Fraction(1, 10**6)
-
-
-def proven_least(patterns: Sequence[FlatPattern], job: Job, metals: Mapping[str, MetalProfile]) -> Fraction:
-    """The proven least, worked out again from the job alone. It does not hang on effort or seed."""
-    from fabplan.nesting.nest import nest
-
-    return nest(patterns, job, metals, effort=0).bound
 
 
 def bound_faults(plan: CutPlan, least: Fraction) -> list[str]:

@@ -30,8 +30,8 @@ MOST = 6  # lines of stock before the rest is counted only
 ROWS, ACROSS = 22, 80  # of a small terminal
 
 
-def answer_lines(plan: Plan, folder: Path | None, *, whole: bool = False) -> list[str]:
-    """The plan in 22 rows of a small terminal, the tables are for ``--all``; `whole` where there is room for all."""
+def answer_lines(plan: Plan, folder: Path | None, *, everything: bool = False) -> list[str]:
+    """The plan in 22 rows of a small terminal, the tables are for ``--all``; `everything` where there is room for it."""
     job, cut = plan.job, plan.cut_plan
     show = show_of(job)
     pieces = sum(p.count for p in plan.patterns)
@@ -43,7 +43,7 @@ def answer_lines(plan: Plan, folder: Path | None, *, whole: bool = False) -> lis
             missing = ", ".join(f"{n} of {mark}" for mark, n in cut.short[:MOST])
             out.append(f"SHORT: {short_sentence(cut)}; {missing} missing. {lacking_words(plan.lacking, job)}".rstrip())
         stock = [*_buy(plan, show), *_pull(plan, show)]
-        out += stock if whole else _first(stock)
+        out += stock if everything else _first(stock)
         out.append(_cost(plan))
         stopped = stopped_sentence(cut)
         out.append(f"{status_sentence(cut)} {stopped}".rstrip())
@@ -60,7 +60,7 @@ def answer_lines(plan: Plan, folder: Path | None, *, whole: bool = False) -> lis
     if folder is not None:
         out.append(f"Packet written to {folder}")
     notes = notes_of(plan)
-    return [*out, *(notes if whole else _fitting(notes, ROWS - sum(map(_rows, out))))]
+    return [*out, *(notes if everything else _fitting(notes, ROWS - sum(map(_rows, out))))]
 
 
 def notes_of(plan: Plan) -> list[str]:

@@ -84,7 +84,7 @@ def right(tmp_path_factory: pytest.TempPathFactory) -> tuple[Given, Any]:
     path = tmp_path_factory.mktemp("right") / "job.toml"
     path.write_text(SMALL)
     job = load_job(path)
-    data = json.loads(json.dumps(plan_json(make_plan(job, effort=0))))
+    data = json.loads(json.dumps(plan_json(make_plan(job, effort=0, should_stop=lambda: True))))
     given = Given(job)
     assert prove(data, job, given).ok
     return given, data

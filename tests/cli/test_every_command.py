@@ -29,6 +29,7 @@ height = "48 in"
 """
     + STOCK
 )
+SOON = ("--effort", "0", "--seconds", "0")  # the first plan found
 NARROW = SMALL.replace('width = "24 in"', 'width = "3 in"')
 
 
@@ -87,7 +88,7 @@ def test_check_says_back_what_was_read(jobs: Path, capsys: pytest.CaptureFixture
 
 
 def test_draw_and_template_write_files(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    drawn = Said(capsys, "draw", "small.toml", "--effort", "0", "--out", "pictures")
+    drawn = Said(capsys, "draw", "small.toml", *SOON, "--out", "pictures")
     assert drawn.status == 0 and list(Path("pictures").glob("*.svg"))
     tiled = Said(capsys, "template", "small.toml", "--piece", "A", "--paper", "a4")
     assert tiled.status == 0
@@ -106,10 +107,10 @@ def test_metals_are_listed_and_shown_with_sources(jobs: Path, capsys: pytest.Cap
 
 def test_compare_ranks_the_stock_and_draws_it(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
     Path("two.toml").write_text(PLAIN.replace("count = 12", "count = 3") + STOCK.replace("24", "20"), encoding="utf-8")
-    told = Said(capsys, "compare", "two.toml", "--effort", "0", "--chart", "bars.svg")
+    told = Said(capsys, "compare", "two.toml", *SOON, "--chart", "bars.svg")
     assert told.status == 0 and "coil 24" in told.out and "coil 20" in told.out
     assert Path("bars.svg").read_text(encoding="utf-8").lstrip().startswith("<")
-    choices = Said(capsys, "compare", "two.toml", "--effort", "0", "--json").data["compare"]
+    choices = Said(capsys, "compare", "two.toml", *SOON, "--json").data["compare"]
     good = [c for c in choices if c["holds_the_job"]]
     assert len(good) >= 2 and [c["area"] for c in good] == sorted(c["area"] for c in good)
 
@@ -129,7 +130,7 @@ def test_best_size_sweeps_and_draws(jobs: Path, capsys: pytest.CaptureFixture[st
 
 
 def test_prove_leaves_with_1_for_a_plan_that_is_not_right(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    made = Said(capsys, "plan", "small.toml", "--effort", "0", "--out", "packet", "--json")
+    made = Said(capsys, "plan", "small.toml", *SOON, "--out", "packet", "--json")
     assert made.status == 0 and made.data["job"]["number"] == "W-3"
     saved = Path("packet/plan.json")
     right = Said(capsys, "prove", str(saved), "--job", "small.toml", "--json")

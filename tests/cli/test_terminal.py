@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from in_process import Said
 from real_runs import ROOT, SMALL, run
 
 import fabplan
@@ -22,7 +23,9 @@ def test_version_and_short_help() -> None:
     assert "rescue" in run("rack", "-h").stdout
 
 
-def test_the_answer_is_on_the_first_screen(tmp_path: Path) -> None:
+def test_the_answer_is_on_the_first_screen(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     job = tmp_path / "job.toml"
     job.write_text(SMALL)
     done = run("plan", job, "--effort", "0", cwd=tmp_path)
@@ -32,7 +35,8 @@ def test_the_answer_is_on_the_first_screen(tmp_path: Path) -> None:
     assert any(row.startswith("Buy ") and "of coil 24" in row for row in rows)
     assert any(row.startswith("Work: ") for row in rows)
     assert any(row.startswith("Packet written to ") for row in rows)
-    whole = run("plan", job, "--effort", "0", "--all", cwd=tmp_path).stdout
+    monkeypatch.chdir(tmp_path)
+    whole = Said(capsys, "plan", job, "--effort", "0", "--seconds", "0", "--all").out
     assert "Layouts" in whole
     assert "Blanks" in whole
 

@@ -57,7 +57,7 @@ length = "5 in"
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     path: Path = tmp_path_factory.mktemp("porch") / "job.toml"
     path.write_text(JOB, encoding="utf-8")
-    return make_plan(load_job(path), effort=0)
+    return make_plan(load_job(path), effort=0, should_stop=lambda: True)
 
 
 @pytest.fixture(scope="module")

@@ -53,7 +53,7 @@ stroke = "8 s"
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     path = tmp_path_factory.mktemp("hours") / "job.toml"
     path.write_text(JOB, encoding="utf-8")
-    return make_plan(load_job(path), effort=0)
+    return make_plan(load_job(path), effort=0, should_stop=lambda: True)
 
 
 @pytest.fixture(scope="module")

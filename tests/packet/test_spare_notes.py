@@ -48,6 +48,6 @@ def test_spares_that_open_a_sheet(
 ) -> None:
     path = tmp_path / "job.toml"
     path.write_text(JOB.format(all=everywhere, own=own, count=count), encoding="utf-8")
-    plan = make_plan(load_job(path), effort=0)
+    plan = make_plan(load_job(path), effort=0, should_stop=lambda: True)
     assert [(p.count, p.spare) for p in plan.patterns] == [(count + spare, spare)]
     assert spare_notes(plan) == says

@@ -66,7 +66,7 @@ Pair = tuple[Plan, Packet]
 def pair(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Pair:
     path = tmp_path_factory.mktemp("shed") / "job.toml"
     path.write_text(SHED.format(**(INCH if request.param == "inches" else METRIC)), encoding="utf-8")
-    plan = make_plan(load_job(path), effort=0)
+    plan = make_plan(load_job(path), effort=0, should_stop=lambda: True)
     return plan, build_packet(plan)
 
 

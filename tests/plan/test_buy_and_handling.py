@@ -58,7 +58,7 @@ SHOPS = {
 def planned(folder: Path, stock: str, units: str = "") -> Plan:
     path = folder / "job.toml"
     path.write_text(PIECES.format(units=units) + stock, encoding="utf-8")
-    return make_plan(load_job(path), effort=0)
+    return make_plan(load_job(path), effort=0, should_stop=lambda: True)
 
 
 @pytest.fixture(scope="module", params=sorted(SHOPS))

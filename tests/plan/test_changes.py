@@ -41,9 +41,9 @@ def test_a_plan_beside_itself(old: PlanFile) -> None:
 
 
 def test_more_of_one_piece_and_a_new_one(old: PlanFile, tmp_path: Path) -> None:
-    more = PRICED.replace("count = 24", "count = 30").replace('mark = "K"', 'mark = "L"')
+    more = PRICED.replace("count = 8", "count = 14").replace('mark = "K"', 'mark = "L"')
     said = told(old, planned(tmp_path, more))
-    assert said[0] == "Pieces: A 30, was 24 (+6), no K any more (was 40), L 40 (new)."
+    assert said[0] == "Pieces: A 14, was 8 (+6), no K any more (was 12), L 12 (new)."
     assert any(line.startswith("Stock: ") and "of coil 24, was " in line for line in said)
     assert any(line.startswith("Metal cost: ") and "USD, was " in line for line in said)
     assert any(line.startswith("Work: ") for line in said)
@@ -65,14 +65,14 @@ def test_plans_in_other_units_are_not_compared(old: PlanFile, tmp_path: Path) ->
 
 def test_the_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.chdir(tmp_path)
-    for name, text in (("a", SMALL), ("b", SMALL.replace("count = 40", "count = 44"))):
+    for name, text in (("a", SMALL), ("b", SMALL.replace("count = 12", "count = 16"))):
         job = tmp_path / "job.toml"
         job.write_text(text)
         plan = make_plan(load_job(job), effort=0, should_stop=lambda: True)
         Path(f"{name}.json").write_text(json.dumps(plan_json(plan)))
     done = Said(capsys, "diff", "a.json", "b.json")
     assert done.status == 0, done.err
-    assert "K 44, was 40 (+4)" in done.out
+    assert "K 16, was 12 (+4)" in done.out
     data = Said(capsys, "diff", "a.json", "b.json", "--json").data
-    assert data["counts"] == [{"mark": "K", "old": 40, "new": 44}]
+    assert data["counts"] == [{"mark": "K", "old": 12, "new": 16}]
     assert Said(capsys, "diff", "a.json", "none.json").status == 2

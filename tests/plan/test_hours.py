@@ -58,7 +58,7 @@ closes_hems = true
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     path = tmp_path_factory.mktemp("hours") / "job.toml"
     path.write_text(JOB, encoding="utf-8")
-    return make_plan(load_job(path), effort=0)
+    return make_plan(load_job(path), effort=0, should_stop=lambda: True)
 
 
 def work(spent: tuple[Spent, ...]) -> dict[str, tuple[int, float]]:

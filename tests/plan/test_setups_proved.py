@@ -50,7 +50,7 @@ bends = [90, -90]
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     path = tmp_path_factory.mktemp("setups") / "job.toml"
     path.write_text(JOB, encoding="utf-8")
-    return make_plan(load_job(path), effort=0)
+    return make_plan(load_job(path), effort=0, should_stop=lambda: True)
 
 
 def test_a_shared_setting_counts_once(plan: Plan) -> None:
@@ -69,7 +69,7 @@ def test_a_shared_setting_counts_once(plan: Plan) -> None:
 def test_pieces_alike_are_set_once(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(JOB.replace('["2 in", "5 in"]', '["2 in", "3 in"]'), encoding="utf-8")
-    plan = make_plan(load_job(path), effort=0)
+    plan = make_plan(load_job(path), effort=0, should_stop=lambda: True)
     assert {"L", "M", "Z"} in [{mark for mark, _ in one.strokes} for one in plan.setups[0].setups]
     assert sum(r.times * len(r.setups) for r in plan.setups) == 2 + 2  # then L alone, twice
 

@@ -24,7 +24,7 @@ from fabplan.speech.status import stopped_sentence
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     path = tmp_path_factory.mktemp("job") / "job.toml"
     path.write_text(PLAIN)
-    return make_plan(load_job(path), effort=0)
+    return make_plan(load_job(path), effort=0, should_stop=lambda: True)
 
 
 def stopped(plan: Plan, more: int) -> Plan:

@@ -54,7 +54,7 @@ def path(tmp_path: Path) -> Path:
 @pytest.mark.parametrize("include", [False, True])
 def test_the_rest_is_planned_and_proved(path: Path, include: bool) -> None:
     job = load_job(path)
-    plan = make_plan(job, effort=0, include_unbent=include)
+    plan = make_plan(job, effort=0, include_unbent=include, should_stop=lambda: True)
     assert [u.mark for u in plan.unbent] == ["C"]
     assert [p.mark for p in plan.patterns] == (["A", "C"] if include else ["A"])
     assert [p.mark for p in plan.left_out] == ([] if include else ["C"])
@@ -77,7 +77,7 @@ def test_the_rest_is_planned_and_proved(path: Path, include: bool) -> None:
 
 def test_a_saved_plan_that_hides_it_is_not_proved(path: Path) -> None:
     job = load_job(path)
-    data = json.loads(json.dumps(plan_json(make_plan(job, effort=0))))
+    data = json.loads(json.dumps(plan_json(make_plan(job, effort=0, should_stop=lambda: True))))
     for key, value in (("unbent", []), ("left_out", [])):
         assert not prove({**data, key: value}, job).ok
     data["unbent"][0]["mends"] = []

@@ -53,7 +53,7 @@ def path(tmp_path: Path) -> Path:
 
 def test_the_rest_is_planned_and_proved(path: Path) -> None:
     job = load_job(path)
-    plan = make_plan(job, effort=0)
+    plan = make_plan(job, effort=0, should_stop=lambda: True)
     (lost,) = plan.uncut
     assert lost.mark == "L" and lost.fits
     assert [p.mark for p in plan.patterns] == ["A"] and [p.mark for p in plan.left_out] == ["L"]
@@ -67,7 +67,7 @@ def test_the_rest_is_planned_and_proved(path: Path) -> None:
 
 def test_a_plan_that_hides_what_is_not_cut_is_refused(path: Path) -> None:
     job = load_job(path)
-    data = json.loads(json.dumps(plan_json(make_plan(job, effort=0))))
+    data = json.loads(json.dumps(plan_json(make_plan(job, effort=0, should_stop=lambda: True))))
     data["uncut"] = []
     assert not prove(data, job).ok
 

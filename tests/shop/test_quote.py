@@ -42,7 +42,7 @@ rate = "60 per h"
 def planned(folder: Path, text: str) -> Plan:
     path = folder / "job.toml"
     path.write_text(text)
-    return make_plan(load_job(path), effort=0)
+    return make_plan(load_job(path), effort=0, should_stop=lambda: True)
 
 
 @pytest.fixture(scope="module")

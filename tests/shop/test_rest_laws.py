@@ -86,7 +86,9 @@ WIDER = ROOF.replace('bottom = "60 in"', 'bottom = "63-1/2 in"')
 def planned(text: str, folder: Path) -> dict[str, Any]:
     path = folder / "planned.toml"
     path.write_text(text)
-    data: dict[str, Any] = json.loads(json.dumps(plan_json(make_plan(load_job(path), effort=0))))
+    data: dict[str, Any] = json.loads(
+        json.dumps(plan_json(make_plan(load_job(path), effort=0, should_stop=lambda: True)))
+    )
     return data
 
 

@@ -64,7 +64,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def plan(folder: Path) -> PlanFile:
     import json
 
-    data = plan_json(make_plan(load_job(folder / "job.toml"), effort=0))
+    data = plan_json(make_plan(load_job(folder / "job.toml"), effort=0, should_stop=lambda: True))
     (folder / "plan.json").write_text(json.dumps(data), encoding="utf-8")
     return saved(data)
 

@@ -113,6 +113,12 @@ def _closed(group: Group, run: Run) -> Search | None:
     return search
 
 
+def bound_alone(group: Group, run: Run) -> Fraction:
+    """The bound `nest_priced` finds, without looking for a plan."""
+    search = Search(group, Charges.of(group), pair=run.pair, stopped=run.interrupted, seed=run.seed)
+    return whole_bound(group, search) if search.close() is not None else Fraction(0)
+
+
 def whole_bound(group: Group, search: Search) -> Fraction:
     """What no plan cut in strips can cost, metal and work together; 0 where this search does not see every plan."""
     if not group.second:  # its little weight of work is no cost

@@ -33,7 +33,7 @@ from fabplan.nesting.search.engine_run import (
 from fabplan.nesting.search.found import BestOfMetal, Run, missing
 from fabplan.nesting.search.one_size import pencil_plan
 from fabplan.nesting.search.pieces import Option, matched, rectangle, strip_options
-from fabplan.nesting.search.priced import nest_priced
+from fabplan.nesting.search.priced import bound_alone, nest_priced
 from fabplan.nesting.search.rivals import Piece, Tried
 from fabplan.nesting.search.work import least_work, work_cost
 from fabplan.workers import Here
@@ -49,7 +49,7 @@ def nest_group(group: Group, run: Run) -> BestOfMetal:
     """The best plan for the blanks of one metal."""
     priced = BestOfMetal(group=group, bound=area_bound(group))
     # The other search knows nothing of work, nor of what hands cannot do.
-    both = bool(group.second or group.limits.least_gauge > 1 or group.limits.least_pull)
+    both = _both(group)
     beside = None
     if both and not isinstance(run.hands, Here):
         beside = run.hands.start(_metal, group, run.aside())
@@ -68,12 +68,7 @@ def nest_group(group: Group, run: Run) -> BestOfMetal:
         if not found.short:
             found.short = tuple((b.mark, b.count) for b in group.blanks)
         found.total = layouts.cost(group, found.layouts)
-    if found.short:
-        found.bound = min(found.bound, found.total)
-    else:
-        rivals = [(t.total, t.layouts) for t in found.rivals if t.total is not None and t.layouts is not None]
-        plans = [(found.total, found.layouts), *rivals, *found.least_seen]
-        found.bound = min(bound_that_holds(group, found.bound, plans), found.total)
+    found.bound = _metal_bound(found, found.total)
     joined = panels.joined(group, found.layouts)
     work, plain = work_cost(group, joined), work_cost(group, found.layouts)
     if not layouts.pulls_held(joined, group):
@@ -84,6 +79,29 @@ def nest_group(group: Group, run: Run) -> BestOfMetal:
     least = least_work(group) if not found.short else Fraction(0)
     found.priced_bound = min(max(found.priced_bound, found.bound + least), found.total + found.labour)
     return found
+
+
+def least_cost(group: Group, run: Run) -> Fraction:
+    """What no plan of one metal can cost, metal and work together: `nest_group`'s, without its search for a plan."""
+    found, _ = _metal(group, run)
+    if found.total is None or found.short:
+        return nest_group(group, run).priced_bound
+    bound = _metal_bound(found, found.total) + least_work(group)
+    return max(bound_alone(group, run), bound) if _both(group) else bound
+
+
+def _both(group: Group) -> bool:
+    """Whether plans are priced with their work too."""
+    return bool(group.second or group.limits.least_gauge > 1 or group.limits.least_pull)
+
+
+def _metal_bound(found: BestOfMetal, total: Fraction) -> Fraction:
+    """The least metal that is proven, seen what all plans found take."""
+    if found.short:
+        return min(found.bound, total)
+    rivals = [(t.total, t.layouts) for t in found.rivals if t.total is not None and t.layouts is not None]
+    plans = [(total, found.layouts), *rivals, *found.least_seen]
+    return min(bound_that_holds(found.group, found.bound, plans), total)
 
 
 def _tell_first(found: BestOfMetal, run: Run) -> None:
