@@ -31,7 +31,7 @@ ROWS, ACROSS = 22, 80  # of a small terminal
 
 
 def answer_lines(plan: Plan, folder: Path | None, *, everything: bool = False) -> list[str]:
-    """The plan in 22 rows of a small terminal, the tables are for ``--all``; `everything` where there is room for it."""
+    """The plan in 22 rows of a small terminal, the tables are for ``--all``; `everything` where there is room."""
     job, cut = plan.job, plan.cut_plan
     show = show_of(job)
     pieces = sum(p.count for p in plan.patterns)
