@@ -17,6 +17,7 @@ from typing import Any
 import pytest
 
 from fabplan.bending.check.whole import check_schedules
+from fabplan.bending.ends import ends_are_turned, with_ends
 from fabplan.bending.model import Bends, BendSchedule
 from fabplan.bending.schedule import schedule_all
 from fabplan.blanks.model import FlatPattern
@@ -123,6 +124,16 @@ def test_a_dam_that_no_tool_holds_is_refused_and_the_height_offered_works() -> N
 
 JOB, SILL_PATTERN, BENDS = planned(SILL)
 SHOW = Say.of(JOB).show
+
+
+def test_strokes_of_the_ends_come_after_all_others_and_need_a_tool() -> None:
+    steps = BENDS.schedules[0].steps
+    long = [s for s in steps if not s.at]
+    assert steps[: len(long)] == tuple(long)
+    again, _, _ = with_ends(long, SILL_PATTERN, JOB, metals_of(JOB))
+    assert [(s.edge, s.at) for s in again] == [(s.edge, s.at) for s in steps]
+    assert ends_are_turned(SILL_PATTERN, JOB)
+    assert not ends_are_turned(SILL_PATTERN, JOB.model_copy(update={"hem_tools": ()}))
 
 
 def test_the_words_of_a_dam_and_its_tab() -> None:

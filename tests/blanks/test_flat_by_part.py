@@ -12,12 +12,15 @@ from blank_jobs import COPPER, copper, job, metals, piece
 
 from fabplan import plane
 from fabplan.blanks import lock_rules
+from fabplan.blanks.check import ends as check_ends
 from fabplan.blanks.check import flat as check_flat
 from fabplan.blanks.check import section as check_section
 from fabplan.blanks.check import shape as check_shape
 from fabplan.blanks.develop import develop
 from fabplan.blanks.flat import corner, lay, notch, pattern
-from fabplan.blanks.kinds import diamond, panes, parts, section
+from fabplan.blanks.flat.bend import bend_marks
+from fabplan.blanks.kinds import diamond, ends, ends_clear, panes, parts, section
+from fabplan.blanks.kinds.strip import strip_of
 from fabplan.blanks.model import Finished
 from fabplan.blanks.piece_rules import PieceRules
 from fabplan.errors import JobError
@@ -130,7 +133,7 @@ def test_a_section_longer_than_the_brake_is_lapped() -> None:
     assert strips * each - (strips - 1) * lap == pytest.approx(96.0, abs=strips / 32)
     assert each <= 50
     assert section.reach(short.job, True)[0] == 120.0
-    hemmed = section.strip_of(bench(**STRIP, start_hem={"width": "1/2 in", "toward": "back"}))
+    hemmed = strip_of(bench(**STRIP, start_hem={"width": "1/2 in", "toward": "back"}))
     assert len(hemmed.legs) == 3 and hemmed.signs[0] == -1 and hemmed.start_hem
 
 
@@ -179,3 +182,31 @@ def test_the_checkers_find_a_moved_corner_and_a_moved_bend() -> None:
     assert made.section is not None
     moved = replace(made.section, marks=tuple(m + 0.01 for m in made.section.marks))
     assert check_section.check_section(replace(made, section=moved), shop)
+
+
+def test_turned_ends_reach_beyond_the_strip_by_their_height_less_the_bend() -> None:
+    rules = bench(**STRIP, end_dams=[{"leg": 1, "height": "1 in", "at": "A"}])
+    strip = strip_of(rules)
+    marks = tuple(bend_marks(strip.legs, strip.bends))
+    low, high = ends.turned_ends(rules, strip, marks, 5.0)
+    assert high.turns == () and high.reach == 0
+    (turn,) = low.turns
+    assert turn.fold.width == pytest.approx(1.0)
+    assert low.reach == pytest.approx(1.0, abs=4 * 0.0216)  # two thicknesses and the bend
+    legs = ends_clear.profile(strip, marks, 0.0216)
+    assert [math.dist(*leg) for leg in legs] == pytest.approx([marks[0], sum(strip.legs) - marks[0]], abs=0.1)
+    with pytest.raises(JobError):
+        develop(bench(**STRIP, end_dams=[{"leg": 1, "height": "200 in", "at": "A"}]).job, metals())
+
+
+def test_the_checker_of_ends_finds_a_moved_line() -> None:
+    rules = bench(**STRIP, end_dams=[{"leg": 1, "height": "1 in", "at": "A"}])
+    (made,) = develop(rules.job, metals())
+    shop = check_shape.PieceFolds(rules.job, rules.piece, metals())
+    assert check_section.check_section(made, shop) == []
+    faults, units, _ = check_ends.blank_length(made, rules.piece, shop)
+    assert faults == [] and units == made.length_units
+    (end,) = made.ends
+    (x0, y0), (x1, y1) = end.fold.line
+    moved = replace(end, fold=replace(end.fold, line=((x0, y0 + 0.05), (x1, y1 + 0.05))))
+    assert check_section.check_section(replace(made, ends=(moved,)), shop)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from functools import cache
+from pathlib import Path
 
 import pieces
 import pytest
@@ -13,11 +14,13 @@ from fabplan import plane
 from fabplan.job.load import load_job
 from fabplan.nesting.model import Layout
 from fabplan.plan.make import make_pieces
+from fabplan.plotter.bend.ends import draw_finished_end
 from fabplan.plotter.blank.finished_section import draw_finished_section
 from fabplan.plotter.blank.strip import draw_strip
+from fabplan.plotter.blank.strip_ends import draw_strip_ends
 from fabplan.plotter.board.draft import Draft
 from fabplan.plotter.board.view import PaperView
-from fabplan.plotter.model import Drawing, Text
+from fabplan.plotter.model import Drawing, Shape, Text
 from fabplan.plotter.roof.slope import draw_slope, reading
 from fabplan.plotter.sheet import cuts, edges, parts
 from fabplan.plotter.sheet.replay import MadeCut, replay
@@ -60,6 +63,39 @@ def test_the_strip_and_the_finished_section_number_every_bend_and_say_every_leg(
     for leg in pattern.section.legs:
         assert any(paper(size(leg)) in text for text in words(bent)), size(leg)
     assert any("face" in text.lower() for text in words(bent)) and any("back" in text.lower() for text in words(bent))
+
+
+PAN = """
+[job]
+name = "Reading room"
+number = "9"
+[metal]
+use = "copper-16oz"
+[[piece]]
+mark = "P"
+kind = "section"
+count = 4
+length = "36 in"
+legs = ["1 in", "5 in", "2 in"]
+bends = [-90, 90]
+end_dams = [{leg = 2, height = "1-1/2 in", toward = "face"}]
+[[stock]]
+name = "coil"
+form = "coil"
+width = "24 in"
+"""
+
+
+def test_both_ends_of_a_dammed_strip_are_drawn_to_scale_and_every_fold_is_numbered(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(PAN, encoding="utf-8")
+    pattern = make_pieces(load_job(path)).patterns[0]
+    flat = draw_strip_ends(pattern, show=pieces.show(), name="ends")
+    for fold in (*pattern.folds, *pattern.end_folds):
+        assert any(word == str(fold.edge) or str(fold.edge) in word.split() for word in words(flat)), fold.edge
+    bent = draw_finished_end(pattern, "A", "end", width_mm=60.0, height_mm=40.0)
+    assert 0 < bent.width <= 61 and 0 < bent.height <= 41
+    assert sum(isinstance(m, Shape) for m in bent.marks) >= len(pattern.section.legs)  # type: ignore[union-attr]
 
 
 # a slope --------------------------------------------------------------------------------------------------------------
