@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from fabplan import plane
 from fabplan.blanks.model import FlatPattern
 from fabplan.job.model import Job
-from fabplan.roof.check import cells, pieces, region, sizes, totals
+from fabplan.roof.check import cells, pieces, region, sizes, totals, ways
 from fabplan.roof.check import plane as check_plane
 from fabplan.roof.extras import lengths, made_up, rake_ridge
 from fabplan.roof.lay import placing, repeats
@@ -153,19 +153,24 @@ def faults(plan: RoofPlan) -> dict[str, list[str]]:
         "pieces": lambda: [f for s in plan.slopes for f in pieces.check_pieces(s, job)],
         "cells": lambda: list(cells.check_cells(plan, job, patterns)),
         "totals": lambda: list(totals.check_totals(plan, job, patterns)),
+        "ways": lambda: list(ways.check_ways(plan, job, patterns)),
     }
     return {name: check() for name, check in found.items()}
 
 
 def test_each_check_finds_what_is_its_own() -> None:
     _, plan, _ = wing()
-    assert faults(plan) == {"sizes": [], "region": [], "pieces": [], "cells": [], "totals": []}
+    assert faults(plan) == {"sizes": [], "region": [], "pieces": [], "cells": [], "totals": [], "ways": []}
     (slope,) = plan.slopes
     one = slope.pieces[len(slope.pieces) // 2]
     without = replace(plan, slopes=(replace(slope, pieces=tuple(p for p in slope.pieces if p is not one)),))
     assert faults(without)["pieces"]
     more = replace(plan, counts=tuple((mark, n + 1) for mark, n in plan.counts))
     assert faults(more)["totals"] and not faults(more)["pieces"]
+    if plan.ways:
+        first, *others = plan.ways
+        dearer = replace(plan, ways=(replace(first, metal=first.metal * 1.01), *others))
+        assert faults(dearer)["ways"] and not faults(dearer)["pieces"]
     edges = slope.slope.edges
     longer = replace(edges[0], end=(edges[0].end[0] + 1.0, edges[0].end[1]))
     wider = replace(plan, slopes=(replace(slope, slope=replace(slope.slope, edges=(longer, *edges[1:]))),))
