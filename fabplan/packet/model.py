@@ -119,11 +119,26 @@ class Shot:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shots:
-    """Small pictures side by side, row after row; no row is split over pages."""
+    """Small pictures side by side, row after row; no row is split over pages.
+
+    `rows` are the widths in mm of those side by side, a tuple a row; in order they are those of `shots`.
+    """
 
     name: str
     shots: tuple[Shot, ...]
-    columns: int
+    rows: tuple[tuple[float, ...], ...]
+
+    def __post_init__(self) -> None:
+        """Refuse a picture without a place."""
+        if sum(map(len, self.rows)) != len(self.shots):
+            raise ValueError(f"{self.name!r}: {len(self.shots)} pictures for the places in {self.rows}")
+
+    def in_rows(self) -> Iterator[tuple[tuple[float, Shot], ...]]:
+        """Every row: pictures with their widths in mm."""
+        at = 0
+        for row in self.rows:
+            yield tuple(zip(row, self.shots[at : at + len(row)], strict=True))
+            at += len(row)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

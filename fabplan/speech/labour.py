@@ -38,7 +38,7 @@ WORK: Final = {
     "snap_line": ("line snapped", "lines snapped"),
 }
 STATION: Final = {"shear": "Shear", "bench": "Bench", "brake": "Brake", "roof": "Roof"}
-BEGAN_ENDED: Final = "Began ____________   Ended ____________"
+BEGAN_ENDED: Final = "Began ________   Ended ________"
 
 
 def time_words(seconds: float) -> str:

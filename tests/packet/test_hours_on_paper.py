@@ -98,7 +98,7 @@ def test_pages_say_how_long_and_have_room_for_the_times(plan: Plan, packet: Pack
     for page in pages:
         (line,) = [text for text in words(page) if "Began" in text]
         assert "About " in line
-        assert line.endswith("Began ____________   Ended ____________")
+        assert line.endswith("Began ________   Ended ________")
 
 
 def test_a_batch_and_all_of_a_mark(plan: Plan, packet: Packet) -> None:

@@ -86,7 +86,7 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     cuts, kept = [b for b in flat(page.blocks) if isinstance(b, Table)]
     (shots,) = [b for b in flat(page.blocks) if isinstance(b, Shots)]
     shot, gauged = shots.shots
-    assert (gauged.title, gauged.sets, gauged.says) == ("2", "5   90° right", "rest of 1")
+    assert (gauged.title, gauged.sets, gauged.says) == ("2", "5   90°\u00a0R", "rest of 1")
     assert (shot.title, shot.sets, shot.says) == ("1", "scribed points", "the sheet, 10 × 10")
     assert "Falls: scrap. Stays: C to trim." in shot.picture.alt
     said = [mark.text for mark in shot.picture.drawing.marks if isinstance(mark, Text) and mark.bold]

@@ -9,12 +9,14 @@ import pytest
 from kiosk import planned
 from page_reader import sheets, text
 
-from fabplan.packet.model import Column, Page, Paper, Picture, Shots, Table, flat
+from fabplan.packet.model import Column, Page, Paper, Picture, Shot, Shots, Table, flat
 from fabplan.packet.pages.build import build_packet
+from fabplan.packet.pages.cut_shots import in_rows
 from fabplan.packet.setting.fit import fitted
-from fabplan.packet.setting.page_estimate import body, lines, mm, points, table_height
+from fabplan.packet.setting.page_estimate import body, lines, mm, points, shots_height, table_height
 from fabplan.packet.setting.typeset import sheets_of, typeset
 from fabplan.plan.model import Plan
+from fabplan.plotter.model import Drawing
 
 MOST_SHOTS = 6  # small pictures for which one sheet has room beside a crowded layout
 STOCK = """
@@ -115,3 +117,30 @@ def test_rows_stand_closer_where_that_spares_a_nearly_empty_sheet(paper: Paper, 
     spared = fitted(page(rows), paper, banner=False)
     assert close(spared) and taken(spared) == 1
     assert not close(fitted(page(rows * 3 // 2), paper, banner=False))  # a well-filled second sheet
+
+
+def test_small_pictures_stand_in_the_lowest_rows_that_hold_them() -> None:
+    """Lower than columns of one width, and never over the sheet's edge."""
+    drawing = Drawing(name="d", title="d", width=24.0, height=18.0, marks=())
+
+    def shot(n: int, says: str) -> Shot:
+        picture = Picture(drawing=drawing, alt=".")
+        return Shot(title=str(n), sets="3 1⁄32   45°\u00a0R", says=says, picture=picture)
+
+    long = "drops of 46, 48, 50, 52, 54 and rests of 57, 59, 61, 63, 65, 11 5⁄16 × 15 9⁄16"
+    shots = [shot(n, long if n in (2, 5) else "rest of 3") for n in range(1, 8)]
+    width = 190.0
+    rows = in_rows(shots, width)
+    assert all(sum(row) + 3.0 * (len(row) - 1) <= width + 1e-6 for row in rows)
+    found = shots_height(Shots(name="s", shots=tuple(shots), rows=rows))
+    each = (width - 4 * 3.0) / 5
+    equal = Shots(name="s", shots=tuple(shots), rows=((each,) * 5, (each,) * 2))
+    assert found < shots_height(equal)
+    page = Page(key="k", kind="shear", title="t", blocks=(Shots(name="s", shots=tuple(shots), rows=rows),))
+    said = text(typeset(replace(build_packet(packet_sample.plan()), pages=(page,))))
+    assert len(said) == 1 and said[0].count("45°") == len(shots)
+
+
+def test_a_small_picture_without_a_place_is_refused() -> None:
+    with pytest.raises(ValueError, match="places"):
+        Shots(name="s", shots=(), rows=((30.0,),))

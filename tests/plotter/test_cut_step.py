@@ -18,7 +18,7 @@ from fabplan.nesting.model import Cut, Layout, Placed
 from fabplan.plane import half
 from fabplan.plotter.board import geometry
 from fabplan.plotter.model import Circle, Shape
-from fabplan.plotter.sheet.cut_lie import PaperLie, by_marks, stop_hand, stop_side
+from fabplan.plotter.sheet.cut_lie import PaperLie, alike, by_marks, stop_hand, stop_side
 from fabplan.plotter.sheet.cut_marks import AT_CORNER, border_marks
 from fabplan.plotter.sheet.cut_step import draw_cut_step
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay
@@ -221,3 +221,24 @@ def test_cuts_on_metal_of_one_shape_are_alike_wherever_it_lies():
     assert likeness(one) == likeness(other)
     assert likeness(one) != likeness(replace(other, blanks=()))
     assert is_rectangle(ring) and not is_rectangle(((0.0, 0.0), (9.0, 3.0), (9.0, 9.0), (0.0, 6.0)))
+
+
+def test_cuts_are_one_to_the_shear_however_their_metal_lay():
+    """Turned half round, and half a graduation larger; not mirrored, and not where a printed size would differ."""
+    cut = line(step=1, start=(64.0, 0.0), end=(0.0, 64.0), back_gauge=45, held=1, angle=45.0)
+    ring = ((0.0, 0.0), (160.0, 0.0), (160.0, 320.0), (0.0, 320.0))
+    one = MadeCut(cut=cut, normal=(-0.7, -0.7), edge=None, series=0, outline=ring, falls=(-(0.5**0.5), -(0.5**0.5)))
+
+    def turned(by: float = 0.0) -> MadeCut:
+        far = tuple((500.0 - x, 500.0 - y - (by if y > 100 else 0.0)) for x, y in ring)
+        moved = replace(cut, step=2, start=(436.0, 500.0), end=(500.0, 436.0))
+        return replace(one, cut=moved, outline=far, falls=(0.5**0.5, 0.5**0.5))
+
+    assert alike(one, turned()) and alike(one, turned(0.4))
+    assert not alike(one, turned(3.0))
+    mirrored = tuple((y, x) for x, y in ring)
+    assert not alike(one, replace(one, outline=mirrored))
+    assert not alike(one, replace(turned(), cut=replace(turned().cut, back_gauge=46)))
+    scribed = replace(one, cut=replace(cut, back_gauge=None))
+    other = replace(turned(0.4), cut=replace(turned().cut, back_gauge=None))
+    assert not alike(scribed, other)

@@ -88,7 +88,7 @@ KEPT_FACE = (
     "back; names are written there. Nothing is drawn across the face."
 )
 TO_STOP = (
-    "A size and degrees: gauge (black bar) and angle stop (white bar), with the hand of the metal it is on; degrees "
+    "A size and degrees: gauge (black bar) and angle stop (white bar), R or L: at the metal's right or left; degrees "
     "in front of the blade, from its right-hand part round to the stop; 90° is square. The gauge sets the distance, "
     "the stop the direction, or scribed points where they are named. Thin sizes, and rings with a thin word, tell "
     "about where the cut comes out, for checking or for snipping by hand."

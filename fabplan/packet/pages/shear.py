@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from fabplan.nesting.model import CutPlan, Layout
-from fabplan.packet.model import Block, Page, Paper, Para, Picture, TallyBoxes
+from fabplan.packet.model import Block, Page, Paper, Para, Picture, Split, TallyBoxes
 from fabplan.packet.pages.cautions import AT_SHEAR
 from fabplan.packet.pages.cut_rows import cut_rows
 from fabplan.packet.pages.cut_shots import cut_pictures
 from fabplan.packet.pages.cut_table import cut_table, kept_table
-from fabplan.packet.pages.shear_room import Told, arranged, halved
+from fabplan.packet.pages.shear_room import Told, arranged, paired
 from fabplan.packet.rolling import marked
 from fabplan.packet.setting.keys import layout_key
 from fabplan.packet.setting.short_names import short_layout, short_marks
@@ -26,38 +26,32 @@ LEAST_PX = 900
 MOST_BOXES = 120  # repeats up to which each has a box; beyond, a box is ten of them
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Sheet:
-    """A layout's page, or its half of one."""
-
-    page: Page
-    half: Page | None
-
-
 def shear_pages(plan: Plan, say: Say, paper: Paper = "letter") -> list[Page]:
     """One page for every layout, in the plan's order; of two short ones in a row the second joins the first."""
     cut = plan.cut_plan
     if cut is None:
         return []
+    banner = cut.status == "short"
+    layouts = [_told(plan, cut, say, number) for number in range(1, len(cut.layouts) + 1)]
     pages: list[Page] = []
-    waiting: Page | None = None  # the half sheet of the last page, still alone on its sheet
-    for number in range(1, len(cut.layouts) + 1):
-        sheet = _layout(plan, cut, say, number, paper)
-        if waiting is not None and sheet.half is not None:
-            pages[-1] = waiting
-            pages.append(replace(sheet.half, joins=True))
-            waiting = None
+    while len(pages) < len(layouts):
+        one, *after = layouts[len(pages) :]
+        both = paired(one, after[0], paper, banner=banner) if after else None
+        if both is None:
+            blocks, landscape = arranged(one, paper, banner=banner)
+            pages.append(_page(one, cut, say, blocks, landscape=landscape))
         else:
-            pages.append(sheet.page)
-            waiting = sheet.half
+            pages.append(_page(one, cut, say, both[0]))
+            pages.append(replace(_page(after[0], cut, say, both[1]), joins=True))
     return pages
 
 
-def _layout(plan: Plan, cut: CutPlan, say: Say, number: int, paper: Paper) -> _Sheet:
+def _told(plan: Plan, cut: CutPlan, say: Say, number: int) -> Told:
+    """What is to be told of a layout, numbered from 1."""
     short = short_marks(p.mark for p in plan.patterns)
     layout = short_layout(cut.layouts[number - 1], short)
     rows = cut_rows(layout)
-    told = Told(
+    return Told(
         plan=plan,
         layout=layout,
         number=number,
@@ -67,28 +61,30 @@ def _layout(plan: Plan, cut: CutPlan, say: Say, number: int, paper: Paper) -> _S
         tail=tuple(b for b in (_boxes(layout), kept_table(cut, layout, say)) if b),
         drawn={},
     )
+
+
+def _page(told: Told, cut: CutPlan, say: Say, blocks: Sequence[Block], *, landscape: bool = False) -> Page:
+    layout, number = cut.layouts[told.number - 1], told.number
     size = say.size(layout.width * cut.grid, layout.length * cut.grid)
-    after = plan.job.done.layouts  # those of the first packet keep their numbers
+    after = told.plan.job.done.layouts  # those of the first packet keep their numbers
     alt = (
         f"Cutting layout {after + number}: {layout.stock}, {size}, with its numbered cuts. "
-        f"Blanks: {_counted(per_layout(cut.layouts[number - 1]))}. The table and the pictures with it tell every cut."
+        f"Blanks: {_counted(per_layout(layout))}. The table and the pictures with it tell every cut."
     )
-    banner = cut.status == "short"
 
-    def page(found: tuple[Sequence[Block], bool]) -> Page:
-        blocks, landscape = found
-        return Page(
-            key=layout_key(number),
-            kind="shear",
-            title=f"Cutting layout {after + number} of {after + len(cut.layouts)}: {layout.stock}",
-            blocks=tuple(replace(b, alt=alt, least_px=LEAST_PX) if isinstance(b, Picture) else b for b in blocks),
-            landscape=landscape,
-            caution=AT_SHEAR,
-        )
+    def named(block: Block) -> Block:
+        """The block, its large picture with words."""
+        if isinstance(block, Split):
+            return replace(block, left=tuple(named(b) for b in block.left))
+        return replace(block, alt=alt, least_px=LEAST_PX) if isinstance(block, Picture) else block
 
-    half = halved(told, paper, banner=banner)
-    return _Sheet(
-        page=page(arranged(told, paper, banner=banner)), half=page((half, False)) if half is not None else None
+    return Page(
+        key=layout_key(number),
+        kind="shear",
+        title=f"Cutting layout {after + number} of {after + len(cut.layouts)}: {layout.stock}",
+        blocks=tuple(named(b) for b in blocks),
+        landscape=landscape,
+        caution=AT_SHEAR,
     )
 
 
@@ -121,10 +117,10 @@ def _counted(marks: Counter[str], short: Mapping[str, str] = {}) -> str:
 def _stock_words(plan: Plan, cut: CutPlan, layout: Layout, say: Say) -> str:
     width, length = say.bare(layout.width * cut.grid), say.length(layout.length * cut.grid)
     if layout.form == "coil":
-        take = f"{layout.stock}: {width} wide, cut off {length} long in the rolling direction"
+        take = f"Coil {width} wide, {length} long in the rolling direction"
     else:
-        take = f"{layout.stock}: {width} × {length}"
-    return f"From {take}, {plan.metals[layout.metal].title}."
+        take = f"Sheet {width} × {length}" if layout.form == "sheet" else f"Offcut {width} × {length}"
+    return f"{take}, {plan.metals[layout.metal].title}."
 
 
 def _way_words(plan: Plan, layout: Layout) -> str:

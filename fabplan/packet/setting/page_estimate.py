@@ -21,6 +21,7 @@ from fabplan.packet.model import (
     Paper,
     Para,
     Picture,
+    Shot,
     Shots,
     Split,
     Table,
@@ -61,9 +62,9 @@ def _wide(text: str, size: float, bold: bool) -> float:
     return wide + sum(len(m.group()) for m in _FRACTIONS.finditer(text)) * 0.65 * more if more > 0 else wide
 
 
-def lines(text: str, size: float, bold: bool, room: float) -> int:
-    """Lines a text takes in a width, broken between words."""
-    count, at, space = 1, 0.0, ems(" ", bold) * size
+def lines(text: str, size: float, bold: bool, room: float, at: float = 0.0) -> int:
+    """Lines a text takes in a width, broken between words; its first line starts `at` so much."""
+    count, space = 1, ems(" ", bold) * size
     for word in _BREAKS.split(text):
         wide = _wide(word, size, bold)
         if at and at + wide > room:
@@ -143,19 +144,23 @@ def stack_height(blocks: Sequence[Block], room: float) -> float:
     return total
 
 
-def shots_height(block: Shots, width: float) -> float:
-    """Height in mm of small pictures, in a width in mm."""
-    each = points((width - SHOT_GAP[0] * (block.columns - 1)) / block.columns)
-    high = []
-    for shot in block.shots:
-        title = ems(shot.title, True) * 10.0 + 4.0 + (14.0 if shot.tick else 0.0)
-        count = lines(shot.says, 9.0, False, each) if title > 0.6 * each else lines(shot.says, 9.0, False, each - title)
-        if title > 0.6 * each:
-            count += 1
-        words = 2.5 + 8.0 + 10.7 * (count - 1) + 3.0 + CAP * 14.0 + 3.0
-        high.append(mm(words) + shot.picture.drawing.height + 1.0)
-    rows = [max(high[n : n + block.columns]) for n in range(0, len(high), block.columns)]
+def shots_height(block: Shots) -> float:
+    """Height in mm of small pictures in their rows."""
+    rows = [max(shot_height(shot, width) for width, shot in row) for row in block.in_rows()]
     return sum(rows) + SHOT_GAP[1] * (len(rows) - 1)
+
+
+def shot_height(shot: Shot, width: float) -> float:
+    """Height in mm of a small picture under its words, in a width in mm."""
+    room = points(width)
+    title = ems(shot.title, True) * 10.0 + 4.0 + (11.0 if shot.tick else 0.0)
+    if title > 0.6 * room:  # numbers that take most of a line, or more of them
+        count = lines(shot.title, 10.0, True, room - (11.0 if shot.tick else 0.0)) + lines(shot.says, 9.0, False, room)
+    else:
+        count = lines(shot.says, 9.0, False, room, title)
+    sets = lines(shot.sets, 14.0, True, room)
+    words = 2.5 + 8.0 + 10.7 * (count - 1) + 3.0 + CAP * 14.0 * sets + 3.7 * (sets - 1) + 3.0
+    return mm(words) + shot.picture.drawing.height + 1.0
 
 
 def filled_height(blocks: Sequence[Block], width: float) -> float:
@@ -170,7 +175,7 @@ def filled_height(blocks: Sequence[Block], width: float) -> float:
             case Beside():
                 total += mm(BLOCK_GAP) + block.picture.drawing.height
             case Shots():
-                total += mm(BLOCK_GAP) + shots_height(block, width)
+                total += mm(BLOCK_GAP) + shots_height(block)
             case Cards():
                 high = [_card_height(band, block.columns, width) for band in block.bands]
                 each = [max(high[n : n + block.columns]) for n in range(0, len(high), block.columns)]

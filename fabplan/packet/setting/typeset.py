@@ -182,16 +182,21 @@ def _block(block: Block, ink: Ink, room: float) -> dict[str, Any]:
         case Shots():
             return {
                 "block": "shots",
-                "columns": block.columns,
-                "shots": [
+                "rows": [
                     {
-                        "title": runs(shot.title),
-                        "sets": runs(shot.sets),
-                        "says": runs(shot.says),
-                        "tick": shot.tick,
-                        "picture": _picture(shot.picture, ink),
+                        "widths": [width for width, _ in row],
+                        "shots": [
+                            {
+                                "title": runs(shot.title),
+                                "sets": runs(shot.sets),
+                                "says": runs(shot.says),
+                                "tick": shot.tick,
+                                "picture": _picture(shot.picture, ink),
+                            }
+                            for _, shot in row
+                        ],
                     }
-                    for shot in block.shots
+                    for row in block.in_rows()
                 ],
             }
         case Band():

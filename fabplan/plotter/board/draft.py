@@ -190,12 +190,16 @@ class Draft:
         """The finished drawing."""
         return Drawing(name=name, title=title, width=width_mm, height=height_mm, marks=tuple(self.marks), scale=scale)
 
-    def trimmed(self, name: str, title: str, width_mm: float, scale: float = 1.0) -> Drawing:
-        """The finished drawing, just high enough for its marks."""
+    def trimmed(self, name: str, title: str, width_mm: float, scale: float = 1.0, *, sides: bool = False) -> Drawing:
+        """The finished drawing, just high enough for its marks; just as wide, too, with `sides`."""
         points = [p for mark in self.marks for p in _points(mark)]
         low, high = min(p[1] for p in points) - 1.0, max(p[1] for p in points) + 1.0
-        marks = tuple(_lifted(mark, -low) for mark in self.marks)
-        return Drawing(name=name, title=title, width=width_mm, height=high - low, marks=marks, scale=scale)
+        left, right = 0.0, width_mm
+        if sides:
+            left = max(left, min(p[0] for p in points) - 0.4)
+            right = min(right, max(p[0] for p in points) + 0.4)
+        marks = tuple(_moved(mark, -left, -low) for mark in self.marks)
+        return Drawing(name=name, title=title, width=right - left, height=high - low, marks=marks, scale=scale)
 
 
 def _values(a: Point, b: Point, long: float, label: str, size: float, *, bold: bool, tight: bool) -> list[Text]:
@@ -240,14 +244,14 @@ def _points(mark: Mark) -> Sequence[Point]:
             return mark.points
 
 
-def _lifted(mark: Mark, up: float) -> Mark:
+def _moved(mark: Mark, right: float, up: float) -> Mark:
     match mark:
         case Text(at=(x, y)):
-            return replace(mark, at=(x, y + up))
+            return replace(mark, at=(x + right, y + up))
         case Circle(centre=(x, y)):
-            return replace(mark, centre=(x, y + up))
+            return replace(mark, centre=(x + right, y + up))
         case _:
-            return replace(mark, points=tuple((x, y + up) for x, y in mark.points))
+            return replace(mark, points=tuple((x + right, y + up) for x, y in mark.points))
 
 
 def spread(wanted: Sequence[float], room: Sequence[float], low: float, high: float) -> list[float] | None:

@@ -7,8 +7,10 @@ from math import cos, radians, sin
 
 from fabplan import plane
 from fabplan.plotter.model import Point
-from fabplan.plotter.sheet.replay import MadeCut, is_rectangle
+from fabplan.plotter.sheet.cut_marks import border_marks
+from fabplan.plotter.sheet.replay import MadeCut, blank_outline, is_rectangle
 
+EXACT, SLACK = 0.02, 1.5  # graduations
 LEAST_BEARING = 0.1  # of the cut's length, of a side before the blade that a stop can bear on
 
 
@@ -29,6 +31,52 @@ class PaperLie:
         """A point of the layout on paper."""
         x, y = self.direction((p[0] - self.origin[0], p[1] - self.origin[1]))
         return self.at[0] + x * self.scale, self.at[1] + y * self.scale
+
+
+def alike(one: MadeCut, other: MadeCut) -> bool:
+    """Whether two cuts are one to the shear: they differ only in where, and how turned, their metal lay.
+
+    Metal that leans on gauge and stop may be `SLACK` larger or smaller where no printed size shows it; what is scribed
+    is the same.
+    """
+    a, b = one.cut, other.cut
+    if (a.back_gauge, round(a.angle, 6)) != (b.back_gauge, round(b.angle, 6)) or _ends(one) != _ends(other):
+        return False
+    near = EXACT if by_marks(one) or by_marks(other) else SLACK
+    if not _near(_lying(one, one.outline), _lying(other, other.outline), near):
+        return False
+    left = [(p.mark, _lying(other, blank_outline(p))) for p in other.blanks]
+    for placed in one.blanks:
+        ring = _lying(one, blank_outline(placed))
+        found = next((n for n, (mark, r) in enumerate(left) if mark == placed.mark and _near(ring, r, near)), None)
+        if found is None:
+            return False
+        del left[found]
+    return not left
+
+
+def _ends(made: MadeCut) -> list[tuple[bool, int]]:
+    """Printed sizes of both ends, in graduations, and which end is which."""
+    lie = PaperLie(made)
+    marks = border_marks(made.outline, made.cut.start, made.cut.end, laid_off=made.cut.back_gauge is None)
+    middle = (lie.point(made.cut.start)[0] + lie.point(made.cut.end)[0]) / 2
+    return sorted((lie.point(m.at)[0] > middle, round(m.size)) for m in marks)
+
+
+def _lying(made: MadeCut, ring: Sequence[Point]) -> list[Point]:
+    """Corners as at the shear, counted from the left end of the cut; of two that nearly coincide, one."""
+    lie = PaperLie(made)
+    left = min(lie.point(made.cut.start)[0], lie.point(made.cut.end)[0])
+    out: list[Point] = []
+    for x, y in map(lie.point, ring):
+        p = x - left, y
+        if all(plane.distance(p, q) > 1.0 for q in out):
+            out.append(p)
+    return out
+
+
+def _near(some: Sequence[Point], others: Sequence[Point], near: float) -> bool:
+    return len(some) == len(others) and all(any(plane.distance(p, q) <= near for q in others) for p in some)
 
 
 def stop_side(angle: float, ring: Sequence[Point], tips: Sequence[Point]) -> tuple[Point, Point] | None:

@@ -52,7 +52,7 @@ def draw_cut_step(
     name : str
         Name of the drawing (its file).
     width_mm, height_mm : float
-        Paper it may take at most, mm; the picture is as high as its marks.
+        Paper it may take at most, mm; the picture is as wide and high as its marks.
     """
 
     def size(graduations: float) -> str:
@@ -75,7 +75,7 @@ def draw_cut_step(
             break
         beside += short
     title = f"Cut {made.cut.step}, {layout.stock}"
-    return draft.trimmed(name, title, width_mm, 25.4 / (lie.scale * 25_400_000 / grid))
+    return draft.trimmed(name, title, width_mm, 25.4 / (lie.scale * 25_400_000 / grid), sides=True)
 
 
 def _front(lie: PaperLie, made: MadeCut) -> float:
