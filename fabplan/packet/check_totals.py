@@ -160,7 +160,7 @@ def least(packet: Packet, plan: Plan) -> Iterator[str]:
     told |= {"Proven least of metal and work: ": cut.bound, "Proven least of the metal alone: ": cut.metal_bound}
     weight = sum(u.pounds for u in cut.stock) / (sum(u.area for u in cut.stock) or 1)
     plain = ("Metal cost: ", "Metal taken: ", "Proven least: ")
-    for page in pages_of(packet, "cover"):
+    for page in (*pages_of(packet, "cover"), *pages_of(packet, "buy")):
         for text in (block.text for block in page.blocks if isinstance(block, Para)):
             for start, value in told.items():
                 _, found, rest = text.partition(start)
@@ -169,11 +169,11 @@ def least(packet: Packet, plan: Plan) -> Iterator[str]:
                 said = rest.split("(")[0].split(". ")[0].removeprefix("worth ").removesuffix(".")
                 if start not in plain and cut.objective == "area":
                     if not _weighs(said, float(value) * weight, plan):
-                        yield f"cover: {start}{said} printed"
+                        yield f"{page.title}: {start}{said} printed"
                     continue
                 money = start != "Metal taken: " and cut.objective == "money"
                 if not (_pays(said, float(value)) if money else _covers(said, float(value) * square, plan)):
-                    yield f"cover: {start}{said} printed"
+                    yield f"{page.title}: {start}{said} printed"
 
 
 def kits_and_edges(packet: Packet, plan: Plan) -> Iterator[str]:

@@ -6,7 +6,7 @@ from fabplan.nesting.model import CutPlan
 
 STATUS = {
     "short": "The stock does not hold all the blanks: some pieces are missing from this plan.",
-    "proven": "No plan cut in strips can cost less: the total equals the proven least.",
+    "proven": "No plan cut in strips can cost less.",
     "within_margin": "Good enough: hardly above the least that any plan cut in strips can cost.",
     "not_proven": "The best plan found; a cheaper one is not ruled out.",
 }

@@ -12,7 +12,7 @@ from fabplan.labour import TIME_KEYS, Spent
 from fabplan.packet.check_totals import least
 from fabplan.packet.model import Block, Packet, Page, Para, Table
 from fabplan.packet.pages.build import build_packet
-from fabplan.packet.pages.cover import least_lines
+from fabplan.packet.pages.cover import least_lines, takes_lines
 from fabplan.plan.make import make_plan
 from fabplan.plan.model import Plan
 from fabplan.speech.format import Say
@@ -135,7 +135,7 @@ def test_both_sums_stand_on_the_cover(plan: Plan) -> None:
     both = summed(plan, "money")
     cut = both.cut_plan
     assert cut is not None
-    lines = least_lines(both, Say.of(both.job))
+    lines = (*takes_lines(both, Say.of(both.job))[:1], *least_lines(both, Say.of(both.job)))
     metal, work = float(cut.metal_total), float(cut.labour_total)
     minutes = time_words(sum(s.seconds for s in cut.spent))
     assert lines[0] == (
@@ -145,6 +145,8 @@ def test_both_sums_stand_on_the_cover(plan: Plan) -> None:
     assert lines[1].endswith(f"Proven least of the metal alone: USD {float(cut.metal_bound):,.2f}.")
     packet = build_packet(both)
     assert list(least(packet, both)) == []
+    shop = [w for page in packet.pages if page.kind != "buy" for w in words(page)]
+    assert not [w for w in shop if "roven" in w]  # the buying list tells the office
     wrong = replace(both, cut_plan=replace(cut, labour_total=cut.labour_total + 1))
     assert list(least(packet, wrong))
 
@@ -157,7 +159,7 @@ def test_without_prices_work_is_told_in_metal(plan: Plan) -> None:
     pounds, area = sum(u.pounds for u in cut.stock), sum(u.area for u in cut.stock)
     cut = replace(cut, metal_total=Fraction(area), labour_total=Fraction(area, 10), total=Fraction(11 * area, 10))
     both = replace(both, cut_plan=replace(cut, bound=cut.total))
-    lines = least_lines(both, Say.of(both.job))
+    lines = takes_lines(both, Say.of(both.job))
     say = Say.of(both.job)
     assert lines[0].startswith(f"Metal: {say.weight(pounds)}. Work at the shear: worth {say.weight(pounds / 10)} (")
     assert list(least(build_packet(both), both)) == []

@@ -147,29 +147,38 @@ def snips_line(plan: Plan, say: Say) -> str:
     )
 
 
-def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
-    """How near the plan is to the least that is possible, in plain sentences."""
+def takes_lines(plan: Plan, say: Say) -> tuple[str, ...]:
+    """What the plan takes in all and what is known of it, in plain sentences."""
     cut = plan.cut_plan
     if cut is None:
         return ()
-    if cut.objective == "money":
-        takes, least = say.money(cut.total), say.money(cut.bound)
-    else:
-        square = (cut.grid / NM_PER_INCH) ** 2
-        takes, least = say.area(float(cut.total) * square), say.area(float(cut.bound) * square)
-    stopped = stopped_sentence(cut)
     if counts_work(cut):
-        least_of = [] if cut.status == "short" else [least_words(cut, plan.job)]
-        words = (sum_words(cut, plan.job, _on_hand(plan, cut, say)), *least_of, status_sentence(cut))
-        return (*words, stopped) if stopped else words
-    what = f"Metal cost: {takes}" if cut.objective == "money" else f"Metal taken: {takes}"
-    what += _on_hand(plan, cut, say)
+        first = sum_words(cut, plan.job, _on_hand(plan, cut, say))
+    elif cut.objective == "money":
+        first = f"Metal cost: {say.money(cut.total)}{_on_hand(plan, cut, say)}."
+    else:
+        first = f"Metal taken: {_metal(cut, say, cut.total)}{_on_hand(plan, cut, say)}."
+    stopped = stopped_sentence(cut)
+    lines = (first, status_sentence(cut))
+    return (*lines, stopped) if stopped else lines
+
+
+def least_lines(plan: Plan, say: Say) -> tuple[str, ...]:
+    """The proven least of a plan that is not short, and how far above it the plan is: for the office."""
+    cut = plan.cut_plan
+    if cut is None or cut.status == "short":
+        return ()
+    if counts_work(cut):
+        return (least_words(cut, plan.job),)
+    least = say.money(cut.bound) if cut.objective == "money" else _metal(cut, say, cut.bound)
     above = cut.above_bound
-    lines = [f"{what}." if cut.status == "short" else f"{what}. Proven least: {least}."]
-    if above is not None and above > 0 and cut.status != "short":
-        lines[0] += f" This plan is {say.percent(above, 2)} above it."
-    lines.append(status_sentence(cut))
-    return (*lines, stopped) if stopped else tuple(lines)
+    far = f" This plan is {say.percent(above, 2)} above it." if above else ""
+    return (f"Proven least: {least}.{far}",)
+
+
+def _metal(cut: CutPlan, say: Say, value: Fraction) -> str:
+    """So many squares of the plan's graduation as an area."""
+    return say.area(float(value) * (cut.grid / NM_PER_INCH) ** 2)
 
 
 def _on_hand(plan: Plan, cut: CutPlan, say: Say) -> str:
@@ -264,7 +273,7 @@ def cover(plan: Plan, say: Say, pages: Sequence[Page] = ()) -> Page:
     if cut is not None:
         blocks += [Heading(text="Where the metal goes"), where_table(plan, say)]
         blocks += [Para(text=line, size=9) for line in (extras_line(plan),) if line]
-        blocks += [Heading(text="How near the least"), *(Para(text=line, size=9) for line in least_lines(plan, say))]
+        blocks += [Heading(text="What it takes"), *(Para(text=line, size=9) for line in takes_lines(plan, say))]
     blocks += share_blocks(plan, say)
     blocks += hours_blocks(plan)
     checks: tuple[Block, ...] = (Heading(text="Who checks what"), sign_off(plan))

@@ -7,7 +7,7 @@ from collections import defaultdict
 from fabplan.nesting.model import CutPlan
 from fabplan.packet.model import Block, Column, Heading, Page, Para, Picture, Table
 from fabplan.packet.pages.bend import about_the_folds
-from fabplan.packet.pages.cover import snips_line, stock_table
+from fabplan.packet.pages.cover import least_lines, snips_line, stock_table
 from fabplan.packet.pages.hours import assumed_blocks
 from fabplan.packet.pages.kinds import kind_name
 from fabplan.packet.pages.pictures import stock_chart
@@ -134,6 +134,7 @@ def buying_list(plan: Plan, say: Say) -> Page | None:
     snips = snips_line(plan, say)
     proof: list[Block] = [
         *([Para(text=snips, size=9)] if snips else []),
+        *(Para(text=line, size=9) for line in least_lines(plan, say)),
         *(Para(text=f"– {note}", size=9) for note in notes),
         *assumed_blocks(plan),
         *about_the_folds(plan, say),
