@@ -33,7 +33,7 @@ WORK: Final = {
     "set_bench": ("setting", "settings"),
     "check_fold": ("check", "checks"),
     "brake_stroke": ("stroke", "strokes"),
-    "lay": ("piece laid", "pieces laid"),
+    "lay": ("piece or length laid", "pieces and lengths laid"),
     "lay_cut": ("piece trimmed and laid", "pieces trimmed and laid"),
     "snap_line": ("line snapped", "lines snapped"),
 }

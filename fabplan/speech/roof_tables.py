@@ -18,6 +18,11 @@ from fabplan.units import NM_PER_INCH, Nm, Show, to_grid
 Row = tuple[str, ...]
 SNIPS = "Hem snip"  # a column
 SNIP_NOTE = f"{SNIPS}: so many of the whole pieces, whose hidden hem passes an edge and is snipped there."
+COUNTED = (
+    (SNIPS, "Hem snip: whole pieces whose hidden hems pass an edge."),
+    ("Under cap", "Under cap: of the pieces, those of which nothing shows past a cap."),
+    ("Left out", "Left out: parts and pieces under a cap."),
+)
 _NAMES = {
     "whole": "whole",
     "starter": "starter",
@@ -209,10 +214,7 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
         columns=columns,
         rows=tuple(rows),
         right=tuple(range(2, len(columns))),
-        note=(
-            "Hem snip: whole pieces whose hidden hems pass an edge. Under cap: of the pieces, those of which nothing "
-            "shows past a cap. Left out: parts and pieces under a cap."
-        ),
+        note=" ".join(words for title, words in COUNTED if any(row[columns.index(title)] for row in rows)),
     )
 
 
@@ -222,6 +224,12 @@ def _count_row(name: str, piece: str, times: int, total: Counter[str], slivers: 
         _some(total["ridge_half"]), _some(total["cut_left"]), _some(total["cut_right"]), _some(total["cut_both"]),
         _some(total["notched"]), _some(total["under_cap"]), str(total["total"]), _some(slivers),
     )  # fmt: skip
+
+
+PARTED = (
+    "The second is turned about the blank's middle before it is marked; one straight cut parts the two, and each is "
+    "folded by its own marks."
+)
 
 
 def blank_table(plan: RoofPlan) -> RoofTable:
@@ -293,10 +301,7 @@ def pair_table(plan: RoofPlan) -> RoofTable:
         columns=("Piece", "Cut shape", "With", "Turned in the blank", "Blanks"),
         rows=tuple(rows),
         right=(1, 2, 3, 4),
-        note=(
-            "The second is turned about the blank's middle before it is marked; one straight cut parts the two, and "
-            "each is folded by its own marks." + parted
-        ),
+        note=((PARTED if plan.pairs else "Each is folded by its own marks.") + parted),
     )
 
 

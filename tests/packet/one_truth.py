@@ -151,8 +151,9 @@ def _layout(truth: Truth, page: Page, blocks: Sequence[Block]) -> None:
             gauge, _, stop = shot.sets.removesuffix(" and scribed points").partition("   ")
             for step in read_numbers(shot.title):
                 truth.note(("cut", number, str(step)), gauge, f"{at}, picture of the cut")
-                if stop:
-                    truth.note(("angle", number, str(step)), stop.split("°")[0] + "°", f"{at}, picture of the cut")
+                angle = stop.split("°")[0] + "°" if stop else "scribed" if gauge != "scribed points" else ""
+                if angle:
+                    truth.note(("angle", number, str(step)), angle, f"{at}, picture of the cut")
     for picture in (b for b in blocks if isinstance(b, Picture)):
         _sheet(truth, number, picture, f"{at}, picture")
 
@@ -167,7 +168,7 @@ def _sheet(truth: Truth, number: str, picture: Picture, at: str) -> None:
     numbers = [mark for mark in marks if mark.size == NUMBER_SIZE and spans.fullmatch(mark.text)]
     for mark in marks:
         pull = re.fullmatch(rf"({NUMBER}) off the coil", mark.text)
-        setting = re.fullmatch(rf"({NUMBER})(?: at ([\d.]+°))?", mark.text)
+        setting = re.fullmatch(rf"({NUMBER})(?: at ([\d.]+°)|, (scribed))?", mark.text)
         if pull:
             truth.note(("pull", number), pull[1], at)
         beside = [(_gap(mark, other), other.text) for other in numbers if other is not mark]
@@ -175,8 +176,8 @@ def _sheet(truth: Truth, number: str, picture: Picture, at: str) -> None:
         if setting and mark.bold and mark.size != NUMBER_SIZE and gap < BESIDE:
             for step in read_numbers(steps):
                 truth.note(("cut", number, str(step)), setting[1], at)
-                if setting[2]:
-                    truth.note(("angle", number, str(step)), setting[2], at)
+                if setting[2] or setting[3]:
+                    truth.note(("angle", number, str(step)), setting[2] or setting[3], at)
 
 
 def _gap(setting: Text, number: Text) -> float:

@@ -208,3 +208,15 @@ def test_a_size_in_the_picture_is_the_length_it_is_drawn_over(plan: Plan, monkey
                 inches = parse_length(label.replace("⁄", "/"), "in") / 25_400_000
                 assert inches == pytest.approx(long / longest * overall, abs=0.08), (layout.stock, label)
         assert drawing.marks
+
+
+def test_nothing_of_a_picture_of_a_cut_is_cut_off(plan: Plan) -> None:
+    """Every word and size lies inside its picture."""
+    for page in build_packet(plan).pages:
+        for block in flat(page.blocks):
+            for shot in block.shots if isinstance(block, Shots) else ():
+                drawing = shot.picture.drawing
+                for mark in drawing.marks:
+                    for x, y in extent(mark) if isinstance(mark, Text) else ():
+                        assert -0.01 <= x <= drawing.width + 0.01, (shot.title, mark)
+                        assert -0.01 <= y <= drawing.height + 0.01, (shot.title, mark)

@@ -92,7 +92,7 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     said = [mark.text for mark in shot.picture.drawing.marks if isinstance(mark, Text) and mark.bold]
     assert [words for words in said if words[0].isdigit()] == ["1", "1"]
     assert "1 along the left edge from the bottom edge and 1 along the bottom edge from the left" in shot.picture.alt
-    assert [row[:3] for row in cuts.rows] == [("1, 2", "", "see the pictures of the cuts")]
+    assert [row[:3] for row in cuts.rows] == [("1, 2", "", "see the pictures, by number")]
     assert [row[:3] for row in kept.rows] == [("K1", "10 × 5 in", "2 pieces"), ("K2", "5 × 5 in", "2 pieces")]
 
 
@@ -136,7 +136,7 @@ def test_a_card_says_what_is_set_and_what_is_checked() -> None:
     bands = cards_of(page_of(build_packet(packet_sample.plan()), "piece", 1))
     assert [band.ticks.labels for band in bands] == [("1–24",)] * 4
     assert bands[0].says[0] == "Finish end in."
-    assert ("Stop from start edge", "1 1⁄2") in bands[0].settings
+    assert ("Stop from start edge:", "1 1⁄2") in bands[0].settings
     assert ("Set", "92°") in bands[2].settings
     assert ("Reads", "90°") in bands[2].settings
     assert bands[1].title == "Bend 1: closed hem, close"

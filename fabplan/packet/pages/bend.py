@@ -242,7 +242,7 @@ def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
         name = "Depth" if not step.end_in else "Measure" if by_hand else "Stop"
         two = folds.other_stop(step, say.show)
         end = ", end A" if two else ""
-        rows.append((f"{name} from {folds.gauged_words(step).removeprefix('the ')}{end}", say.bare(step.stop)))
+        rows.append((f"{name} from {folds.gauged_words(step).removeprefix('the ')}{end}:", say.bare(step.stop)))
         if two and step.far is not None:
             rows.append(("end B", say.bare(step.far.stop)))
     if step.action == "close" and not 0 < step.check_deg < 180:

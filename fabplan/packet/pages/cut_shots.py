@@ -22,7 +22,7 @@ SCRIBED = "scribed points"
 SQUARE = 90.0  # degrees
 GAP, DOWN = SHOT_GAP  # mm between pictures, across and down
 ROOMY, NARROW = 36.0, 30.0  # mm a picture is drawn in; the least it is given with its words
-WIDTHS = (34.0, 38.0, 42.0, 47.0, 53.0, 60.0, 70.0)  # mm
+WIDTHS = (34.0, 38.0, 42.0, 47.0, 53.0, 60.0, 70.0, 85.0)  # mm
 MOST_MORE = 8.0  # mm a picture is given beyond what it needs
 HANDS = {"left": "L", "right": "R"}
 
@@ -89,12 +89,20 @@ def cut_pictures(layout: Layout, rows: Sequence[CutRow], grid: int, say: Say) ->
 
 
 def shots(
-    pictures: Sequence[CutPicture], width: float, *, draw: Callable[[MadeCut, float], Drawing], tick: bool
+    pictures: Sequence[CutPicture],
+    width: float,
+    *,
+    draw: Callable[[MadeCut, float], Drawing],
+    tick: bool,
+    larger: float = 1.0,
 ) -> Shots:
-    """The pictures in rows of `width` mm, each as wide as serves the rows best; `draw` draws a cut in so many mm."""
+    """The pictures in rows of `width` mm, each as wide as serves the rows best; `draw` draws a cut in so many mm.
+
+    `larger` is how many times as wide a picture may be as where there is no room.
+    """
 
     def fitted(made: MadeCut) -> Drawing:
-        drawn = draw(made, ROOMY)
+        drawn = draw(made, min(width, ROOMY * larger))
         return drawn if drawn.width <= width else draw(made, width)
 
     found = tuple(

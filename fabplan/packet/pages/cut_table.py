@@ -18,8 +18,8 @@ SHORT = 60.0  # points, of a column in which nothing is broken
 NEAR_BLADE = 12_700_000  # nanometres: a gauge nearer than this may not reach; what to scribe is told beside it
 LONGEST_CUTS = 14  # characters in a list of cut numbers that stands on one line
 WORDS = ("Put in", "What comes off", "Left on the table")
-OFF_COIL = "off the coil, this long"
-PICTURED = "see the picture of the cut", "see the pictures of the cuts"
+OFF_COIL = "off the coil: pull so much"
+PICTURED = "see the picture of the cut", "see the pictures, by number"
 
 
 def cut_table(rows: Sequence[CutRow], cut: CutPlan, layout: Layout, say: Say) -> Table:

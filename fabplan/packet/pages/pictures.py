@@ -64,12 +64,12 @@ def short_marked(plan: Plan, layout: Layout) -> frozenset[str]:
     return frozenset(short.get(mark, mark) for mark in marked(plan, layout))
 
 
-def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut, width: float) -> Drawing:
-    """Picture of one cut on its own metal, no wider than so many mm."""
+def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut, width: float, larger: float) -> Drawing:
+    """Picture of one cut on its own metal, no wider than so many mm; `larger` times as high as where room is short."""
     grid = plan.cut_plan.grid if plan.cut_plan is not None else 1
     show = Say.of(plan.job).show
     name = f"layout-{number}-cut-{made.cut.step}"
-    return draw_cut_step(layout, made, grid=grid, show=show, name=name, width_mm=width, height_mm=CUT_HEIGHT)
+    return draw_cut_step(layout, made, grid=grid, show=show, name=name, width_mm=width, height_mm=CUT_HEIGHT * larger)
 
 
 def blank_drawing(plan: Plan, pattern: FlatPattern, height: float) -> Drawing:

@@ -53,17 +53,15 @@ UNDERNEATH = (
     "An open hem that lies underneath must not be pressed flat: lay it past the bench, or put its shim back in."
 )
 LAYOUTS = (
-    "Work one layout at a time, its table from the top, cuts with a picture where the table says so. Tick every cut; "
+    "Work one layout at a time, its table from the top; cuts with pictures where the table says so, in the order of "
+    "their numbers, from picture to picture. Tick every cut; "
     "a layout made several times has a box for each."
 )
 GAUGE = (
     "Gauge: from the blade to the back gauge. What comes off falls behind the blade. The picture has room for some "
     "sizes only: set by the table. What stays last is never gauged: measure it. Cuts without a picture are square."
 )
-PULL = (
-    "Off the coil, this long: square the coil's end (the plan allows no metal for it), pull so much past the blade, "
-    "cut."
-)
+PULL = "Off the coil: square the coil's end (the plan allows no metal for it), pull so much past the blade, cut."
 WAITS = (
     "Drop of a cut: the piece that fell at it. Rest of a cut: what stayed on the table after it. Chalk layout, cut, "
     "drop or rest on the face of every piece that waits."

@@ -42,7 +42,7 @@ LETTERS = (
     ("trimmed", "snip", "hem snip, of the whole"),
     ("under_cap", "cap", "under the cap, of all"),
 )
-CHECKED = "Snap every {}; a line in brackets checks the tips."
+CHECKED = "Snap every {}; a line in brackets is not snapped: it checks the tips."
 OFF_FALLS = "From off-falls: cut the second named first and keep what falls off, as it lies."
 
 

@@ -17,6 +17,9 @@ WORDS = (
 )
 
 
+FLAT = 180.0  # degrees
+
+
 def setup_page(plan: Plan, say: Say) -> Page | None:
     """Set-ups of the job; none where fewer than two pieces are folded."""
     if len(plan.schedules) < 2:
@@ -28,7 +31,8 @@ def setup_page(plan: Plan, say: Say) -> Page | None:
         stop = "–" if one.stop is None else say.bare(one.stop)
         if one.far_stop is not None:
             stop += f" to {say.bare(one.far_stop)}"
-        rows.append((str(number), one.tool, stop, say.degrees(one.set_deg), _strokes(one), ""))
+        turn = "closed" if one.stop is None and one.set_deg == FLAT else say.degrees(one.set_deg)
+        rows.append((str(number), one.tool, stop, turn, _strokes(one), ""))
     table = Table(
         name="Set-up sheet",
         columns=(

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import Layout
-from fabplan.packet.model import Block, Paper, Picture, Shots, Split, Table
+from fabplan.packet.model import Block, Paper, Picture, Shots, Split, Table, flat
 from fabplan.packet.pages.cut_shots import CutPicture, shots
 from fabplan.packet.pages.pictures import cut_drawing, layout_drawing
 from fabplan.packet.setting.page_estimate import (
@@ -26,6 +26,8 @@ from fabplan.plotter.sheet.replay import MadeCut
 LEAST_HEIGHT, LEAST_WIDTH = 48.0, 118.0  # mm of the picture
 MOST_HEIGHT, ALONE_HEIGHT, HALF_HEIGHT = 112.0, 135.0, 70.0
 CROWDED, CROWDED_HEIGHT = 24, 56.0  # cuts from which a picture needs more
+LARGER, MOST_SMALLER = (1.8, 1.4, 1.2), 1.25  # of small pictures; of the large one for their sake
+LEAST_COLUMN = 30.0  # mm of a column of small pictures, more for larger ones
 SIDES = (36.0, 66.0, 74.0, 108.0, 128.0)  # mm of a column of small pictures at the right
 GAP = 8.0  # points between blocks, as packet.typ sets layouts
 GUTTER = 5.0  # mm between columns
@@ -48,7 +50,8 @@ class Told:
     table: Table
     pictures: tuple[CutPicture, ...]
     tail: tuple[Block, ...]
-    drawn: dict[tuple[int, float], Drawing]
+    drawn: dict[tuple[int, float, float], Drawing]
+    larger: float = 1.0  # how many times as large its small pictures are as where there is no room
 
     @property
     def tick(self) -> bool:
@@ -61,12 +64,12 @@ class Told:
 
     def shots(self, width: float) -> Shots:
         """Its small pictures in so many mm."""
-        return shots(self.pictures, width, draw=self._cut, tick=self.tick)
+        return shots(self.pictures, width, draw=self._cut, tick=self.tick, larger=self.larger)
 
     def _cut(self, made: MadeCut, width: float) -> Drawing:
-        key = (made.cut.step, width)
+        key = (made.cut.step, width, self.larger)
         if key not in self.drawn:
-            self.drawn[key] = cut_drawing(self.plan, self.layout, self.number, made, width)
+            self.drawn[key] = cut_drawing(self.plan, self.layout, self.number, made, width, self.larger)
         return self.drawn[key]
 
 
@@ -86,7 +89,27 @@ class _Way:
 
 
 def arranged(told: Told, paper: Paper, *, banner: bool) -> tuple[list[Block], bool]:
-    """Blocks of a layout's page, and whether the page lies on its side; on one sheet wherever that can be."""
+    """Blocks of a layout's page, and whether the page lies on its side; on one sheet wherever that can be.
+
+    Small pictures are as large as leaves the large one nearly all of its size.
+    """
+    plain = _arranged(told, paper, banner=banner)
+    if plain is None:
+        return _two_sheets(told, paper, banner=banner), True
+    for larger in LARGER if told.pictures else ():
+        found = _arranged(replace(told, larger=larger), paper, banner=banner)
+        if found is not None and _scale(found[0]) <= _scale(plain[0]) * MOST_SMALLER:
+            return found
+    return plain
+
+
+def _scale(blocks: Sequence[Block]) -> float:
+    """Inches in an inch of the large picture."""
+    return next(b.drawing.scale for b in flat(blocks) if isinstance(b, Picture))
+
+
+def _arranged(told: Told, paper: Paper, *, banner: bool) -> tuple[list[Block], bool] | None:
+    """The sheet with small pictures of one size; None when it does not hold them."""
     crowded = len(told.layout.cuts) > CROWDED
     ways: list[_Way] = []
     for landscape in (True, False):
@@ -96,7 +119,7 @@ def arranged(told: Told, paper: Paper, *, banner: bool) -> tuple[list[Block], bo
         found = _drawn(told, ways, least, MOST_HEIGHT)
         if found is not None:
             return found
-    return _two_sheets(told, paper, banner=banner), True
+    return None
 
 
 def _drawn(told: Told, ways: Sequence[_Way], least: float, most: float) -> tuple[list[Block], bool] | None:
@@ -169,6 +192,8 @@ def _ways(told: Told, wide: float, high: float, *, landscape: bool) -> Iterator[
     if not told.pictures:
         return
     for column in widths:  # the small pictures at the right of the table
+        if wide - GUTTER - mm(column) < LEAST_COLUMN * told.larger:
+            continue
         grid = told.shots(wide - GUTTER - mm(column))
         lower = max(mm(table_height(table, column)), shots_height(grid))
 
@@ -180,6 +205,8 @@ def _ways(told: Told, wide: float, high: float, *, landscape: bool) -> Iterator[
         left = wide - GUTTER - right
         if left < LEAST_WIDTH:
             break
+        if right < LEAST_COLUMN * told.larger:
+            continue
         grid = told.shots(right)
         if shots_height(grid) > rest + mm(GAP):
             continue

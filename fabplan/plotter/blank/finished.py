@@ -142,6 +142,17 @@ def _panel(pattern: FlatPattern) -> tuple[Point, ...]:
     return tuple((x, y) for x, y in clip.corners(shape))
 
 
+def _broken(text: str, bold: bool, room: float) -> list[str]:
+    """The text in lines that fit so many mm at the least size, broken between words."""
+    out: list[str] = []
+    for word in text.split(" "):
+        if out and width(f"{out[-1]} {word}", 8.0, bold) <= room:
+            out[-1] += f" {word}"
+        else:
+            out.append(word)
+    return out
+
+
 def _words(draft: Draft, pattern: FlatPattern, show: Show, left: float, width_mm: float, height_mm: float) -> None:
     """One line for every kind of fold: edges, fold, and where it hooks."""
     groups: dict[tuple[str, str], list[int]] = {}
@@ -155,7 +166,8 @@ def _words(draft: Draft, pattern: FlatPattern, show: Show, left: float, width_mm
     free = [e for e in range(1, edge_count(pattern) + 1) if e not in {f.edge for f in pattern.folds}]
     if free:
         rows.append((f"{spans(sorted(set(free)))}: not folded", False))
-    size = NOTE
+    size, room = NOTE, width_mm - left
+    rows = [(part, bold) for text, bold in rows for part in _broken(text, bold, room)]
     while size > 8.0 and any(width(t, size, b) > width_mm - left for t, b in rows):
         size -= 0.5
     pitch = min(4.9, (height_mm - 2.0) / max(1, len(rows)))

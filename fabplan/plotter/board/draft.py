@@ -196,8 +196,8 @@ class Draft:
         low, high = min(p[1] for p in points) - 1.0, max(p[1] for p in points) + 1.0
         left, right = 0.0, width_mm
         if sides:
-            left = max(left, min(p[0] for p in points) - 0.4)
-            right = min(right, max(p[0] for p in points) + 0.4)
+            left = min(p[0] for p in points) - 0.4
+            right = max(p[0] for p in points) + 0.4
         marks = tuple(_moved(mark, -left, -low) for mark in self.marks)
         return Drawing(name=name, title=title, width=right - left, height=high - low, marks=marks, scale=scale)
 

@@ -15,6 +15,7 @@ from fabplan.plotter.model import Drawing, Point, Text
 from fabplan.plotter.roof.slope import draw_slope, reading
 from fabplan.roof.extras.variation_model import Variation
 from fabplan.roof.model import CutShape, RoofPlan, SlopeLayout
+from fabplan.speech.format import count
 from fabplan.speech.roof import notes
 from fabplan.speech.roof_tables import (
     RoofTable,
@@ -119,7 +120,7 @@ def draw_key(roof: RoofPlan, *, show: Show, name: str, width_mm: float = 248.0, 
                 draft.text(Text(at=at_text, text=text, size=8.0, bold=line == 0))
             left += room + KEY_GAP
         floor -= KEY_UNDER
-    return draft.trimmed(name, f"Key of the roof: {len(roof.slopes)} kinds of slopes", width_mm, 25.4 / scale)
+    return draft.trimmed(name, f"Key of the roof: {count(len(roof.slopes), 'kind')} of slope", width_mm, 25.4 / scale)
 
 
 def _room(wide: float, texts: Sequence[str]) -> float:
@@ -129,9 +130,7 @@ def _room(wide: float, texts: Sequence[str]) -> float:
 def _titles(layout: SlopeLayout) -> tuple[str, str]:
     times = layout.slope.times
     alike = f" × {times}" if times > 1 else ""
-    return shorten(
-        f"{layout.slope.name}{alike}", 60.0, 8.0, True
-    ), f"{len(layout.pieces)} pieces of {layout.slope.piece}"
+    return shorten(f"{layout.slope.name}{alike}", 60.0, 8.0, True), count(len(layout.pieces), "piece")
 
 
 def _size(layout: SlopeLayout) -> tuple[float, float]:

@@ -13,6 +13,7 @@ from fabplan.plotter.board.draft import Boxes, Draft
 from fabplan.plotter.board.measure import extent
 from fabplan.plotter.board.view import PaperView
 from fabplan.plotter.model import Point, Text
+from fabplan.plotter.sheet.cut_lie import by_marks
 from fabplan.plotter.sheet.edges import NEAR
 from fabplan.plotter.sheet.replay import MadeCut
 from fabplan.speech.format import spans
@@ -34,6 +35,8 @@ def setting(made: MadeCut, size: Callable[[float], str]) -> str:
     if made.cut.back_gauge is None:
         return "scribed" if made.pull is None else f"{size(made.pull)} off the coil"
     text = size(made.cut.back_gauge)
+    if by_marks(made):
+        return f"{text}, scribed"
     return text if abs(made.cut.angle - 90) < 0.05 else f"{text} at {labels.degrees(made.cut.angle)}"
 
 
