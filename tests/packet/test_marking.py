@@ -17,6 +17,7 @@ from fabplan.packet.pages.scribe import markings
 from fabplan.plan.model import Plan
 from fabplan.plane import contains, middle
 from fabplan.plotter.board.draft import Draft
+from fabplan.plotter.board.measure import extent
 from fabplan.plotter.model import Line as DrawnLine
 from fabplan.plotter.model import Shape, Text
 from fabplan.plotter.sheet.cut_lie import by_marks, stop_hand

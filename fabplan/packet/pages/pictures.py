@@ -64,7 +64,7 @@ def short_marked(plan: Plan, layout: Layout) -> frozenset[str]:
     return frozenset(short.get(mark, mark) for mark in marked(plan, layout))
 
 
-def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut, width: float, larger: float) -> Drawing:
+def cut_drawing(plan: Plan, layout: Layout, number: int, made: MadeCut, width: float, larger: float = 1.0) -> Drawing:
     """Picture of one cut on its own metal, no wider than so many mm; `larger` times as high as where room is short."""
     grid = plan.cut_plan.grid if plan.cut_plan is not None else 1
     show = Say.of(plan.job).show
