@@ -1,9 +1,11 @@
 """Measure the roof: layout, areas, counts, and what part blanks save.
 
-    python docs/benchmarks/roof_bench.py [--nest]
+    python docs/benchmarks/roof_bench.py [--nest | --ways JOB.toml ...]
 
 Prints tables in the form of docs/benchmarks.md. The roofs are invented; the counts they are held against were worked
-out by two programs written apart from this one. `--nest` also nests each roof with and without part blanks.
+out by two programs written apart from this one. `--nest` also nests each roof with and without part blanks. `--ways`
+plans whole jobs with their cut pieces cut on the roof, so with off-falls, and at the bench, at 75 an hour, and prints
+metal, hours of all stations and the total.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from statistics import median
 
@@ -22,7 +25,7 @@ from fabplan.blanks.develop import develop
 from fabplan.blanks.model import Lattice
 from fabplan.job.load import load_job
 from fabplan.job.model import Job
-from fabplan.plan.make import make_nest, make_pieces, metals_of
+from fabplan.plan.make import make_nest, make_pieces, make_plan, metals_of
 from fabplan.roof.lay.layout import centre_line, lay
 from fabplan.roof.lay.placing import place
 from fabplan.roof.measure.shapes import polygon_side, regular_spire
@@ -33,6 +36,7 @@ from fabplan.roof.parts.alike import NumberedShapes
 from fabplan.roof.parts.pairing import mirrored, pair_parts, placements
 from fabplan.roof.plan import plan_roof
 
+RATE = 75.0
 EXAMPLE = Path(__file__).parents[1] / "examples" / "lakeside-pavilion" / "job.toml"
 OUTLINES: dict[str, tuple[int, tuple[Point, ...], tuple[int, ...]]] = {
     # slopes, corners of one, whole, cut, starters among them, slivers, pairs
@@ -226,11 +230,38 @@ def nests() -> None:
             )
 
 
+def ways(jobs: Sequence[Path]) -> None:
+    """Metal, hours by station and total of whole jobs, cut pieces cut each way."""
+    print("| job | cut pieces | blanks of diamonds | metal | shear h | bench h | brake h | roof h | hours | total |")
+    print("|---|---|---|---|---|---|---|---|---|---|")
+    for path in jobs:
+        read = load_job(path)
+        for how, rules in (
+            ("on the roof", {"cut_pieces": "on the roof", "use_off_falls": False}),
+            ("with off-falls", {"cut_pieces": "on the roof", "use_off_falls": True}),
+            ("at the bench", {"cut_pieces": "at the bench", "use_off_falls": False}),
+        ):
+            changed = {"roof": read.roof.model_copy(update=rules), "labour": replace(read.labour, rate=RATE)}
+            plan = make_plan(read.model_copy(update=changed))
+            assert plan.cut_plan is not None and plan.roof is not None
+            hours = {h.station: h.seconds / 3600 for h in plan.hours}
+            metal, all_hours = float(plan.cut_plan.metal_total), sum(hours.values())
+            stations = " | ".join(f"{hours.get(s, 0.0):.1f}" for s in ("shear", "bench", "brake", "roof"))
+            print(
+                f"| {path.stem} | {how} | {plan.roof.ways[0].blanks} | {metal:,.0f} | {stations} | {all_hours:.1f} "
+                f"| {metal + RATE * all_hours:,.0f} |"
+            )
+
+
 def main() -> None:
     """Print everything."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--nest", action="store_true", help="nest with and without part blanks too")
+    parser.add_argument("--ways", nargs="+", type=Path, metavar="JOB", help="whole jobs, cut pieces cut each way")
     args = parser.parse_args()
+    if args.ways:
+        ways(args.ways)
+        return
     table_roofs(job_of(JOBS["rectangle 24 x 14 ft"], starter=False), closed_hems())
     example()
     if args.nest:
