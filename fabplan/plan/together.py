@@ -67,8 +67,9 @@ def plan_together(
     alone = [make_plan(job, include_unbent=include_unbent, cut_elsewhere=True) for job in jobs]
     job, pieces = run_of([p.job for p in alone], [p.patterns for p in alone], [p.metals for p in alone])
     job = with_rack(job, pieces, offers)
-    if nest_options.get("seconds") is not None:  # shared by the jobs one by one and the run
-        nest_options["seconds"] /= len(jobs) + 1
+    clock = nest_options.get("seconds")
+    if clock is not None:  # shared by the jobs one by one and the run
+        nest_options["seconds"] = clock / (len(jobs) + 1)
     apart = None
     if pieces.patterns and job.stock:
         runs = [run_of([p.job], [p.patterns], [p.metals]) for p in alone]
@@ -79,6 +80,7 @@ def plan_together(
         raise JobError(
             "the jobs have no stock, or nothing to cut", file=jobs[0].file, write="[[stock]] in the shop file"
         )
+    cut_plan = replace(cut_plan, time_limit=clock)
     numbers = tuple(j.info.number for j in jobs)
     owner = {run_mark(p.job.info.number, q.mark): p.job.info.number for p in alone for q in p.patterns}
     run = Plan(

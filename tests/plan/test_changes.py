@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -42,7 +43,11 @@ def test_a_plan_beside_itself(old: PlanFile) -> None:
 
 def test_more_of_one_piece_and_a_new_one(old: PlanFile, tmp_path: Path) -> None:
     more = PRICED.replace("count = 8", "count = 14").replace('mark = "K"', 'mark = "L"')
-    said = told(old, planned(tmp_path, more))
+    new = planned(tmp_path, more)
+    assert old.nesting is not None
+    assert new.nesting is not None
+    assert changes(old, new).money == (float(old.nesting.metal_total), float(new.nesting.metal_total))  # no work in it
+    said = told(old, new)
     assert said[0] == "Pieces: A 14, was 8 (+6), no K any more (was 12), L 12 (new)."
     assert any(line.startswith("Stock: ") and "of coil 24, was " in line for line in said)
     assert any(line.startswith("Metal cost: ") and "USD, was " in line for line in said)
@@ -55,6 +60,12 @@ def test_another_blank_is_told_and_what_is_still_good(old: PlanFile, tmp_path: P
     said = told(old, planned(tmp_path, PRICED.replace("9-1/4 in", "9-1/2 in")))
     assert said[0].startswith("Other blanks: A ")
     assert "Made by the old pages and still good: K." in said
+
+
+def test_of_what_is_not_made_any_more_no_folds_are_told(old: PlanFile) -> None:
+    none = replace(old, blanks=tuple(replace(p, count=0) for p in old.blanks), bending=())
+    assert old.bending
+    assert changes(old, none).folds == ()
 
 
 def test_plans_in_other_units_are_not_compared(old: PlanFile, tmp_path: Path) -> None:
