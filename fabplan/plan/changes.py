@@ -139,7 +139,7 @@ def same_blank(one: FlatPattern, other: FlatPattern) -> bool:
 
 def same_folds(one: FlatPattern, other: FlatPattern) -> bool:
     """Whether a piece folded for one does for the other."""
-    return one.folds == other.folds and one.section == other.section
+    return (one.folds, one.section, one.ends) == (other.folds, other.section, other.ends)
 
 
 def _blank(p: FlatPattern) -> Hashable:

@@ -77,7 +77,7 @@ def wanted(patterns: Sequence[FlatPattern]) -> tuple[Bent, ...]:
     kinds = {
         Bent(metal=p.metal, turned=round(f.turned, 3), gap=round(f.gap if f.hem else 2 * f.radius, 6))
         for p in patterns
-        for f in p.folds
+        for f in (*p.folds, *(end.fold for end in p.ends))
     }
     return tuple(sorted(kinds))
 

@@ -42,7 +42,13 @@ def random_piece(rng: random.Random, mark: str) -> str:
     spec = f'leg = {leg}, at = "{rng.choice(("A", "B", "both"))}", toward = "{rng.choice(("face", "back"))}"'
     spec += f", turned = {turned}" + (f', tabs = "{tabs} in"' if tabs is not None else "")
     size = rng.choice((0.75, 1, 1.5, 2, 3))
-    if rng.random() < 0.7:
+    if n > 2 and rng.random() < 0.3:
+        side, far = rng.choice(("face", "back")), rng.choice((45, 60, 90))
+        two = ", ".join(
+            f'{{leg = {k}, length = "{size} in", toward = "{side}", turned = {far}, at = "A"}}' for k in (1, 3)
+        )
+        more = f"returns = [{two}]\n"
+    elif rng.random() < 0.7:
         more = f'end_dams = [{{{spec}, height = "{size} in"}}]\n'
     else:
         more = f'returns = [{{{spec}, length = "{size} in"}}]\n'

@@ -605,6 +605,12 @@ BAD_JOBS: tuple[BadJob, ...] = (
         '{file}, line 30: piece "D" > end_dams: a tapered strip has no turned ends (found taper_to and end_dams). Write a strip that does not taper, or an end piece of its own.',
     ),
     _bad(
+        "dam-on-a-flat-strip",
+        'legs = ["3/4 in", "2-1/2 in", "3 in"]\nbends = [90, -45]\nend_hem = {width = "1/2 in", toward = "back"}',
+        'legs = ["3 in"]\nend_dams = [{leg = 1, height = "1 in", toward = "face"}]',
+        '{file}, line 28: piece "D" > end_dams: a strip with turned ends has a bend or a hem (found one flat leg). Write kind = "outline", with folds on its edges.',
+    ),
+    _bad(
         "double-hem-half-turned",
         'end_hem = {width = "1/2 in"',
         'end_hem = {double = true, turned = 90, width = "1/2 in"',

@@ -270,9 +270,9 @@ class _One:
         k = self.strip.marks.index(side.mark) + side.sense
         if not 0 <= k < len(self.strip.marks):
             return side.u(0.0 if side.sense < 0 else self.strip.width)
-        far = side.u(self.strip.marks[k]) - _half(self.strip.bends[k])
         both = any(e.at == self.end.at and e.leg == self.end.leg + 2 * side.sense for e in self.p.ends)
-        return far / 2 if both else far
+        far = side.u(self.strip.marks[k])
+        return far / 2 if both else far - _half(self.strip.bends[k])
 
     def _tab(self, side: BesideLeg, tab: Fold, outside: Floats) -> list[str]:
         assert side.bend is not None

@@ -45,6 +45,7 @@ class EndCorner:
     root: float = 0.0
     far: float = 0.0  # in u, how far the leg beside it is its own
     whole: bool = False  # whether that is a raw edge
+    shared: bool = False  # whether the leg beyond that is turned too, and this one serves both
 
     def x(self, u: float) -> float:
         """Place across the strip."""
@@ -178,9 +179,8 @@ def _corner(
     far_bend = k + sense
     raw = not 0 <= far_bend < len(strip.bends)
     far = abs((marks[far_bend] if not raw else 0.0 if sense < 0 else width) - marks[k])
-    far -= 0.0 if raw else strip.bends[far_bend].bend_allowance / 2
-    if i + sense in taken:
-        far = far / 2  # a leg between two that are turned serves both
+    shared = i + sense in taken
+    far = far / 2 if shared else far - (0.0 if raw else strip.bends[far_bend].bend_allowance / 2)
     half = bend.bend_allowance / 2
     if bend.turned >= 180:
         hem = i < strip.at_start or i - strip.at_start >= len(bench.piece.legs)  # type: ignore[union-attr]
@@ -204,6 +204,7 @@ def _corner(
         root=-half - clear,
         far=far,
         whole=raw,
+        shared=shared,
     )
 
 
@@ -274,7 +275,7 @@ def _tab(bench: PieceRules, w: TurnAsked, c: EndCorner, flap: Polygon) -> EndTab
     least = opens + TAB_LAP if opens > 0 else 0.0
     if w.spec.tabs is None:
         plain = inches(defaults.END_TAB[bench.job.info.units])
-        wide = 0.0 if w.what == "return" else max(plain, math.ceil((opens + plain / 2) / grid - NEAR) * grid)
+        wide = 0.0 if w.what == "return" else max(plain, _up(least, grid))
     else:
         wide = inches(w.spec.tabs)
     if wide <= 0:
@@ -351,7 +352,7 @@ def _beside(bench: PieceRules, w: TurnAsked, c: EndCorner, tab: EndTab | None) -
     if any(abs(v) > NEAR for _, v in ends):
         top = _inside(c) + _rises(w) / math.sin(math.radians(c.bend.turned))
         knee = [(top, _mitre(bench, w, c, top))] if half + NEAR < top < c.far - NEAR else []
-        out = [(c.far, 0.0), ends[0], *knee, ends[1]]
+        out = [*([] if c.shared else [(c.far, 0.0)]), ends[0], *knee, ends[1]]
     if tab is not None:
         raw = (tab.bend.setback + tab.bend.allowance(tab.wide)) * _slant(w, c)
         low, high = _mitre(bench, w, c, tab.inner), _mitre(bench, w, c, tab.outer)

@@ -127,6 +127,11 @@ class SectionPiece(PieceBase):
             if hem is not None and hem.double:
                 yield from _double_faults(at, key, hem)
         yield from self._taper_faults(at)
+        if len(self.legs) == 1 and self.start_hem is None and self.end_hem is None and (self.end_dams or self.returns):
+            yield at.entry.fault(
+                ("end_dams" if self.end_dams else "returns",), "a strip with turned ends has a bend or a hem",
+                value="one flat leg", write='kind = "outline", with folds on its edges',
+            )  # fmt: skip
         yield from end_faults(at, len(self.legs), self.end_dams, self.returns, tapered=bool(self.taper_to))
         ends = [[] if h is None else [h.turned] * (2 if h.double else 1) for h in (self.start_hem, self.end_hem)]
         turned_all = [*ends[0], *(abs(b) for b in self.bends), *ends[1]]

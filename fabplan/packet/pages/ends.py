@@ -71,7 +71,7 @@ def _tables(name: str, pairs: list[tuple[str, str]], say: Say) -> list[Block]:
     for first in range(0, len(pairs), share):
         part = pairs[first : first + share]
         columns = (
-            Column(title="Corner", size=9, strong=True),
+            Column(title=f"{name[0].upper()}{name[1:]}", size=9, strong=True),
             *(Column(title=str(first + n), align="centre", size=12, share=1) for n in range(1, len(part) + 1)),
         )
         rows = (("From start", *(a for a, _ in part)), ("From end", *(b for _, b in part)))
