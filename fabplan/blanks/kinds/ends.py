@@ -260,7 +260,8 @@ def _opens(bench: PieceRules, w: TurnAsked, c: EndCorner) -> float:
     theta, phi = math.radians(c.bend.turned), math.radians(w.spec.turned)
     slope = 0.0 if abs(c.bend.turned - 90) < NEAR else 1 / math.tan(theta)
     square = math.hypot(1, 1 / math.tan(phi)) / math.hypot(1, slope, 1 / math.tan(phi))
-    foot = _inside(c) - c.root
+    # from the flap's root to where the insides of both legs would meet, across the leg that is turned
+    foot = c.bend.radius * math.tan(theta / 2) - c.root - c.bend.bend_allowance / 2
     if slope > 0:
         return (min(_rises(w), c.far * math.sin(theta)) * slope + foot) * square
     return foot * square if c.bend.radius > bench.metal.thickness else 0.0
