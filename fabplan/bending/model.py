@@ -148,11 +148,15 @@ class SectionState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BrakeSection:
-    """Brake outline for drawing: polygons of bed, nose bar and apron (apron at rest)."""
+    """Brake outline for drawing: polygons of bed, nose bar and apron (apron at rest).
+
+    `narrow` is the apron with the bar of its edge taken off; empty when the bar stays on.
+    """
 
     bed: tuple[Point, ...]
     nose: tuple[Point, ...]
     apron: tuple[Point, ...]
+    narrow: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

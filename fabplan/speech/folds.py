@@ -141,7 +141,9 @@ def _strip_stroke(step: Step, show: Show) -> list[str]:
         return [head, f"{how} {shim}.", *([_shims_words(hold.shims_in)] if hold.shims_in else [])]
     parts = [head]
     if step.loading == "end":
-        parts.append("Slide it in from the end of the brake: what stands behind the nose is higher than the jaw opens.")
+        parts.append(
+            f"Slide it in from the end of the brake: what {_behind(step)} the nose does not go through the jaw."
+        )
     parts.append(_stop_words(step, show))
     if step.action == "pre-bend":
         parts.append(f"Swing as far as the leaf goes, {angle_words(step.turned_deg, show)}.")
@@ -167,6 +169,16 @@ def _strip_stroke(step: Step, show: Show) -> list[str]:
     if hold.wide_swings:
         parts.append("The wide side lies on the leaf.")
     return parts
+
+
+def _behind(step: Step) -> str:
+    """``stands behind``, ``hangs behind``, ``stands and hangs behind``: where the clamped metal goes."""
+    state = step.before
+    heights = [y for _, y in state.line[: state.nose_index + 1]] if state is not None else []
+    words = (["stands"] if max(heights, default=0.0) > WIDE_GAP else []) + (
+        ["hangs"] if min(heights, default=0.0) < -WIDE_GAP else []
+    )
+    return " and ".join(words or ["stands"]) + " behind"
 
 
 def _shut_words(step: Step, show: Show) -> list[str]:

@@ -233,8 +233,9 @@ def check_to(strip: BendStrip, k: int, made: int, ref: Gauge) -> float:
 def _check_prebent(strip: BendStrip, k: int, made: int, turned: float) -> Check:
     """Outside size of a bend that is not closed yet: of a hem to its raw edge, else to the nearest of both sides."""
     outside = strip.setbacks[k] - strip.allowances[k] * turned / abs(strip.bends[k]) / 2
-    if strip.end_hems[k]:
-        return Check(what="hem", size=strip.path(k, not strip.hem_at_start[k], made).run + outside)
+    if strip.end_hems[k]:  # as the hem is asked for: the blank's rounding, all at one edge, tells nothing of the fold
+        flat = strip.allowances[k] * (1 - turned / abs(strip.bends[k])) / 2
+        return Check(what="hem", size=strip.hem_width(k) + flat)
     path = min((strip.path(k, high, made) for high in (False, True)), key=lambda p: p.flat)
     return Check(what="leg", to=gauge_of(path), size=path.flat - strip.outer(k) + outside)
 

@@ -56,6 +56,7 @@ class BrakeShape:
             bed=((0.0, 0.0), (-bed, 0.0), (-bed, -deep), (0.0, -deep)),
             nose=flat,
             apron=((0.0, 0.0), (0.0, -self.apron_hang), (self.apron_bar, -self.apron_hang), (self.apron_bar, 0.0)),
+            narrow=self.narrow and tuple((x, 0.0 if abs(y) <= TOUCH else y) for x, y in self.narrow),
         )
 
 

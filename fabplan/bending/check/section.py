@@ -155,7 +155,8 @@ def _stroke(replay: StripReplay, step: Step) -> list[str]:
         half = fold.bend_allowance * step.turned_deg / fold.turned / 2
         grows = fold.setback - half
         if replay.end_of(k):
-            faults += _check_size(replay, step, replay.flat_run(k, replay.end_of(k))[2] + grows, (), hem=True)
+            open_ = fold.width + fold.bend_allowance * (fold.turned - step.turned_deg) / fold.turned / 2
+            faults += _check_size(replay, step, open_, (), hem=True)
         else:
             size, refs = _nearest(replay, step)
             faults += _check_size(replay, step, size - replay.outside(k) + grows, refs, hem=False)

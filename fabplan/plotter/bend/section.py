@@ -205,11 +205,18 @@ def _brake(  # type: ignore[no-untyped-def]
     window = clip.shape(((frame[0], frame[1]), (frame[2], frame[1]), (frame[2], frame[3]), (frame[0], frame[3])))
     swing = step.set_deg if when == "after" and step.action != "close" else 0.0
     c, s = cos(radians(swing)), sin(radians(swing))
-    apron = tuple((x * c - y * s, x * s + y * c) for x, y in brake.apron)
+    leaf: tuple[Point, ...] = brake.apron
+    bar: tuple[Point, ...] = ()
+    if brake.narrow:  # the leaf, and the bar on its edge where that stays on
+        off = max(x for x, _ in brake.narrow)
+        leaf = brake.narrow
+        bar = () if step.hold.bar_off else tuple((max(x, off), y) for x, y in brake.apron)
+    apron, bar = (tuple((x * c - y * s, x * s + y * c) for x, y in part) for part in (leaf, bar))
     parts: tuple[tuple[str, tuple[Point, ...], Fill], ...] = (
         ("bed", brake.bed, "hatch"),
         ("nose", brake.nose, "hatch-other"),
         ("apron", apron, "hatch"),
+        *((("bar", bar, "hatch-other"),) if bar else ()),
     )
     for name, outline, fill in parts:
         on_paper = tuple(_raised(at(p), lift if name == "nose" else -sink) for p in outline)
