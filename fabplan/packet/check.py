@@ -215,7 +215,8 @@ def _setups(packet: Packet, plan: Plan) -> Iterator[str]:
                 far = to_grid(from_inches(step.far.stop), grid) * grid if gauged and step.far is not None else None
                 if (read_length(other, unit) if other else None) != (far if far != stop else None):
                     yield f"set-up sheet, {mark} step {step.step}: not its own stop at end B"
-                angle = abs(float(row["Set"].rstrip("°")) - step.set_deg)
+                shut = row["Set"] == "closed" and stop is None
+                angle = abs((180.0 if shut else float(row["Set"].rstrip("°"))) - step.set_deg)
                 if row["Tool"] != step.tool or printed != stop or angle > 0.06:
                     yield f"set-up sheet, {mark} step {step.step}: not its own tool, stop or angle"
     if pages and (sorted(done) != sorted(steps) or any(a[0] == b[0] and a[1] > b[1] for a, b in combinations(done, 2))):
