@@ -72,7 +72,7 @@ def test_every_blank_is_a_cell_and_says_which(group: Group, bits: list[cells.Bit
 @pytest.mark.parametrize("seed", range(4))
 def test_a_filling_with_a_price_on_what_is_left(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    wastes = tables.Wastes(stroke=3, scribe=5, gauge=9, scribe_from=2)
+    wastes = tables.Wastes(stroke=3, thin=(0, None, 8, 8, 8, 8, 8, 8, 8))
     assert [wastes.price(n) for n in (0, 1, 2, 8, 9)] == [0, None, 8, 8, 3]  # thin ones are scribed
     f = np.full(41, tables.NEVER, dtype=np.int64)
     f[0] = 0

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -68,7 +68,21 @@ class SlantStrip:
     def cuts(self) -> tuple[LocalCut, ...] | None:
         """Cuts inside the strip, or None when the shear cannot make one of them."""
         hulls = [placed_points(s.pose.points, s, self.height) for s in self.seats]
-        return strip_cuts((self.length, self.height), hulls, self.lines, self.limits, pairs=self.pairs)
+        size = self.length, self.height
+        ways = [
+            strip_cuts(size, hulls, self.lines, self.limits, pairs=self.pairs, both_ends=both)
+            for both in ((True, False) if len(self.seats) < 3 else (False, True))
+        ]
+        return min((way for way in ways if way is not None), key=_settings, default=None)
+
+
+def _settings(cuts: Sequence[LocalCut]) -> tuple[int, int, int]:
+    """How many cuts are scribed and made, and how many settings they take."""
+    return (
+        sum(c.back_gauge is None for c in cuts),
+        len(cuts),
+        len({(c.back_gauge, c.angle) for c in cuts}),
+    )
 
 
 def poses(blank: Blank) -> list[Pose]:
@@ -173,25 +187,38 @@ def _normals(a: Sequence[XY], b: Sequence[XY], limits: ShearLimits) -> list[XY]:
     return out
 
 
-def row(seats: Iterable[tuple[Pose, bool]], limits: ShearLimits) -> SlantStrip | None:
-    """Blanks side by side as close as the shear can part them, or None when it cannot."""
+def row(
+    seats: Iterable[tuple[Pose, bool]], limits: ShearLimits, height: int | None = None, length: int = 0
+) -> SlantStrip | None:
+    """Blanks side by side as close as the shear can part them, or None when it cannot; no lower, no shorter."""
     every = list(seats)
     turns = len(every) > 2 and all(a[0] is b[0] and a[1] != b[1] for a, b in pairwise(every))
     for pairs in (True, False) if turns else (False,):
-        strip = _row(every, limits, pairs)
+        strip = _row(every, limits, pairs, (max(height or 0, *(p.height for p, _ in every)), length))
         if strip is not None and strip.cuts is not None:
             return strip
     return None
 
 
-def _row(every: Sequence[tuple[Pose, bool]], limits: ShearLimits, pairs: bool) -> SlantStrip | None:
-    height = max(p.height for p, _ in every)
+def _row(
+    every: Sequence[tuple[Pose, bool]], limits: ShearLimits, pairs: bool, least: tuple[int, int]
+) -> SlantStrip | None:
+    height = least[0]
     done = list(seated(every, height, limits, gauged=True, pairs=pairs))
     if len(done) < len(every):
         return None
-    end = max(s.at + s.pose.width for s, _ in done)
+    length = max(least[1], math.ceil(max(s.at + s.pose.width for s, _ in done) - NEAR))
+    seats = [s for s, _ in done]
     lines = tuple(line for _, line in done if line is not None)
-    return SlantStrip(tuple(s for s, _ in done), lines, height, math.ceil(end - NEAR), limits, pairs)
+    if len(seats) == 2 and every[0][0] is every[1][0] and every[0][1] != every[1][1]:
+        seats[1] = _opposite(seats, length)
+    return SlantStrip(tuple(seats), lines, height, length, limits, pairs)
+
+
+def _opposite(seats: Sequence[Seat], length: int) -> Seat:
+    """The second of two blanks head to tail as far from its end as the first from its own: both are cut alike."""
+    first, second = seats
+    return replace(second, at=max(second.at, length - first.at - second.pose.width))
 
 
 def seated(
@@ -250,17 +277,17 @@ def _led(ring: Sequence[XY], height: int) -> float:
     return 0.0
 
 
-def head_to_tail(pose: Pose, count: int, limits: ShearLimits) -> SlantStrip | None:
-    """`count` of one blank in a row, alternately turned half round when that is closer."""
+def head_to_tail(pose: Pose, count: int, limits: ShearLimits, height: int | None = None) -> SlantStrip | None:
+    """`count` of one blank in a row no lower than `height`, alternately turned half round when that is closer."""
     up, down = (pose, False), (pose, True)
     if count == 1:
-        return row([up], limits)
+        return row([up], limits, height)
     straight, there, back = (spacing(a, b, limits) for a, b in ((up, up), (up, down), (down, up)))
     if there is not None and back is not None:
         turns = there if count == 2 else (there + back) / 2
         if straight is None or turns < straight - NEAR:
-            return row([(pose, bool(n % 2)) for n in range(count)], limits)
-    return row([up] * count, limits)
+            return row([(pose, bool(n % 2)) for n in range(count)], limits, height)
+    return row([up] * count, limits, height)
 
 
 def cell(strip: SlantStrip, x: int, y: int, turned: bool) -> Cell:

@@ -57,6 +57,7 @@ def strip_cuts(
     limits: ShearLimits,
     *,
     pairs: bool = False,
+    both_ends: bool = False,
 ) -> tuple[LocalCut, ...] | None:
     """Cuts that free every blank of a strip, or None when the shear cannot make one of them.
 
@@ -71,13 +72,17 @@ def strip_cuts(
     limits : ShearLimits
     pairs : bool
         Blanks are cut off two by two, and each pair parted afterwards.
+    both_ends : bool
+        The far end is trimmed before the blanks are parted, as the near one is.
     """
     length, height = float(size[0]), float(size[1])
     region: list[XY] = [(0.0, 0.0), (length, 0.0), (length, height), (0.0, height)]
     cuts: list[LocalCut] = []
     each = 2 if pairs else 1
     try:
-        region = _lead(region, hulls, limits, cuts)
+        region = _end(region, hulls, limits, cuts, -1.0)
+        if both_ends:
+            region = _end(region, hulls, limits, cuts, 1.0)
         cells: list[list[XY]] = []
         for i in range(0, len(hulls), each):
             cell, last = region, min(i + each, len(hulls)) - 1
@@ -102,16 +107,29 @@ def strip_cuts(
     return tuple(sorted(cuts, key=lambda c: c.depth))
 
 
-def _lead(region: list[XY], hulls: Sequence[Sequence[XY]], limits: ShearLimits, cuts: list[LocalCut]) -> list[XY]:
-    """Trim the strip's end to the first blank before the blanks are parted, where the cut clears the others."""
-    for n, edge in leading(region, hulls[0]):
-        if any(n[0] * x + n[1] * y > edge + NEAR for hull in hulls[1:] for x, y in hull):
+def _end(
+    region: list[XY], hulls: Sequence[Sequence[XY]], limits: ShearLimits, cuts: list[LocalCut], side: float
+) -> list[XY]:
+    """Trim the strip's near end (`side` -1) or far end to its blank before the blanks are parted.
+
+    Only where the cut clears the others.
+    """
+    own, others = (hulls[0], hulls[1:]) if side < 0 else (hulls[-1], hulls[:-1])
+    for n, edge in list(_over(region, own)):
+        if n[0] * side < NEAR or any(n[0] * x + n[1] * y > edge + NEAR for hull in others for x, y in hull):
+            continue
+        if side > 0 and not _beyond(region, n, edge):
             continue
         c = _gauged(region, n, edge, limits)
         low, high = split(region, n, c, limits.kerf)
         cuts.append(_local(_Split(region, low, high, n, c, 0), limits, (range(len(hulls)), ())))
         region = low
     return region
+
+
+def _beyond(region: Sequence[XY], n: XY, c: float) -> bool:
+    """Whether the piece still has at least a graduation of metal beyond a line."""
+    return max(n[0] * x + n[1] * y for x, y in region) - c > SLIVER
 
 
 def leading(region: Sequence[XY], hull: Sequence[XY]) -> list[tuple[XY, float]]:

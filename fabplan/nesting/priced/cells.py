@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from fabplan.nesting.cuts import slant
@@ -19,18 +19,26 @@ from fabplan.nesting.search.rivals import Piece
 MOST = 12  # cells offered for one slanted blank
 TOGETHER = 40  # and for all of them, but for a few of each
 FEW = 4
+NEAR_HEIGHT = 1.12  # rows as high as another blank is wide or long share its setting, where they are nearly as low
 NEARLY = 1.25  # those dearer a blank than this against the best are left out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bit:
-    """A rectangle that yields `count` of blank number `row`; `work` and `settings` are of the cuts inside it."""
+    """A rectangle that yields `count` of blank number `row`; `work` and `settings` are of the cuts inside it.
+
+    With `spare` it only takes the place of a larger one that would make too many.
+    """
 
     row: int
     count: int
     piece: Piece
     work: int
     settings: frozenset[Setting]
+    spare: bool = False
+
+
+Rated = tuple[float, float, int, Bit]  # rough cost a blank, hand, place
 
 
 def bits_of(group: Group, charges: Charges, *, pair: bool) -> list[Bit]:
@@ -52,28 +60,92 @@ def _slanted(row: int, blank: Blank, group: Group, charges: Charges, most: int) 
     rates = [s.cost_per_area for s in group.stock if s.form != "offcut" and s.usable_width > 0]
     rate = float(min(rates, default=Fraction(0)))
     once, tick = charges.set_gauge, float(charges.tick)
-    rated: list[tuple[float, int, Bit]] = []
-    seen: set[tuple[int, int, int]] = set()
+    shared = {side for b in group.blanks if b.outline is None for side in (b.width, b.length)} if pair else set()
+    rated: list[Rated] = []
     poses = slant.poses(blank) if pair else own_poses(blank, group)
     for number, pose in enumerate(poses):
-        for n in _counts(pose, blank, group) if pair else (1,):
-            strip = slant.head_to_tail(pose, n, group.limits)
-            if strip is None or (strip.height, strip.length, n) in seen:
-                continue
-            piece = strip_piece(strip, blank.count, blank.lie, f"{blank.mark} x{n} edge {number}")
-            if not can_cut(piece, group)[1]:
-                continue
-            seen.add((strip.height, strip.length, n))
-            bit = _bit(row, n, piece, charges)
-            work = tick * (bit.work + once * len(bit.settings) * n / blank.count)
-            rated.append(((strip.height * strip.length * rate + work) / n, len(rated), bit))
+        near = sorted(h for h in shared if pose.height < h <= NEAR_HEIGHT * pose.height)
+        for height in (pose.height, *near):
+            own: dict[int, Bit] = {}
+            for n in _counts(pose, blank, group) if pair else (1,):
+                strip = slant.head_to_tail(pose, n, group.limits, height)
+                if strip is None:
+                    continue
+                piece = strip_piece(strip, blank.count, blank.lie, f"{blank.mark} x{n} edge {number}")
+                bit = _bit(row, n, piece, charges)
+                if _joined(own, bit, charges) or not can_cut(piece, group)[1]:
+                    continue
+                own[n] = bit
+                settings = len(bit.settings) + (height not in shared)
+                work = tick * (bit.work + once * settings * n / blank.count)
+                rated.append(((strip.height * strip.length * rate + work) / n, _hands(bit), len(rated), bit))
+    rated += _from_squares(row, blank, group, charges, len(rated)) if pair else []
     if not rated:
         return [Bit(row=row, count=1, piece=rectangle(blank), work=0, settings=frozenset())]
-    rated.sort(key=lambda r: r[:2])
+    rated.sort(key=lambda r: r[:3])
     best = rated[0][0]
-    kept = [b for score, _, b in rated if score <= NEARLY * best][: max(1, most)]
-    alone = next(b for _, _, b in rated if b.count == min(r[2].count for r in rated))
-    return kept if alone in kept else [*kept, alone]
+    kept: list[Bit] = []
+    for score, *_, bit in rated:
+        if score > NEARLY * best or len(kept) >= max(1, most):
+            break
+        if not any(_same(bit, k) for k in kept):
+            kept.append(bit)
+    squares = [bit for score, *_, bit in rated if score == math.inf]
+    alone = next(r[-1] for r in rated if r[-1].count == min(q[-1].count for q in rated))
+    # Where a whole blank of another mark gives the odd one, its settings are there already.
+    alone = replace(alone, spare=bool(squares) and alone not in kept)
+    return [*kept, *(b for b in (alone, *squares) if not any(_same(b, k) for k in kept))]
+
+
+def _hands(bit: Bit) -> float:
+    """Of rows alike but for the hand the one whose cuts are all of one hand, the stop leaning one way."""
+    return sum(angle for _, angle in bit.settings)
+
+
+def _from_squares(row: int, blank: Blank, group: Group, charges: Charges, first: int) -> list[Rated]:
+    """The blank alone from a square blank of another mark: the square's settings serve it, too."""
+    out: list[Rated] = []
+    sides = {b.width for b in group.blanks if b.outline is None and b.width == b.length}
+    for side in sorted(sides):
+        best: Bit | None = None
+        for pose in slant.poses(blank):
+            if not pose.height <= side <= NEAR_HEIGHT * pose.height or pose.width > side:
+                continue
+            strip = slant.row([(pose, False)], group.limits, side, side)
+            if strip is None or strip.length != side:
+                continue
+            piece = strip_piece(strip, blank.count, blank.lie, f"{blank.mark} from a whole one")
+            bit = _bit(row, 1, piece, charges)
+            if can_cut(piece, group)[1] and (best is None or _effort(bit, charges) < _effort(best, charges)):
+                best = bit
+        if best is not None:
+            out.append((math.inf, 0.0, first + len(out), best))
+    return out
+
+
+def _effort(bit: Bit, charges: Charges) -> int:
+    return bit.work + charges.set_gauge * len(bit.settings)
+
+
+def _same(a: Bit, b: Bit) -> bool:
+    return (a.piece.width, a.piece.length, a.count) == (b.piece.width, b.piece.length, b.count)
+
+
+def _joined(own: dict[int, Bit], bit: Bit, charges: Charges) -> bool:
+    """Whether shorter rows as high, end to end, are no longer than this one and as little work: it adds nothing."""
+    least: dict[int, tuple[int, int]] = {0: (0, 0)}
+    for n in range(1, bit.count + 1):
+        ways = [
+            (least[n - k][0] + b.piece.length, least[n - k][1] + b.work + charges.stroke)
+            for k, b in own.items()
+            if n - k in least
+        ]
+        if ways:
+            least[n] = min(ways)
+    if bit.count not in least:
+        return False
+    length, work = least[bit.count]
+    return length <= bit.piece.length and work <= bit.work + charges.stroke
 
 
 def _bit(row: int, count: int, piece: Piece, charges: Charges) -> Bit:

@@ -6,13 +6,15 @@ of back gauge and angle stop, shared over the shear program.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from fabplan.nesting.problem import Group, StockLine
 
 Setting = tuple[int, float]  # back gauge, angle
 TICKS = 100  # a second
+LAYOUT_MORE = 300  # per cent of a layout's time more, for the piles of its half-cut pieces and what it holds up
+GAUGE_MORE = 220  # per cent of a setting's time: it is set again where the order of cuts comes back to it
 TIE = 300  # hours for the cheapest pull or sheet: what an hour weighs where work costs nothing, to choose among equals
 
 
@@ -57,6 +59,12 @@ class Charges:
             gauge=max(1, limits.least_gauge),
             scribe_from=max(1, limits.least_scribed),
             held=limits.least_held,
+        )
+
+    def prudent(self) -> Charges:
+        """With what set-ups really take: settings come back in the program, piles wait, and a page is another page."""
+        return replace(
+            self, layout=self.layout + LAYOUT_MORE * self.layout // 100, set_gauge=self.set_gauge * GAUGE_MORE // 100
         )
 
     def money(self, ticks: int) -> Fraction:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -22,7 +23,7 @@ Laid = tuple[tuple[int, tuple[tuple[int, tuple[tuple[int, bool], ...]], ...]], .
 
 @dataclass(slots=True, eq=False)
 class LayoutColumn:
-    """`use`: graduations of coil (kerf with it), or 1 sheet; `work` one repeat's ticks."""
+    """`use`: graduations of coil (kerf with it), or 1 sheet; `work` one repeat's ticks; `often`: uses of settings."""
 
     stock: int
     across_width: bool
@@ -32,6 +33,7 @@ class LayoutColumn:
     metal: Fraction
     work: int
     settings: frozenset[Setting]
+    often: dict[Setting, int] = field(default_factory=dict)
     cost: float = 0.0
     draft: LayoutDraft | None = None
     bits: tuple[int, ...] = field(default=())
@@ -46,7 +48,7 @@ def build(group: Group, bits: list[Bit], charges: Charges, stock: int, swap: boo
     line = group.stock[stock]
     kerf = group.limits.kerf
     counts = np.zeros(len(group.blanks), dtype=np.int64)
-    settings: set[Setting] = set()
+    settings = Counter[Setting]()
     work = charges.start(line)
     wastes: list[tuple[int, int]] = []
     used: list[int] = []
@@ -55,22 +57,22 @@ def build(group: Group, bits: list[Bit], charges: Charges, stock: int, swap: boo
     coil = line.form == "coil"
     for length, strips in panels:
         if not coil and len(panels) > 1:
-            settings.add((length, 90.0))
+            settings[length, 90.0] += 1
         x = 0
         for width, cells in strips:
-            settings.add((width, 90.0))
+            settings[width, 90.0] += 1
             y = 0
             for number, turned in cells:
                 bit = bits[number]
                 used.append(number)
                 counts[bit.row] += bit.count
                 work += bit.work + charges.stroke
-                settings |= bit.settings
+                settings.update(bit.settings)
                 a, b = size(bit, turned, swap)
                 wastes.append((width - a, 0))
                 if width != a:
-                    settings.add((a if width - a >= charges.held else width - a, 90.0))
-                settings.add((b, 90.0))
+                    settings[a if width - a >= charges.held else width - a, 90.0] += 1
+                settings[b, 90.0] += 1
                 y += b + kerf
             wastes.append((length + kerf - y, 0))
             x += width + kerf
@@ -89,7 +91,7 @@ def build(group: Group, bits: list[Bit], charges: Charges, stock: int, swap: boo
                 return None
             work += price
             if rest + edge < charges.held and charges.gauge <= rest + edge:
-                settings.add((rest + edge, 90.0))
+                settings[rest + edge, 90.0] += 1
     use = panels[0][0] + kerf if coil else 1
     metal = line.cost * use
     return LayoutColumn(
@@ -101,6 +103,7 @@ def build(group: Group, bits: list[Bit], charges: Charges, stock: int, swap: boo
         metal=metal,
         work=work,
         settings=frozenset(settings),
+        often=dict(settings),
         cost=float(metal) + float(charges.tick) * work,
         bits=tuple(used),
     )
@@ -153,15 +156,15 @@ def _within(
     if own.count <= left:
         return number, turned
     a, b = size(own, turned, swap)
-    best: tuple[int, int, int, bool] | None = None
+    best: tuple[int, bool, int, int, bool] | None = None
     for n, bit in enumerate(bits):
         if bit.row != own.row or not 0 < bit.count <= left:
             continue
         for way in bit.piece.ways(line):
             wide, long = size(bit, way, swap)
-            if wide <= a and long <= b and (best is None or (bit.count, -bit.work) > best[:2]):
-                best = (bit.count, -bit.work, n, way)
-    return None if best is None else (best[2], best[3])
+            if wide <= a and long <= b and (best is None or (bit.count, not bit.spare, -bit.work) > best[:3]):
+                best = (bit.count, not bit.spare, -bit.work, n, way)
+    return None if best is None else best[3:]
 
 
 def draft(group: Group, bits: list[Bit], col: LayoutColumn, repeat: int) -> LayoutDraft:

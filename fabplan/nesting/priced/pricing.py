@@ -12,6 +12,7 @@ import numpy.typing as npt
 from fabplan.nesting.priced.cells import Bit
 from fabplan.nesting.priced.charges import Charges
 from fabplan.nesting.priced.columns import Ints, Laid, LayoutColumn, build, size
+from fabplan.nesting.priced.dues import Dues
 from fabplan.nesting.priced.tables import NEVER, PanelFillings, StripFillings, Wastes, fill, panels, strips
 from fabplan.nesting.problem import Group
 
@@ -66,6 +67,8 @@ def views(group: Group, bits: Sequence[Bit]) -> list[LineView]:
                 continue
             cells, wide, long = [], [], []
             for n, bit in enumerate(bits):
+                if bit.spare:
+                    continue
                 done = set()
                 for turned in bit.piece.ways(line):
                     a, b = size(bit, turned, swap)
@@ -137,23 +140,23 @@ class LayoutPricer:
         cap: Ints | None = None,
         per_view: int = 6,
         only: set[int] | None = None,
-        least_gain: float = 1e-9,
+        dues: Dues | None = None,
     ) -> PricedLayouts:
         """Best layouts under prices `pi` of the blanks and `mu` of stock on hand (not positive).
 
         With `full` every panel length is looked at, which also yields `worth`. `cap`: no cell with more of a blank.
+        `dues`: what settings cost a use; it steers the choice and is no part of a column's cost.
         """
         scale = self._scale(pi)
         value = np.floor(np.maximum(pi, 0.0) * scale).astype(np.int64)
         out = PricedLayouts(total=float((value * np.array([b.count for b in self.group.blanks])).sum()) / scale)
         c = self.charges
-        wastes = Wastes(
-            stroke=math.floor(float(c.money(c.stroke)) * scale),
-            scribe=math.floor(float(c.money(c.scribe)) * scale),
-            gauge=c.gauge,
-            scribe_from=c.scribe_from,
-        )
-        inside = [math.floor(float(c.money(b.work + c.stroke)) * scale) for b in self.bits]
+        wastes = self._wastes(dues, scale)
+        own = np.zeros(len(self.bits)) if dues is None else dues.bits
+        inside = [
+            math.floor((float(c.money(b.work + c.stroke)) + due) * scale) for b, due in zip(self.bits, own, strict=True)
+        ]
+        k = self.group.limits.kerf
         worth = np.zeros(len(self.group.stock))
         found: list[tuple[float, int, LayoutColumn]] = []
         for i, view in enumerate(self.views):
@@ -161,25 +164,42 @@ class LayoutPricer:
                 continue
             rows, counts = view.rows, view.counts
             v = value[rows] * counts - np.array([inside[n] for n, _ in view.cells], dtype=np.int64)
+            side = None
+            if dues is not None:
+                v = v - np.floor(dues.size[view.long - k] * scale).astype(np.int64)
+                side = np.floor(dues.size[view.wide - k] * scale).astype(np.int64)
             ok = value[rows] > 0
             if cap is not None:
                 ok &= cap[rows] >= counts
             use = np.flatnonzero(ok & (view.long <= view.rip))
             if use.size:
-                self._view(i, view, v, use, wastes, full, per_view, mu, scale, found, worth, least_gain)
+                steer = (side, None if dues is None else dues.size * scale)
+                self._view(i, view, v, use, wastes, full, per_view, mu, scale, found, worth, steer)
         found.sort(key=lambda f: (-f[0], f[1]))
         out.columns = [col for _, _, col in found]
         if full:
             out.worth = worth / scale
         return out
 
+    def _wastes(self, dues: Dues | None, scale: float) -> Wastes:
+        """Scaled prices of leftovers; with dues one that is too thin to hold has a setting of its own."""
+        c = self.charges
+        stroke = math.floor(float(c.money(c.stroke)) * scale)
+        thin: list[int | None] = []
+        for rest in range(c.gauge if dues is None else max(c.gauge, c.held)):
+            ticks = c.waste(rest)
+            due = 0.0 if dues is None or rest < c.gauge else float(dues.size[rest])
+            thin.append(None if ticks is None else math.floor((float(c.money(ticks)) + due) * scale))
+        return Wastes(stroke=stroke, thin=tuple(thin))
+
     def _view(
         self, i: int, view: LineView, v: Ints, use: Ints, wastes: Wastes, full: bool, per_view: int, mu: Floats,
-        scale: float, found: list[tuple[float, int, LayoutColumn]], worth: Floats, least_gain: float,
+        scale: float, found: list[tuple[float, int, LayoutColumn]], worth: Floats,
+        steer: tuple[Ints | None, Floats | None],
     ) -> None:  # fmt: skip
         limits, k = self.group.limits, self.group.limits.kerf
         reach = limits.reach + k
-        s = strips(view.wide, view.long, v, use, view.rip, reach, wastes)
+        s = strips(view.wide, view.long, v, use, view.rip, reach, wastes, steer[0])
         lengths = self._lengths(view, s, full)
         if not lengths.size:
             return
@@ -199,13 +219,16 @@ class LayoutPricer:
             short = lengths - k < limits.least_pull
             order = np.concatenate([order[~short[order]], order[short[order]][:1]])
             for j in order[:per_view]:
-                if gain[j] > least_gain:
+                if gain[j] > 1e-9:
                     self._open(i, view, p, g, [int(j)], found)
             return
-        chains, best = self._sheets(view, lengths, g, wastes, per_view)
+        less = g
+        if steer[1] is not None:  # every panel but a whole sheet takes a setting
+            less = g - np.where(lengths == view.along, 0, np.floor(steer[1][lengths - k])).astype(np.int64)
+        chains, best = self._sheets(view, lengths, less, wastes, per_view)
         worth[view.stock] = max(worth[view.stock], float(best - start))
         for total, chain in chains:
-            if (total - start) / scale - unit > least_gain:
+            if (total - start) / scale - unit > 1e-9:
                 self._open(i, view, p, g, chain, found)
 
     def _lengths(self, view: LineView, s: StripFillings, full: bool) -> Ints:

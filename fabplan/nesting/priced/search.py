@@ -15,8 +15,9 @@ import numpy as np
 
 from fabplan.nesting.cuts.layouts import LayoutDraft, merged
 from fabplan.nesting.priced.cells import Bit, bits_of
-from fabplan.nesting.priced.charges import Charges
+from fabplan.nesting.priced.charges import Charges, Setting
 from fabplan.nesting.priced.columns import Floats, Ints, LayoutColumn, cut_back, draft
+from fabplan.nesting.priced.dues import dues_of, uses
 from fabplan.nesting.priced.filling import filled
 from fabplan.nesting.priced.master import FREE, ColumnArrays, Linear, linear, most_times, whole
 from fabplan.nesting.priced.pool import LayoutPool, made_by, plan_cost
@@ -30,9 +31,13 @@ SHARE = 0.4  # of a layout's settings, taken as its own
 FILLS = 2  # times what is left is filled by hand
 TRIES = 4  # layouts filled before one is taken
 MANY = 0.3  # of the times many layouts are taken out
+ROUGHLY = 1e-2  # a plan to begin with
 NEARLY = 2e-3  # a part of a plan cut anew is near enough its best
 MOST = 50  # columns in an integer program for part of a plan
-WIDE = 90  # columns in the first one, beside those gathered
+UNUSED = 8.0  # uses expected of a setting the plan does not have yet
+WIDE = 50  # columns in the first one, beside those gathered
+
+Plan = dict[int, int]
 
 
 @dataclass
@@ -109,44 +114,53 @@ class Search:
     # charges paid once --------------------------------------------------------------------------------------
 
     def gather(self, lp: Linear) -> list[int]:
-        """Columns of many answers with the charges spread over the repeats."""
+        """Columns of many answers with the charges spread over the repeats and the uses of each setting."""
         x = lp.x
         t = self.pool.table()
         most = np.maximum(1, most_times(t, self.demand))
         once = np.array([self._once(c) for c in self.pool.columns])
         reduced = t.cost + once / most - lp.mu[t.stock] * t.use - lp.pi @ t.a
         support = set(np.argsort(reduced, kind="stable")[:WIDE]) | set(np.flatnonzero(x > 1e-7))
+        top = max(max(s.width, s.length) for s in self.group.stock)
         for turn in range(SCALINGS):
             if self.stopped():
                 break
             t = self.pool.table()
             most = most_times(t, self.demand)
-            once = np.array([self._once(c) for c in self.pool.columns])
             x = np.concatenate([x, np.zeros(len(self.pool) - x.size)])
             times = np.where(x > 1e-7, np.maximum(x, 1.0), np.maximum(1.0, np.minimum(most, 0.6 * most.max(initial=1))))
-            t.cost = t.cost + once / times
+            dues, price = dues_of(self.bits, self.charges, uses(self.pool.columns, x), top, unused=UNUSED)
+            t.cost = t.cost + float(self.charges.money(self.charges.layout)) / times + self._due(price)
             now = linear(t, self.demand, self.on_hand, self.dear)
             support |= set(np.flatnonzero(now.x > 1e-7))
             if turn % 3 != 2:
                 x = now.x
                 cap = np.maximum(1, self.demand // (1 + turn % 4))
-                priced = self.pricer.price(now.pi, now.mu, per_view=3, cap=cap)
-                self.pool.add(_improving(priced.columns, now))
+                dues, _ = dues_of(self.bits, self.charges, uses(self.pool.columns, x), top, unused=UNUSED)
+                self.pool.add(self.pricer.price(now.pi, now.mu, per_view=3, cap=cap, dues=dues).columns)
                 x = np.concatenate([x, np.zeros(len(self.pool) - x.size)])
             else:
                 x = now.x * (1 + 0.5 * self.rng.random(now.x.size))
         return sorted(int(j) for j in support)
 
+    def _due(self, price: dict[Setting, float]) -> Floats:
+        """What the settings of every column cost a repeat."""
+        new = float(self.charges.money(self.charges.set_gauge)) / UNUSED
+        return np.array([sum(n * price.get(s, new) for s, n in c.often.items()) for c in self.pool.columns])
+
     def _once(self, col: LayoutColumn) -> float:
         c = self.charges
         return float(c.money(c.layout)) + SHARE * float(c.money(c.set_gauge)) * len(col.settings)
 
-    def choose(self, picks: Sequence[int], nodes: int) -> None:
-        """Integer program over some columns."""
+    def choose(self, picks: Sequence[int], nodes: int) -> Plan | None:
+        """A plan by an integer program over some columns."""
         columns = [self.pool.columns[j] for j in picks]
-        found, _, _ = whole(columns, self.demand, self.on_hand, self.charges, nodes=nodes)
-        if found is not None:
-            self.offer({picks[j]: k for j, k in found})
+        found, _, _ = whole(columns, self.demand, self.on_hand, self.charges, nodes=nodes, gap=ROUGHLY)
+        if found is None:
+            return None
+        plan = {picks[j]: k for j, k in found}
+        self.offer(plan)
+        return plan
 
     def offer(self, plan: dict[int, int]) -> bool:
         """Take a plan, what it makes too much of left uncut, if it costs less than the best."""

@@ -19,46 +19,39 @@ NEVER = -(1 << 30)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wastes:
-    """Scaled price of a leftover by its width: `stroke` from `gauge` on, with `scribe` from `scribe_from` on."""
+    """Scaled price of a leftover by its width: of thin ones each its own (None: no cut frees it), `stroke` of wider."""
 
     stroke: int
-    scribe: int
-    gauge: int
-    scribe_from: int
+    thin: tuple[int | None, ...]
 
     def price(self, size: int) -> int | None:
         """What a leftover of this width takes off; None where none can be cut off."""
-        if size == 0:
-            return 0
-        if size >= self.gauge:
-            return self.stroke
-        return self.stroke + self.scribe if size >= self.scribe_from else None
+        return self.thin[size] if size < len(self.thin) else self.stroke
 
     def ended(self, exact: Ints, edge: int = 0) -> Ints:
         """Best value within each length (last axis), from the values of exact fillings; `edge` is trimmed anyway."""
         size = exact.shape[-1]
         out = np.full_like(exact, NEVER)
-        if not edge:
-            out[...] = exact
-        far = max(0, self.gauge - edge)
+        far = max(0, len(self.thin) - edge)
         if far < size:
             best = np.maximum.accumulate(exact, axis=-1)
             np.maximum(out[..., far:], best[..., : size - far] - self.stroke, out=out[..., far:])
-        for thin in range(max(0, self.scribe_from - edge), min(far, size)):
-            if thin + edge:
-                price = self.stroke + self.scribe
-                np.maximum(out[..., thin:], exact[..., : size - thin] - price, out=out[..., thin:])
+        for rest in range(min(far, size)):
+            price = self.thin[rest + edge]
+            if price is not None:
+                np.maximum(out[..., rest:], exact[..., : size - rest] - price, out=out[..., rest:])
         return out
 
     def last(self, exact: npt.NDArray[np.int32], at: int, edge: int = 0) -> Ints:
         """Best value within `at` of every column of exact fillings (first axis)."""
-        out = exact[at].astype(np.int64) if not edge else np.full(exact.shape[1], NEVER, dtype=np.int64)
-        far = max(0, self.gauge - edge)
+        out = np.full(exact.shape[1], NEVER, dtype=np.int64)
+        far = max(0, len(self.thin) - edge)
         if far <= at:
             np.maximum(out, exact[: at - far + 1].max(axis=0).astype(np.int64) - self.stroke, out=out)
-        for thin in range(max(0, self.scribe_from - edge), min(far, at + 1)):
-            if thin + edge:
-                np.maximum(out, exact[at - thin].astype(np.int64) - self.stroke - self.scribe, out=out)
+        for rest in range(min(far, at + 1)):
+            price = self.thin[rest + edge]
+            if price is not None:
+                np.maximum(out, exact[at - rest].astype(np.int64) - price, out=out)
         return out
 
     def end(self, exact: Ints, at: int, value: int, edge: int = 0) -> int:
@@ -97,7 +90,8 @@ def fill(f: Ints, size: int, value: int) -> None:
 class StripFillings:
     """One row a strip width: `exact[r, y]` the best filling of exactly y, `best` with a leftover at the end.
 
-    `items[r]`: (cell, length, value) that a strip of that width may hold; `deep` those that occur at most once.
+    `items[r]`: (cell, length, value) that a strip of that width may hold; `deep` those that occur at most once; `due`
+    what each strip's own setting takes off.
     """
 
     width: Ints
@@ -107,6 +101,7 @@ class StripFillings:
     items: list[list[tuple[int, int, int]]]
     deep: list[list[tuple[int, int, int]]]
     wastes: Wastes
+    due: Ints
 
     def open(self, row: int, y: int) -> list[int]:
         """Cells of the best strip of a row in a panel y long."""
@@ -130,8 +125,14 @@ class StripFillings:
         return out
 
 
-def strips(across: Ints, along: Ints, value: Ints, use: Ints, ymax: int, reach: int, wastes: Wastes) -> StripFillings:
-    """Strip table over the cells `use` (indices), one row for every width among them."""
+def strips(
+    across: Ints, along: Ints, value: Ints, use: Ints, ymax: int, reach: int, wastes: Wastes, due: Ints | None = None
+) -> StripFillings:
+    """Strip table over the cells `use` (indices), one row for every width among them.
+
+    `due`: what a setting at each cell's width takes off, where it is set for.
+    """
+    dues = np.zeros_like(across) if due is None else due
     order = use[np.argsort(across[use], kind="stable")]
     widths = np.unique(across[order])
     plain = np.full((widths.size, ymax + 1), NEVER, dtype=np.int64)
@@ -144,9 +145,9 @@ def strips(across: Ints, along: Ints, value: Ints, use: Ints, ymax: int, reach: 
     wide_deep: list[tuple[int, int, int]] = []
     at = 0
     for r, w in enumerate(widths):
-        while at < order.size and across[order[at]] <= w - wastes.gauge:
+        while at < order.size and across[order[at]] <= w - len(wastes.thin):
             o = int(order[at])
-            one = (o, int(along[o]), int(value[o]) - wastes.stroke)
+            one = (o, int(along[o]), int(value[o]) - wastes.stroke - int(dues[o]))
             at += 1
             if along[o] > reach:
                 wide_deep.append(one)
@@ -174,8 +175,17 @@ def strips(across: Ints, along: Ints, value: Ints, use: Ints, ymax: int, reach: 
         exact[r] = top
         items.append(mine)
         deep_items.append(deep)
-    best = wastes.ended(exact)
-    return StripFillings(width=widths, exact=exact, plain=plain, best=best, items=items, deep=deep_items, wastes=wastes)
+    own = {int(w): int(d) for w, d in zip(across[order], dues[order], strict=True)}
+    return StripFillings(
+        width=widths,
+        exact=exact,
+        plain=plain,
+        best=wastes.ended(exact),
+        items=items,
+        deep=deep_items,
+        wastes=wastes,
+        due=np.array([own[int(w)] for w in widths], dtype=np.int64),
+    )
 
 
 @dataclass(slots=True)
@@ -190,7 +200,7 @@ class PanelFillings:
 
     def open(self, x: int, c: int) -> list[int]:
         """Rows of the strips of the best exact filling x across."""
-        worth = self.strips.best[:, int(self.length[c])]
+        worth = self.strips.best[:, int(self.length[c])] - self.strips.due
         width = self.strips.width
         out: list[int] = []
         f = self.plain[:, c]
@@ -221,7 +231,7 @@ def panels(s: StripFillings, columns: Ints, xmax: int, reach: int, chunk: int = 
         plain = np.empty_like(exact)
     for low in range(0, columns.size, chunk):
         pick = columns[low : low + chunk]
-        values = np.maximum(s.best[:, pick], NEVER).astype(np.int32)
+        values = np.maximum(s.best[:, pick] - s.due[:, None], NEVER).astype(np.int32)
         g = np.full((xmax + 1, pick.size), NEVER, dtype=np.int32)
         g[0] = 0
         tmp = np.empty_like(g)

@@ -23,6 +23,9 @@ from fabplan.nesting.search.orders import ordered, ways_of
 from fabplan.nesting.search.work import least_work
 
 FEW = 40  # blanks: up to here smaller shops are searched too
+KINDS = 6  # from so many on settings are worth gathering more than their own time
+TURNS = 4  # plans begun anew, with what the ones before left in the pool
+MENDS = 4  # parts cut anew of each
 NODES = 1  # of the first integer program
 PATIENCE = 14  # parts of a plan cut anew in a row without a gain before the search ends
 MORE = 4  # and more of them at effort 1
@@ -66,12 +69,7 @@ def _search_whole(found: BestOfMetal, run: Run) -> None:
     since = 0
     end = search.pricer.spent + MEND_WORK + MORE_WORK * run.effort
     for _ in range(MEND + round(MEND * run.effort)):
-        if (
-            since >= patience
-            or search.pricer.spent > end
-            or run.stopped()
-            or search.cost <= float(found.priced_bound * (1 + run.margin))
-        ):
+        if since >= patience or search.pricer.spent > end or _near(search, found.priced_bound, run):
             break
         before = search.cost
         search.mend(1, NODES)
@@ -81,6 +79,14 @@ def _search_whole(found: BestOfMetal, run: Run) -> None:
     if ways:
         found.orders = tuple(tuple(w) for w in ways)
         found.offer(ordered(ways, found.group), run)
+
+
+def _near(search: Search, bound: Fraction, run: Run) -> bool:
+    """Whether the search may end: stopped, or near enough the bound."""
+    if run.stopped():
+        return True
+    cost = plan_cost(search.pool.columns, search.plan, Charges.of(search.group)) if search.plan else float("inf")
+    return cost <= float(bound * (1 + run.margin))
 
 
 def _tell(search: Search, bound: Fraction, run: Run) -> None:
@@ -101,14 +107,28 @@ def quick_worth(group: Group, run: Run) -> Fraction | None:
 
 
 def _closed(group: Group, run: Run) -> Search | None:
-    search = Search(group, Charges.of(group), pair=run.pair, stopped=run.interrupted, seed=run.seed)
+    charges = Charges.of(group)
+    many = group.second > 0 and len(group.blanks) >= KINDS and sum(b.count for b in group.blanks) > FEW
+    search = Search(
+        group, charges.prudent() if many else charges, pair=run.pair, stopped=run.interrupted, seed=run.seed
+    )
     lp = search.close()
     if lp is None:
         return None
-    picks = search.gather(lp)
-    for nodes in (NODES, 50 * NODES):
-        search.choose(picks, nodes)
-        if search.plan is not None:
+    turns = TURNS if many and run.effort > 0 else 1
+    for turn in range(turns):
+        before = search.plan, search.cost
+        search.plan, search.cost = None, float("inf")
+        picks = search.gather(lp)
+        for nodes in (NODES, 50 * NODES) if before[0] is None else (NODES,):
+            search.choose(picks, nodes)
+            if search.plan is not None:
+                break
+        if turn < turns - 1:
+            search.mend(MENDS, NODES)
+        if search.cost > before[1]:
+            search.plan, search.cost = before
+        if run.stopped():
             break
     return search
 
@@ -125,5 +145,5 @@ def whole_bound(group: Group, search: Search) -> Fraction:
         return Fraction(0)
     if group.limits.stages == 3 or any(b.outline is not None for b in group.blanks) or not search.pricer.complete:
         return Fraction(0)
-    once = search.charges.money(search.charges.layout)
+    once = search.charges.money(Charges.of(group).layout)
     return Fraction(max(0.0, search.bound * (1 - 1e-9))).limit_denominator(10**9) * Fraction(10**9 - 4, 10**9) + once
