@@ -141,9 +141,11 @@ def _laid(roof: RoofPlan, job: Job, add: Add) -> None:
             as_is = c.whole - c.trimmed + c.ready
             add("roof", "lay_cut", times * cut, times * cut * labour.lay_cut)
             add("roof", "lay", times * as_is, times * as_is * labour.lay)
-        lines = times * (1 + len(slope.lines))
+        apart = [v.largest_per_lock for v in roof.variation if v.mark == slope.slope.piece]
+        snapped = [n.course for n in slope.lines if n.course % max(1, *apart[:1], 1) == 0]
+        lines = times * (1 + len(snapped))
         if slope.laid is not None:
-            lines = times * len([n for n in slope.lines if n.course >= there])
+            lines = times * len([course for course in snapped if course >= there])
         add("roof", "snap_line", lines, lines * labour.snap_line)
     for hip in roof.hips if job.roof.hips == "wrapped" else ():
         for side in (hip.slope_left, hip.slope_right):

@@ -136,7 +136,7 @@ def bent_round(roof: RoofPlan, job: Job) -> Spent:
 
 
 def roof_work(roof: RoofPlan, labour: Labour) -> list[Spent]:
-    """Pieces laid, pieces trimmed in place, and lines snapped: each course's, and a centre line on every slope.
+    """Pieces laid, pieces trimmed in place, and lines snapped: those its sheet tells to snap, and a centre line.
 
     Pieces that come up cut, of their own mark or from the bench, are laid like whole ones.
     """
@@ -148,7 +148,9 @@ def roof_work(roof: RoofPlan, labour: Labour) -> list[Spent]:
         cut += times * trimmed
         lay += times * (sum(c.total for c in courses) - trimmed)
         # of a slope laid in part the centre line is there, and so are the lines below the courses to lay
-        lines += times * sum(slope.laid is None or slope.to_lay(n.course + 1) for n in slope.lines)
+        every = next((max(1, v.largest_per_lock) for v in roof.variation if v.mark == slope.slope.piece), 1)
+        snapped = [n.course for n in slope.lines if n.course % every == 0]
+        lines += times * sum(slope.laid is None or slope.to_lay(course + 1) for course in snapped)
         lines += times * (slope.laid is None)
     lay += sum(run.times * run.pieces for run in roof.edge_runs)
     return [_times("lay", lay, labour), _times("lay_cut", cut, labour), _times("snap_line", lines, labour)]

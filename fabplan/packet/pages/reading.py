@@ -36,6 +36,11 @@ WHERE_YOU_STAND = (
     "counter-clockwise, seen from above."
 )
 BOXED = "A size in a heavy box is to be checked after the stroke."
+ANGLES = (
+    "Set: what the brake is set to, past the angle wanted by what the metal springs back. Reads: the angle of the fold "
+    "after the stroke, for checking. Turn: both are one. Closed: turned right back, 180°, flat or on its shim. A stop "
+    "or depth from a hem or bend counts from its outside."
+)
 BATCH = (
     "Take one piece of a mark through all its strokes and check it; then do each stroke on a whole batch before the "
     "next. A box of the row is a batch."
@@ -54,8 +59,8 @@ UNDERNEATH = (
 )
 LAYOUTS = (
     "Work one layout at a time, its table from the top; cuts with pictures where the table says so, in the order of "
-    "their numbers, from picture to picture. Tick every cut; "
-    "a layout made several times has a box for each."
+    "their numbers, from picture to picture. Tick every cut of a layout made once; one made several times has a box "
+    "for each made."
 )
 GAUGE = (
     "Gauge: from the blade to the back gauge. What comes off falls behind the blade. The picture has room for some "
@@ -187,6 +192,7 @@ def _fold_words(plan: Plan) -> list[str]:
     told = [
         (True, WHERE_YOU_STAND),
         (True, BOXED),
+        (True, ANGLES),
         (True, BATCH),
         (any(h.bites for h in holds), BITE),
         (any(h.way == "jaws" for h in holds), DEPTH),

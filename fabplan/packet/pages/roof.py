@@ -11,7 +11,7 @@ from fabplan.packet.model import Block, Column, Heading, Page, Paper, Para, Pict
 from fabplan.packet.pages.cautions import ON_ROOF
 from fabplan.packet.pages.pictures import roof_sheets
 from fabplan.packet.pages.roof_slopes import slope_pages
-from fabplan.packet.setting.page_estimate import fixed_widths
+from fabplan.packet.setting.page_estimate import body, filled_height, fixed_widths, points
 from fabplan.plan.model import Plan
 from fabplan.plotter.model import Drawing
 from fabplan.plotter.roof.elevation import RoofPage
@@ -21,6 +21,8 @@ from fabplan.speech.roof_tables import SNIP_NOTE, RoofTable
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
 HEADED = 0.35
+LEAST_BROKEN = 52.0  # points of a column whose title is broken
+MOST_FILLED = 0.92  # of a sheet, of the counts with the kits and edges
 NARROW = 690.0  # points, on either paper
 LEFT = 92.0  # mm of a column
 KEY = re.compile(r" = |[a-z]_[a-z]")
@@ -46,10 +48,34 @@ def roof_pages(plan: Plan, say: Say, papers: Paper = "letter") -> list[Page]:
         if title.startswith(VARIATION):  # an office page tells it
             continue
         blocks += [Heading(text=title), *found]
-    if blocks:
-        rest_page = _page("roof-rest", "Kits, edges, underlayment and fasteners", blocks)
-        pages.append(replace(rest_page, landscape=False))
-    return pages
+    if not blocks:
+        return pages
+    counts = _counts(first, len(pages) - 1)
+    wide, high = body(papers, landscape=False, banner=False)
+    narrow = all(_fits(b, points(wide)) for b in counts if isinstance(b, Table))
+    if counts and narrow and filled_height([*counts, *blocks], wide) < MOST_FILLED * high:
+        together = _page(pages[0].key, "Roof: pieces, kits, edges, underlayment and fasteners", [*counts, *blocks])
+        return [replace(together, landscape=False), *pages[1:]]
+    rest_page = _page("roof-rest", "Kits, edges, underlayment and fasteners", blocks)
+    return [*pages, replace(rest_page, landscape=False)]
+
+
+def _fits(table: Table, room: float) -> bool:
+    """Whether every word of a table's broken titles has room for itself, in so many points."""
+    broken = sum(bool(column.share) for column in table.columns)
+    free = room - sum(fixed_widths(table))
+    return free >= LEAST_BROKEN * broken
+
+
+def _counts(sheet: RoofPage, slopes: int) -> list[Block]:
+    """Tables and notes of a roof whose slopes stand on one sheet: a key would say nothing, they join the kits."""
+    if slopes != 1:
+        return []
+    blocks: list[Block] = []
+    for table in sheet.tables:
+        if table.rows:
+            blocks += [Heading(text=table.title), *_table(table)]
+    return [*blocks, *(Para(text=paper(note), size=9) for note in sheet.notes if not names_key(note))]
 
 
 def office_blocks(plan: Plan) -> list[Block]:
