@@ -77,6 +77,8 @@ width = "24 in"
 on_hand = "900 lb"
 [labour]
 rate = 0
+[roof]
+cut_pieces = "on the roof"
 """
 )
 WIDER = ROOF.replace('bottom = "60 in"', 'bottom = "63-1/2 in"')
