@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from house_trees import tree
 
 ROOT = Path(__file__).resolve().parents[2] / "fabplan"
 FILES = sorted(ROOT.rglob("*.py"))
@@ -60,7 +61,7 @@ def faults(tree: ast.Module) -> list[str]:
 
 @pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(ROOT)))
 def test_docstrings_agree_with_the_code(path: Path) -> None:
-    assert faults(ast.parse(path.read_text(encoding="utf-8"))) == []
+    assert faults(tree(path)) == []
 
 
 def test_a_wrong_docstring_is_found() -> None:

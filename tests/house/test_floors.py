@@ -5,9 +5,11 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
+from house_trees import tree
 
 ROOT = Path(__file__).resolve().parents[2] / "fabplan"
 
@@ -33,10 +35,11 @@ FLOORS: list[set[str]] = [
 LEVEL = {room: i for i, floor in enumerate(FLOORS) for room in floor}
 
 
+@cache
 def imported_rooms(path: Path) -> set[tuple[str, str]]:
     """(room, full module) of each import of the package in a file, imports inside functions included."""
     found: set[tuple[str, str]] = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree(path)):
         names: list[str] = []
         if isinstance(node, ast.Import):
             names = [a.name for a in node.names]
