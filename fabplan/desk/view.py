@@ -260,7 +260,7 @@ class Views:
         told = self.desk.whole(serial, seen)
         known = told.known
         if known is None:
-            return {"done": told.gone, "seen": told.seen, "html": "", "style": "", "pictures": None}
+            return {"done": False, "gone": told.gone, "seen": told.seen, "html": "", "style": "", "pictures": None}
         painted = known.pictures or Figures()
         here = parse_path(at_)
         faults = self.desk.whole_faults(known)

@@ -125,6 +125,7 @@ class Served:
         self.path, self.tab = path, tab
         self.serving = Serving(path, hand=hand)
         threading.Thread(target=self.serving.server.serve_forever, args=(0.05,), daemon=True).start()
+        tab.go("about:blank")  # the page before asks no more
         tab.faults.clear()
         tab.asked.clear()
         tab.wide(1400)

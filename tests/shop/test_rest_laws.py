@@ -88,9 +88,7 @@ WIDER = ROOF.replace('bottom = "60 in"', 'bottom = "63-1/2 in"')
 def planned(text: str, folder: Path) -> dict[str, Any]:
     path = folder / "planned.toml"
     path.write_text(text)
-    data: dict[str, Any] = json.loads(
-        json.dumps(plan_json(make_plan(load_job(path), effort=0, should_stop=lambda: True)))
-    )
+    data: dict[str, Any] = json.loads(json.dumps(plan_json(make_plan(load_job(path), effort=0))))
     return data
 
 
@@ -151,7 +149,7 @@ def test_offcuts_of_the_rest_go_on_from_those_of_before(tmp_path: Path) -> None:
     """Two shops' worth of numbers: what is chalked K1 is never K1 again."""
     text = FLAT + "[done]\noffcuts = 7\n"
     path = _written(tmp_path / "job.toml", text)
-    plan = make_plan(load_job(path), effort=0, should_stop=lambda: True)
+    plan = make_plan(load_job(path), effort=0)
     assert plan.cut_plan is not None
     numbers = [o.number for y in plan.cut_plan.layouts for o in y.offcuts if o.keep]
     assert numbers == list(range(8, 8 + len(numbers)))

@@ -94,10 +94,10 @@
   // the slower part of what check says back
   var waiting = 0, watch = 0;
   function whole(serial) {
-    waiting = serial; clearTimeout(watch);
+    waiting = serial; clearTimeout(watch); body.dataset.whole = "going";
     (function ask(seen, pause) {  // the answer comes when there is news
       get("/whole?serial=" + serial + "&seen=" + seen + "&at=" + encodeURIComponent(at), function (r) {
-        if (serial !== waiting) { return; }
+        if (serial !== waiting || r.gone) { return; }
         if (r.html && r.html.trim()) { id("whole").innerHTML = r.html; }
         if (r.pictures !== null && r.pictures !== undefined) { style("whole", r.style); id("whole-pictures").innerHTML = r.pictures; }
         if (r.faults && Object.keys(r.faults).length) { faults(Object.assign({}, own, r.faults)); }
