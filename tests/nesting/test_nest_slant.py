@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from typing import Any
 
 import pytest
@@ -91,3 +92,13 @@ def test_split_shares_the_kerf() -> None:
     square = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]
     low, high = split(square, (1.0, 0.0), 4.0, 2.0)
     assert max(x for x, _ in low) == 4 and min(x for x, _ in high) == 6
+
+
+def test_two_halves_head_to_tail_are_cut_alike() -> None:
+    # A right triangle, its sharp corners clipped: turned half round about the middle, one of a pair is like the other.
+    points = [(0.0, 0.0), (414.0, 0.0), (414.0, 97.0), (207.0, 304.0), (0.0, 97.0)]
+    group = group_of([(x / 32, y / 32) for x, y in points])
+    pairs = [head_to_tail(pose, 2, group.limits) for pose in poses(group.blanks[0])]
+    best = min((p for p in pairs if p is not None and p.cuts is not None), key=lambda p: p.height * p.length)
+    often = Counter((c.back_gauge, c.angle) for c in best.cuts)
+    assert len(best.cuts) == 5 and sorted(often.values()) == [1, 2, 2]  # one parts them, two settings trim both

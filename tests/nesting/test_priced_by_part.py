@@ -17,7 +17,7 @@ from fabplan.nesting.check.cuts import CheckedLimits
 from fabplan.nesting.cuts import sequence
 from fabplan.nesting.nest import nest
 from fabplan.nesting.notes import plan_notes
-from fabplan.nesting.priced import cells, columns, filling, master, pricing, tables
+from fabplan.nesting.priced import cells, columns, dues, filling, master, pricing, tables
 from fabplan.nesting.priced.charges import Charges
 from fabplan.nesting.problem import Group, build_groups
 from fabplan.nesting.search import joint, one_size
@@ -208,3 +208,12 @@ def test_the_checkers_of_parts_and_minutes_find_what_is_changed() -> None:
     layout = plan.layouts[0]
     slow = replace(layout, spent=tuple(replace(w, seconds=w.seconds + 60) for w in layout.spent))
     assert minutes.minutes_faults(replace(plan, layouts=(slow, *plan.layouts[1:])), job, METALS, shop, per_pound)
+
+
+def test_a_setting_costs_its_price_over_all_its_uses(group: Group, bits: list[cells.Bit], charges: Charges) -> None:
+    used = {(10 * INCH, 90.0): 4.0, (5, 45.0): 2.0}
+    found, price = dues.dues_of(bits, charges, used, 20 * INCH, unused=8.0)
+    gauge, stop = float(charges.money(charges.set_gauge)), float(charges.money(charges.set_stop))
+    assert found.size[10 * INCH] == pytest.approx(gauge / 4) and found.size[9 * INCH] == pytest.approx(gauge / 8)
+    assert price[5, 45.0] == pytest.approx(gauge / 2 + stop / 2)  # the angle stop besides
+    assert found.size[0] == 0.0
