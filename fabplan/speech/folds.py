@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from fabplan.bending.brake.section import BendStrip
 from fabplan.bending.brake.springback import metal_springback
@@ -70,18 +71,36 @@ def _flat_turn(turn: Turn, edge: int, show: Show) -> str:
 # one stroke ---------------------------------------------------------------------------------------------------------
 
 
+class Sentence(NamedTuple):
+    """A sentence of a stroke, and what is left of it beside the settings (side up, stop, how far it is turned)."""
+
+    full: str
+    brief: str = ""
+
+
 def step_sentences(step: Step, show: Show, pattern: FlatPattern | None = None) -> list[str]:
     """The stroke in sentences, what to check left out; of a flat piece the first is the side that lies up.
 
     A turned end of a section is told from its `pattern`.
     """
+    return [s.full for s in _stroke(step, show, pattern)]
+
+
+def brief_sentences(step: Step, show: Show, pattern: FlatPattern | None = None) -> list[str]:
+    """The same beside the stroke's settings, without what they tell."""
+    return [s.brief for s in _stroke(step, show, pattern) if s.brief]
+
+
+def _stroke(step: Step, show: Show, pattern: FlatPattern | None) -> list[Sentence]:
+    up = Sentence(f"{_up(step)}.")
+    said: list[Sentence | str]
     if step.action == "by hand":
-        said = _hand_words(step, show) if step.end_in else [f"{_up(step)}.", *_hand_words(step, show)]
+        said = [*([] if step.end_in else [up]), *_hand_words(step, show)]
     elif step.at and pattern is not None:
-        said = [f"{_up(step)}.", *end_sentences(pattern, step, show)]
+        said = [up, *end_sentences(pattern, step, show)]
     else:
         said = _strip_stroke(step, show) if step.end_in else _flat_stroke(step, show)
-    return [*said, *soft_words(step)]
+    return [s if isinstance(s, Sentence) else Sentence(s, s) for s in (*said, *soft_words(step))]
 
 
 SOFT = {"bed": "Soft cover on the bed: the face lies on it.", "jaw": "Soft jaw on the face."}
@@ -125,10 +144,10 @@ def _hand_words(step: Step, show: Show) -> list[str]:
     return [f"Off the tools. By hand, {how}: turn {what} {step.edge} {rest} toward the {step.toward}, {goal}."]
 
 
-def _strip_stroke(step: Step, show: Show) -> list[str]:
+def _strip_stroke(step: Step, show: Show) -> list[Sentence | str]:
     """What to do at the brake for one stroke of a strip, a sentence each."""
     hold = step.hold
-    head = f"{_up(step)}, {step.end_in} in."
+    head = Sentence(f"{_up(step)}, {step.end_in} in.", f"{step.end_in[:1].upper()}{step.end_in[1:]} in.")
     if step.action == "close" and step.hold.deep:
         return [head, *_shut_words(step, show), *([_shims_words(hold.shims_in)] if hold.shims_in else [])]
     if step.action == "close":
@@ -139,17 +158,17 @@ def _strip_stroke(step: Step, show: Show) -> list[str]:
         )
         shim = f"on a shim of {show.length(hold.shim)}" if hold.shim else "flat"
         return [head, f"{how} {shim}.", *([_shims_words(hold.shims_in)] if hold.shims_in else [])]
-    parts = [head]
+    parts: list[Sentence | str] = [head]
     if step.loading == "end":
         parts.append(
             f"Slide it in from the end of the brake: what {_behind(step)} the nose does not go through the jaw."
         )
     parts.append(_stop_words(step, show))
     if step.action == "pre-bend":
-        parts.append(f"Swing as far as the leaf goes, {angle_words(step.turned_deg, show)}.")
+        parts.append(Sentence(f"Swing as far as the leaf goes, {angle_words(step.turned_deg, show)}."))
     else:
         reads = angle_words(step.check_deg, show)
-        parts.append(f"Swing up, {angle_words(step.set_deg, show)}; let go, it reads {reads}.")
+        parts.append(Sentence(f"Swing up, {angle_words(step.set_deg, show)}; let go, it reads {reads}."))
     if hold.bar_off:
         parts.insert(1, "Take the bar off the leaf's edge for this stroke.")
     if hold.shims_in:
@@ -202,34 +221,38 @@ def _shims_words(hems: tuple[int, ...]) -> str:
     return f"Hem {join([str(h) for h in hems])} comes under the nose: put its shim back in, so that it stays open."
 
 
-def _stop_words(step: Step, show: Show) -> str:
+def _stop_words(step: Step, show: Show) -> Sentence:
     tape, ref = "Stop" if step.hold.behind else "Measure", step.gauged_from
     if step.far is not None and other_stop(step, show):
         both = f"{show.length(step.stop)} at end A and {show.length(step.far.stop)} at end B"
-        return f"{tape} {both} from {named(ref)}: the marks of bend {step.edge} at both ends lie along the nose."
+        return Sentence(
+            f"{tape} {both} from {named(ref)}: the marks of bend {step.edge} at both ends lie along the nose."
+        )
     if ref.what == "edge":
-        return f"{tape} {show.length(step.stop)} from {named(ref)} to the mark of bend {step.edge}."
+        return Sentence(f"{tape} {show.length(step.stop)} from {named(ref)} to the mark of bend {step.edge}.")
     # a made bend takes up metal: the mark then lies a little nearer than the leg is long
-    return f"{tape} {show.length(step.stop)} from {named(ref)}; the mark may lie a little off the edge."
+    off = "he mark may lie a little off the edge."
+    return Sentence(f"{tape} {show.length(step.stop)} from {named(ref)}; t{off}", f"T{off}")
 
 
-def _flat_stroke(step: Step, show: Show) -> list[str]:
-    hold, up = step.hold, _up(step)
+def _flat_stroke(step: Step, show: Show) -> list[Sentence | str]:
+    hold, up = step.hold, Sentence(f"{_up(step)}.")
+    parts: list[Sentence | str]
     shim = "" if hold.shim is None else f" on a shim of {show.length(hold.shim)}" if hold.shim else " flat"
     if step.action == "close":
         how = "under the nose" if hold.way == "under nose" else f"with the {step.tool}"
-        parts = [f"{up}.", f"Close the hem of edge {step.edge} {how}{shim}."]
+        parts = [up, f"Close the hem of edge {step.edge} {how}{shim}."]
     else:
         grip = _grip_words(step, show)
-        parts = [f"{up}.", f"{grip[0].upper()}{grip[1:]}."]
+        parts = [up, f"{grip[0].upper()}{grip[1:]}."]
         turned = step.turned_deg
         goal = f"turned {show.degrees(turned)}" if turned >= 180 else angle_words(turned, show)
         if step.action == "pre-bend":
-            parts.append(f"Fold up as far as it goes, {goal}.")
+            parts.append(Sentence(f"Fold up as far as it goes, {goal}."))
         elif step.set_deg > turned:
-            parts.append(f"Fold up, {angle_words(step.set_deg, show)}; let go, it reads {goal}.")
+            parts.append(Sentence(f"Fold up, {angle_words(step.set_deg, show)}; let go, it reads {goal}."))
         else:
-            parts.append(f"Fold up, {goal}{shim}.")
+            parts.append(Sentence(f"Fold up, {goal}{shim}.", f"Shim {show.length(hold.shim)}." if hold.shim else ""))
     if hold.clear_of:
         many = "folds" if len(hold.clear_of) > 1 else "fold"
         parts.append(f"Stay off the {many} of {join([f'edge {e}' for e in hold.clear_of])} at the corner.")

@@ -190,11 +190,7 @@ def _band(
         side=up.upper(),
         reversed_=step.side_up == "back",
         pictures=tuple(pictures),
-        says=tuple(
-            line
-            for line in map(_unsaid, folds.step_sentences(step, say.show, pattern)[0 if step.end_in else 1 :])
-            if line
-        ),
+        says=tuple(paper(line) for line in folds.brief_sentences(step, say.show, pattern)),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
         check_says=paper(folds.check_words(step, say.show))
@@ -202,20 +198,6 @@ def _band(
         + (", still open" if step.action == "pre-bend" else ""),
         ticks=Ticks(name=_at_a_time(plan.job.info.batch, labels), labels=labels),
     )
-
-
-def _unsaid(line: str) -> str:
-    """A sentence of a stroke without what its settings tell: the stop, and how far it is turned."""
-    if line.startswith(("Stop ", "Measure ")):
-        rest = line.partition("; ")[2]
-        return paper(rest[:1].upper() + rest[1:])
-    if line.startswith(("Face up, ", "Back up, ")):  # the side stands on its badge
-        rest = line.partition(", ")[2]
-        return rest[:1].upper() + rest[1:]
-    if line.startswith("Fold up"):  # on the bench
-        shim = line.partition(" on a shim of ")[2]
-        return f"Shim {paper(shim)}" if shim else ""
-    return "" if line.startswith("Swing ") else paper(line)
 
 
 def _at_a_time(batch: int, labels: tuple[str, ...]) -> str:
@@ -238,8 +220,7 @@ def _settings(step: Step, say: Say) -> list[tuple[str, str]]:
     """What is set, each a few words and the size or angle."""
     rows = []
     if step.action not in {"close", "by hand"}:
-        by_hand = any(line.startswith("Measure ") for line in folds.step_sentences(step, say.show))
-        name = "Depth" if not step.end_in else "Measure" if by_hand else "Stop"
+        name = "Depth" if not step.end_in else "Stop" if step.hold.behind else "Measure"
         two = folds.other_stop(step, say.show)
         end = ", end A" if two else ""
         rows.append((f"{name} from {folds.gauged_words(step).removeprefix('the ')}{end}:", say.bare(step.stop)))
