@@ -78,20 +78,11 @@ class Sentence(NamedTuple):
     brief: str = ""
 
 
-def step_sentences(step: Step, show: Show, pattern: FlatPattern | None = None) -> list[str]:
+def stroke_sentences(step: Step, show: Show, pattern: FlatPattern | None = None) -> list[Sentence]:
     """The stroke in sentences, what to check left out; of a flat piece the first is the side that lies up.
 
     A turned end of a section is told from its `pattern`.
     """
-    return [s.full for s in _stroke(step, show, pattern)]
-
-
-def brief_sentences(step: Step, show: Show, pattern: FlatPattern | None = None) -> list[str]:
-    """The same beside the stroke's settings, without what they tell."""
-    return [s.brief for s in _stroke(step, show, pattern) if s.brief]
-
-
-def _stroke(step: Step, show: Show, pattern: FlatPattern | None) -> list[Sentence]:
     up = Sentence(f"{_up(step)}.")
     said: list[Sentence | str]
     if step.action == "by hand":

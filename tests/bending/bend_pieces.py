@@ -8,7 +8,7 @@ import random
 from fabplan.bending.model import Step
 from fabplan.bending.tools import Tool
 from fabplan.blanks.model import Finished, FlatPattern, Fold, Point
-from fabplan.speech.folds import step_sentences
+from fabplan.speech.folds import stroke_sentences
 from fabplan.units import Show
 
 T, K = 0.0216, 0.35
@@ -63,6 +63,11 @@ MALLET = Tool(
 )
 
 Spec = tuple[str, float, float, float]  # toward, turned, width, gap
+
+
+def step_sentences(step: Step, show: Show, pattern: FlatPattern | None = None) -> list[str]:
+    """The sentences of a stroke in full."""
+    return [s.full for s in stroke_sentences(step, show, pattern)]
 
 
 def stroke_words(step: Step, show: Show) -> str:

@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from bend_pieces import step_sentences
 
 from fabplan.bending.check.whole import check_schedules
 from fabplan.bending.model import Bends
 from fabplan.bending.schedule import schedule_all
 from fabplan.job.load import load_job
 from fabplan.plan.make import make_pieces
-from fabplan.speech.folds import step_sentences
 from fabplan.units import Show
 
 CASES = Path(__file__).parent / "cases"

@@ -15,6 +15,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
+from bend_pieces import step_sentences
 
 from fabplan.bending.check.whole import check_schedules
 from fabplan.bending.ends import ends_are_turned, with_ends
@@ -29,7 +30,7 @@ from fabplan.plotter.bend.ends import draw_end, draw_finished_end
 from fabplan.plotter.blank.blank import draw_blank
 from fabplan.plotter.model import Shape
 from fabplan.speech.ends import fold_title
-from fabplan.speech.folds import check_words, notes, step_sentences, turn_words
+from fabplan.speech.folds import check_words, notes, turn_words
 from fabplan.speech.format import Say
 
 PAN = """

@@ -190,7 +190,7 @@ def _band(
         side=up.upper(),
         reversed_=step.side_up == "back",
         pictures=tuple(pictures),
-        says=tuple(paper(line) for line in folds.brief_sentences(step, say.show, pattern)),
+        says=tuple(paper(s.brief) for s in folds.stroke_sentences(step, say.show, pattern) if s.brief),
         settings=tuple(_settings(step, say)),
         check_size=say.bare(step.check.size),
         check_says=paper(folds.check_words(step, say.show))
