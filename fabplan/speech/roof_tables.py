@@ -200,7 +200,7 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
             grand[key] += total[key] * s.slope.times
         slope = s.slope
         area = show_of(job).area(slope.area)
-        rows.append(_count_row(slope.name, slope.piece, slope.times, total, len(s.slivers), area))
+        rows.append(_count_row(slope.name, _of_marks(s), slope.times, total, len(s.slivers), area))
     area = show_of(job).area(sum(s.slope.area * s.slope.times for s in plan.slopes))
     slivers = sum(len(s.slivers) * s.slope.times for s in plan.slopes)
     rows.append(_count_row("all", "", sum(s.slope.times for s in plan.slopes), grand, slivers, area))
@@ -216,6 +216,14 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
         right=tuple(range(2, len(columns))),
         note=" ".join(words for title, words in COUNTED if any(row[columns.index(title)] for row in rows)),
     )
+
+
+def _of_marks(layout: SlopeLayout) -> str:
+    """The mark of a slope's pieces; where some have one of their own, how many of which."""
+    marks = Counter(p.mark for p in layout.pieces)
+    if set(marks) <= {layout.slope.piece}:
+        return layout.slope.piece
+    return ", ".join(f"{n:,} {mark}" for mark, n in sorted(marks.items()))
 
 
 def _count_row(name: str, piece: str, times: int, total: Counter[str], slivers: int, area: str) -> Row:
@@ -312,7 +320,9 @@ def _lies(turned: float, flipped: bool) -> str:
 def kit_table(plan: RoofPlan, job: Job) -> RoofTable:
     """One row a kit."""
     show = show_of(job)
-    rows = tuple((k.label, str(k.pieces), show.weight(k.pounds), kit_says(k)) for k in plan.kits)
+    rows = tuple(
+        (k.label, str(k.pieces), show.weight(k.pounds), kit_says(k, trimmed=on_the_roof(job))) for k in plan.kits
+    )
     most, heaviest = plan.kit_limit
     limit = f"At most {most:,} pieces" + ("" if heaviest is None else f" and {show.weight(heaviest)}") + " a kit."
     return RoofTable(
@@ -325,8 +335,8 @@ def kit_table(plan: RoofPlan, job: Job) -> RoofTable:
     )
 
 
-def kit_says(kit: Kit) -> str:
-    """The pieces of a kit in words: whole ones first, then cut shapes by number."""
+def kit_says(kit: Kit, *, trimmed: bool = False) -> str:
+    """The pieces of a kit in words: whole ones first, then cut shapes by number; or those `trimmed` on the roof."""
     groups: dict[tuple[str, str], list[KitItem]] = {}
     for item in kit.items:
         groups.setdefault((item.mark, item.kind), []).append(item)
@@ -334,7 +344,8 @@ def kit_says(kit: Kit) -> str:
     for (mark, kind), items in sorted(groups.items(), key=lambda g: (KINDS.index(g[1][0].kind), g[0])):
         n = sum(i.count for i in items)
         shapes = ", ".join(f"{i.count} x {i.shape}" if i.count > 1 else str(i.shape) for i in items if i.shape)
-        out.append(f"{n} {mark} {_NAMES[kind]}" + (f" (shapes {shapes})" if shapes else ""))
+        name = _NAMES[kind].replace("cut ", "trimmed ") if trimmed else _NAMES[kind]
+        out.append(f"{n} {mark} {name}" + (f" (shapes {shapes})" if shapes else ""))
     if kit.spare:
         out.append(f"{kit.spare} whole over")
     return "; ".join(out)

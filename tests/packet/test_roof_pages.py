@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,9 +14,14 @@ from fabplan.packet.model import Packet
 from fabplan.packet.output.html import html_file
 from fabplan.packet.pages import cautions
 from fabplan.packet.pages.build import build_packet
+from fabplan.packet.pages.pictures import slope_picture
+from fabplan.packet.pages.roof_slopes import NO_LINE, LikeSlopes, course_columns, groups, marks_words
 from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.make import make_pieces
 from fabplan.plan.model import Plan
+from fabplan.plotter.model import Shape
+from fabplan.speech.format import Say
+from fabplan.speech.roof_tables import count_table, kit_table
 
 JOB = """
 [job]
@@ -45,14 +52,30 @@ least_held = "1 in"
 """
 
 
-@pytest.fixture(scope="module")
-def roof_packet(tmp_path_factory: pytest.TempPathFactory) -> Packet:
-    path: Path = tmp_path_factory.mktemp("roof") / "job.toml"
-    path.write_text(JOB, encoding="utf-8")
+STARTER = """
+[[piece]]
+mark = "AS"
+kind = "starter"
+for = "A"
+"""
+
+
+def uncut(path: Path, text: str) -> Plan:
+    """A plan of a job without its cutting."""
+    path.write_text(text, encoding="utf-8")
     job = load_job(path)
     pieces = make_pieces(job)
-    plan = Plan(job=job, metals=pieces.metals, patterns=pieces.patterns, cut_plan=None, schedules=(), roof=pieces.roof)
-    return build_packet(plan)
+    return Plan(job=job, metals=pieces.metals, patterns=pieces.patterns, cut_plan=None, schedules=(), roof=pieces.roof)
+
+
+@pytest.fixture(scope="module")
+def roof_packet(tmp_path_factory: pytest.TempPathFactory) -> Packet:
+    return build_packet(uncut(tmp_path_factory.mktemp("roof") / "job.toml", JOB))
+
+
+@pytest.fixture(scope="module")
+def roof_with_starters(tmp_path_factory: pytest.TempPathFactory) -> Plan:
+    return uncut(tmp_path_factory.mktemp("starters") / "job.toml", JOB.replace("[[slope]]", STARTER + "\n[[slope]]"))
 
 
 def test_a_plan_without_stock_still_prints(roof_packet: Packet) -> None:
@@ -82,3 +105,30 @@ def test_roof_stands_in_the_screen_version(roof_packet: Packet) -> None:
     page = html_file(roof_packet).decode()
     assert "Courses of turret" in page
     assert page.count("<svg") >= 4
+
+
+def test_the_slopes_sheet_tells_starters_from_what_is_trimmed(roof_with_starters: Plan) -> None:
+    """Starters of their own mark are whole; what is trimmed beside them is of the slope's mark."""
+    plan, say = roof_with_starters, Say.of(roof_with_starters.job)
+    assert plan.roof is not None
+    (layout,) = plan.roof.slopes
+    drawing = slope_picture(plan, 1, 180.0, 120.0)
+    hatched = [m for m in drawing.marks if isinstance(m, Shape) and m.fill == "hatch"]
+    own = [p for p in layout.pieces if p.mark == "AS"]
+    others = [p for p in layout.pieces if p.mark == "A" and p.kind != "whole" and not p.under_cap]
+    assert own and len(hatched) == len(others)
+    said = " ".join(marks_words(plan.roof.slopes, "trimmed"))
+    assert "Starter: AS" in said and "those trimmed in course 0 too: A" in said
+    (alike,) = groups(plan)
+    table = course_columns(plan, alike, say)
+    titles = [c.title for c in table.columns]
+    line = titles.index("Line, in")
+    lower = replace(layout, lines=layout.lines[:-1])  # its last line lies above the slope
+    for one in (layout, lower):
+        rows = course_columns(plan, LikeSlopes(layouts=(one,), variants=((one,),)), say).rows
+        assert [row[line] for row in rows].count(NO_LINE) == len(one.courses) - len(one.lines)
+    marks = Counter(p.mark for p in layout.pieces)
+    piece = count_table(plan.roof, plan.job).rows[0][1]
+    assert piece == f"{marks['A']} A, {marks['AS']} AS"
+    kits = [row[3] for row in kit_table(plan.roof, plan.job).rows]
+    assert any("trimmed left" in kit for kit in kits) and not any("cut left" in kit for kit in kits)

@@ -84,7 +84,8 @@ def test_elevation_is_to_scale_and_hatches_what_is_cut() -> None:
         paper = math.dist(outline.points[i], outline.points[(i + 1) % 3])
         assert paper * d.scale / 25.4 == pytest.approx(e.length, rel=1e-6)
     hatched = [m for m in d.marks if isinstance(m, Shape) and m.fill == "hatch"]
-    assert len(hatched) == sum(p.kind != "whole" and not p.under_cap for p in layout.pieces)
+    trimmed = [p for p in layout.pieces if p.kind != "whole" and not p.under_cap and p.mark == layout.slope.piece]
+    assert len(hatched) == len(trimmed)
     words = {t.text for t in texts(d)}
     assert {"louvre", "snap, in", "course", "hip"} <= words
     # snap lines carry the height marked with a tape, each from the base line

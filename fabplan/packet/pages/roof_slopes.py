@@ -22,13 +22,14 @@ from fabplan.packet.setting.page_estimate import (
 )
 from fabplan.plan.model import Plan
 from fabplan.roof.model import CourseCount, SlopeLayout
-from fabplan.speech.format import Say, count, listed, paper
+from fabplan.speech.format import Say, count, listed, paper, spans
 from fabplan.speech.roof_tables import on_the_roof, snapped_every, tape
 from fabplan.units import from_inches, to_grid
 
 MOST_KINDS = 6  # of pieces that have columns of their own
 NEAR_ALIKE = 0.03  # of a slope's larger side: corners no further apart
 GUTTER = 5.0
+NO_LINE = "no line"
 COUNT, NARROW = 46.0, 0.4  # points of a column of counts, whose title is broken; its share of free width
 LEAST_PICTURE = 78.0  # mm wide, and as high
 LETTERS = (
@@ -40,9 +41,12 @@ LETTERS = (
     ("cut_both", "B", "{} both"),
     ("notched", "N", "notched"),
     ("trimmed", "snip", "hem snip, of the whole"),
-    ("under_cap", "cap", "under the cap, of all"),
+    ("under_cap", "cap", "of these under the cap"),
 )
 CHECKED = "Snap every {}; a line in brackets is not snapped: it checks the tips."
+LAST = "No line: it would lie past the top; this course's points stand on the line before."
+RIDGE_HALF = "Ridge half: has lost its top."
+SIDES = "Left, right: the side that is lost."
 OFF_FALLS = "From off-falls: cut the second named first and keep what falls off, as it lies."
 
 
@@ -203,7 +207,7 @@ def course_columns(plan: Plan, alike: LikeSlopes, say: Say) -> Table:
     for n in range(len(first.courses) - 1, -1, -1):
         course = first.courses[n]
         line = lines.get(course.course)
-        mark = "" if line is None else paper(on_tape.bare(line.mark * first.mark_step))
+        mark = NO_LINE if line is None else paper(on_tape.bare(line.mark * first.mark_step))
         if line is not None and line.course % every:
             mark = f"({mark})"
         row = [str(course.course), mark, "" if line is None else paper(on_tape.bare(line.top_mark * first.mark_step))]
@@ -287,6 +291,26 @@ def _length(say: Say, inches: float) -> str:
     return say.bare(to_grid(from_inches(inches), say.show.grid) * say.show.grid)
 
 
+def marks_words(layouts: Sequence[SlopeLayout], how: str) -> Iterator[str]:
+    """Which columns are pieces of a mark of their own, and that all others are of the slope's mark."""
+    piece = layouts[0].slope.piece
+    laid = [p for layout in layouts for p in layout.pieces]
+    named = []
+    for key, _, name in LETTERS:
+        of_kind = [p for p in laid if p.kind == key.replace("_", "-")]
+        for mark in sorted({p.mark for p in of_kind} - {piece}):
+            courses = sorted({p.course for p in of_kind if p.mark == mark})
+            some = any(p.mark != mark for p in of_kind)
+            where = f" of course{'s' if len(courses) > 1 else ''} {spans(courses)}" if some else ""
+            named.append(f"{name.format(how)}{where}: {mark}")
+    if not named:
+        return
+    sides = any(p.course == 0 and p.mark == piece and p.kind.startswith("cut-") for p in laid)
+    rest = f"all others, those {how} in course 0 too: {piece}" if sides else f"all others: {piece}"
+    said = "; ".join((*named, rest))
+    yield f"{said[:1].upper()}{said[1:]}."
+
+
 def _sentences(plan: Plan, alike: LikeSlopes) -> Iterator[str]:
     """What the columns mean, as far as they stand in the table."""
     first = alike.layouts[0]
@@ -296,5 +320,13 @@ def _sentences(plan: Plan, alike: LikeSlopes) -> Iterator[str]:
     how = "trimmed" if on_the_roof(plan.job) else "cut"
     if not in_columns(alike):
         yield f"{', '.join(f'{letter} {name.format(how)}' for _, letter, name in used)}; a letter alone: one."
+    if len(first.lines) < len(first.courses):
+        yield LAST
+    keys = [key for key, _, _ in used]
+    if "ridge_half" in keys:
+        yield RIDGE_HALF
+    if "cut_left" in keys or "cut_right" in keys:
+        yield SIDES
+    yield from marks_words(alike.layouts, how)
     if plan.roof and on_the_roof(plan.job) and any(o.slope == first.slope.name for o in plan.roof.off_falls):
         yield OFF_FALLS

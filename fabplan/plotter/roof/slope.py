@@ -82,6 +82,8 @@ def _pieces(draft: Draft, layout: SlopeLayout, at: Callable[[Point], Point], sca
                 draft.polygon(_diamond(at(p.centre), 0.9), None, "black")
         elif p.under_cap:
             draft.polygon(ring, "hidden", "none")
+        elif p.mark != layout.slope.piece:  # a starter or a half of its own mark: nothing is trimmed
+            draft.polygon(ring, "dimension", "none")
         else:
             draft.polygon(ring, "dimension", "hatch")
 
