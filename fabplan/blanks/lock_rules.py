@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from fabplan.blanks.flat.bend import Bend
 from fabplan.blanks.flat.corner import OutlineFold
@@ -18,6 +19,12 @@ from fabplan.units import Show, inches
 LEAST_HOOKED = 0.375  # inches: common practice, no source
 WIDEST_HEM_GAP = 0.25  # inches: a wider one is no doubled edge any more; describe it as two bends
 CLOSE = 1e-6
+USUAL_HOOKED: Final = {"in": "3/8 in", "mm": "9.5 mm"}
+HANDBOOK_SIDES: Final = {"in": "8 to 12 in", "mm": "203 to 305 mm"}  # the same sizes, said in the units of the job
+CUT_FOLD: Final = {
+    "in": 'cut_fold = {width = "1 in", toward = "back", turned = 180, gap = "1/16 in"}',
+    "mm": 'cut_fold = {width = "25 mm", toward = "back", turned = 180, gap = "1.5 mm"}',
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +66,7 @@ def check_lock(bench: PieceRules, sizes: DiamondSizes) -> tuple[str, ...]:
             f"hems {show.fine(lattice.upper_hem)} and {show.fine(lattice.lower_hem)} wide lap {show.fine(lattice.lap)} "
             "and cannot hook each other",
             value=show.fine(min(lattice.upper_hem, lattice.lower_hem)),
-            write='a wider hem, for example "3/4 in"',
+            write='a wider hem, for example "3/4 in"' if show.unit == "in" else 'a wider hem, for example "20 mm"',
         )
     if lattice.exposed <= CLOSE or lattice.spacing <= lattice.joint + CLOSE:
         raise bench.fault(
@@ -80,13 +87,13 @@ def check_lock(bench: PieceRules, sizes: DiamondSizes) -> tuple[str, ...]:
         )
     if lattice.hooked < LEAST_HOOKED - CLOSE:
         notes.append(
-            f"Warning: only {show.length(lattice.hooked)} is hooked; 3/8 in is the usual least "
+            f"Warning: only {show.length(lattice.hooked)} is hooked; {USUAL_HOOKED[show.unit]} is the usual least "
             "(common practice, no source)."
         )
     if not 8 - CLOSE <= sizes.sheared <= 12 + CLOSE:
         notes.append(
-            f"Warning: the blank's side, {show.length(sizes.sheared)}, is outside the 8 to 12 in of the Copper "
-            "Development Association's Copper in Architecture handbook, section 12.6."
+            f"Warning: the blank's side, {show.length(sizes.sheared)}, is outside the {HANDBOOK_SIDES[show.unit]} of "
+            "the Copper Development Association's Copper in Architecture handbook, section 12.6."
         )
     if bench.metal.family == "copper" and bench.metal.weight < 1.0 - 1e-6:
         notes.append(
@@ -138,7 +145,8 @@ def check_pan(bench: PieceRules, lap: float) -> tuple[str, ...]:
             )
     if hooked < LEAST_HOOKED - CLOSE:
         notes.append(
-            f"Warning: only {show.length(hooked)} is hooked; 3/8 in is the usual least (common practice, no source)."
+            f"Warning: only {show.length(hooked)} is hooked; {USUAL_HOOKED[show.unit]} is the usual least "
+            "(common practice, no source)."
         )
     return (*notes, *radius_notes(bench, (fold.bend,)))
 
@@ -172,7 +180,7 @@ def check_part(bench: PieceRules, sizes: DiamondSizes, sections: Mapping[str, Pi
         raise bench.fault(
             "cut_fold",
             f'to hook section "{piece.hooks}" the cut edge must be hemmed',
-            write='cut_fold = {width = "1 in", toward = "back", turned = 180, gap = "1/16 in"}',
+            write=CUT_FOLD[show.unit],
         )
     ends = hooks_of(sections[piece.hooks])
     fits = [h for h in ends if fold.bend.gap >= h.thick - CLOSE and h.flat > CLOSE]

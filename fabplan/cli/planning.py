@@ -159,7 +159,7 @@ def show(the_plan: Any, folder: Path, *, show_all: bool) -> None:
         if the_plan.cut_plan is not None:
             parts += nest_tables(the_plan.cut_plan, the_plan.job)
             parts.append(buy_table(the_plan))
-        parts += [*hours_parts(the_plan), *spare_notes(the_plan), *notes_of(the_plan)]
+        parts += [*hours_parts(the_plan), *spare_notes(the_plan), *notes_of(the_plan, everything=True)]
         print_all(parts)
     for line in answer_lines(the_plan, folder):
         print(line)

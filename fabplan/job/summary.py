@@ -100,7 +100,7 @@ def assumed_rows(job: Job) -> Rows:
     rows: Rows = [("assumed", _assumed(job, where)) for where in job.assumed]
     if job.brake.assumed:
         keys = job.brake.assumed
-        taken = ", ".join(f"{key} {defaults.BRAKE[key]}" for key in keys)
+        taken = ", ".join(f"{key} {_brake_size(job, key)}" for key in keys)
         rows.append(("assumed", f"brake (common practice, no source): {taken}"))
     labour = job.labour
     if labour.assumed and not labour.free:
@@ -108,6 +108,12 @@ def assumed_rows(job: Job) -> Rows:
         taken = "; ".join([*rate, spans(labour, labour.assumed)])
         rows.append(("assumed", f"labour (common practice, no source): {taken}"))
     return rows
+
+
+def _brake_size(job: Job, key: str) -> str:
+    """A default of the brake in the units of the job; angles and thicknesses as they stand in the file."""
+    default, value = defaults.BRAKE[key], getattr(job.brake, key)
+    return job.show.exact(value) if str(default).endswith(" in") else str(default)
 
 
 def _assumed(job: Job, where: str) -> str:

@@ -59,12 +59,15 @@ def answer_lines(plan: Plan, folder: Path | None, *, everything: bool = False) -
         out.append(f"Cannot be folded with these tools: {', '.join(u.mark for u in plan.unbent[:MOST])}.")
     if folder is not None:
         out.append(f"Packet written to {folder}")
-    notes = notes_of(plan)
+    notes = notes_of(plan, everything=everything)
     return [*out, *(notes if everything else _fitting(notes, ROWS - sum(map(_rows, out))))]
 
 
-def notes_of(plan: Plan) -> list[str]:
-    """What a person is told beside the figures, what can hurt first."""
+def notes_of(plan: Plan, *, everything: bool = False) -> list[str]:
+    """What a person is told beside the figures, what can hurt first.
+
+    A limit of the shear that no file types is told where the plan reaches it, or where `everything` is wanted.
+    """
     doubts = size_doubts(plan.job)
     notes = list(heavy_notes(plan.lifts, show_of(plan.job)))
     if plan.roof is not None:
@@ -73,11 +76,12 @@ def notes_of(plan: Plan) -> list[str]:
         doubts += roof_doubts(plan.roof, plan.job)
         notes += told_of_cut_pieces(plan.roof, plan.job)
     notes += [] if plan.cut_plan is None else nest.notes(plan.cut_plan, plan.job)
+    limits = limits_words(plan.job, None if everything else plan.cut_plan)
     assumed = assumed_words(plan.job, {s.what for h in plan.hours for s in h.spent})
     return [
         *(f"Can this be meant? {doubt}" for doubt in doubts),
         *notes,
-        *(said for said in (limits_words(plan.job), assumed) if said),
+        *(said for said in (limits, assumed) if said),
     ]
 
 

@@ -231,7 +231,7 @@ def sweep(
             done(i + 1, len(todo))
     if asked_row is None:
         raise JobError("the asked size itself cannot be made", file=job.file, key=f'piece "{piece.mark}"')
-    return _judge(piece.mark, tuple(rows), asked_row)
+    return _judge(piece.mark, tuple(rows), asked_row, job.info.units)
 
 
 def _roof_area(job: Job, metals: Mapping[str, MetalProfile], mark: str) -> float:
@@ -297,12 +297,14 @@ def _tight(row: SizeRow) -> str:
     return "" if spare is None or spare >= SPARE else "; next to nothing is left for the stock's edges and camber"
 
 
-def _judge(mark: str, rows: tuple[SizeRow, ...], asked: SizeRow) -> SizeSweep:
+def _judge(mark: str, rows: tuple[SizeRow, ...], asked: SizeRow, units: str) -> SizeSweep:
     names = [o.stock for o in asked.on]
     sweet = tuple((name, _sweet(rows, i)) for i, name in enumerate(names))
     base = asked.best.metal_per_square
     out: list[Suggestion] = []
-    for reach, words in ((0.5, "within 1/2 in (13 mm)"), (1.0, "within 1 in (25 mm)"), (float("inf"), "in the sweep")):
+    metric = units == "mm"
+    half, whole, handy = ("13 mm", "25 mm", "203 to 305 mm") if metric else ("1/2 in", "1 in", "8 to 12 in")
+    for reach, words in ((0.5, f"within {half}"), (1.0, f"within {whole}"), (float("inf"), "in the sweep")):
         near = [r for r in rows if abs(r.side - asked.side) <= reach + 1e-9]
         if not near:
             continue
@@ -325,6 +327,6 @@ def _judge(mark: str, rows: tuple[SizeRow, ...], asked: SizeRow) -> SizeSweep:
         says.append("The asked size already sits where its blank divides the stock's width: no size here saves 0.5 %.")
     if not asked.handy:
         says.append(
-            "The asked blank is outside 8 to 12 in, the sizes the copper trade's handbook gives for diagonal panels."
+            f"The asked blank is outside {handy}, the sizes the copper trade's handbook gives for diagonal panels."
         )
     return SizeSweep(mark=mark, rows=rows, asked=asked, sweet=sweet, suggestions=tuple(out), says=tuple(says))

@@ -337,7 +337,8 @@ def _strip_notes(strip: BendStrip, pattern: FlatPattern, show: Show) -> list[str
             f"{show.length(strip.length)}, bent alike and lapped on the roof."
         )
     wide = [k + 1 for k, gap in enumerate(strip.gaps) if gap is not None and gap > WIDE_GAP]
-    out += [f"Hem {k} opens more than 1/4 in: it is drawn as a doubled edge; watch it at the nose." for k in wide]
+    quarter = "1/4 in" if show.unit == "in" else "6 mm"
+    out += [f"Hem {k} opens more than {quarter}: it is drawn as a doubled edge; watch it at the nose." for k in wide]
     return out
 
 

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from fabplan.bending.model import BendSchedule
 from fabplan.job.model import Job
 from fabplan.job.summary import hour_said
 from fabplan.labour import Spent, spans
-from fabplan.nesting.model import Layout
+from fabplan.nesting.model import CutPlan, Layout
 from fabplan.plan.hours import batch_work
 from fabplan.plan.model import StationTime
 from fabplan.units import Show
 
 WORK: Final = {
-    "stroke": ("stroke", "strokes"),
+    "stroke": ("cut", "cuts"),
     "scribe": ("scribed cut", "scribed cuts"),
     "pull": ("pull", "pulls"),
     "sheet": ("sheet fetched", "sheets fetched"),
@@ -51,7 +52,7 @@ def time_words(seconds: float) -> str:
 
 
 def work_words(spent: Iterable[Spent]) -> str:
-    """What the work is, what takes longest first: ``1,361 strokes, 57 scribed cuts``."""
+    """What the work is, what takes longest first: ``1,361 cuts, 57 scribed cuts``."""
     ordered = sorted(spent, key=lambda s: -s.seconds)
     return ", ".join(f"{s.times:,} {WORK[s.what][s.times != 1]}" for s in ordered)
 
@@ -86,19 +87,60 @@ def fold_words(schedule: BendSchedule, pieces: int, batch: int) -> str:
     return f"About {takes(batch)} a batch of {batch:,}, {takes(pieces)} for all {pieces:,}."
 
 
-def limits_words(job: Job) -> str:
-    """Limits for the hands at the shear that no file types, and what they were before; empty when all are typed."""
+def limits_words(job: Job, plan: CutPlan | None = None) -> str:
+    """Limits at the shear that no file types, and what they were before; empty when all are typed.
+
+    With a `plan`, only those it comes up against: a cut gauged, held or trimmed, or a length pulled, at the limit.
+    """
     if not job.stock:
         return ""
     show = Show(job.info.units, job.info.round_to)
-    before = "1 in" if job.info.units == "in" else "25 mm"
-    was = {"least_held": f"{before} before", "least_gauge": "new", "width_tolerance": "new", "least_pull": "new"}
+    metric = job.info.units == "mm"
+    was = {
+        "least_held": f"{'25 mm' if metric else '1 in'} before", "least_gauge": "new", "width_tolerance": "new",
+        "least_pull": "new",
+    }  # fmt: skip
+    if metric:
+        was |= {"longest_cut": "1320.8 mm before", "back_gauge_reach": "1219.2 mm before"}
+    met = set(was) if plan is None else _limits_met(job, plan)
     said = [
         f"{key} {show.exact(getattr(job.shear, key))} ({old})"
         for key, old in was.items()
-        if f"shear > {key}" in job.assumed
+        if key in met and f"shear > {key}" in job.assumed
     ]
-    return f"Limits assumed under [shear], for hands at the blade; type your own: {', '.join(said)}." if said else ""
+    return f"Limits assumed under [shear]; type your own: {', '.join(said)}." if said else ""
+
+
+def _limits_met(job: Job, plan: CutPlan) -> set[str]:
+    """Keys of [shear] whose limit some cut or pull of the plan reaches, to a graduation."""
+    shear, step = job.shear, plan.grid
+    met = set()
+    for layout in plan.layouts:
+        if layout.form == "coil" and layout.length * step <= shear.least_pull + step:
+            met.add("least_pull")
+        for cut in layout.cuts:
+            long = math.dist(cut.start, cut.end) * step
+            gauge = None if cut.back_gauge is None else cut.back_gauge * step
+            if long >= shear.longest_cut - step:
+                met.add("longest_cut")
+            if gauge is not None and gauge >= shear.back_gauge_reach - step:
+                met.add("back_gauge_reach")
+            if gauge is not None and gauge <= shear.least_gauge + step:
+                met.add("least_gauge")
+            if cut.on is not None and cut.held * step <= shear.least_held + step:
+                met.add("least_held")
+            if (
+                gauge is None
+                and not cut.falls.blanks
+                and _thin(cut.falls.outline) * step <= (shear.width_tolerance + step)
+            ):
+                met.add("width_tolerance")
+    return met
+
+
+def _thin(outline: Sequence[tuple[float, float]]) -> float:
+    """How wide a part is, box across its narrow way."""
+    return min(max(p[k] for p in outline) - min(p[k] for p in outline) for k in (0, 1))
 
 
 def assumed_words(job: Job, used: Iterable[str]) -> str:

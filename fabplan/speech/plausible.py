@@ -20,13 +20,14 @@ Rows = list[tuple[str, str]]
 
 def size_doubts(job: Job) -> list[str]:
     """Sizes that can hardly be meant, as far as the job alone tells."""
+    most, widest = ("3 ft", "8 ft") if job.info.units == "in" else ("900 mm", "2.4 m")
     out = []
     for p in job.pieces:
         size = (p.side or p.blank) if isinstance(p, DiamondPiece) else None
         if size is not None and inches(size) > LARGEST_DIAMOND:
-            out.append(f"diamond {p.mark} is {_large(inches(size), job)} on a side: more than 3 ft (900 mm).")
+            out.append(f"diamond {p.mark} is {_large(inches(size), job)} on a side: more than {most}.")
     out += [
-        f"stock {s.name} is {_large(inches(s.width), job)} wide: more than 8 ft (2.4 m)."
+        f"stock {s.name} is {_large(inches(s.width), job)} wide: more than {widest}."
         for s in job.stock
         if inches(s.width) > WIDEST_STOCK
     ]

@@ -70,8 +70,8 @@ def note_words(note: SlopeNote, job: Job) -> str:
         said = f"Apex cap on {note.slope}: {size(note.length, units)} long up the slope, from course line {note.line}."
         if note.narrow is not None:
             said += (
-                f" With apex_width = 6 in it would be {size(note.narrow, units)} long, over courses of single pieces "
-                "cut on both sides."
+                f" With apex_width = {size(6.0, units)} it would be {size(note.narrow, units)} long, over courses of "
+                "single pieces cut on both sides."
             )
         return said
     if isinstance(note, EvenCourses):
@@ -180,10 +180,12 @@ def _roof_notes(plan: RoofPlan, job: Job) -> list[str]:
         alone = sum(other.slope.entry == slope.entry for other in plan.slopes) == 1
         out += [note_words(n, job) for n in layout.notes if alone or not isinstance(n, ApexCap)]
         if slope.pitch is not None and slope.pitch < LEAST_PITCH - 1e-6:
-            out.append(
-                f"{slope.name} is flatter than 3 in 12, the least slope for metal shingles in the 2018 International "
-                "Building Code, 1507.5.2: local codes and makers' instructions decide."
+            says = (
+                "3 in 12, the least slope for metal shingles in the 2018 International Building Code, 1507.5.2"
+                if units == "in"
+                else "14° (25 %), a usual least slope for metal shingles"
             )
+            out.append(f"{slope.name} is flatter than {says}: local codes and makers' instructions decide.")
         out += _repeat(layout) if job.roof.cut_pieces == "at the bench" else []
     out += _caps(plan, units)
     for why, words in _LEFT_OUT.items():

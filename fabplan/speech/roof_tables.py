@@ -433,7 +433,7 @@ def variation_table(v: Variation, job: Job) -> RoofTable:
         for i in v.intervals
     )
     last = v.drifts[-1]
-    sixteenth = "1/16 in" if job.info.units == "in" else "1.6 mm"
+    sixteenth, stop = ("1/16 in", "1/64 in") if job.info.units == "in" else ("1.6 mm", "0.4 mm")
     percent = Show("in", 1).percent(float(Fraction(v.confidence).limit_denominator(10**6)), 2)
     low = "low" if last.height_mean < 0 else "high"
     columns = (
@@ -450,7 +450,7 @@ def variation_table(v: Variation, job: Job) -> RoofTable:
             f"apart, the mean course is {size(v.mean_course, job.info.units)}; short of the lines: points that end "
             f"more than {sixteenth} below a printed line. With no line, {last.courses} courses end "
             f"{fine.length(abs(last.height_mean))} {low} of their printed line on average, give or take "
-            f"{fine.length(2 * last.height_sigma)}; a fold stop off by 1/64 in moves them {fine.length(v.stop_error)}. "
+            f"{fine.length(2 * last.height_sigma)}; a fold stop off by {stop} moves them {fine.length(v.stop_error)}. "
             f"{RESTS_ON}"
         ),
     )

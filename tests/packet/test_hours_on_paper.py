@@ -78,7 +78,7 @@ def test_hours_by_station_stand_on_the_cover(plan: Plan, packet: Packet) -> None
     assert [row[0] for row in rows] == ["Shear", "Bench", "All"]
     assert [row[1] for row in rows[:2]] == [time_words(h.seconds) for h in plan.hours]
     strokes = next(s.times for s in plan.hours[0].spent if s.what == "stroke")
-    assert f"{strokes:,} strokes" in rows[0][2]
+    assert f"{strokes:,} cuts" in rows[0][2]
 
 
 def test_what_was_assumed_is_said_and_only_that(packet: Packet) -> None:
@@ -118,9 +118,9 @@ def test_times_in_words(seconds: float, says: str) -> None:
 
 def test_every_kind_of_work_has_words() -> None:
     assert set(WORK) == set(TIME_KEYS)
-    assert work_words([Spent(what="stroke", times=1, seconds=10.0)]) == "1 stroke"
+    assert work_words([Spent(what="stroke", times=1, seconds=10.0)]) == "1 cut"
     many = [Spent(what="scribe", times=2, seconds=150.0), Spent(what="stroke", times=1361, seconds=13_610.0)]
-    assert work_words(many) == "1,361 strokes, 2 scribed cuts"  # the longest first
+    assert work_words(many) == "1,361 cuts, 2 scribed cuts"  # the longest first
 
 
 def summed(plan: Plan, objective: str) -> Plan:

@@ -31,8 +31,8 @@ def test_forgotten_units_are_named(tmp_path: Path) -> None:
     parts = DIAMOND.format(side=200, hem=15) + "count = 4\n", COIL.format(width=670)
     said = size_doubts(job(tmp_path, *parts))
     assert said == [
-        "diamond A is 200 in = 16 ft 8 in on a side: more than 3 ft (900 mm).",
-        "stock coil is 670 in = 55 ft 10 in wide: more than 8 ft (2.4 m).",
+        "diamond A is 200 in = 16 ft 8 in on a side: more than 3 ft.",
+        "stock coil is 670 in = 55 ft 10 in wide: more than 8 ft.",
         'units is not given under [job], so bare numbers are inches: did you mean units = "mm"?',
     ]
     assert size_doubts(job(tmp_path, *parts, more='units = "mm"\n')) == []

@@ -31,7 +31,8 @@ def tile_pages(job: Job, pattern: FlatPattern, number: int = 1) -> list[Page]:
     says = f"{info.number} rev {info.revision}" if info.revision else info.number
     pages = []
     for n, drawing in enumerate(template_tiles(pattern, Say.of(job).show, says, number), 1):
-        alt = f"{drawing.title}. Print at 100 %: the bar must measure 6 in, the upright one 4 in."
+        along, up = ("150 mm", "100 mm") if info.units == "mm" else ("6 in", "4 in")
+        alt = f"{drawing.title}. Print at 100 %: the bar must measure {along}, the upright one {up}."
         pages.append(
             Page(
                 key=f"template-{number}-{n}",

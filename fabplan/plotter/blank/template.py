@@ -25,7 +25,7 @@ WINDOW = (7 * INCH, 9 * INCH)
 LEFT, BOTTOM = 8.0, 17.0  # paper left of and below the window, mm
 RIGHT, TOP = 8.0, 14.0
 WIDTH, HEIGHT = LEFT + WINDOW[0] + RIGHT, BOTTOM + WINDOW[1] + TOP
-CHECK = "CHECK: this bar must measure 6 in and the upright one 4 in. Print at 100 %, never “fit to page”."
+CHECK = "CHECK: this bar must measure {along} and the upright one {up}. Print at 100 %, never “fit to page”."
 EDGE_ROOM = 0.45  # inches round the blank, so that its border and numbers never lie on a window's border
 
 
@@ -108,7 +108,7 @@ def _tile(
             draft.line(line, "fold")
             draft.take(geometry.strip_box(line[0], line[1], 0.4))
     _path(draft, pattern.snipped, "edge", at, frame)
-    _bars(draft, frame)
+    _bars(draft, frame, metric=show.unit == "mm")
     _heading(draft, pattern, show, job, row, column, rows, columns)
     for edge in range(1, edge_count(pattern) + 1):
         spot, out = edge_number_spot(pattern, edge)
@@ -181,26 +181,28 @@ def _border(
             draft.text(Text(at=at, text=words, size=8.0, turned=turned))
 
 
-def _bars(draft: Draft, frame: tuple[float, float, float, float]) -> None:
-    """Check bars: 6 in along the foot, 4 in up the middle of the side that is emptier."""
+def _bars(draft: Draft, frame: tuple[float, float, float, float], *, metric: bool) -> None:
+    """Check bars along the foot and up the middle of the emptier side: 6 in and 4 in, or 150 mm and 100 mm."""
     x0, y0, x1, y1 = frame
-    base = (x0 + x1) / 2 - 3 * INCH
+    ticks, each, lengths = (15, 10.0, ("150 mm", "100 mm")) if metric else (24, INCH / 4, ("6 in", "4 in"))
+    numbered, rungs, rung = (range(0, 16, 5), 10, 10.0) if metric else (range(0, 25, 4), 4, INCH)
+    base = (x0 + x1) / 2 - ticks * each / 2
     level = y0 - 11.3
-    draft.line(((base, level), (base + 6 * INCH, level)), "edge")
-    for k in range(25):
-        tall = 3.2 if k % 4 == 0 else 2.0 if k % 2 == 0 else 1.3
-        draft.line(((base + k * INCH / 4, level), (base + k * INCH / 4, level + tall)), "dimension")
-    for k in range(7):
-        draft.text(Text(at=(base + k * INCH, level + 5.0), text=str(k), size=8.0))
+    draft.line(((base, level), (base + ticks * each, level)), "edge")
+    for k in range(ticks + 1):
+        tall = 3.2 if k in numbered else 2.0 if not metric and k % 2 == 0 else 1.3
+        draft.line(((base + k * each, level), (base + k * each, level + tall)), "dimension")
+    for k in numbered:
+        draft.text(Text(at=(base + k * each, level + 5.0), text=str(k * 10 if metric else k // 4), size=8.0))
     draft.text(
         Text(
             at=((x0 + x1) / 2, level - 3.4),
-            text=CHECK,
+            text=CHECK.format(along=lengths[0], up=lengths[1]),
             size=8.5,
             bold=True,
         )
     )
-    low, high = y1 - 1.2 * INCH - 4 * INCH, y1 - 1.2 * INCH
+    low, high = y1 - 1.2 * INCH - rungs * rung, y1 - 1.2 * INCH
     spots = (x1 - 9.0, x0 + 9.0, (x0 + x1) / 2, x1 - 40.0, x0 + 40.0, x1 - 70.0, x0 + 70.0)
     options = [(x, drop) for drop in (0.0, 25.0, 50.0, 80.0) for x in spots]
     best = next(
@@ -214,9 +216,9 @@ def _bars(draft: Draft, frame: tuple[float, float, float, float]) -> None:
     x, drop = best
     low, high = low - drop, high - drop
     draft.line(((x, low), (x, high)), "edge")
-    for k in range(5):
-        draft.line(((x - 2.2, low + k * INCH), (x + 2.2, low + k * INCH)), "dimension")
-    draft.text(Text(at=(x - 3.6, (low + high) / 2), text="check: 4 in", size=8.0, turned=90.0))
+    for k in range(rungs + 1):
+        draft.line(((x - 2.2, low + k * rung), (x + 2.2, low + k * rung)), "dimension")
+    draft.text(Text(at=(x - 3.6, (low + high) / 2), text=f"check: {lengths[1]}", size=8.0, turned=90.0))
     draft.take(((x - 6, low - 2), (x + 3, low - 2), (x + 3, high + 2), (x - 6, high + 2)))
 
 
