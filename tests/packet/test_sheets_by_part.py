@@ -63,8 +63,8 @@ def test_a_sheet_is_shared_out_so_that_the_picture_is_large_and_nothing_is_lost(
     )
     blocks, _ = shear_room.arranged(told, "letter", banner=False)
     assert told.table.rows[0][0] in repr(blocks) and "drawing" in repr(blocks)
-    half = shear_room.halved(told, "letter", banner=False)
-    assert half is None or told.table.rows[0][0] in repr(half)
+    pair = shear_room.paired(told, told, "letter", banner=False)
+    assert pair is None or all(told.table.rows[0][0] in repr(half) for half in pair)
 
 
 def test_the_cut_table_has_every_cut_once_with_its_setting(plan: Plan, say: Say) -> None:

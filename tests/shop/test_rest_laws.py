@@ -147,7 +147,8 @@ def until_nothing_is_left(folder: Path, seed: int) -> None:
 
 def test_offcuts_of_the_rest_go_on_from_those_of_before(tmp_path: Path) -> None:
     """Two shops' worth of numbers: what is chalked K1 is never K1 again."""
-    text = FLAT + "[done]\noffcuts = 7\n"
+    larger = FLAT.replace('width = "24 in"\nlength = "24 in"', 'width = "25 in"\nlength = "29 in"')  # leaves an offcut
+    text = larger + "[done]\noffcuts = 7\n"
     path = _written(tmp_path / "job.toml", text)
     plan = make_plan(load_job(path), effort=0)
     assert plan.cut_plan is not None
