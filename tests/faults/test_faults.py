@@ -55,7 +55,7 @@ def test_no_seconds_still_gives_a_proved_packet(job: Path) -> None:
 
 
 def test_an_interrupt_during_the_nest_writes_the_best_plan_so_far(job: Path) -> None:
-    marks = "BCDEFGHJLMNPQRTUVWXYZ"
+    marks = "BCDEFGHJL"
     rng = random.Random(3)
     more = "".join(
         f'[[piece]]\nmark = "{m}"\nkind = "rectangle"\ncount = {rng.randint(60, 200)}\n'

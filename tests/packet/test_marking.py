@@ -41,7 +41,7 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
-    return planned(STOCK, tmp_path_factory.mktemp("kiosk"), 0.05)
+    return planned(STOCK, tmp_path_factory.mktemp("kiosk"), 0.0)
 
 
 def layouts(plan: Plan) -> tuple[Layout, ...]:

@@ -110,7 +110,7 @@ def test_best_size_says_that_its_diamond_cannot_be_folded(tmp_path: Path) -> Non
         'mark = "A"\n', 'mark = "A"\nkind = "diamond"\ncount = 10\nside = "8 in"\nhem = "1/8 in"\n'
     )
     file = tmp_path / "job.toml"
-    file.write_text(text, encoding="utf-8")
+    file.write_text(text + "[nest]\nsearch_effort = 0\n", encoding="utf-8")
     run = CliRunner().invoke(app, ["best-size", str(file)])
     assert run.exit_code == 0, run.output
     assert "A cannot be folded with the tools at hand: its blanks are in these sums" in " ".join(run.output.split())
