@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Literal
 
 from fabplan.nesting.model import Cut, Layout, Part, Use
@@ -91,13 +92,12 @@ def take_words(take: Take) -> str:
 
 
 def takes_words(takes: Sequence[Take]) -> str:
-    """``the panel``, ``drops of 1, 2``."""
-    if len(takes) == 1:
-        return take_words(takes[0])
+    """``the panel``, ``drops of 1, 2``: in the order given, that of the cuts made on them."""
     out = []
-    for word in ("drop", "rest"):
-        steps = [take.step for take in takes if take.source == word]
-        if steps:
-            out.append(f"{word}{'s' if len(steps) > 1 else ''} of {spans(steps)}")
-    out += [take_words(take) for take in takes if take.source not in ("drop", "rest")]
+    for source, some in groupby(takes, key=lambda take: take.source):
+        found = list(some)
+        if source in ("drop", "rest") and len(found) > 1:
+            out.append(f"{source}s of {spans(take.step for take in found)}")
+        else:
+            out += [take_words(take) for take in found]
     return listed(out)

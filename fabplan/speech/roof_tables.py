@@ -219,11 +219,9 @@ def count_table(plan: RoofPlan, job: Job) -> RoofTable:
 
 
 def _of_marks(layout: SlopeLayout) -> str:
-    """The mark of a slope's pieces; where some have one of their own, how many of which."""
-    marks = Counter(p.mark for p in layout.pieces)
-    if set(marks) <= {layout.slope.piece}:
-        return layout.slope.piece
-    return ", ".join(f"{n:,} {mark}" for mark, n in sorted(marks.items()))
+    """The mark of a slope's pieces, then those of starters and halves that have their own."""
+    own = sorted({p.mark for p in layout.pieces} - {layout.slope.piece})
+    return ", ".join((layout.slope.piece, *own))
 
 
 def _count_row(name: str, piece: str, times: int, total: Counter[str], slivers: int, area: str) -> Row:

@@ -94,3 +94,6 @@ def test_what_is_put_in() -> None:
     assert takes_words([Take("panel")]) == "the panel"
     assert takes_words([Take("drop", 3)]) == "drop of 3"
     assert takes_words([Take("drop", 1), Take("drop", 2), Take("rest", 5)]) == "drops of 1, 2 and rest of 5"
+    # in the order of the cuts made on them: the third cut of these is on the drop of 15
+    some = [Take("drop", 13), Take("rest", 14), Take("drop", 15), Take("drop", 17)]
+    assert takes_words(some) == "drop of 13, rest of 14 and drops of 15, 17"

@@ -190,7 +190,8 @@ def _picture(
     row, first = same[0]
     step = row.steps[first]
     steps = tuple(sorted(s for r, at in same for s in r.steps[at : at + r.each]))
-    takes = takes_words([r.takes[at // r.each] for r, at in same])
+    in_turn = sorted(same, key=lambda one: one[0].steps[one[1]])
+    takes = takes_words([r.takes[at // r.each] for r, at in in_turn])
     outline = made[step].outline
     size = ""
     if is_rectangle(outline):

@@ -37,7 +37,7 @@ def cut_table(rows: Sequence[CutRow], cut: CutPlan, layout: Layout, say: Say) ->
             pictured.extend(row.steps)
             continue
         flush()
-        put = takes_words(row.takes) + (", then each rest" if row.each > 1 else "")
+        put = takes_words(in_turn(row)) + (", then each rest" if row.each > 1 else "")
         if row.takes == (Take("coil"),) and row.back_gauge is None:
             put = OFF_COIL
         numbers = spans(sorted(row.steps))
@@ -62,6 +62,11 @@ def cut_table(rows: Sequence[CutRow], cut: CutPlan, layout: Layout, say: Say) ->
         rows=tuple((*row, "") if done else row for row in out),
         close=True,
     )
+
+
+def in_turn(row: CutRow) -> list[Take]:
+    """What the cuts of a row are made on, in the order of their numbers as the row prints them."""
+    return [take for _, take in sorted(zip(row.steps[:: row.each], row.takes, strict=True), key=lambda one: one[0])]
 
 
 def gauge_words(row: CutRow, cut: CutPlan, layout: Layout, say: Say) -> str:
