@@ -75,6 +75,11 @@ def told(mark: str) -> str:
     return f"blank “{mark}”" if alike or plain.endswith(" to trim") else mark
 
 
+def turn_words(quarters: int) -> str:
+    """How the rest of a cut is turned before the next, in quarters to the left: ``, turned a quarter left``."""
+    return {0: "", 1: ", turned a quarter left", -1: ", turned a quarter right", 2: ", turned half round"}[quarters]
+
+
 def drops_words(lots: Sequence[MetalPart]) -> str:
     """What drops at some cuts, with how many: ``14 × A``, ``scrap``."""
     kinds = Counter(lots)

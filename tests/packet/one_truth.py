@@ -291,7 +291,7 @@ def _slope(truth: Truth, page: Page, blocks: Sequence[Block]) -> None:
         lines = said[: said.index("0", 1) if "0" in said[1:] else 0]
         snapped = [row for table in courses for row in rows(table)][::-1]
         wanted = [row[courses[0].columns[1].title] for row in snapped if row["Course"] != "all"]
-        wanted = [line for line in wanted if line and not line.startswith("(")]
+        wanted = [line for line in wanted if line not in ("", "no line") and not line.startswith("(")]
         for n, (one, two) in enumerate(zip(lines, wanted, strict=False)):
             truth.note(("snapped line", names[0], str(n)), one, f"{at}, picture")
             truth.note(("snapped line", names[0], str(n)), two, f"{at}, courses")

@@ -9,9 +9,9 @@ import pytest
 from cut_facts import line, told
 
 from fabplan.nesting.model import Layout, Placed
-from fabplan.packet.pages.cut_rows import cut_rows
+from fabplan.packet.pages.cut_rows import cut_rows, quarters
 from fabplan.packet.totals import pieces_cut, where_it_goes
-from fabplan.speech.cuts import Take, drops_words
+from fabplan.speech.cuts import Take, drops_words, turn_words
 
 
 def test_rows_of_a_ripped_panel() -> None:
@@ -70,3 +70,12 @@ def test_a_saws_kerf_comes_off_what_stays_on_the_table() -> None:
     assert sawn.rest == pytest.approx((112, 640))
     (first,) = cut_rows(told(replace(layout, cuts=cuts[:1]), kerf=4))
     assert first.rest == pytest.approx((216, 640))
+
+
+def test_metal_is_turned_until_what_falls_next_lies_behind_the_blade() -> None:
+    """Turned to the left, the right-hand edge comes to the top."""
+    up, right, left, down = (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0), (0.0, -1.0)
+    assert [quarters(up, after) for after in (up, right, left, down)] == [0, 1, -1, 2]
+    assert quarters(right, down) == 1
+    assert quarters(up, (0.6, 0.8)) == 0  # slanted: the picture shows it
+    assert turn_words(1).endswith("quarter left")

@@ -7,9 +7,12 @@ from dataclasses import dataclass, replace
 
 from fabplan.nesting.model import Layout
 from fabplan.plane import bounds
+from fabplan.plotter.model import Point
 from fabplan.plotter.sheet.cut_lie import by_marks, slanted, stop_hand
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, likeness, replay
 from fabplan.speech.cuts import MetalPart, Take, lot_of, take_of
+
+STRAIGHT = 0.9999  # cosine from which a turn is one by whole quarters
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +24,8 @@ class CutRow:
     is the width and length (graduations) of the box round that, None when it is the coil; `rest_square` whether it
     fills that box, `on_square` whether the metal that is put in is a rectangle, `stop` on which hand of it the angle
     stop lies at a slanted cut; `held` is what the last cut leaves before the blade, square to it; `marked` whether
-    both ends of the cut are marked.
+    both ends of the cut are marked; `turned` by how many quarters, to the left, the rest of a cut is turned before the
+    first (2: half round; 0 also where another piece is put in).
     """
 
     steps: tuple[int, ...]
@@ -37,6 +41,7 @@ class CutRow:
     stop: str = ""
     held: int = 0
     marked: bool = False
+    turned: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,24 +52,42 @@ class _Done:
     take: Take
     falls: MetalPart
     stays: MetalPart | None
+    turned: int = 0
 
 
 def cut_rows(layout: Layout) -> tuple[CutRow, ...]:
     """Rows of the cut table of a layout, in shop order."""
     groups: list[list[_Done]] = []
+    by_step: dict[int, MadeCut] = {}
     for made in replay(layout):
         cut = made.cut
+        by_step[cut.step] = made
         done = _Done(
             made,
             take_of(layout, cut),
             lot_of(layout, cut.falls, panel=cut.on is None),
             None if cut.stays is None else lot_of(layout, cut.stays),
         )
+        if done.take.source == "rest":
+            done = replace(done, turned=quarters(by_step[done.take.step].falls, made.falls))
         if groups and _goes_on(groups[-1][-1], done):
             groups[-1].append(done)
         else:
             groups.append([done])
     return _gather(groups)
+
+
+def quarters(before: Point | None, after: Point | None) -> int:
+    """Quarters to the left by which metal is turned so that what falls next lies where the last fell; 0 if slanted."""
+    if before is None or after is None:
+        return 0
+    along = before[0] * after[0] + before[1] * after[1]
+    left = after[0] * before[1] - after[1] * before[0]
+    if max(abs(along), abs(left)) < STRAIGHT:
+        return 0
+    if abs(along) > abs(left):
+        return 0 if along > 0 else 2
+    return 1 if left > 0 else -1
 
 
 def _goes_on(last: _Done, new: _Done) -> bool:
@@ -121,6 +144,7 @@ def _row(group: Sequence[_Done]) -> CutRow:
         rest_square=stays is not None and is_rectangle(stays.outline),
         held=last.made.cut.held,
         marked=by_marks(first.made),
+        turned=first.turned,
         stop=stop_hand(first.made) if cut.back_gauge is not None and slanted(first.made) else "",
         on_square=is_rectangle(first.made.outline),
     )
@@ -132,7 +156,7 @@ def _size(outline: Sequence[tuple[float, float]]) -> tuple[float, float]:
 
 
 def _alike(a: CutRow, b: CutRow) -> bool:
-    one, other = ((r.back_gauge, r.angle, r.stop, r.each, r.left, r.on_square) for r in (a, b))
+    one, other = ((r.back_gauge, r.angle, r.stop, r.each, r.left, r.on_square, r.turned) for r in (a, b))
     if one != other:
         return False
     if set(a.comes_off) != set(b.comes_off) or (a.rest is None) != (b.rest is None):

@@ -15,7 +15,7 @@ from fabplan.plane import bounds
 from fabplan.plotter.model import Drawing
 from fabplan.plotter.sheet.cut_lie import alike, by_marks, stop_hand
 from fabplan.plotter.sheet.replay import MadeCut, is_rectangle, replay
-from fabplan.speech.cuts import Take, lot_words, takes_words
+from fabplan.speech.cuts import Take, lot_words, takes_words, turn_words
 from fabplan.speech.format import Say, listed, spans
 
 SCRIBED = "scribed points"
@@ -206,7 +206,8 @@ def _picture(
         elif by_marks(made[step]):
             sets += f" and {SCRIBED}"
     falls = f"Falls: {lot_words(row.comes_off[first])}." + (f" Stays: {lot_words(row.left)}." if row.left else "")
-    says = takes + size
+    turns = {r.turned for r, _ in same}
+    says = takes + size + (turn_words(turns.pop()) if len(turns) == 1 else "")
     if row.each > 1:
         says += f"; {row.each} times, each from the cut before"
     sizes = []

@@ -10,7 +10,7 @@ from fabplan.packet.model import Column, Table
 from fabplan.packet.pages.cut_rows import CutRow
 from fabplan.packet.pages.cut_shots import SCRIBED, unset
 from fabplan.packet.setting.page_estimate import natural_width
-from fabplan.speech.cuts import Take, drops_words, lot_words, takes_words
+from fabplan.speech.cuts import Take, drops_words, lot_words, takes_words, turn_words
 from fabplan.speech.format import Say, count, listed, spans
 from fabplan.speech.nest import offcut_name
 
@@ -37,7 +37,7 @@ def cut_table(rows: Sequence[CutRow], cut: CutPlan, layout: Layout, say: Say) ->
             pictured.extend(row.steps)
             continue
         flush()
-        put = takes_words(in_turn(row)) + (", then each rest" if row.each > 1 else "")
+        put = takes_words(in_turn(row)) + turn_words(row.turned) + (", then each rest" if row.each > 1 else "")
         if row.takes == (Take("coil"),) and row.back_gauge is None:
             put = OFF_COIL
         numbers = spans(sorted(row.steps))
