@@ -86,8 +86,10 @@ def test_slanted_cuts_have_an_angle_stop_and_a_mark() -> None:
     cuts, kept = [b for b in flat(page.blocks) if isinstance(b, Table)]
     (shots,) = [b for b in flat(page.blocks) if isinstance(b, Shots)]
     shot, gauged = shots.shots
-    assert (gauged.title, gauged.sets, gauged.says) == ("2", "5   90°\u00a0R", "rest of 1")
-    assert (shot.title, shot.sets, shot.says) == ("1", "scribed points", "the sheet, 10 × 10")
+    assert (gauged.title, gauged.sets) == ("2", "5   90°\u00a0R")
+    assert gauged.says == "rest of 1. Falls: offcut to keep. Stays: C."
+    assert (shot.title, shot.sets) == ("1", "scribed points")
+    assert shot.says == "the sheet, 10 × 10. Falls: scrap. Stays: C to trim."
     assert "Falls: scrap. Stays: C to trim." in shot.picture.alt
     said = [mark.text for mark in shot.picture.drawing.marks if isinstance(mark, Text) and mark.bold]
     assert [words for words in said if words[0].isdigit()] == ["1", "1"]

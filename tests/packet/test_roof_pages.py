@@ -14,6 +14,7 @@ from fabplan.packet.output.html import html_file
 from fabplan.packet.pages import cautions
 from fabplan.packet.pages.build import build_packet
 from fabplan.packet.pages.pictures import slope_picture
+from fabplan.packet.pages.roof import not_in_kits
 from fabplan.packet.pages.roof_slopes import NO_LINE, LikeSlopes, course_columns, groups, marks_words
 from fabplan.packet.setting.typeset import typeset
 from fabplan.plan.make import make_pieces
@@ -127,5 +128,10 @@ def test_the_slopes_sheet_tells_starters_from_what_is_trimmed(roof_with_starters
         rows = course_columns(plan, LikeSlopes(layouts=(one,), variants=((one,),)), say).rows
         assert [row[line] for row in rows].count(NO_LINE) == len(one.courses) - len(one.lines)
     assert count_table(plan.roof, plan.job).rows[0][1] == "A, AS"
+    (every,) = plan.roof.variation
+    assert every.largest_per_lock in [i.courses for i in every.intervals]  # "snap every so many" has its row
+    assert not_in_kits(plan) == []
+    (told,) = not_in_kits(replace(plan, patterns=(*plan.patterns, replace(plan.patterns[0], mark="E", count=7))))
+    assert told.text.endswith(": E (7).")
     kits = [row[3] for row in kit_table(plan.roof, plan.job).rows]
     assert any("trimmed left" in kit for kit in kits) and not any("cut left" in kit for kit in kits)

@@ -210,11 +210,12 @@ def _picture(
     says = takes + size + (turn_words(turns.pop()) if len(turns) == 1 else "")
     if row.each > 1:
         says += f"; {row.each} times, each from the cut before"
+    says += f". {falls}"
     sizes = []
     for m in ends.get(step, ()) if by_marks(made[step]) else ():
         if m.size is None:
             sizes.append(f"the corner of {m.along} and {m.start}")
         else:
             sizes.append(f"{say.bare(round(m.size) * grid)} along {m.along} from {m.start}")
-    alt = f"Cut {spans(steps)}, {says}, {sets}{': ' if sizes else ''}{listed(sizes)}. {falls}"
+    alt = f"Cut {spans(steps)}, {says} {sets}{': ' if sizes else ''}{listed(sizes)}."
     return CutPicture(steps=steps, made=made[step], sets=sets, says=says, alt=alt)

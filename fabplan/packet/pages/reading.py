@@ -38,8 +38,9 @@ WHERE_YOU_STAND = (
 BOXED = "A size in a heavy box is to be checked after the stroke."
 ANGLES = (
     "Set: what the brake is set to, past the angle wanted by what the metal springs back. Reads: the angle of the fold "
-    "after the stroke, for checking. Turn: both are one. Closed: turned right back, 180°, flat or on its shim. A stop "
-    "or depth from a hem or bend counts from its outside."
+    "after the stroke, for checking. Turn: both are one. Closed: turned right back, 180°, flat or on its shim. Stop: "
+    "push the metal in until it touches the back stop. Measure: no stop reaches; lay the size off before the nose. A "
+    "size from a hem or bend counts from its outside, which touches the stop."
 )
 BATCH = (
     "Take one piece of a mark through all its strokes and check it; then do each stroke on a whole batch before the "

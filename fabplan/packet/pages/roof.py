@@ -15,12 +15,13 @@ from fabplan.packet.setting.page_estimate import body, filled_height, fixed_widt
 from fabplan.plan.model import Plan
 from fabplan.plotter.model import Drawing
 from fabplan.plotter.roof.elevation import RoofPage
-from fabplan.speech.format import Say, paper
+from fabplan.speech.format import Say, listed, paper
 from fabplan.speech.roof_tables import SNIP_NOTE, RoofTable
 
 _WIDE = 26  # letters from which a column takes a share of the free width
 _SHORT = 90
 HEADED = 0.35
+NOT_COUNTED = "On no kit, because the roof does not count them, spare included"
 LEAST_BROKEN = 52.0  # points of a column whose title is broken
 MOST_FILLED = 0.92  # of a sheet, of the counts with the kits and edges
 NARROW = 690.0  # points, on either paper
@@ -48,6 +49,8 @@ def roof_pages(plan: Plan, say: Say, papers: Paper = "letter") -> list[Page]:
         if title.startswith(VARIATION):  # an office page tells it
             continue
         blocks += [Heading(text=title), *found]
+        if title == "Kits":
+            blocks += not_in_kits(plan)
     if not blocks:
         return pages
     counts = _counts(first, len(pages) - 1)
@@ -58,6 +61,13 @@ def roof_pages(plan: Plan, say: Say, papers: Paper = "letter") -> list[Page]:
         return [replace(together, landscape=False), *pages[1:]]
     rest_page = _page("roof-rest", "Kits, edges, underlayment and fasteners", blocks)
     return [*pages, replace(rest_page, landscape=False)]
+
+
+def not_in_kits(plan: Plan) -> list[Para]:
+    """Pieces the roof does not count, typed in the job file: they are on no kit."""
+    counted = {mark for mark, _ in plan.roof.counts} if plan.roof else set()
+    others = [f"{p.mark} ({p.count:,})" for p in plan.patterns if p.mark not in counted]
+    return [Para(text=f"{NOT_COUNTED}: {listed(others)}.", size=9)] if others else []
 
 
 def _fits(table: Table, room: float) -> bool:

@@ -238,7 +238,7 @@ def vary(
             allowed_per_lock=need(m, each) <= hem + 1e-9,
             allowed_whole_roof=need(m, whole) <= hem + 1e-9,
         )
-        for m in INTERVALS
+        for m in sorted({*INTERVALS, max(1, most(each))})  # with the spacing the slopes' sheets ask for
     )
     ahead = lattice.slack / math.sin(half) - bench.play / 2 / math.sin(half) + side_gives(lattice, bench)
     return Variation(
