@@ -14,8 +14,8 @@ from fabplan.units import NM_PER_INCH, NM_PER_MM, Nm, Show
 # key -> (inch job, millimetre job)
 JOB: Final[dict[str, tuple[str, str]]] = {"round_to": ("1/32 in", "0.5 mm")}
 SHEAR: Final[dict[str, tuple[str, str]]] = {
-    "longest_cut": ("52 in", "52 in"),
-    "back_gauge_reach": ("48 in", "48 in"),
+    "longest_cut": ("52 in", "1300 mm"),
+    "back_gauge_reach": ("48 in", "1200 mm"),
     "least_held": ("2 in", "50 mm"),
     "least_gauge": ("1/2 in", "12 mm"),
     "width_tolerance": ("1/16 in", "1.5 mm"),
@@ -46,6 +46,21 @@ BRAKE: Final[dict[str, Any]] = {
     "deepest_flattened_hem": "1 in",
     "springback": 2,
 }
+# limits of a millimetre shop, rounded to what reaches no further; the body of the brake keeps its sizes
+BRAKE_METRIC: Final[dict[str, str]] = {
+    "longest_bend": "3000 mm",
+    "throat": "600 mm",
+    "jaw": "50 mm",
+    "least_flange": "10 mm",
+    "least_clamp": "13 mm",
+    "deepest_flattened_hem": "25 mm",
+}
+ROOF_METRIC: Final[dict[str, str]] = {
+    "edge_length": "3000 mm",
+    "edge_nail_spacing": "75 mm",
+    "cap_cleat_spacing": "300 mm",
+}
+RAKE_COVER_METRIC: Final[dict[str, str]] = {"length": "3000 mm"}
 # the raw edge of a double hem lies so much short of its second fold: common practice, no source
 DOUBLE_SHORT: Final[dict[str, Nm]] = {"in": Nm(NM_PER_INCH // 16), "mm": Nm(3 * NM_PER_MM // 2)}
 # turned ends of strips, common practice, no source: least that a tool holds, tab at a dam's corner, room beside a dam

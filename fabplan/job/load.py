@@ -18,6 +18,7 @@ from fabplan.job import defaults
 from fabplan.job.consistency import Read, check_job
 from fabplan.job.files import LONGEST_LIST, Source, named_path, read_source, source_of, too_long
 from fabplan.job.kinds import KINDS
+from fabplan.job.kinds.rake_cover import RakeCoverPiece
 from fabplan.job.kinds.section import SectionPiece
 from fabplan.job.merge import Merged, TableEntry, merge
 from fabplan.job.model import (
@@ -142,7 +143,7 @@ class _Reading:
         shear = self.table("shear", Shear, {key: pair[metric] for key, pair in defaults.SHEAR.items()})
         nest = self.table("nest", NestOptions, defaults.NEST, tell=False)
         brake = self.brake()
-        roof = self.table("roof", Roof)
+        roof = self.table("roof", Roof, defaults.ROOF_METRIC if metric else None, tell=False)
         spread = self.table("spread", Spread, defaults.SPREAD, tell=False)
         handling = self.table("handling", Handling)
         labour = self.labour(info)
@@ -220,7 +221,8 @@ class _Reading:
 
     def brake(self) -> Brake | None:
         entry = self.merged.tables["brake"]
-        left_out = {key: value for key, value in defaults.BRAKE.items() if key not in entry.data}
+        sizes = defaults.BRAKE | (defaults.BRAKE_METRIC if self.units == "mm" else {})
+        left_out = {key: value for key, value in sizes.items() if key not in entry.data}
         read = self.model(self.filled(entry, left_out), Brake)
         return None if read is None else read.model_copy(update={"assumed": tuple(left_out)})
 
@@ -262,6 +264,8 @@ class _Reading:
                 rule = f"must be {listed(choices)}"
                 self.faults.append(entry.fault(("kind",), rule, value=quoted(kind), write=write))
             return None
+        if model is RakeCoverPiece and self.units == "mm":
+            entry = self.filled(entry, {k: v for k, v in defaults.RAKE_COVER_METRIC.items() if k not in entry.data})
         entry = self.from_roof(entry) if model is SectionPiece else entry
         counted = entry.data.get("count")
         entry = self.cleat_count(entry) if isinstance(counted, str) and word(counted) == "cleats" else entry

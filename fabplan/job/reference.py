@@ -27,7 +27,10 @@ _FILLED: Final[dict[str, dict[str, Any]]] = {
         key: inch if inch == metric else f"{inch}, or {metric}" for key, (inch, metric) in defaults.SHEAR.items()
     },
     "NestOptions": dict(defaults.NEST),
-    "Brake": dict(defaults.BRAKE),
+    "Brake": {
+        key: f"{size}, or {defaults.BRAKE_METRIC[key]}" if key in defaults.BRAKE_METRIC else size
+        for key, size in defaults.BRAKE.items()
+    },
     "Spread": dict(defaults.SPREAD),
     "LabourTimes": dict(defaults.LABOUR),
 }

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from fabplan.bending.model import BendSchedule
-from fabplan.job.model import Job
+from fabplan.job.kinds.rake_cover import RakeCoverPiece
+from fabplan.job.model import Job, SectionPiece
 from fabplan.job.summary import hour_said
 from fabplan.labour import Spent, spans
 from fabplan.nesting.model import CutPlan, Layout
@@ -108,7 +109,12 @@ def limits_words(job: Job, plan: CutPlan | None = None) -> str:
         for key, old in was.items()
         if key in met and f"shear > {key}" in job.assumed
     ]
-    return f"Limits assumed under [shear]; type your own: {', '.join(said)}." if said else ""
+    out = [f"Limits assumed under [shear]; type your own: {', '.join(said)}."] if said else []
+    bend = job.brake.longest_bend
+    longest = max((p.length for p in job.pieces if isinstance(p, SectionPiece | RakeCoverPiece)), default=0)
+    if metric and "longest_bend" in job.brake.assumed and (plan is None or longest >= bend):
+        out.append(f"Assumed under [brake]: longest_bend {show.exact(bend)} (3048 mm before).")
+    return " ".join(out)
 
 
 def _limits_met(job: Job, plan: CutPlan) -> set[str]:

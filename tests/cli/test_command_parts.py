@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -92,6 +93,23 @@ def test_the_answer_fits_a_small_terminal_and_names_the_packet(plan: Plan) -> No
     assert 3 < len(lines) <= 22
     assert any("small-packet" in line for line in lines)
     assert answer.notes_of(plan) is not None
+
+
+def test_a_limit_no_file_types_is_told_where_the_plan_reaches_it(plan: Plan) -> None:
+    """Pulled 10 ft at a time, nothing is short; pulled at the least pull, that limit alone is told of the pulls."""
+    assert plan.cut_plan is not None and "shear > least_pull" in plan.job.assumed
+
+    def told(**shear: int) -> str:
+        limits = plan.job.shear.model_copy(update={"least_held": 0, "least_gauge": 0, "width_tolerance": 0, **shear})
+        job = plan.job.model_copy(update={"shear": limits})
+        return next((n for n in answer.notes_of(replace(plan, job=job)) if "Limits assumed" in n), "")
+
+    longest = max(y.length for y in plan.cut_plan.layouts) * plan.cut_plan.grid
+    shortest = min(y.length for y in plan.cut_plan.layouts) * plan.cut_plan.grid
+    assert told(least_pull=shortest // 2) == ""
+    assert "least_pull" in told(least_pull=longest) and "least_gauge" not in told(least_pull=longest)
+    everything = " ".join(answer.notes_of(plan, everything=True))
+    assert all(key in everything for key in ("least_held", "least_gauge", "width_tolerance", "least_pull"))
 
 
 def test_tables_never_read_a_mark_as_markup(plan: Plan, capsys: pytest.CaptureFixture[str]) -> None:

@@ -99,6 +99,11 @@ def test_what_is_read_back_of_a_job_keeps_to_its_units(
     assert any("longest_bend" in line for line in says)  # what is assumed is told
     assert any("outside the" in line for line in says)  # and so is the handbook's size
     assert others(says, other, units) == []
+    said = " ".join(says)
+    limits = ("1300 mm", "1200 mm", "3000 mm", "10 mm") if units == "mm" else ("52 in", "48 in", "120 in", "3/8 in")
+    cut, gauge, bend, flange = limits
+    assert f"cuts to {cut}, back gauge to {gauge}" in said and f"longest_bend {bend}" in said
+    assert f"least_flange {flange}" in said  # sizes a shop of these units says
 
 
 @pytest.mark.slow

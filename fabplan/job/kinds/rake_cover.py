@@ -25,7 +25,7 @@ class RakeCoverPiece(PieceBase):
         "rakes give its lengths and how many; turned end for end one piece serves left and right. Its end at the eave "
         "is closed on site."
     )
-    DEFAULTS = {"length": "120 in", "hem": "1/2 in", "kick": "1/2 in"}  # noqa: RUF012
+    DEFAULTS = {"length": "120 in, or 3000 mm", "hem": "1/2 in", "kick": "1/2 in"}  # noqa: RUF012
 
     kind: Literal["rake-cover"]
     on_roof: PieceLength = Field(description="Leg on the slope, rake line to hemmed edge.")
