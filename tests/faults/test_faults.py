@@ -132,7 +132,7 @@ def killed(job: Path, rounds: int) -> None:
 
 
 def test_kills_leave_a_whole_packet(job: Path) -> None:
-    killed(job, 2)
+    killed(job, 1)
 
 
 @pytest.mark.slow

@@ -105,6 +105,7 @@ def test_compare_leaves_it_out_as_the_plan_does_and_says_so(path: Path) -> None:
     assert alone["left_out"] == []
 
 
+@pytest.mark.slow
 def test_best_size_says_that_its_diamond_cannot_be_folded(tmp_path: Path) -> None:
     text = JOB.replace('kind = "rectangle"\ncount = 10\nwidth = "8 in"\nlength = "9 in"', "").replace(
         'mark = "A"\n', 'mark = "A"\nkind = "diamond"\ncount = 10\nside = "8 in"\nhem = "1/8 in"\n'
