@@ -17,7 +17,7 @@ from fabplan.units import to_grid
 
 _FOOT = 304_800_000  # nanometres
 _KG_IN_POUND = Fraction("0.45359237")
-NEAR = 1e-6  # of a weight: the saved plan has six decimals
+NEAR = 2e-6  # of a weight: the saved plan has six decimals, of a kilogram perhaps (1.1 millionths of a pound)
 _HALF_A_CENT = Fraction(1, 200)
 
 

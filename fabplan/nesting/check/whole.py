@@ -275,7 +275,8 @@ def _money_faults(
         count = (n, None) if line.form == "coil" else (None, n)
         if (u.used_length, u.used_count) != count or (u.cost, u.area) != (cost, area):
             faults.append(f"{name}: amount, cost or area is not what the layouts take")
-        if abs(u.pounds - pounds) > 1e-6 * max(1.0, pounds):
+        # Saved in the job's unit to six decimals: half a millionth of a kilogram is 1.1 millionths of a pound.
+        if abs(u.pounds - pounds) > 2e-6 * max(1.0, pounds):
             faults.append(f"{name}: weight is not what the layouts take")
         if (u.form, u.width) != (line.form, to_grid(line.width, plan.grid, "down")):
             faults.append(f"{name}: form or width is not the stock's")
